@@ -1,7 +1,7 @@
 """Complex refractive index of liquid water, for fog drops and for the film on a window.
 
-Hale and Querry, Applied Optics 12, 555 (1973), at the wavelengths that the package uses. Between them n and k are taken as
-straight lines (k changes by a factor of 10 over the band, by 2 at most between neighbours).
+Hale and Querry, Applied Optics 12, 555 (1973), at the wavelengths that the package uses. The tables made from it
+(fog_ratio.csv, water_film.csv; tests/physics/make_fog_ratio.py) join these points by smooth monotone curves.
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import difflib
 import numbers
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -24,11 +25,12 @@ class FencecastError(Exception):
 
 def show_value(value: object) -> str:
     """The value as it would be typed in a TOML file, on one line, cut when it is long."""
-    text = _as_toml(value)
+    text = as_toml(value)
     return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 4].rstrip() + " ..."
 
 
-def _as_toml(value: object) -> str:
+def as_toml(value: object) -> str:
+    """A number, text, list or dictionary as TOML, on one line (dictionaries as inline tables)."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
@@ -40,10 +42,15 @@ def _as_toml(value: object) -> str:
     if isinstance(value, numbers.Real):
         return repr(float(value))
     if isinstance(value, Mapping):
-        return "{ " + ", ".join(f"{key} = {_as_toml(part)}" for key, part in value.items()) + " }" if value else "{}"
+        return "{ " + ", ".join(f"{toml_key(key)} = {as_toml(part)}" for key, part in value.items()) + " }" if value else "{}"
     if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(_as_toml(part) for part in value) + "]"
+        return "[" + ", ".join(as_toml(part) for part in value) + "]"
     return str(value)
+
+
+def toml_key(name: object) -> str:
+    """A key as TOML: bare when it may be, else in quotes."""
+    return str(name) if re.fullmatch(r"[A-Za-z0-9_-]+", str(name)) else as_toml(str(name))
 
 
 def close_match(name: object, known: Iterable[str]) -> str | None:

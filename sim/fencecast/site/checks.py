@@ -1,0 +1,5 @@
+"""Checks."""
+
+
+def check_tables(draft):
+    pass

@@ -1,0 +1,228 @@
+"""From what was typed to tables: every key by itself, so that one mistake hides no other.
+
+A key that is refused becomes a problem and None in its table; later checks skip what is None.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from fencecast.errors import Problem, close_match, show_value
+from fencecast.site.fields import Refused, as_sequence
+from fencecast.site.schema import (
+    Camera,
+    Decision,
+    Gate,
+    Ground,
+    Intruder,
+    Lens,
+    Obstacle,
+    Perimeter,
+    Requirement,
+    Rule,
+    Sensor,
+    Table,
+    Tolerance,
+    Weather,
+    Window,
+    check_of,
+)
+
+# The tables of a file: [NAME], [NAME.KEY] and [[NAME]].
+SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tolerance": Tolerance, "intruder": Intruder}
+KEYED = {"sensors": Sensor, "lenses": Lens}
+REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather}
+_NAMED_BY = {"camera": "mark", "rule": None}
+_NEEDED = {
+    "site": 'a table [site] with ground = "gravel" or another ground',
+    "perimeter": "one or more tables [[perimeter]]",
+    "sensors": "one or more tables [sensors.NAME]",
+    "lenses": "one or more tables [lenses.NAME]",
+    "camera": "one or more tables [[camera]]",
+    "rule": "one or more tables [[rule]]",
+    "weather": "one or more tables [[weather]]",
+}
+
+
+@dataclass
+class Entry:
+    """One table as far as it could be read: `where` is how problems name it, `table` has None where a key was refused."""
+
+    where: str
+    table: Table
+    given: frozenset[str]
+    refused: frozenset[str]
+
+    @property
+    def name(self) -> str | None:
+        return getattr(self.table, "mark", None) or getattr(self.table, "name", None)
+
+    def has(self, *keys: str) -> bool:
+        """Whether all of these keys hold something that was accepted (or a default)."""
+        return not self.refused.intersection(keys)
+
+
+@dataclass
+class Draft:
+    """A site while it is being checked."""
+
+    problems: list[Problem] = field(default_factory=list)
+    top: dict = field(default_factory=dict)
+    single: dict[str, Entry] = field(default_factory=dict)
+    keyed: dict[str, dict[str, Entry]] = field(default_factory=dict)
+    repeated: dict[str, list[Entry]] = field(default_factory=dict)
+
+    def refuse(self, key: str, value: object, allowed: str, instead: str = "", fault: str = "is not allowed") -> None:
+        self.problems.append(Problem(key, value, allowed, instead, fault))
+
+
+def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tuple[str, ...]) -> None:
+    """Reads the whole of a file (or of keyword arguments) into `draft`."""
+    known = [*top_checks, *SINGLE, *KEYED, *REPEATED]
+    for key, value in raw.items():
+        if key not in known:
+            _unknown(draft, str(key), str(key), value, known)
+    for key, (check, default) in top_checks.items():
+        draft.top[key] = _one_key(draft, "", key, check, raw, default, key in needed_top)
+    for name, cls in SINGLE.items():
+        draft.single[name] = _single(draft, name, cls, raw)
+    for name, cls in KEYED.items():
+        draft.keyed[name] = _keyed(draft, name, cls, raw)
+    for name, cls in REPEATED.items():
+        draft.repeated[name] = _repeated(draft, name, cls, raw)
+
+
+def _unknown(draft: Draft, key_path: str, key: str, value: object, known) -> None:
+    near = close_match(key, known)
+    hint = f"did you mean {near}? " if near else ""
+    draft.refuse(key_path, value, f"{hint}known here: {', '.join(known)}", fault="is not a known key")
+
+
+def _one_key(draft, where, key, check, raw, default, needed):
+    path = f"{where} {key}".strip()
+    if key not in raw:
+        if needed:
+            draft.refuse(path, Problem.MISSING, _allowed(check), f"{key} = {_example(check)}")
+            return None
+        return dict(default) if isinstance(default, dict) else default
+    try:
+        return check.parse(raw[key])
+    except Refused as refused:
+        for r in refused.refusals:
+            instead = r.instead
+            if instead and not (r.path and " = " in instead and not instead.startswith(("{", "["))):
+                instead = f"{key} = {instead}"
+            draft.refuse(" ".join((path, *r.path)), r.value, r.allowed, instead, r.fault)
+        return None
+
+
+def _example(check) -> str:
+    """What could be typed: found by giving the check something that it must refuse."""
+    try:
+        check.parse(None)
+    except Refused as refused:
+        return refused.refusals[0].instead
+    raise AssertionError("a check took None")
+
+
+def _allowed(check) -> str:
+    try:
+        check.parse(None)
+    except Refused as refused:
+        return refused.refusals[0].allowed
+    raise AssertionError("a check took None")
+
+
+def read_table(draft: Draft, cls: type[Table], raw: object, where: str, brackets: str) -> Entry | None:
+    """One table; None when it is no table at all."""
+    if isinstance(raw, cls):
+        raw = {key: getattr(raw, key) for key in raw.model_fields_set if getattr(raw, key) is not None}
+    if not isinstance(raw, Mapping):
+        draft.refuse(where, raw, f"a table {brackets} with the keys {', '.join(cls.model_fields)}")
+        return None
+    for key, value in raw.items():
+        if key not in cls.model_fields:
+            _unknown(draft, f"{where} {key}", str(key), value, list(cls.model_fields))
+    values, refused = {}, set()
+    for key, info in cls.model_fields.items():
+        before = len(draft.problems)
+        if key == "gates":
+            values[key] = _gates(draft, raw.get(key, ()), where)
+        elif key == "window":
+            entry = read_table(draft, Window, raw.get(key, {}), f"{where} window", "{ state, share, film_um }")
+            values[key] = entry and entry.table
+        else:
+            values[key] = _one_key(draft, where, key, check_of(cls, key), raw, info.default, info.is_required())
+        if len(draft.problems) > before:
+            refused.add(key)
+    given = frozenset(key for key in raw if key in cls.model_fields)
+    return Entry(where, cls.model_construct(_fields_set=set(given), **values), given, frozenset(refused))
+
+
+def _gates(draft: Draft, raw: object, where: str) -> tuple[Gate, ...]:
+    rows = as_sequence(raw)
+    if rows is None:
+        example = '[{ name = "main gate", from_m = 10.0, to_m = 16.0 }]'
+        draft.refuse(f"{where} gates", raw, "a list of tables { name, from_m, to_m }", f"gates = {example}")
+        return ()
+    entries = [
+        read_table(draft, Gate, row, f"{where} gate {_label(row, 'name', number)}", "{ name, from_m, to_m }")
+        for number, row in enumerate(rows, start=1)
+    ]
+    return tuple(entry.table for entry in entries if entry and not entry.refused)
+
+
+def _label(row: object, key: str | None, number: int, taken: set | None = None) -> str:
+    """How problems name an entry: by its name in quotes, or by its place in the file."""
+    name = None
+    if key is not None:
+        name = row.get(key) if isinstance(row, Mapping) else getattr(row, key, None)
+    if isinstance(name, str) and name and (taken is None or name not in taken):
+        if taken is not None:
+            taken.add(name)
+        return show_value(name)
+    return f"number {number}"
+
+
+def _single(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> Entry | None:
+    if name not in raw and name in _NEEDED:
+        draft.refuse(f"[{name}]", Problem.MISSING, _NEEDED[name])
+        return None
+    value = raw.get(name, {})
+    if isinstance(value, list):
+        draft.refuse(f"[[{name}]]", value, f"one table, written [{name}] with single brackets")
+        return None
+    return read_table(draft, cls, value, f"[{name}]", f"[{name}]")
+
+
+def _keyed(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> dict[str, Entry]:
+    tables = raw.get(name, {})
+    if not isinstance(tables, Mapping):
+        draft.refuse(name, tables, f"tables [{name}.NAME], each with a name of your choice")
+        return {}
+    if not tables:
+        draft.refuse(f"[{name}.NAME]", Problem.MISSING, _NEEDED[name])
+    entries = {}
+    for key, value in tables.items():
+        entry = read_table(draft, cls, value, f"[{name}.{key}]", f"[{name}.{key}]")
+        if entry:
+            entries[str(key)] = entry
+    return entries
+
+
+def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[Entry]:
+    rows = as_sequence(raw.get(name, ()))
+    if isinstance(raw.get(name), Mapping) or rows is None:
+        draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
+        return []
+    if not rows and name in _NEEDED:
+        draft.refuse(f"[[{name}]]", Problem.MISSING, _NEEDED[name])
+    taken: set[str] = set()
+    entries = []
+    for number, row in enumerate(rows, start=1):
+        label = _label(row, _NAMED_BY.get(name, "name"), number, taken)
+        entry = read_table(draft, cls, row, f"{name} {label}", f"[[{name}]]")
+        if entry:
+            entries.append(entry)
+    return entries

@@ -1,0 +1,173 @@
+"""The site as one object, and how it is loaded."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from os import PathLike
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
+
+from fencecast.errors import InputError, Problem
+from fencecast.site.checks import check_tables
+from fencecast.site.fields import Number, OneOf, Text
+from fencecast.site.fill import fill_defaults
+from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
+from fencecast.site.schema import (
+    Camera,
+    Decision,
+    Ground,
+    Intruder,
+    Lens,
+    Obstacle,
+    Perimeter,
+    Requirement,
+    Rule,
+    Sensor,
+    Tolerance,
+    Weather,
+)
+from fencecast.site.write import site_to_toml
+
+SCHEMA = 1
+_TOP = {
+    "schema": (Number("the version of the site file's format,", SCHEMA, at_least=SCHEMA, at_most=SCHEMA, whole=True), SCHEMA),
+    "title": (Text("a title", "North yard", longest=200), None),
+    "seed": (Number("a whole number", 7, at_least=0, at_most=2**63 - 1, whole=True), 0),
+    "units": (OneOf(("si", "us")), "si"),
+}
+
+
+class Site(BaseModel):
+    """What the user describes: read-only, checked, with the names of the site file.
+
+    `load_site` and `parse_site` make one from a file or a text; keyword arguments do the same in Python
+    (`Site(title=..., camera=[{"mark": "C1", ...}], ...)`), with the same checks and the same report (`InputError`).
+    `sensors` and `lenses` are dictionaries by name; `perimeter`, `obstacle`, `camera`, `rule`, `weather` are tuples.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+    schema_version: int = Field(alias="schema")
+    title: str
+    seed: int
+    units: str
+    requirement: Requirement
+    site: Ground
+    perimeter: tuple[Perimeter, ...]
+    obstacle: tuple[Obstacle, ...]
+    sensors: dict[str, Sensor]
+    lenses: dict[str, Lens]
+    camera: tuple[Camera, ...]
+    rule: tuple[Rule, ...]
+    decision: Decision
+    tolerance: Tolerance
+    intruder: Intruder
+    weather: tuple[Weather, ...]
+    _text: str = PrivateAttr(default="")
+    _sha256: str = PrivateAttr(default="")
+
+    def __init__(self, /, **keys: Any):
+        super().__init__(**_checked(keys, "the site", needed=("title",)))
+
+    @property
+    def text(self) -> str:
+        """The full text of the file; for a site built in Python, the text that gives the same site."""
+        return self._text or site_to_toml(self)
+
+    @property
+    def sha256(self) -> str:
+        """SHA-256 of the file as it stands on the disk, hexadecimal; of `text` in UTF-8 when there is no file."""
+        return self._sha256 or hashlib.sha256(self.text.encode()).hexdigest()
+
+    def __eq__(self, other: object) -> bool:
+        """Equal when all tables are, whatever text they came from."""
+        if not isinstance(other, Site):
+            return NotImplemented
+        return all(getattr(self, name) == getattr(other, name) for name in type(self).model_fields)
+
+    __hash__ = None
+
+
+def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
+    """The tables, complete and consistent; InputError with every problem otherwise."""
+    draft = Draft()
+    read_tables(raw, draft, _TOP, needed)
+    check_tables(draft)
+    if draft.problems:
+        raise InputError(draft.problems, file)
+    tables = dict(draft.top)
+    tables |= {name: draft.single[name].table for name in SINGLE}
+    tables |= {name: {key: entry.table for key, entry in draft.keyed[name].items()} for name in KEYED}
+    tables |= {name: tuple(entry.table for entry in draft.repeated[name]) for name in REPEATED}
+    return fill_defaults(tables)
+
+
+def parse_site(text: str, name: str = "site.toml") -> Site:
+    """The site that a text describes; `name` stands for the file in messages. InputError holds all problems."""
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError([_syntax_problem(str(error), text)], name) from None
+    except RecursionError:
+        raise InputError(["the brackets are nested too deeply for a site file"], name) from None
+    site = Site.__new__(Site)
+    BaseModel.__init__(site, **_checked(raw, name, needed=("schema", "title")))
+    site._text = text
+    return site
+
+
+def load_site(path: str | PathLike) -> Site:
+    """The site that a TOML file describes. InputError when it cannot be read or anything in it is wrong."""
+    path = Path(path)
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        hint = _files_beside(path)
+        raise InputError([f"there is no such file{hint}"], str(path)) from None
+    except IsADirectoryError:
+        raise InputError([f"this is a folder; name the site file in it{_files_in(path)}"], str(path)) from None
+    except PermissionError:
+        raise InputError(["this file may not be read by you; change its permissions"], str(path)) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([f"this file cannot be read: {reason}"], str(path)) from None
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        problem = f"line {line}: byte 0x{content[error.start]:02x} is not UTF-8 text; save the file as UTF-8"
+        raise InputError([problem], str(path)) from None
+    site = parse_site(text, str(path))
+    site._sha256 = hashlib.sha256(content).hexdigest()
+    return site
+
+
+def _syntax_problem(message: str, text: str) -> str:
+    found = re.search(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$", message)
+    reason = message[: found.start()] if found else message
+    lines = text.splitlines() or [""]
+    if not found:
+        return f"this is not TOML: {reason}"
+    line = int(found[1]) if found[1] else len(lines)
+    column = int(found[2]) if found[2] else len(lines[-1]) + 1
+    shown = lines[line - 1].strip() if line <= len(lines) else ""
+    return f"line {line}, column {column}: this is not TOML: {reason}: {shown}"
+
+
+def _files_beside(path: Path) -> str:
+    return _files_in(path.parent)
+
+
+def _files_in(folder: Path) -> str:
+    try:
+        names = sorted(each.name for each in folder.glob("*.toml"))[:5]
+    except OSError:
+        names = []
+    return f" (there is: {', '.join(names)})" if names else ""
+
+
+__all__ = ["SCHEMA", "Problem", "Site", "load_site", "parse_site"]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
-from fencecast.estimate.places import place_code  # the same code in pictures, tables and --json
+from fencecast.estimate.places import place_code, whole  # the same code in pictures, tables and --json
+from fencecast.units import METRES_PER_FOOT
 
 __all__ = [
     "feet",
     "first_upper",
-    "fit_metres",
+    "hours_text",
     "interval_text",
     "kelvin_difference_text",
     "metres_text",
@@ -17,11 +18,13 @@ __all__ = [
     "pd_text",
     "place_code",
     "plural",
+    "range_text",
+    "requirement_text",
     "share_text",
+    "whole",
 ]
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-METRES_PER_FOOT = 0.3048
 
 
 def number_word(number: int) -> str:
@@ -79,18 +82,8 @@ def feet(metres: float) -> float:
 
 def metres_text(metres: float, units: str = "si") -> str:
     """Whole metres with a comma at the thousands, '1,053 m'; with units 'us' the feet follow: '16 m (52 ft)'."""
-    text = f"{_whole(metres)} m"
-    return f"{text} ({_whole(feet(metres))} ft)" if units == "us" else text
-
-
-def fit_metres(metres: float) -> str:
-    """Whole metres without the unit: '1,053'."""
-    return _whole(metres)
-
-
-def _whole(value: float) -> str:
-    # Half up, not to even: 2.5 m of fence must not read as 2 m in one table and 3 m in the next.
-    return f"{math.floor(value + 0.5):,}"
+    text = f"{whole(metres)} m"
+    return f"{text} ({whole(feet(metres))} ft)" if units == "us" else text
 
 
 def kelvin_difference_text(difference_k: float, units: str = "si", decimals: int = 1) -> str:
@@ -106,4 +99,4 @@ def share_text(share: float) -> str:
 
 def hours_text(hours: float) -> str:
     """'2,650 h/yr'."""
-    return f"{_whole(hours)} h/yr"
+    return f"{whole(hours)} h/yr"

@@ -1,0 +1,77 @@
+"""One plain sentence for each weak place: what the geometry and the leading cause say, and nothing more.
+
+The sentence names the camera that carries the place (the highest Pd alone in its worst class), how far away it stands,
+and what stands in the way. It describes; it promises no remedy.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from fencecast.estimate.places import whole
+from fencecast.estimate.sight import WAIST_M, hidden_by, hiders_of, near_edge_m, views_of
+from fencecast.units import METRES_PER_FOOT
+
+CARRIES_AT_LEAST = 0.05  # a camera whose Pd alone is lower carries nothing
+
+
+def reading(results, site, place) -> str:
+    """The sentence for one place of `weakest.lowest_places`."""
+    views = {view.mark: view for view in views_of(site)}
+    hiders = hiders_of(site)
+    x, y = float(results["x_m"].values[place.segment]), float(results["y_m"].values[place.segment])
+    alone = results["pd_camera"].values[:, place.weather_index, place.segment]
+    marks = [str(mark) for mark in results["camera"].values]
+    best = int(np.nanargmax(alone)) if np.isfinite(alone).any() else 0
+    carrier = views[marks[best]]
+    carries = bool(np.isfinite(alone[best]) and alone[best] >= CARRIES_AT_LEAST)
+    nearest = min(views.values(), key=lambda view: view.distance_m(x, y))
+    units = site.units
+
+    if place.cause == "not in view":
+        text = _why_not_in_view(views, hiders, nearest, x, y, units)
+        if carries:
+            text += f"; {carrier.mark}, {_away(carrier.distance_m(x, y), units)} away, carries what is left"
+        return text + "."
+    if not carries:
+        return f"No camera carries it; the nearest, {nearest.mark}, is {_away(nearest.distance_m(x, y), units)} away."
+    start = f"{carrier.mark} carries it from {_away(carrier.distance_m(x, y), units)}"
+    if place.cause == "too small":
+        return f"{start}; a person is too small there even at full contrast."
+    if place.cause == "too brief":
+        return f"{start}, but crossings are large enough for too few looks."
+    if place.cause == "washed out":
+        return f"{start}; in {place.weather} too little contrast is left."
+    return f"{start}; misses are too few to name a cause."
+
+
+def _why_not_in_view(views, hiders, nearest, x: float, y: float, units: str) -> str:
+    framing = [view for view in views.values() if view.in_frame(x, y, WAIST_M)]
+    if framing:
+        behind = [(view, hidden_by(view, hiders, x, y, WAIST_M)) for view in sorted(framing, key=lambda v: v.distance_m(x, y))]
+        hidden = [(view, name) for view, name in behind if name]
+        if hidden:
+            view, name = hidden[0]
+            return f"The {name} hides it from {view.mark}, {_away(view.distance_m(x, y), units)} away"
+        view = behind[0][0]
+        return f"It lies at the edge of the picture of {view.mark}, {_away(view.distance_m(x, y), units)} away"
+    distance = nearest.distance_m(x, y)
+    edge = near_edge_m(nearest, x, y)
+    looks_this_way = edge is not None and edge > distance
+    if looks_this_way or distance < 2.0:
+        reach = edge if looks_this_way else _shortest_edge(nearest)
+        if reach is not None:
+            return f"No camera sees the ground here, within {_away(math.ceil(reach), units)} of mast {nearest.mark}"
+        return f"No camera sees the ground here, under mast {nearest.mark}"
+    return f"No camera looks here; the nearest, {nearest.mark}, stands {_away(distance, units)} away and looks elsewhere"
+
+
+def _shortest_edge(view) -> float | None:
+    ahead = (view.x_m + 60.0 * math.sin(view.bearing_rad), view.y_m + 60.0 * math.cos(view.bearing_rad))
+    return near_edge_m(view, *ahead)
+
+
+def _away(metres: float, units: str) -> str:
+    return f"{whole(metres)} m ({whole(metres / METRES_PER_FOOT)} ft)" if units == "us" else f"{whole(metres)} m"

@@ -1,0 +1,199 @@
+"""The weakest places of a fence: weak runs of all weather classes merged into places, each entered once.
+
+A place is one set of touching weak segments over all classes, in its worst class. A class that is weak over more than
+half of the fence is left out of the merging, because it would swallow every place; callers tell it in a sentence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.estimate.places import class_summaries, code_of, sections_of, segment_lengths, touching
+
+WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
+VALLEY_APART_M = 10.0  # lowest places of a fence without weak ones lie at least this far apart
+VALLEY_DEPTH = 0.05  # and hold the segments within this of their lowest Pd
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place, described by its lowest cell (segment, weather).
+
+    code: place code of the touching weak segments in that class. pd, low, high: the cell's numbers, from fresh crossings
+    when the results hold them (`fresh`), because the lowest of many estimates is too low by selection. cause, cause_share:
+    the leading cause and its share of the cell's misses, None when misses are too few to tell. weak_in: names of the
+    classes in which any of its segments is weak; weak_hours: their hours per year.
+    """
+
+    code: str
+    section: str
+    segments: tuple[int, ...]
+    segment: int
+    chainage_m: float
+    weather: str
+    weather_index: int
+    pd: float
+    low: float
+    high: float
+    fresh: bool
+    verdict: str
+    cause: str | None
+    cause_share: float | None
+    weak_in: tuple[str, ...]
+    weak_hours: float
+
+
+def counted_classes(results) -> list[int]:
+    """Indexes of the classes with hours > 0 (all of them when none has any)."""
+    hours = results["weather_hours"].values
+    counted = [i for i in range(len(hours)) if hours[i] > 0]
+    return counted or list(range(len(hours)))
+
+
+def widespread_classes(results) -> list[int]:
+    """Indexes of the counted classes that are weak over more than half of the fence that has data."""
+    length = float(np.sum(segment_lengths(results)[~np.all(np.isnan(results["pd"].values), axis=0)]))
+    counted = set(counted_classes(results))
+    return [c.index for c in class_summaries(results) if c.index in counted and c.weak_m > WIDESPREAD_SHARE * length]
+
+
+def weak_places(results, site) -> list[Place]:
+    """Every weak place, lowest Pd first; empty when nothing is weak, or weak only in widespread classes."""
+    sections = sections_of(results, site)
+    after, before = touching(sections)
+    widespread = set(widespread_classes(results))
+    merging = [i for i in counted_classes(results) if i not in widespread]
+    if not merging:
+        return []
+    weak = results["verdict"].values[merging] == "weak"
+    pd = np.where(weak, results["pd"].values[merging], np.inf)
+    places = []
+    for part in _components(weak.any(axis=0), after, before):
+        cell = np.unravel_index(int(np.argmin(pd[:, part])), (len(merging), len(part)))
+        row, segment = merging[int(cell[0])], part[int(cell[1])]
+        stretch = _stretch(results["verdict"].values[row] == "weak", segment, after, before)
+        places.append(_place(results, sections, row, segment, stretch, part))
+    return sorted(places, key=lambda place: place.pd)
+
+
+def lowest_places(results, site, count: int = 5) -> list[Place]:
+    """The `count` lowest places, weak ones first; without weak ones, the valleys of the worst class's Pd.
+
+    The valleys also stand in when every weak class is weak over more than half of the fence.
+    """
+    places = weak_places(results, site)[:count]
+    return places or _valleys(results, site, count)
+
+
+def everywhere_weak(results, place: Place) -> bool:
+    """Whether a place is weak in every counted class."""
+    return len(place.weak_in) == len(counted_classes(results))
+
+
+def _valleys(results, site, count: int) -> list[Place]:
+    sections = sections_of(results, site)
+    counted = counted_classes(results)
+    pd = np.where(np.isnan(results["pd"].values), np.inf, results["pd"].values)[counted]
+    lengths = segment_lengths(results)
+    free = np.isfinite(pd).any(axis=0)
+    places = []
+    while free.any() and len(places) < count:
+        lowest = np.where(free, pd.min(axis=0), np.inf)
+        segment = int(np.argmin(lowest))
+        row = int(np.argmin(pd[:, segment]))
+        section = next(s for s in sections if s.first <= segment < s.stop)
+        alike = (pd[row] <= pd[row, segment] + VALLEY_DEPTH) & free
+        first = last = segment
+        while first > section.first and alike[first - 1]:
+            first -= 1
+        while last + 1 < section.stop and alike[last + 1]:
+            last += 1
+        if pd[row, segment] > 0.95 and last - first > 2:
+            first = last = segment  # on a level stretch near 1 the run says nothing; the segment does
+        valley = list(range(first, last + 1))
+        places.append(_place(results, sections, counted[row], segment, valley, valley))
+        margin = max(1, int(np.ceil(VALLEY_APART_M / lengths[segment])))
+        free[max(section.first, first - margin) : min(section.stop, last + 1 + margin)] = False
+    return sorted(places, key=lambda place: place.pd)
+
+
+def _components(mask, after, before) -> list[list[int]]:
+    """Touching segments where `mask` holds, each in walking order, across joints and around a ring."""
+    left = set(np.flatnonzero(mask).tolist())
+    parts = []
+    while left:
+        start = min(left)
+        first = start
+        while before[first] in left and before[first] != start:
+            first = int(before[first])
+        part = [first]
+        left.discard(first)
+        while after[part[-1]] in left:
+            part.append(int(after[part[-1]]))
+            left.discard(part[-1])
+        parts.append(part)
+    return parts
+
+
+def _stretch(mask, segment: int, after, before) -> list[int]:
+    """The touching segments around one of them where `mask` holds, in walking order."""
+    back = []
+    at = segment
+    while before[at] >= 0 and mask[before[at]] and before[at] != segment:
+        at = int(before[at])
+        back.append(at)
+    seen = {segment, *back}
+    stretch = [*reversed(back), segment]
+    at = segment
+    while after[at] >= 0 and mask[after[at]] and after[at] not in seen:
+        at = int(after[at])
+        stretch.append(at)
+    return stretch
+
+
+def leading_cause(results, row: int, segment: int) -> tuple[str | None, float | None]:
+    """The largest cause of misses in a cell and its share; (None, None) when 1 - Pd is within its half width."""
+    pd = float(results["pd"].values[row, segment])
+    half_width = 0.5 * float(results["pd_high"].values[row, segment] - results["pd_low"].values[row, segment])
+    shares = results["miss_share"].values[:, row, segment]
+    total = float(np.sum(shares))
+    if not (1.0 - pd > half_width and total > 0.0):
+        return None, None
+    largest = int(np.argmax(shares))
+    return str(results["cause"].values[largest]), float(shares[largest] / total)
+
+
+def printed_numbers(results, row: int, segment: int) -> tuple[float, float, float, bool]:
+    """Pd, low and high of a cell as they are printed: those of fresh crossings where the results hold them."""
+    if "pd_fresh" in results:
+        fresh = tuple(float(results[name].values[row, segment]) for name in ("pd_fresh", "pd_fresh_low", "pd_fresh_high"))
+        if not np.isnan(fresh[0]):
+            return *fresh, True
+    return *(float(results[name].values[row, segment]) for name in ("pd", "pd_low", "pd_high")), False
+
+
+def _place(results, sections, row: int, segment: int, stretch: list[int], part: list[int]) -> Place:
+    pd, low, high, fresh = printed_numbers(results, row, segment)
+    need = float(results.attrs["requirement_pd"])
+    cause, share = leading_cause(results, row, segment)
+    weak_rows = [i for i in counted_classes(results) if np.any(results["verdict"].values[i, part] == "weak")]
+    return Place(
+        code=code_of(results, sections, stretch[0], stretch[-1]),
+        section=str(results["section"].values[segment]),
+        segments=tuple(stretch),
+        segment=segment,
+        chainage_m=float(results["chainage_m"].values[segment]),
+        weather=str(results["weather"].values[row]),
+        weather_index=row,
+        pd=pd,
+        low=low,
+        high=high,
+        fresh=fresh,
+        verdict="weak" if high < need else "sound" if low > need else "undecided",
+        cause=cause,
+        cause_share=share,
+        weak_in=tuple(str(results["weather"].values[i]) for i in weak_rows),
+        weak_hours=float(sum(results["weather_hours"].values[i] for i in weak_rows)),
+    )

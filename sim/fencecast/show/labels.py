@@ -1,0 +1,97 @@
+"""Placing labels so that none lies on another: in levels along a line, and short forms for long marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fencecast.show import style
+from fencecast.show.page import text_width_mm
+
+
+@dataclass
+class Placed:
+    """A label with its anchor (where it belongs), the middle of its text, its level (0 is nearest to the anchor)."""
+
+    text: str
+    anchor: float
+    middle: float
+    level: int
+
+
+def in_levels(labels, low: float, high: float, size: float, weight: str = "normal", gap: float = 1.2, levels: int = 4):
+    """Labels (text, anchor) beside a line, in as few levels as they need, none on another or on another's leader.
+
+    low, high: limits of the text [mm]. Each leader runs straight from its anchor to its text, through the nearer levels.
+    A label that finds no level is joined to its neighbour's text with a comma. Returns a list of `Placed`.
+    """
+    placed: list[Placed] = []
+    for text, anchor in sorted(labels, key=lambda item: item[1]):
+        half = 0.5 * text_width_mm(text, size, weight)
+        middle = min(max(anchor, low + half), high - half)
+        for level in range(levels):
+            if _is_free(placed, text, anchor, middle, half, level, size, weight, gap):
+                placed.append(Placed(text, anchor, middle, level))
+                break
+        else:
+            last = placed[-1]
+            last.text += f", {text}"
+            half = 0.5 * text_width_mm(last.text, size, weight)
+            last.middle = min(max(last.anchor, low + half), high - half)
+            last.level = levels - 1
+    return placed
+
+
+def _is_free(placed, text, anchor, middle, half, level, size, weight, gap) -> bool:
+    for other in placed:
+        other_half = 0.5 * text_width_mm(other.text, size, weight)
+        if other.level == level and abs(other.middle - middle) < half + other_half + gap:
+            return False
+        if other.level < level and abs(other.middle - anchor) < other_half + 0.5 * gap:
+            return False  # my leader would cross the other's text
+        if other.level > level and abs(other.anchor - middle) < half + 0.5 * gap:
+            return False  # the other's leader would cross my text
+    return True
+
+
+LONGEST_MARK_MM = 9.0
+
+
+def short_marks(marks) -> tuple[dict[str, str], str]:
+    """Short forms of long camera marks, and the key line that explains them ('' when none is needed).
+
+    The first word when it is unique and short enough, else ordinals 1, 2, 3 ... for all, with `1 = gatehouse north` in the key.
+    """
+    marks = [str(mark) for mark in marks]
+    if all(text_width_mm(mark) <= LONGEST_MARK_MM for mark in marks):
+        return {mark: mark for mark in marks}, ""
+    first = [mark.split()[0] for mark in marks]
+    if len(set(first)) == len(first) and all(text_width_mm(word) <= LONGEST_MARK_MM for word in first):
+        return dict(zip(marks, first)), ""
+    short = {mark: str(i + 1) for i, mark in enumerate(marks)}
+    return short, "Cameras: " + " · ".join(f"{number} = {mark}" for mark, number in short.items())
+
+
+def joined_near(points, distance_mm: float = 1.8):
+    """Group marks whose dots are nearer than `distance_mm` to each other: [(marks, x, y of the first)]."""
+    groups: list[tuple[list[str], float, float]] = []
+    for mark, x, y in points:
+        for group in groups:
+            if (group[1] - x) ** 2 + (group[2] - y) ** 2 < distance_mm**2:
+                group[0].append(mark)
+                break
+        else:
+            groups.append(([mark], x, y))
+    return groups
+
+
+def tick_step(scale_mm_per_m: float, least_mm: float = 13.0) -> float:
+    """Chainage between labelled ticks [m]: the smallest round number whose ticks lie at least `least_mm` apart."""
+    for step in (5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000):
+        if step * scale_mm_per_m >= least_mm:
+            return float(step)
+    return 10000.0
+
+
+def text_height_mm(size: float = style.LABEL) -> float:
+    """Height of one line of text with its descenders [mm]."""
+    return 1.16 * size * style.MM_PER_POINT

@@ -1,0 +1,131 @@
+"""Titles as findings: one sentence made from the numbers for each picture, also in the special cases."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.estimate.places import segment_lengths, worst_first
+from fencecast.estimate.weakest import counted_classes, everywhere_weak, leading_cause, weak_places, widespread_classes
+from fencecast.show.words import first_upper, metres_text, number_word, plural, share_text
+
+
+def simulated_metres(results) -> float:
+    """Metres of fence with a Pd in at least one class."""
+    return float(np.sum(segment_lengths(results)[~np.all(np.isnan(results["pd"].values), axis=0)]))
+
+
+def all_classes(count: int) -> str:
+    """'all six weather classes', 'both weather classes', 'the one weather class'."""
+    if count == 1:
+        return "the one weather class"
+    return "both weather classes" if count == 2 else f"all {number_word(count)} weather classes"
+
+
+def nothing_weak(results) -> str:
+    """The sentence for a fence without weak metres in classes that have hours."""
+    counted = set(counted_classes(results))
+    classes = [c for c in worst_first(results) if c.index in counted]
+    undecided = [c for c in classes if c.undecided_m > 0]
+    if not undecided:
+        return f"Every metre simulated is sound in {all_classes(len(classes))}."
+    most = max(undecided, key=lambda c: c.undecided_m)
+    units = results.attrs["units"]
+    return f"No metre is weak; {_of_all(most.undecided_m, simulated_metres(results), units)} undecided in {most.name}."
+
+
+def plan_title(results) -> str:
+    """`Warm dusk is worst: 142 m of 396 m weak; advection fog next, 86 m`."""
+    units = results.attrs["units"]
+    counted = set(counted_classes(results))
+    classes = [c for c in worst_first(results) if c.index in counted]
+    if not any(c.weak_m > 0 for c in classes):
+        return nothing_weak(results)
+    worst = classes[0]
+    title = f"{first_upper(worst.name)} is worst: {_of_all(worst.weak_m, simulated_metres(results), units)} weak"
+    if len(classes) > 1:
+        second = classes[1]
+        rest = metres_text(second.weak_m, units) if second.weak_m > 0 else "nothing weak"
+        title += f"; {second.name} next, {rest}"
+    return title
+
+
+def _of_all(part: float, total: float, units: str) -> str:
+    if abs(part - total) < 0.5:
+        return f"all {metres_text(total, units)}"
+    return f"{metres_text(part, units)} of {metres_text(total, units)}"
+
+
+def widespread_words(results) -> str:
+    """`Dense fog: 300 m of 396 m weak`, for the classes that are weak over more than half of the fence; '' when none is."""
+    widespread = set(widespread_classes(results))
+    classes = [c for c in worst_first(results) if c.index in widespread]
+    total, units = simulated_metres(results), results.attrs["units"]
+    parts = [f"{c.name}: {_of_all(c.weak_m, total, units)} weak" for c in classes[:2]]
+    if len(classes) > 2:
+        parts.append(f"{number_word(len(classes) - 2)} more weak over more than half")
+    return first_upper("; ".join(parts))
+
+
+def strip_title(results, site) -> str:
+    """`Eight places are weak, one of them (B 58–68 m) in all six weather classes`."""
+    counted = counted_classes(results)
+    if not (results["verdict"].values[counted] == "weak").any():
+        return nothing_weak(results)
+    places = weak_places(results, site)
+    apart = widespread_words(results)
+    if not places:
+        return apart
+    start = f"{first_upper(plural(len(places), 'place'))} {'is' if len(places) == 1 else 'are'} weak"
+    always = [place for place in places if everywhere_weak(results, place)]
+    if len(counted) == 1:
+        text = f"{start}, the lowest at {places[0].code}" if len(places) > 1 else f"{start}: {places[0].code}"
+    elif len(always) == 1 and len(places) == 1:
+        text = f"{start} ({places[0].code}), in {all_classes(len(counted))}"
+    elif len(always) == len(places):
+        text = f"{start}, all of them in {all_classes(len(counted))}"
+    elif len(always) == 1:
+        text = f"{start}, one of them ({always[0].code}) in {all_classes(len(counted))}"
+    elif always:
+        text = f"{start}, {number_word(len(always))} of them in {all_classes(len(counted))}"
+    else:
+        lowest = places[0]
+        text = f"{start}, the lowest ({lowest.code}) in {number_word(len(lowest.weak_in))} of {number_word(len(counted))} classes"
+    if apart:
+        text = f"{apart}. Else {text[0].lower() + text[1:]}" if len(set(widespread_classes(results))) < len(counted) else apart
+    return text
+
+
+def class_cause(results, index: int) -> tuple[str | None, float]:
+    """The leading cause of all misses of a class and its share of them; None when nothing was missed.
+
+    Weighted by length; segments without data are left out.
+    """
+    lengths = segment_lengths(results)
+    shares = np.nansum(results["miss_share"].values[:, index, :] * lengths, axis=1)
+    pd, low, high = (results[name].values[index] for name in ("pd", "pd_low", "pd_high"))
+    known = ~np.isnan(pd)
+    told = known & (1.0 - pd > 0.5 * (high - low))
+    if not told.any() or shares.sum() <= 0.0:
+        return None, 0.0
+    largest = int(np.argmax(shares))
+    return str(results["cause"].values[largest]), float(shares[largest] / shares.sum())
+
+
+def cause_title(results, site) -> str:
+    """`Warm dusk: 58 % of misses washed out; at B 58–68 m mainly not in view`."""
+    counted = set(counted_classes(results))
+    worst = next(c for c in worst_first(results) if c.index in counted)
+    cause, share = class_cause(results, worst.index)
+    if cause is None:
+        return f"{first_upper(worst.name)}: misses are too few to name a cause"
+    start = f"{first_upper(worst.name)}: {share_text(share)} {cause}"
+    places = weak_places(results, site)
+    if not places:
+        return start
+    lowest = places[0]
+    there, _ = leading_cause(results, lowest.weather_index, lowest.segment)
+    if there is None:
+        return start
+    also = "also " if there == cause else ""
+    elsewhere = f" in {lowest.weather}" if lowest.weather != worst.name else ""
+    return f"{start}; at {lowest.code}{elsewhere} {also}mainly {there}"

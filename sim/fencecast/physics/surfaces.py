@@ -158,8 +158,9 @@ def clothing_insulation_reduced(clo, wind_m_s, walking_m_s):
 
 
 @compiled
-def _heat_surplus_w_m2(t_k, skin_k, insulation, area, air_k, v_root, vapour_kpa, radiant_4, radiating, wetness):
-    """Heat that reaches the clothing's surface less the heat that leaves it, per area of skin [W/m2]."""
+def _heat_surplus_w_m2(t_k, pieces):
+    """Heat that reaches the clothing's surface at this temperature less the heat that leaves it, per area of skin [W/m2]."""
+    skin_k, insulation, area, air_k, v_root, vapour_kpa, radiant_4, radiating, wetness = pieces
     difference = t_k - air_k
     transfer = max(FREE_CONVECTION_FACTOR * math.sqrt(math.sqrt(abs(difference))), FORCED_CONVECTION_FACTOR * v_root)
     loss = transfer * difference + radiating * STEFAN_BOLTZMANN_W_M2_K4 * (t_k**4 - radiant_4)
@@ -192,42 +193,28 @@ def clothing_balance_temperature_k(
     two roots (the convection law is flat at equal temperatures); with 0.1 m/s of air movement or more there is one.
     Check: test_surfaces.py::test_balance_*.
     """
-    vapour_kpa = 0.1 * vapour_pressure_hpa(air_temperature_k, relative_humidity)
-    v_root = math.sqrt(max(air_speed_m_s, 0.0))
-    radiant_4 = radiant_temperature_k**4
+    pieces = (
+        skin_temperature_k,
+        insulation_m2k_w,
+        area_factor,
+        air_temperature_k,
+        math.sqrt(max(air_speed_m_s, 0.0)),
+        0.1 * vapour_pressure_hpa(air_temperature_k, relative_humidity),
+        radiant_temperature_k**4,
+        radiating_factor,
+        wetness,
+    )
     low = min(skin_temperature_k, air_temperature_k, radiant_temperature_k)
     high = max(skin_temperature_k, air_temperature_k, radiant_temperature_k)
     if wetness > 0.0:
         low = min(low, dew_point_k(air_temperature_k, relative_humidity))
-    # Regula falsi with the Illinois halving; a step that does not shrink the bracket by half in three is made a bisection.
-    low_surplus = _heat_surplus_w_m2(
-        low,
-        skin_temperature_k,
-        insulation_m2k_w,
-        area_factor,
-        air_temperature_k,
-        v_root,
-        vapour_kpa,
-        radiant_4,
-        radiating_factor,
-        wetness,
-    )
-    high_surplus = _heat_surplus_w_m2(
-        high,
-        skin_temperature_k,
-        insulation_m2k_w,
-        area_factor,
-        air_temperature_k,
-        v_root,
-        vapour_kpa,
-        radiant_4,
-        radiating_factor,
-        wetness,
-    )
+    low_surplus = _heat_surplus_w_m2(low, pieces)
+    high_surplus = _heat_surplus_w_m2(high, pieces)
     if low_surplus <= 0.0:
         return low
     if high_surplus >= 0.0:
         return high
+    # Regula falsi with the Illinois halving; every third step is a bisection if the bracket has not halved since the last one.
     side = 0
     width = high - low
     for step in range(_MOST_STEPS):
@@ -238,18 +225,7 @@ def clothing_balance_temperature_k(
             if high - low > 0.5 * width:
                 middle = 0.5 * (low + high)
             width = high - low
-        surplus = _heat_surplus_w_m2(
-            middle,
-            skin_temperature_k,
-            insulation_m2k_w,
-            area_factor,
-            air_temperature_k,
-            v_root,
-            vapour_kpa,
-            radiant_4,
-            radiating_factor,
-            wetness,
-        )
+        surplus = _heat_surplus_w_m2(middle, pieces)
         if abs(surplus) < 1.0e-7:
             return middle
         if surplus > 0.0:

@@ -227,8 +227,28 @@ def save_picture(figure: Figure, path: str | os.PathLike) -> None:
         from PIL import Image
 
         picture = Image.open(io.BytesIO(data)).convert("RGB")
-        buffer = io.BytesIO()
-        # Octree, not median cut: it keeps small areas of a colour apart, and the key's swatches are small.
-        picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(buffer, "PNG", optimize=True)
-        data = buffer.getvalue()
+        data = _png_bytes(picture)
+        if len(data) > LARGEST_PNG_BYTES:
+            data = _png_bytes(_in_256_colours(picture))
     path.write_bytes(data)
+
+
+def _png_bytes(picture) -> bytes:
+    buffer = io.BytesIO()
+    picture.save(buffer, "PNG", optimize=True)
+    return buffer.getvalue()
+
+
+def _in_256_colours(picture):
+    """The picture in 256 colours without dither.
+
+    Median cut when it changes no pixel by more than 3 of 255 (few colours: the grey noise of a camera's eye stays as it
+    is); else octree, which keeps small areas of a colour apart, and a key's swatches are small.
+    """
+    from PIL import Image
+
+    cut = picture.quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+    change = np.abs(np.asarray(cut.convert("RGB"), dtype=int) - np.asarray(picture, dtype=int))
+    if change.max() <= 3:
+        return cut
+    return picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)

@@ -26,22 +26,19 @@ def in_levels(labels, low: float, high: float, size: float, weight: str = "norma
     """
     placed: list[Placed] = []
     for text, anchor in sorted(labels, key=lambda item: item[1]):
-        half = 0.5 * text_width_mm(text, size, weight)
-        middle = min(max(anchor, low + half), high - half)
-        for level in range(levels):
-            if _is_free(placed, text, anchor, middle, half, level, size, weight, gap):
-                placed.append(Placed(text, anchor, middle, level))
+        while True:
+            half = 0.5 * text_width_mm(text, size, weight)
+            middle = min(max(anchor, low + half), high - half)
+            free = [n for n in range(levels) if _is_free(placed, anchor, middle, half, n, size, weight, gap)]
+            if free or not placed:
+                placed.append(Placed(text, anchor, middle, free[0] if free else 0))
                 break
-        else:
-            last = placed[-1]
-            last.text += f", {text}"
-            half = 0.5 * text_width_mm(last.text, size, weight)
-            last.middle = min(max(last.anchor, low + half), high - half)
-            last.level = levels - 1
+            last = placed.pop()
+            text, anchor = f"{last.text}, {text}", last.anchor
     return placed
 
 
-def _is_free(placed, text, anchor, middle, half, level, size, weight, gap) -> bool:
+def _is_free(placed, anchor, middle, half, level, size, weight, gap) -> bool:
     for other in placed:
         other_half = 0.5 * text_width_mm(other.text, size, weight)
         if other.level == level and abs(other.middle - middle) < half + other_half + gap:
@@ -84,7 +81,7 @@ def joined_near(points, distance_mm: float = 1.8):
     return groups
 
 
-def tick_step(scale_mm_per_m: float, least_mm: float = 13.0) -> float:
+def tick_step(scale_mm_per_m: float, least_mm: float = 9.0) -> float:
     """Chainage between labelled ticks [m]: the smallest round number whose ticks lie at least `least_mm` apart."""
     for step in (5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000):
         if step * scale_mm_per_m >= least_mm:

@@ -243,7 +243,8 @@ def _in_256_colours(picture):
     """The picture in 256 colours without dither.
 
     Median cut when it changes no pixel by more than 3 of 255 (few colours: the grey noise of a camera's eye stays as it
-    is); else octree, which keeps small areas of a colour apart, and a key's swatches are small.
+    is); else the 256 most frequent colours: those of the palette are among them and stay exact (octree turned the palest
+    blue into white), and only in-between tones at the edges of letters move to a neighbour.
     """
     from PIL import Image
 
@@ -251,4 +252,7 @@ def _in_256_colours(picture):
     change = np.abs(np.asarray(cut.convert("RGB"), dtype=int) - np.asarray(picture, dtype=int))
     if change.max() <= 3:
         return cut
-    return picture.quantize(256, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    colours = sorted(picture.getcolors(picture.width * picture.height), reverse=True)[:256]
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([channel for _, colour in colours for channel in colour])
+    return picture.quantize(palette=palette, dither=Image.Dither.NONE)

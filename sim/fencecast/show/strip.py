@@ -15,7 +15,7 @@ from fencecast.estimate.places import (
     worst_first,
     year_verdicts,
 )
-from fencecast.estimate.weakest import lowest_places
+from fencecast.estimate.weakest import lowest_places, printed_numbers
 from fencecast.show import style
 from fencecast.show.key import ramp_key, verdict_key
 from fencecast.show.page import Page, text_width_mm, wrap
@@ -154,23 +154,46 @@ def _valleys(fence: Unrolled, results, site, at, low) -> float:
             middles.append(0.5 * sum(fence.span(section.index, i, i + 1)))
             floors.append(at(low[i]) if not np.isnan(low[i]) else at(0.0))
     middles, floors = np.array(middles), np.array(floors)
-    boxes: list[tuple[float, float, float, float]] = []
+    boxes: list[tuple[float, float, float, float, float]] = []  # left, top, right, bottom of a text, x of its leader
     bottom = at(0.0)
-    for place in lowest_places(results, site, 3):
-        lines = [
-            interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh else ""),
-            f"{place.code}, {place.weather}",
-        ]
+    for code, segment, weather, numbers, fresh in _lowest_drawn(results, site):
+        lines = [interval_text(*numbers) + (" re-run" if fresh else ""), f"{code}, {weather}"]
         width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))
-        x = middles[place.segment]
-        left = min(max(x - 0.3 * width, LEFT), RIGHT + 4.0 - width)
-        under = (middles > left - 1.0) & (middles < left + width + 1.0)
-        top = max(floors[under].max(initial=at(1.0)), floors[place.segment]) + 1.3
-        while any(left < r + 1.5 and left + width > a - 1.5 and top < b + 0.8 and top + 5.8 > t for a, t, r, b in boxes):
-            top += 0.5
-        boxes.append((left, top, left + width, top + 5.8))
-        page.line([x, x], [floors[place.segment] + 0.2, top + 0.2], points=0.5, zorder=7, colour=style.INK)
+        x, floor = middles[segment], floors[segment]
+        spots = []
+        for share in (0.3, 0.1, 0.5, 0.7, 0.9):
+            left = min(max(x - share * width, LEFT), RIGHT + 4.0 - width)
+            under = (middles > left - 1.0) & (middles < left + width + 1.0)
+            top = max(floors[under].max(initial=at(1.0)), floor) + 1.3
+            while any(_in_the_way((left, top, left + width, top + 5.8, x), box) for box in boxes):
+                top += 0.5
+            crossed = sum(a < x < b and y < top for a, y, b, _, _ in boxes)
+            crossed += sum(left < leader < left + width and top < y for _, y, _, _, leader in boxes)
+            spots.append((crossed, round(top, 1), len(spots), left, top))
+        _, _, _, left, top = min(spots)
+        boxes.append((left, top, left + width, top + 5.8, x))
+        page.line([x, x], [floor + 0.2, top + 0.2], points=0.5, zorder=7, colour=style.INK)
         page.text(left, top + 2.6, lines[0], plate=True, zorder=8)
         page.text(left, top + 5.3, lines[1], size=style.SMALL, colour=style.SECOND, plate=True, zorder=7.5)
         bottom = max(bottom, top + 6.0)
     return bottom
+
+
+def _in_the_way(a, b) -> bool:
+    return a[0] < b[2] + 1.5 and a[2] > b[0] - 1.5 and a[1] < b[3] + 0.8 and a[3] > b[1] - 0.8
+
+
+def _lowest_drawn(results, site, count: int = 3):
+    """The lowest places as the profile shows them: the drawn line's lowest segment in each, in whichever class it is.
+
+    A class that is weak nearly everywhere takes no part in naming the places, but the line below it is drawn from it.
+    """
+    found = []
+    worst = results["pd_worst"].values
+    names = [str(name) for name in results["weather"].values]
+    for place in lowest_places(results, site, results.sizes["segment"]):
+        segment = min(place.segments, key=lambda i: worst[i])
+        weather = str(results["worst_weather"].values[segment])
+        *numbers, fresh = printed_numbers(results, names.index(weather), segment)
+        found.append((place.code, segment, weather, numbers, fresh))
+    return sorted(found, key=lambda item: item[3][0])[:count]

@@ -82,7 +82,7 @@ def strip_title(results, site) -> str:
     elif len(always) == 1 and len(places) == 1:
         text = f"{start} ({places[0].code}), in {all_classes(len(counted))}"
     elif len(always) == len(places):
-        text = f"{start}, all of them in {all_classes(len(counted))}"
+        text = f"{start}, {'both' if len(places) == 2 else 'all'} of them in {all_classes(len(counted))}"
     elif len(always) == 1:
         text = f"{start}, one of them ({always[0].code}) in {all_classes(len(counted))}"
     elif always:
@@ -91,7 +91,11 @@ def strip_title(results, site) -> str:
         lowest = places[0]
         text = f"{start}, the lowest ({lowest.code}) in {number_word(len(lowest.weak_in))} of {number_word(len(counted))} classes"
     if apart:
-        text = f"{apart}. Else {text[0].lower() + text[1:]}" if len(set(widespread_classes(results))) < len(counted) else apart
+        text = (
+            f"{apart}. Apart from that, {text[0].lower() + text[1:]}"
+            if len(set(widespread_classes(results))) < len(counted)
+            else apart
+        )
     return text
 
 

@@ -1,0 +1,32 @@
+"""The discrimination curve, its inverse, and the spread of the threshold over encounters."""
+
+import numpy as np
+from scipy.optimize import brentq
+from scipy.special import ndtr, ndtri
+
+
+def discriminate(ratio):
+    """Probability at `ratio` = cycles over cycles_50 (any shape)."""
+    ratio = np.asarray(ratio, float)
+    power = 2.7 + 0.7 * ratio
+    with np.errstate(over="ignore", divide="ignore"):
+        log_odds = power * np.log(ratio)
+    return 1.0 / (1.0 + np.exp(-log_odds))
+
+
+def cycles_ratio_at(probability):
+    return brentq(lambda ratio: float(discriminate(ratio)) - probability, 1e-6, 50.0)
+
+
+def encounter_nodes(correlation):
+    """Nodes and weights over z, the standard normal that the cameras of one crossing share."""
+    if correlation > 0.7:
+        return ndtri((np.arange(64) + 0.5) / 64.0), np.full(64, 1.0 / 64.0)
+    nodes, weights = np.polynomial.hermite_e.hermegauss(16)
+    return nodes, weights / np.sum(weights)
+
+
+def threshold_below(cycles, cycles_50, correlation, z):
+    """P(N_th <= cycles | z), shapes (levels,) and (nodes,) -> (nodes, levels)."""
+    level = ndtri(discriminate(np.asarray(cycles) / cycles_50))
+    return ndtr((level[None, :] - np.sqrt(correlation) * z[:, None]) / np.sqrt(1.0 - correlation))

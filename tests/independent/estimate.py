@@ -1,0 +1,241 @@
+"""Crossings of one segment in one weather class, and their averages."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from independent.chain import best_confirmed, first_confirmed
+from independent.discrimination import discriminate, encounter_nodes, threshold_below
+from independent.explain import conditions_for, weather_values
+from independent.look import render
+from independent.optics import Eye
+from independent.path import Path, events_of, outgoing_run_m, turned
+from independent.scene import Scene
+from independent.site_reader import read_site
+from independent.surfaces import median_clo
+
+CAUSES = ("not in view", "too small", "too brief", "washed out")
+
+
+@dataclass
+class Seen:
+    """What one camera makes of one crossing: look times and its chances."""
+
+    times_s: np.ndarray
+    alarm_s: np.ndarray  # alarm time if this look is the first confirmed one
+    depth_m: np.ndarray
+    delay_s: np.ndarray
+    armed: np.ndarray
+    cycles: np.ndarray
+    p_look: np.ndarray
+    in_view: np.ndarray
+    cycles_perfect: np.ndarray
+
+
+def draw_person(site, weather_draw, rng):
+    intruder = site.intruder
+    person = {key: quantity.draw(rng) for key, quantity in intruder["draws"].items()}
+    gait = rng.choice(len(intruder["gait_names"]), p=np.asarray(intruder["gait_shares"]) / np.sum(intruder["gait_shares"]))
+    person["gait"] = intruder["gait_names"][gait]
+    person["speed_m_s"] = intruder["speed"][person["gait"]].draw(rng)
+    if intruder["clo"] is not None:
+        person["clo"] = intruder["clo"].draw(rng)
+    else:
+        person["clo"] = median_clo(weather_draw["air_temperature_c"]) * np.exp(0.2 * rng.standard_normal())
+    person["depth_ratio"] = intruder["depth_ratio"]
+    return person
+
+
+def draw_path(site, scene, segment, person, rng):
+    section, low, high = segment
+    vertex, inward, in_gate = section.place(low + (high - low) * rng.random())
+    travel = -inward if rng.random() < site.reversed_share() else inward
+    heading_in = turned(travel, np.deg2rad(person["approach_angle_deg"]))
+    heading_out = turned(heading_in, np.deg2rad(person["turn_deg"]))
+    climb_s = 0.0
+    climb_draw = rng.standard_normal()
+    if section.barrier != "none" and not in_gate:
+        if site.intruder["climb_s"] is not None:
+            climb_s = site.intruder["climb_s"].draw(rng)
+        else:
+            climb_s = 6.0 * section.height_m / 2.4 * np.exp(0.4 * climb_draw)
+    run_in = min(site.intruder["path_m"], scene.free_run_m(vertex, -heading_in))
+    run_out = outgoing_run_m(site, scene, vertex, heading_out, site.intruder["path_m"])
+    return Path(
+        vertex,
+        heading_in,
+        heading_out,
+        run_in,
+        run_out,
+        person["speed_m_s"],
+        person["pause_s"],
+        climb_s,
+        section.height_m,
+        person,
+    )
+
+
+def camera_view(site, scene, eye, path, events, phase, conditions):
+    """Seen, or None when this camera is never armed in this crossing."""
+    mine = [event for event in events if eye.camera.mark in event.cameras]
+    rate, last = site.looks_per_s, site.confirm[1]
+    ceiling = int(np.floor(path.end_s * rate - phase))
+    times = (np.arange(max(ceiling + 1, 0)) + phase) / rate
+    alarm = np.full(len(times), np.inf)
+    depth, delay = np.zeros(len(times)), np.zeros(len(times))
+    for event in mine:
+        within = (times >= event.from_s) & (times <= event.to_s)
+        at = np.maximum(times, event.armed_s)
+        earlier = within & (at < alarm)
+        if np.any(earlier):
+            place = path.foot_at(at[earlier])
+            depth[earlier] = np.maximum((place - event.origin) @ event.normal, 0.0)
+            delay[earlier] = at[earlier] - event.armed_s
+            alarm[earlier] = at[earlier]
+    armed = np.isfinite(alarm)
+    if not np.any(armed):
+        return None
+    needed = armed.copy()
+    for back in range(1, last):
+        needed[:-back] |= armed[back:]
+    index = np.flatnonzero(needed)
+    scored = render(eye, scene, path.pose_at(times[index]), conditions)
+    full = {name: np.zeros(len(times)) for name in ("cycles", "p_look", "in_view", "cycles_perfect")}
+    for name, values in full.items():
+        values[index] = scored[name]
+    span = slice(index[0], index[-1] + 1)
+    return Seen(times[span], alarm[span], depth[span], delay[span], armed[span], **{k: v[span] for k, v in full.items()})
+
+
+def alarm_steps(site, seen):
+    """(levels, first): N_th levels (k,) in rising order, and for N_th just at each level the chance that the first
+    confirmed look is look j (k, looks)."""
+    counting = (seen.p_look > 0.0) & (seen.cycles > 0.0)
+    levels = np.unique(seen.cycles[counting])
+    hit = np.where(seen.cycles[None, :] >= levels[:, None], seen.p_look[None, :], 0.0)
+    return levels, first_confirmed(hit, seen.armed, site.confirm)
+
+
+def crossing_outcome(site, views):
+    """Pd, camera Pds and ladder of one crossing with N_th integrated.
+
+    views: {mark: Seen or None}. Returns dict with pd, camera {mark: pd}, V, R, B, depth and delay (both times the
+    alarm's probability)."""
+    z, weight = encounter_nodes(site.correlation)
+    missed = np.ones(len(z))
+    not_recognised, not_brief = np.ones(len(z)), np.ones(len(z))
+    viewed, camera, masses = 0.0, {}, []
+    for mark, seen in views.items():
+        camera[mark] = 0.0
+        if seen is None:
+            continue
+        levels, first = alarm_steps(site, seen)
+        if len(levels):
+            marginal = np.diff(discriminate(levels / site.cycles_50), prepend=0.0)
+            camera[mark] = float(marginal @ first.sum(axis=1))
+            share = np.diff(threshold_below(levels, site.cycles_50, site.correlation, z), axis=1, prepend=0.0)
+            by_look = share @ first
+            missed *= 1.0 - np.minimum(by_look.sum(axis=1), 1.0)
+            masses.append((seen, by_look))
+        enough = seen.in_view >= site.min_pixels
+        viewed = max(viewed, float(np.any(enough)))
+        perfect = np.where(enough, seen.cycles_perfect, 0.0)
+        limits = [np.max(perfect), best_confirmed(perfect, seen.armed, site.confirm)]
+        reach = threshold_below(np.array(limits), site.cycles_50, site.correlation, z)
+        not_recognised *= 1.0 - reach[:, 0]
+        not_brief *= 1.0 - reach[:, 1]
+    depth, delay = alarm_moments(masses, weight)
+    return {
+        "pd": float(weight @ (1.0 - missed)),
+        "camera": camera,
+        "V": viewed,
+        "R": float(weight @ (1.0 - not_recognised)),
+        "B": float(weight @ (1.0 - not_brief)),
+        "depth": depth,
+        "delay": delay,
+    }
+
+
+def alarm_moments(masses, weight):
+    """Sums of depth and delay over alarm times, weighted by the chance that the earliest camera alarms then."""
+    if not masses:
+        return 0.0, 0.0
+    moments = {}
+    for seen, _ in masses:
+        for at, depth, delay in zip(seen.alarm_s[seen.armed], seen.depth_m[seen.armed], seen.delay_s[seen.armed]):
+            moments.setdefault(float(at), (depth, delay))
+    times = np.array(sorted(moments))
+    silent = np.ones((len(weight), len(times)))
+    for seen, by_look in masses:
+        slot = np.searchsorted(times, seen.alarm_s[seen.armed])
+        added = np.zeros((len(weight), len(times)))
+        np.add.at(added, (slice(None), slot), by_look[:, seen.armed])
+        silent *= 1.0 - np.minimum(np.cumsum(added, axis=1), 1.0)
+    here = -np.diff(silent, axis=1, prepend=1.0)
+    chance = weight @ here
+    depths, delays = np.array([moments[t] for t in times]).T
+    return float(chance @ depths), float(chance @ delays)
+
+
+def one_crossing(site, scene, weather, segment, rng):
+    values = weather_values(weather, lambda quantity: quantity.draw(rng))
+    person = draw_person(site, values, rng)
+    path = draw_path(site, scene, segment, person, rng)
+    phase = rng.random()
+    events = events_of(site, path)
+    views = {}
+    for camera in site.cameras:
+        errors = rng.standard_normal(4)
+        if not any(camera.mark in event.cameras for event in events):
+            views[camera.mark] = None
+            continue
+        eye = Eye(
+            camera,
+            camera.bearing + site.tolerance["bearing"] * errors[0],
+            camera.depression + site.tolerance["depression"] * errors[1],
+            camera.height_m + site.tolerance["height_m"] * errors[2],
+        )
+        netd_factor = np.exp(camera.netd_spread * errors[3])
+        conditions = conditions_for(site, camera, values, person, person["speed_m_s"], netd_factor)
+        views[camera.mark] = camera_view(site, scene, eye, path, events, phase, conditions)
+    return crossing_outcome(site, views)
+
+
+def simulate(site, weather_name, segment_index, crossings, rng):
+    """Averages over random crossings of one segment in one weather class.
+
+    site: path, dict or SiteNumbers; segment_index counts over the sections in file order, then by chainage; rng: numpy
+    Generator. Returns pd, se, pd_camera {mark: (pd, se)}, miss_share {cause: share}, alarm_depth_m, alarm_delay_s (means
+    given an alarm; NaN when none), crossings. Pd is NaN for a section that no rule watches."""
+    site = read_site(site)
+    segment = site.segments[segment_index]
+    marks = [camera.mark for camera in site.cameras]
+    if not any(segment[0].name in rule.watches for rule in site.rules):
+        nan = float("nan")
+        return {
+            "pd": nan,
+            "se": nan,
+            "pd_camera": dict.fromkeys(marks, (nan, nan)),
+            "miss_share": dict.fromkeys(CAUSES, nan),
+            "alarm_depth_m": nan,
+            "alarm_delay_s": nan,
+            "crossings": 0,
+        }
+    scene, weather = Scene(site), site.weather[weather_name]
+    outcomes = [one_crossing(site, scene, weather, segment, rng) for _ in range(crossings)]
+    pd = np.array([outcome["pd"] for outcome in outcomes])
+    by_camera = np.array([[outcome["camera"][mark] for mark in marks] for outcome in outcomes])
+    root = np.sqrt(crossings)
+    rungs = [1.0] + [float(np.mean([outcome[key] for outcome in outcomes])) for key in ("V", "R", "B", "pd")]
+    total = float(np.sum(pd))
+    return {
+        "pd": float(np.mean(pd)),
+        "se": float(np.std(pd, ddof=1) / root),
+        "pd_camera": {
+            mark: (float(np.mean(by_camera[:, k])), float(np.std(by_camera[:, k], ddof=1) / root)) for k, mark in enumerate(marks)
+        },
+        "miss_share": {cause: rungs[k] - rungs[k + 1] for k, cause in enumerate(CAUSES)},
+        "alarm_depth_m": sum(o["depth"] for o in outcomes) / total if total > 0.0 else float("nan"),
+        "alarm_delay_s": sum(o["delay"] for o in outcomes) / total if total > 0.0 else float("nan"),
+        "crossings": crossings,
+    }

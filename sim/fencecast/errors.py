@@ -8,13 +8,19 @@ instead; an `InputError` carries all problems of a file, because a user who mend
 from __future__ import annotations
 
 import difflib
+import enum
 import numbers
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 _LONGEST_VALUE = 72
-_MISSING = object()
+
+
+class _Missing(enum.Enum):
+    """Stands for a value that is not there; an enumeration, so that it is itself again after pickling."""
+
+    MISSING = "missing"
 
 
 class FencecastError(Exception):
@@ -38,7 +44,8 @@ def as_toml(value: object) -> str:
         escaped = value.replace("\\", "\\\\").replace('"', '\\"')
         return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in escaped) + '"'
     if isinstance(value, numbers.Integral):
-        return str(int(value))
+        # Python refuses to write out integers of thousands of digits.
+        return str(int(value)) if abs(value) < 10**60 else f"{'-' if value < 0 else ''}an integer of more than 60 digits"
     if isinstance(value, numbers.Real):
         return repr(float(value))
     if isinstance(value, Mapping):
@@ -79,10 +86,10 @@ class Problem:
     instead: str = ""
     fault: str = "is not allowed"
 
-    MISSING = _MISSING
+    MISSING = _Missing.MISSING
 
     def __str__(self) -> str:
-        if self.value is _MISSING:
+        if self.value is Problem.MISSING:
             text = f"{self.key} is missing: {self.allowed}"
         else:
             text = f"{self.key} = {show_value(self.value)} {self.fault}: {self.allowed}"

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from fencecast.errors import Problem, close_match, show_value
-from fencecast.site.fields import Refused, as_sequence
+from fencecast.errors import Problem, close_match, show_value, toml_key
+from fencecast.site.fields import as_sequence
+from fencecast.site.number import Refused
 from fencecast.site.schema import (
     Camera,
     Decision,
@@ -72,6 +73,20 @@ class Draft:
     single: dict[str, Entry] = field(default_factory=dict)
     keyed: dict[str, dict[str, Entry]] = field(default_factory=dict)
     repeated: dict[str, list[Entry]] = field(default_factory=dict)
+    # Names of [sensors.NAME] and the like as typed, whether their tables could be read or not.
+    typed_names: dict[str, list[str]] = field(default_factory=dict)
+    # Known keys of the top level that a misspelt one probably means: they are not reported as missing as well.
+    meant: set[str | None] = field(default_factory=set)
+    rows: dict[str, int] = field(default_factory=dict)
+
+    def names(self, table: str) -> tuple[list[str], bool]:
+        """The names of a kind of table, and whether every one is known: if not, an unknown name may be right."""
+        if table in KEYED:
+            return self.typed_names.get(table, []), table in self.typed_names and table not in self.meant
+        entries = self.repeated[table]
+        names = list(dict.fromkeys(entry.name for entry in entries if entry.name is not None))
+        all_read = len(entries) == self.rows.get(table) and all(entry.name is not None for entry in entries)
+        return names, all_read and table not in self.meant
 
     def refuse(self, key: str, value: object, allowed: str, instead: str = "", fault: str = "is not allowed") -> None:
         self.problems.append(Problem(key, value, allowed, instead, fault))
@@ -82,9 +97,10 @@ def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tup
     known = [*top_checks, *SINGLE, *KEYED, *REPEATED]
     for key, value in raw.items():
         if key not in known:
-            _unknown(draft, str(key), str(key), value, known)
+            _unknown(draft, "", str(key), value, known)
+            draft.meant.add(close_match(key, known))
     for key, (check, default) in top_checks.items():
-        draft.top[key] = _one_key(draft, "", key, check, raw, default, key in needed_top)
+        draft.top[key] = _one_key(draft, "", key, check, raw, default, key in needed_top and key not in draft.meant)
     for name, cls in SINGLE.items():
         draft.single[name] = _single(draft, name, cls, raw)
     for name, cls in KEYED.items():
@@ -93,10 +109,10 @@ def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tup
         draft.repeated[name] = _repeated(draft, name, cls, raw)
 
 
-def _unknown(draft: Draft, key_path: str, key: str, value: object, known) -> None:
+def _unknown(draft: Draft, where: str, key: str, value: object, known) -> None:
     near = close_match(key, known)
-    hint = f"did you mean {near}? " if near else ""
-    draft.refuse(key_path, value, f"{hint}known here: {', '.join(known)}", fault="is not a known key")
+    allowed = f"did you mean {near}?" if near else f"known here: {', '.join(known)}"
+    draft.refuse(f"{where} {toml_key(key)}".strip(), value, allowed, fault="is not a known key")
 
 
 def _one_key(draft, where, key, check, raw, default, needed):
@@ -110,9 +126,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
         return check.parse(raw[key])
     except Refused as refused:
         for r in refused.refusals:
-            instead = r.instead
-            if instead and not (r.path and " = " in instead and not instead.startswith(("{", "["))):
-                instead = f"{key} = {instead}"
+            instead = f"{r.key or key} = {r.instead}" if r.instead else ""
             draft.refuse(" ".join((path, *r.path)), r.value, r.allowed, instead, r.fault)
         return None
 
@@ -141,9 +155,11 @@ def read_table(draft: Draft, cls: type[Table], raw: object, where: str, brackets
     if not isinstance(raw, Mapping):
         draft.refuse(where, raw, f"a table {brackets} with the keys {', '.join(cls.model_fields)}")
         return None
-    for key, value in raw.items():
-        if key not in cls.model_fields:
-            _unknown(draft, f"{where} {key}", str(key), value, list(cls.model_fields))
+    strangers = [key for key in raw if key not in cls.model_fields]
+    for key in strangers:
+        _unknown(draft, where, str(key), raw[key], list(cls.model_fields))
+    # A needed key that was misspelt is one problem, not two.
+    meant = {close_match(key, cls.model_fields) for key in strangers}
     values, refused = {}, set()
     for key, info in cls.model_fields.items():
         before = len(draft.problems)
@@ -153,10 +169,13 @@ def read_table(draft: Draft, cls: type[Table], raw: object, where: str, brackets
             entry = read_table(draft, Window, raw.get(key, {}), f"{where} window", "{ state, share, film_um }")
             values[key] = entry and entry.table
         else:
-            values[key] = _one_key(draft, where, key, check_of(cls, key), raw, info.default, info.is_required())
-        if len(draft.problems) > before:
+            values[key] = _one_key(
+                draft, where, key, check_of(cls, key), raw, info.default, info.is_required() and key not in meant
+            )
+        if len(draft.problems) > before or (key in meant and key not in raw):
+            values[key] = None
             refused.add(key)
-    given = frozenset(key for key in raw if key in cls.model_fields)
+    given = frozenset(key for key in cls.model_fields if key in raw or key in meant)
     return Entry(where, cls.model_construct(_fields_set=set(given), **values), given, frozenset(refused))
 
 
@@ -185,9 +204,14 @@ def _label(row: object, key: str | None, number: int, taken: set | None = None) 
     return f"number {number}"
 
 
+def _needed(draft: Draft, name: str, brackets: str) -> None:
+    if name not in draft.meant:
+        draft.refuse(brackets, Problem.MISSING, _NEEDED[name])
+
+
 def _single(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> Entry | None:
     if name not in raw and name in _NEEDED:
-        draft.refuse(f"[{name}]", Problem.MISSING, _NEEDED[name])
+        _needed(draft, name, f"[{name}]")
         return None
     value = raw.get(name, {})
     if isinstance(value, list):
@@ -201,11 +225,13 @@ def _keyed(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> dict[str,
     if not isinstance(tables, Mapping):
         draft.refuse(name, tables, f"tables [{name}.NAME], each with a name of your choice")
         return {}
+    draft.typed_names[name] = [str(key) for key in tables]
     if not tables:
-        draft.refuse(f"[{name}.NAME]", Problem.MISSING, _NEEDED[name])
+        _needed(draft, name, f"[{name}.NAME]")
     entries = {}
     for key, value in tables.items():
-        entry = read_table(draft, cls, value, f"[{name}.{key}]", f"[{name}.{key}]")
+        brackets = f"[{name}.{toml_key(key)}]"
+        entry = read_table(draft, cls, value, brackets, brackets)
         if entry:
             entries[str(key)] = entry
     return entries
@@ -217,7 +243,8 @@ def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[E
         draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
         return []
     if not rows and name in _NEEDED:
-        draft.refuse(f"[[{name}]]", Problem.MISSING, _NEEDED[name])
+        _needed(draft, name, f"[[{name}]]")
+    draft.rows[name] = len(rows)
     taken: set[str] = set()
     entries = []
     for number, row in enumerate(rows, start=1):

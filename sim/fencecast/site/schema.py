@@ -1,7 +1,8 @@
 """The tables of a site file: one frozen class each, keys as typed, every limit and default in sight.
 
 Limits are strict about what is impossible and generous about what is unusual. Defaults that are distributions are those of the
-model's description: gait speeds and stature from anthropometric and gait surveys, the rest judgement (common practice, no source).
+model's description: gait speeds and stature from anthropometric and gait surveys, the rest judgement
+(common practice, no source).
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict
 
-from fencecast.site.fields import ByName, Names, Number, OneOf, Pair, Point, Points, Text, YesNo
+from fencecast.site.fields import ByName, Names, OneOf, Pair, Point, Points, Text, YesNo
+from fencecast.site.number import Number
 from fencecast.site.quantity import Quantity
 from fencecast.site.varying import Varying
 

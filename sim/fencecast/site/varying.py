@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 from fencecast.errors import close_match, name_list
-from fencecast.site.fields import Check, Number, Refusal, Refused, as_sequence
+from fencecast.site.fields import as_sequence
+from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.quantity import KEYS, Quantity
 
 DISTRIBUTIONS = tuple(name for name in KEYS if name != "fixed")
@@ -29,7 +30,7 @@ class Varying(Check):
         try:
             return Quantity.fixed(self.number.parse(value))
         except Refused as refused:
-            for refusal in refused.refusals:
+            for refusal in refused.refusals if not isinstance(value, str) else ():
                 refusal.allowed += ' (or a table such as { dist = "uniform", low, high })'
             raise
 
@@ -155,10 +156,9 @@ class _Table:
         lowest, highest = number.limits
         likely_low, likely_high = result.likely_bounds()
         if result.dist == "normal":
-            if result.low is None and likely_low < lowest:
-                self.refuse("", f"{number.allowed}; this normal goes below: give it a low", self.table)
-            if result.high is None and likely_high > highest:
-                self.refuse("", f"{number.allowed}; this normal goes above: give it a high", self.table)
+            needs = [key for key, past in (("low", likely_low < lowest), ("high", likely_high > highest)) if past]
+            if needs:
+                self.refuse("", f"{number.allowed}; this normal goes beyond: give it a {' and a '.join(needs)}", self.table)
             # Farther out than 10 standard deviations no draw in double precision comes: no cut needed.
             reach_low, reach_high = result.likely_bounds(sds=10.0)
             if result.low is None and reach_low < lowest:

@@ -11,10 +11,11 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
 
-from fencecast.errors import InputError, Problem
+from fencecast.errors import InputError
 from fencecast.site.checks import check_tables
-from fencecast.site.fields import Number, OneOf, Text
+from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
+from fencecast.site.number import Number
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
 from fencecast.site.schema import (
     Camera,
@@ -34,7 +35,10 @@ from fencecast.site.write import site_to_toml
 
 SCHEMA = 1
 _TOP = {
-    "schema": (Number("the version of the site file's format,", SCHEMA, at_least=SCHEMA, at_most=SCHEMA, whole=True), SCHEMA),
+    "schema": (
+        Number("the format that this version of fencecast reads", SCHEMA, at_least=SCHEMA, at_most=SCHEMA, whole=True),
+        SCHEMA,
+    ),
     "title": (Text("a title", "North yard", longest=200), None),
     "seed": (Number("a whole number", 7, at_least=0, at_most=2**63 - 1, whole=True), 0),
     "units": (OneOf(("si", "us")), "si"),
@@ -110,7 +114,8 @@ def parse_site(text: str, name: str = "site.toml") -> Site:
     """The site that a text describes; `name` stands for the file in messages. InputError holds all problems."""
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
+        # Not TOMLDecodeError alone: an integer of thousands of digits ends as its parent.
         raise InputError([_syntax_problem(str(error), text)], name) from None
     except RecursionError:
         raise InputError(["the brackets are nested too deeply for a site file"], name) from None
@@ -170,4 +175,4 @@ def _files_in(folder: Path) -> str:
     return f" (there is: {', '.join(names)})" if names else ""
 
 
-__all__ = ["SCHEMA", "Problem", "Site", "load_site", "parse_site"]
+__all__ = ["SCHEMA", "Site", "load_site", "parse_site"]

@@ -61,8 +61,9 @@ def test_fraction_against_quadrature(lambda_t):
 )
 def test_fraction_against_the_handbook(lambda_t, share):
     """Catches: a wrong argument (frequency for wavelength, micrometre slips). Source: the blackbody table of heat-transfer
-    textbooks (values from memory); 3e-5 is what its older constant c2 = 14388 and its printing leave open."""
-    assert planck_fraction(lambda_t) == pytest.approx(share, abs=3e-5)
+    textbooks (values from memory). That table is itself up to 4e-5 above the quadrature of the test before this one (at 8000
+    um K; it uses c2 = 14388), which is what the tolerance allows for; slips of argument or unit are thousands of times larger."""
+    assert planck_fraction(lambda_t) == pytest.approx(share, abs=5e-5)
 
 
 def test_fraction_reference_values():

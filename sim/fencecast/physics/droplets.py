@@ -25,9 +25,9 @@ ADVECTION_FOG_RADIUS_UM = 9.0
 FOG_RADIUS_SIGMA_LN = 0.35
 
 # Ratios of four fogs of Shettle and Fenn (1979) by the same Mie calculation with their own alpha: for tests and for reading.
-HEAVY_ADVECTION_RATIO = 1.112  # alpha 3, effective radius 20 um
-MODERATE_ADVECTION_RATIO = 1.107  # alpha 3, 16 um
-HEAVY_RADIATION_RATIO = 0.751  # alpha 6, 6 um
+HEAVY_ADVECTION_RATIO = 1.111  # alpha 3, effective radius 20 um
+MODERATE_ADVECTION_RATIO = 1.106  # alpha 3, 16 um
+HEAVY_RADIATION_RATIO = 0.752  # alpha 6, 6 um
 MODERATE_RADIATION_RATIO = 0.350  # alpha 6, 3 um
 
 HAZE_RATIO = 0.10  # common practice, no source

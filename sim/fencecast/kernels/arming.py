@@ -1,0 +1,166 @@
+"""When each rule is armed: the time windows of a crossing in which a confirmed look raises an alarm."""
+
+import math
+
+from fencecast.jit import compiled
+from fencecast.kernels.path import place_at
+from fencecast.kernels.types import LINE_RULE
+
+# Columns of the event table.
+RULE, FROM_S, TO_S, CROSSED_S, AT_X, AT_Y, NORMAL_X, NORMAL_Y = range(8)
+EVENT_WIDTH = 8
+MAX_EVENTS = 64
+_TOUCH_M = 1.0e-6
+
+
+@compiled
+def _add_event(events, count, rule, from_s, to_s, crossed_s, x, y, nx, ny):
+    """Append one armed window; the table is larger than any sensible path crosses lines, later ones are dropped."""
+    if count >= MAX_EVENTS:
+        return count
+    row = events[count]
+    row[RULE], row[FROM_S], row[TO_S], row[CROSSED_S] = rule, from_s, to_s, crossed_s
+    row[AT_X], row[AT_Y], row[NORMAL_X], row[NORMAL_Y] = x, y, nx, ny
+    return count + 1
+
+
+@compiled
+def _leg_crossing(track, leg, edge):
+    """Where a leg of the path crosses an edge away from the drawn point: (crosses, time, x, y, sense).
+
+    Leg 0 comes in, 1 goes out. Sense is +1 when the leg passes to the edge's left (inward), -1 to its right.
+    """
+    if leg == 0:
+        dx, dy, length = track.in_x, track.in_y, track.in_length_m
+        ax, ay = track.x - length * dx, track.y - length * dy
+    else:
+        dx, dy, length = track.out_x, track.out_y, track.out_length_m
+        ax, ay = track.x, track.y
+    ex, ey = edge[2] - edge[0], edge[3] - edge[1]
+    determinant = dx * ey - dy * ex
+    if determinant == 0.0:
+        return False, 0.0, 0.0, 0.0, 0
+    rx, ry = edge[0] - ax, edge[1] - ay
+    along = (rx * ey - ry * ex) / determinant
+    t = (rx * dy - ry * dx) / determinant
+    if not (0.0 <= along <= length and 0.0 <= t < 1.0):
+        return False, 0.0, 0.0, 0.0, 0
+    from_point = length - along if leg == 0 else along
+    if from_point <= _TOUCH_M:
+        return False, 0.0, 0.0, 0.0, 0
+    start = 0.0 if leg == 0 else track.down_s
+    return True, start + along / track.speed_m_s, ax + along * dx, ay + along * dy, 1 if determinant < 0.0 else -1
+
+
+@compiled
+def _point_crossing(track, edge):
+    """Sense (+1 inward, -1 outward, 0 none) in which the path passes an edge that the drawn point lies on."""
+    ex, ey = edge[2] - edge[0], edge[3] - edge[1]
+    length2 = ex * ex + ey * ey
+    rx, ry = track.x - edge[0], track.y - edge[1]
+    t = (rx * ex + ry * ey) / length2
+    if not 0.0 <= t < 1.0:
+        return 0
+    off = abs(rx * ey - ry * ex) / math.sqrt(length2)
+    if off > _TOUCH_M:
+        return 0
+    coming = track.in_y * ex - track.in_x * ey  # > 0: towards the left of the edge
+    going = track.out_y * ex - track.out_x * ey
+    if coming > 0.0 and going > 0.0:
+        return 1
+    if coming < 0.0 and going < 0.0:
+        return -1
+    return 0
+
+
+@compiled
+def _unit_left(edge):
+    """Unit normal to the left of an edge: inward."""
+    ex, ey = edge[2] - edge[0], edge[3] - edge[1]
+    length = math.hypot(ex, ey)
+    return -ey / length, ex / length
+
+
+@compiled
+def _line_events(scene, track, rule, events, count):
+    """Every crossing of a rule line in its armed direction: [t_c - window, t_c + window]."""
+    direction = scene.rule_direction[rule]
+    window = scene.rule_window_s[rule]
+    for k in range(scene.rule_first[rule], scene.rule_first[rule + 1]):
+        edge = scene.rule_edge[k]
+        nx, ny = _unit_left(edge)
+        sense = _point_crossing(track, edge)
+        if sense != 0 and (direction == 0 or direction == sense):
+            top = track.top_s
+            count = _add_event(events, count, rule, top - window, top + window, top, track.x, track.y, sense * nx, sense * ny)
+        for leg in range(2):
+            crosses, time, x, y, sense = _leg_crossing(track, leg, edge)
+            if crosses and (direction == 0 or direction == sense):
+                count = _add_event(events, count, rule, time - window, time + window, time, x, y, sense * nx, sense * ny)
+    return count
+
+
+@compiled
+def _inside(scene, rule, x, y):
+    """Whether a point is inside a field rule's polygon (even-odd)."""
+    inside = False
+    for k in range(scene.rule_first[rule], scene.rule_first[rule + 1]):
+        e = scene.rule_edge[k]
+        if (e[1] > y) != (e[3] > y) and x < e[0] + (y - e[1]) * (e[2] - e[0]) / (e[3] - e[1]):
+            inside = not inside
+    return inside
+
+
+@compiled
+def _field_events(scene, track, rule, events, count):
+    """Every stay inside a field of at least dwell_s: [entry + dwell, exit]; leaving resets the dwell.
+
+    Entries and exits are found exactly along the legs; a field whose edge runs through the drawn point is entered or left at the
+    top of the climb (without one at the end of the pause), like a line.
+    """
+    x, y, _, _, _, _, _, _, _ = place_at(track, 0.0)
+    # Step a hair along the way, so that a path that starts on the edge is on one side of it.
+    inside = _inside(scene, rule, x + 1e-7 * track.in_x, y + 1e-7 * track.in_y)
+    entry, entry_x, entry_y = 0.0, x, y
+    entry_nx, entry_ny = track.in_x, track.in_y
+    now = -1.0
+    while True:
+        best, bx, by, bnx, bny = math.inf, 0.0, 0.0, 0.0, 0.0
+        for k in range(scene.rule_first[rule], scene.rule_first[rule + 1]):
+            edge = scene.rule_edge[k]
+            nx, ny = _unit_left(edge)
+            sense = _point_crossing(track, edge)
+            if sense != 0 and now < track.top_s < best:
+                best, bx, by, bnx, bny = track.top_s, track.x, track.y, sense * nx, sense * ny
+            for leg in range(2):
+                crosses, time, cx, cy, sense = _leg_crossing(track, leg, edge)
+                if crosses and now < time < best:
+                    best, bx, by, bnx, bny = time, cx, cy, sense * nx, sense * ny
+        if best == math.inf:
+            break
+        if inside:
+            if best >= entry + scene.rule_dwell_s[rule]:
+                count = _add_event(
+                    events, count, rule, entry + scene.rule_dwell_s[rule], best, entry, entry_x, entry_y, entry_nx, entry_ny
+                )
+        else:
+            entry, entry_x, entry_y, entry_nx, entry_ny = best, bx, by, bnx, bny
+        inside = not inside
+        now = best
+    if inside and track.end_s >= entry + scene.rule_dwell_s[rule]:
+        count = _add_event(
+            events, count, rule, entry + scene.rule_dwell_s[rule], track.end_s, entry, entry_x, entry_y, entry_nx, entry_ny
+        )
+    return count
+
+
+@compiled
+def find_events(scene, track, events):
+    """All armed windows of a crossing over all rules, into `events`; returns how many."""
+    count = 0
+    for rule in range(scene.rule_kind.size):
+        if scene.rule_kind[rule] == LINE_RULE:
+            count = _line_events(scene, track, rule, events, count)
+        else:
+            count = _field_events(scene, track, rule, events, count)
+    return count

@@ -1,0 +1,225 @@
+"""One crossing from its draws to its alarm probability, and the loop over the crossings of a block of jobs.
+
+A job is (cell, replicate, first point, last point). Each job adds to a row of sums of its own, in the order of its points, so
+that results do not depend on how jobs are spread over threads or cut into blocks.
+"""
+
+import math
+
+import numpy as np
+
+from fencecast.jit import compiled
+from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
+from fencecast.kernels.draw import quantile
+from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
+from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body
+from fencecast.kernels.path import draw_speed, draw_track, place_at
+from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
+from fencecast.kernels.types import STATURE_M
+from fencecast.kernels.work import make_work
+from fencecast.physics.body import CROUCH, GAITS, body_size_m
+from fencecast.physics.detector import temporal_noise_radiance
+from fencecast.physics.discrimination import normal_quantile
+from fencecast.sampling.sobol import combine_keys, hashed_unit, owen_scramble, to_unit
+from fencecast.sampling.variables import CAMERA_VARIABLES, DIMENSION
+
+_GAITS = len(GAITS)
+_NETD = CAMERA_VARIABLES.index("netd")
+_BEARING = CAMERA_VARIABLES.index("bearing")
+_DEPRESSION = CAMERA_VARIABLES.index("depression")
+_HEIGHT = CAMERA_VARIABLES.index("height")
+_D_POSITION = DIMENSION["position"]
+_D_ANGLE = DIMENSION["approach_angle"]
+_D_GAIT = DIMENSION["gait"]
+_D_SPEED = DIMENSION["speed"]
+_D_VISIBILITY = DIMENSION["visibility"]
+_D_DROP = DIMENSION["drop_radius"]
+_D_PHASE = DIMENSION["look_phase"]
+_D_STATURE = DIMENSION["stature"]
+_D_CLO = DIMENSION["clo"]
+_D_GROUND = DIMENSION["ground_minus_air"]
+_D_AIR = DIMENSION["air_temperature"]
+_D_WIND = DIMENSION["wind"]
+_D_EMISSIVITY = DIMENSION["clothing_emissivity"]
+_D_RAIN = DIMENSION["rain"]
+_D_CLUTTER = DIMENSION["clutter"]
+_D_WETNESS = DIMENSION["wetness"]
+_D_HUMIDITY = DIMENSION["relative_humidity"]
+_D_SNOW = DIMENSION["snow"]
+_D_BARE = DIMENSION["bare_head_share"]
+_D_TURN = DIMENSION["turn"]
+_D_PAUSE = DIMENSION["pause"]
+_D_CLIMB = DIMENSION["climb"]
+_D_DIRECTION = DIMENSION["direction"]
+_D_DEPTH = DIMENSION["depth_ratio"]
+
+# Columns of a job's sums; the cameras' own Pd follow.
+SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOKS = range(7)
+SUM_CAMERA = 7
+
+
+@compiled
+def arm_looks(plan, track, phase, event_count, work):
+    """Lay the armed windows over the looks: armed and needed looks per camera, alarm time, depth and delay per look.
+
+    Looks come at t_k = (phase + k) / rate. Alarm time = max(look, t_c); where windows overlap the earliest counts. A look is
+    needed when it, or one of the n-1 after it, is armed. Returns (first look, last look) as true look numbers, -1 when nothing
+    is armed; arrays are indexed from the first.
+    """
+    decision, scene = plan.decision, plan.scene
+    rate = decision.looks_per_s
+    cameras = plan.cameras.bearing_rad.size
+    capacity = work.alarm_time.size
+    earliest, latest = np.int64(1 << 60), np.int64(-1)
+    last_of_path = np.int64(math.floor(track.end_s * rate - phase))
+    for e in range(event_count):
+        k0 = max(np.int64(math.ceil(work.events[e, FROM_S] * rate - phase)), np.int64(0))
+        k1 = min(np.int64(math.floor(work.events[e, TO_S] * rate - phase)), last_of_path)
+        if k0 <= k1:
+            earliest = min(earliest, k0)
+            latest = max(latest, k1)
+    if latest < 0:
+        return np.int64(-1), np.int64(-1)
+    history = decision.confirm_n - 1
+    first = max(earliest - history, np.int64(0))
+    last = min(latest, first + capacity - 1)
+    for i in range(last - first + 1):
+        work.alarm_time[i] = math.inf
+        for camera in range(cameras):
+            work.armed[camera, i] = 0
+            work.needed[camera, i] = 0
+    for e in range(event_count):
+        row = work.events[e]
+        rule = int(row[RULE])
+        k0 = max(np.int64(math.ceil(row[FROM_S] * rate - phase)), np.int64(0))
+        k1 = min(np.int64(math.floor(row[TO_S] * rate - phase)), last)
+        for k in range(k0, k1 + 1):
+            i = k - first
+            alarm = max((phase + k) / rate, row[CROSSED_S])
+            if alarm < work.alarm_time[i]:
+                x, y, _, _, _, _, _, _, _ = place_at(track, alarm)
+                work.alarm_time[i] = alarm
+                work.depth[i] = max((x - row[AT_X]) * row[NORMAL_X] + (y - row[AT_Y]) * row[NORMAL_Y], 0.0)
+                work.delay[i] = max(alarm - row[CROSSED_S], 0.0)
+            for camera in range(cameras):
+                if scene.rule_camera[rule, camera]:
+                    work.armed[camera, i] = 1
+                    for back in range(max(i - history, 0), i + 1):
+                        work.needed[camera, back] = 1
+    return first, last
+
+
+@compiled
+def draw_units(work, table_row, variables):
+    """All site variables of one crossing as numbers in (0, 1): the shared Sobol point, scrambled by the stratum's keys."""
+    for v in range(variables):
+        work.units[v] = to_unit(owen_scramble(table_row[v], work.keys[v]))
+
+
+@compiled
+def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
+    """One crossing into work.result and work.camera_pd; returns the number of looks rendered."""
+    scene, cameras, intruder, decision = plan.scene, plan.cameras, plan.intruder, plan.decision
+    u = work.units
+    air = draw_air(
+        plan.weather, cells.weather[cell], u[_D_AIR], u[_D_HUMIDITY], u[_D_WIND], u[_D_VISIBILITY], u[_D_RAIN], u[_D_SNOW],
+        u[_D_GROUND], u[_D_CLUTTER], u[_D_WETNESS], u[_D_DROP],
+    )  # fmt: skip
+    gait = 0
+    while gait < _GAITS - 1 and u[_D_GAIT] >= intruder.gait_cumulative[gait]:
+        gait += 1
+    speed = draw_speed(intruder.speed[gait], intruder.choice, u[_D_SPEED])
+    track = draw_track(
+        scene, intruder, cells.section[cell], cells.start_m[cell], cells.end_m[cell], gait, speed,
+        u[_D_POSITION], u[_D_ANGLE], u[_D_TURN], u[_D_PAUSE], u[_D_CLIMB], u[_D_DIRECTION],
+    )  # fmt: skip
+    for k in range(work.result.size):
+        work.result[k] = 0.0
+    camera_count = cameras.bearing_rad.size
+    for camera in range(camera_count):
+        work.camera_pd[camera] = 0.0
+        work.in_view[camera] = 0
+    event_count = find_events(scene, track, work.events)
+    phase = u[_D_PHASE]
+    first, last = arm_looks(plan, track, phase, event_count, work)
+    if first < 0:
+        return 0
+    stature = quantile(intruder.quantity[STATURE_M], intruder.choice, u[_D_STATURE])
+    depth_share = math.nan
+    if gait <= CROUCH:
+        depth_share = quantile(intruder.depth_share[gait], intruder.choice, u[_D_DEPTH])
+    clo, dry_emissivity, bare = draw_clothing(intruder, air, u[_D_CLO], u[_D_EMISSIVITY], u[_D_BARE])
+    clothing_k, skin_k = surface_temperatures(air, speed, clo, dry_emissivity)
+    fill_radiances(work.radiance, plan.bands, air, scene.ground_emissivity, clothing_k, skin_k, dry_emissivity, bare)
+    rendered = 0
+    for camera in range(camera_count):
+        watching = False
+        for rule in range(scene.rule_kind.size):
+            watching = watching or scene.rule_camera[rule, camera] != 0
+        if not watching:
+            continue
+        draw = combine_keys(replicate_key, np.uint64(point))
+        netd = cameras.netd_k[camera] * netd_scale
+        if cameras.netd_spread[camera] > 0.0:
+            z = normal_quantile(hashed_unit(cameras.key[camera, _NETD], draw))
+            netd *= math.exp(cameras.netd_spread[camera] * z)
+        noise = temporal_noise_radiance(netd, plan.bands.slope_300k[cameras.band[camera]], 1.0, 0.0, 1.0)
+        bearing, depression, height = 0.0, 0.0, 0.0
+        if decision.tolerance[0] > 0.0:
+            bearing = decision.tolerance[0] * normal_quantile(hashed_unit(cameras.key[camera, _BEARING], draw))
+        if decision.tolerance[1] > 0.0:
+            depression = decision.tolerance[1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
+        if decision.tolerance[2] > 0.0:
+            height = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
+        pose = work.pose[camera]
+        fill_pose(cameras, camera, bearing, depression, height, pose)
+        for look in range(last - first + 1):
+            work.cycles[camera, look] = 0.0
+            work.passes[camera, look] = 0.0
+            work.perfect[camera, look] = 0.0
+            if not work.needed[camera, look]:
+                continue
+            x, y, base, hx, hy, vx, vy, vz, posture = place_at(track, (phase + first + look) / decision.looks_per_s)
+            body_height, breadth, depth = body_size_m(posture, stature, depth_share)
+            drawn = look_at_body(
+                plan, camera, air, work.radiance, noise, pose, x, y, base, hx, hy, vx, vy, vz, posture,
+                body_height, breadth, depth, work,
+            )  # fmt: skip
+            if not drawn:
+                continue
+            rendered += 1
+            work.cycles[camera, look] = work.look[CYCLES]
+            work.passes[camera, look] = work.look[P_LOOK]
+            work.perfect[camera, look] = work.look[CYCLES_PERFECT]
+            if work.look[PIXELS_IN_VIEW] >= decision.min_pixels:
+                work.in_view[camera] = 1
+    integrate_crossing(work, camera_count, np.int64(0), last - first, decision, work.result, work.camera_pd)
+    return rendered
+
+
+@compiled
+def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_first, job_last, netd_scale, max_looks, sums):
+    """Run jobs one after another, adding to sums (jobs, SUM_CAMERA + cameras): row j belongs to job j alone."""
+    camera_count = plan.cameras.bearing_rad.size
+    variables = variable_keys.size
+    work = make_work(
+        camera_count, plan.bands.low_um.size, plan.decision.node_z.size, plan.decision.confirm_n - 1, variables, max_looks
+    )
+    for job in range(job_cell.size):
+        cell = job_cell[job]
+        replicate_key = combine_keys(cells.key[cell], np.uint64(job_replicate[job]))
+        for v in range(variables):
+            work.keys[v] = combine_keys(replicate_key, variable_keys[v])
+        row = sums[job]
+        for point in range(job_first[job], job_last[job]):
+            draw_units(work, sobol[point], variables)
+            rendered = cross_once(plan, cells, cell, point, replicate_key, netd_scale, work)
+            row[SUM_PD] += work.result[PD]
+            row[SUM_IN_VIEW] += work.result[IN_VIEW]
+            row[SUM_RESOLVED] += work.result[RESOLVED]
+            row[SUM_CONFIRMED] += work.result[CONFIRMED]
+            row[SUM_DEPTH] += work.result[DEPTH]
+            row[SUM_DELAY] += work.result[DELAY]
+            row[SUM_LOOKS] += rendered
+            for camera in range(camera_count):
+                row[SUM_CAMERA + camera] += work.camera_pd[camera]

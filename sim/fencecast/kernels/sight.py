@@ -1,0 +1,152 @@
+"""What stands between a camera and a body, and what stands behind it.
+
+Segments run in plan from the camera (s = 0) to the target (s = 1); heights are straight lines along them. All loops are over
+the site's few edges, with a circle test before each obstacle; nothing is gridded, so positions are exact.
+"""
+
+import math
+
+from fencecast.jit import compiled
+from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
+
+# A body nearer to a fence line than this [m] is on it: its own fence does not act on it.
+ON_LINE_M = 1.0e-6
+
+
+@compiled
+def crossing_parameter(ax, ay, bx, by, edge):
+    """Where the segment a-b crosses an edge: (s along a-b, t along the edge), both NaN when they are parallel."""
+    ex, ey = edge[2] - edge[0], edge[3] - edge[1]
+    dx, dy = bx - ax, by - ay
+    determinant = dx * ey - dy * ex
+    if determinant == 0.0:
+        return math.nan, math.nan
+    rx, ry = edge[0] - ax, edge[1] - ay
+    return (rx * ey - ry * ex) / determinant, (rx * dy - ry * dx) / determinant
+
+
+@compiled
+def near_segment(ax, ay, bx, by, circle):
+    """Whether the segment a-b comes within the circle (centre x, y, radius)."""
+    dx, dy = bx - ax, by - ay
+    rx, ry = circle[0] - ax, circle[1] - ay
+    length2 = dx * dx + dy * dy
+    along = min(max((rx * dx + ry * dy) / length2, 0.0), 1.0) if length2 > 0.0 else 0.0
+    gx, gy = rx - along * dx, ry - along * dy
+    return gx * gx + gy * gy <= circle[2] * circle[2]
+
+
+@compiled
+def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
+    """Height [m] at the ground point (x, y) below which everything is hidden from the camera; 0 when nothing hides.
+
+    Obstacles are prisms on the ground, walls are upright sheets. The sight line over an edge of height H met at s has height
+    h + (H - h) / s above the target: each edge met is tried, the highest wins (the near face of a prism taller than the
+    camera, the far face of a lower one). A wall does not act on a body that stands on it.
+    """
+    highest = 0.0
+    distance = math.hypot(x - camera_x, y - camera_y)
+    for obstacle in range(scene.obstacle_height_m.size):
+        if not near_segment(camera_x, camera_y, x, y, scene.obstacle_circle[obstacle]):
+            continue
+        rise = scene.obstacle_height_m[obstacle] - camera_h
+        for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
+            s, t = crossing_parameter(camera_x, camera_y, x, y, scene.obstacle_edge[k])
+            if 0.0 < s < 1.0 and 0.0 <= t <= 1.0:
+                highest = max(highest, camera_h + rise / s)
+    for k in range(scene.edge_barrier.size):
+        if scene.edge_barrier[k] == WALL:
+            s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
+            if 0.0 < s and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t <= 1.0:
+                highest = max(highest, camera_h + (scene.edge_height_m[k] - camera_h) / s)
+    return highest
+
+
+@compiled
+def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_m, factor):
+    """Share of each body part's contrast that see-through barriers pass, into factor (parts,).
+
+    1 - (1 - open) / cos(alpha), not below 0, alpha between sight line and fence normal in plan; it acts where the part's ray
+    (to its middle) passes below the barrier's top, never on a body that is on the fence line itself; several multiply.
+    """
+    for part in range(factor.size):
+        factor[part] = 1.0
+    dx, dy = x - camera_x, y - camera_y
+    distance = math.hypot(dx, dy)
+    for k in range(scene.edge_barrier.size):
+        if scene.edge_barrier[k] != SEE_THROUGH:
+            continue
+        s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
+        if not (0.0 < s and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0):
+            continue
+        cosine = abs(dx * scene.edge_normal[k, 0] + dy * scene.edge_normal[k, 1]) / distance
+        passed = max(1.0 - (1.0 - scene.edge_open[k]) / max(cosine, 1e-9), 0.0)
+        for part in range(factor.size):
+            if camera_h + (part_height_m[part] - camera_h) * s < scene.edge_height_m[k]:
+                factor[part] *= passed
+
+
+@compiled
+def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
+    """Whether the ray through a point at `height_m` over (x, y) meets an obstacle behind it before it reaches the ground.
+
+    Roofs included; barriers are not obstacles. Along the ray z(s) = h + (z - h) s for s > 1, down to the ground at
+    s = h / (h - z); a ray that does not descend is followed for 2 km. It meets a prism when it is below the roof at any s
+    inside the footprint: at the way out when it descends, at the way in when it climbs.
+    """
+    fall = camera_h - height_m
+    dx, dy = x - camera_x, y - camera_y
+    distance = math.hypot(dx, dy)
+    if distance <= 0.0:
+        return False
+    s_end = 2000.0 / distance + 1.0
+    if fall > 0.0:
+        s_end = min(s_end, camera_h / fall)
+    end_x, end_y = camera_x + dx * s_end, camera_y + dy * s_end
+    for obstacle in range(scene.obstacle_height_m.size):
+        if not near_segment(x, y, end_x, end_y, scene.obstacle_circle[obstacle]):
+            continue
+        first, last = math.inf, -math.inf
+        crossings_ahead = 0
+        for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
+            s, t = crossing_parameter(camera_x, camera_y, x, y, scene.obstacle_edge[k])
+            if s > 1.0 and 0.0 <= t < 1.0:
+                crossings_ahead += 1
+                first = min(first, s)
+                last = max(last, s)
+        if crossings_ahead == 0:
+            continue
+        if crossings_ahead % 2 == 1:  # the point is over the footprint
+            first = 1.0
+        if first > s_end:
+            continue
+        lowest = camera_h - fall * (min(last, s_end) if fall > 0.0 else first)
+        if lowest <= scene.obstacle_height_m[obstacle]:
+            return True
+    return False
+
+
+@compiled
+def first_obstacle_m(scene, x, y, direction_x, direction_y, reach_m):
+    """Distance [m] from (x, y) along a unit direction to the first obstacle face, at most reach_m."""
+    nearest = reach_m
+    end_x, end_y = x + direction_x * reach_m, y + direction_y * reach_m
+    for k in range(scene.obstacle_edge.shape[0]):
+        s, t = crossing_parameter(x, y, end_x, end_y, scene.obstacle_edge[k])
+        if s > 0.0 and 0.0 <= t <= 1.0:
+            nearest = min(nearest, s * reach_m)
+    return nearest
+
+
+@compiled
+def first_barrier_m(scene, x, y, direction_x, direction_y, reach_m):
+    """Distance [m] along a unit direction to the first barrier other than the one (x, y) stands on, at most reach_m."""
+    nearest = reach_m
+    end_x, end_y = x + direction_x * reach_m, y + direction_y * reach_m
+    for k in range(scene.edge_barrier.size):
+        if scene.edge_barrier[k] == NO_BARRIER:
+            continue
+        s, t = crossing_parameter(x, y, end_x, end_y, scene.edge[k])
+        if s * reach_m > ON_LINE_M and 0.0 <= t <= 1.0:
+            nearest = min(nearest, s * reach_m)
+    return nearest

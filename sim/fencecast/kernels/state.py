@@ -1,0 +1,174 @@
+"""What one crossing finds: the air between, and what ground, sky, clothing and skin radiate."""
+
+import math
+from typing import NamedTuple
+
+from fencecast.jit import compiled
+from fencecast.kernels.draw import quantile
+from fencecast.kernels.types import (
+    AIR_TEMPERATURE_K,
+    BARE_HEAD_SHARE,
+    CLO,
+    CLOTHING_EMISSIVITY,
+    CLUTTER_K,
+    DROP_RADIUS_UM,
+    FOLLOWS,
+    GROUND_MINUS_AIR_K,
+    RAIN_MM_H,
+    RELATIVE_HUMIDITY,
+    SNOW_MM_H,
+    VISIBILITY_M,
+    WETNESS,
+    WIND_M_S,
+)
+from fencecast.physics.air import (
+    GAS_POWER,
+    gas_linear_coefficient,
+    gas_power_coefficient,
+    water_vapour_density_g_m3,
+)
+from fencecast.physics.discrimination import normal_quantile
+from fencecast.physics.droplets import droplet_extinctions
+from fencecast.physics.radiance import band_radiance, band_radiance_slope
+from fencecast.physics.surfaces import (
+    bare_skin_temperature_k,
+    clothing_temperature_k,
+    leaving_radiance,
+    low_sky_temperature_k,
+    median_clo,
+    relative_air_speed_m_s,
+    upright_environment_radiance,
+    wet_clothing_emissivity,
+)
+
+SKIN_EMISSIVITY = 0.98  # Steketee 1973
+CLO_SIGMA_LN = 0.2
+
+# Columns of the radiance table, one row per band.
+AIR, GROUND, CLOTHING, HEAD, GROUND_SLOPE = range(5)
+RADIANCES = 5
+
+
+class Air(NamedTuple):
+    """The air and the ground of one crossing."""
+
+    air_temperature_k: float
+    ground_temperature_k: float
+    low_sky_k: float
+    relative_humidity: float
+    wind_m_s: float
+    vapour_g_m3: float
+    power_coefficient: float  # of d^0.5709 in -ln tau
+    linear_coefficient: float  # of d in -ln tau: gas and droplets
+    fog_per_m: float
+    rain_per_m: float
+    snow_per_m: float
+    clutter_k: float
+    wetness: float
+    window: float
+    drop_radius_um: float
+
+
+@compiled
+def draw_air(weather, class_index, u_air, u_humidity, u_wind, u_visibility, u_rain, u_snow, u_ground, u_clutter, u_wetness, u_drop):
+    """The air of one crossing from its uniform draws (each in (0, 1)) and the weather class."""
+    rows = weather.quantity[class_index]
+    choice = weather.choice
+    air_k = quantile(rows[AIR_TEMPERATURE_K], choice, u_air)
+    humidity = quantile(rows[RELATIVE_HUMIDITY], choice, u_humidity)
+    ground_k = air_k + quantile(rows[GROUND_MINUS_AIR_K], choice, u_ground)
+    drop_um = quantile(rows[DROP_RADIUS_UM], choice, u_drop)
+    fog, rain, snow = droplet_extinctions(
+        weather.fog_kind[class_index],
+        quantile(rows[VISIBILITY_M], choice, u_visibility),
+        weather.visibility_given[class_index] != 0,
+        weather.convention[class_index],
+        drop_um,
+        quantile(rows[RAIN_MM_H], choice, u_rain),
+        quantile(rows[SNOW_MM_H], choice, u_snow),
+        air_k,
+    )
+    vapour = water_vapour_density_g_m3(air_k, humidity)
+    return Air(
+        air_k,
+        ground_k,
+        low_sky_temperature_k(air_k, weather.overcast[class_index] != 0),
+        humidity,
+        quantile(rows[WIND_M_S], choice, u_wind),
+        vapour,
+        gas_power_coefficient(vapour),
+        gas_linear_coefficient(vapour) + fog + rain + snow,
+        fog,
+        rain,
+        snow,
+        quantile(rows[CLUTTER_K], choice, u_clutter),
+        quantile(rows[WETNESS], choice, u_wetness),
+        weather.window[class_index],
+        drop_um,
+    )
+
+
+@compiled
+def draw_clothing(intruder, air, u_clo, u_emissivity, u_bare):
+    """Insulation [clo], dry emissivity and bare share of the head of one intruder.
+
+    Insulation left out of the site file follows the air: lognormal about `median_clo` of the drawn air temperature.
+    """
+    row = intruder.quantity[CLO]
+    if int(row[0]) == FOLLOWS:
+        clo = median_clo(air.air_temperature_k) * math.exp(CLO_SIGMA_LN * normal_quantile(u_clo))
+    else:
+        clo = quantile(row, intruder.choice, u_clo)
+    emissivity = quantile(intruder.quantity[CLOTHING_EMISSIVITY], intruder.choice, u_emissivity)
+    return clo, emissivity, quantile(intruder.quantity[BARE_HEAD_SHARE], intruder.choice, u_bare)
+
+
+@compiled
+def surface_temperatures(air, speed_m_s, clo, dry_emissivity):
+    """Clothing and bare-skin temperature [K] of someone who moves at `speed_m_s`."""
+    clothing_k = clothing_temperature_k(
+        air.air_temperature_k,
+        air.relative_humidity,
+        air.wind_m_s,
+        speed_m_s,
+        clo,
+        dry_emissivity,
+        air.wetness,
+        air.ground_temperature_k,
+        air.low_sky_k,
+    )
+    return clothing_k, bare_skin_temperature_k(air.air_temperature_k, relative_air_speed_m_s(air.wind_m_s, speed_m_s))
+
+
+@compiled
+def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry_emissivity, bare_share):
+    """Radiance [W m-2 sr-1] that leaves air, ground, clothing and head, and dL/dT of the ground, per band.
+
+    Upright surfaces reflect half the ground's leaving radiance and half the low sky; the ground, seen at grazing view,
+    reflects the low sky (model section 4). The head is the area mix of skin and clothing.
+    """
+    emissivity = wet_clothing_emissivity(dry_emissivity, air.wetness)
+    for band in range(bands.low_um.size):
+        low, high = bands.low_um[band], bands.high_um[band]
+        sky = band_radiance(air.low_sky_k, low, high)
+        ground = leaving_radiance(ground_emissivity, band_radiance(air.ground_temperature_k, low, high), sky)
+        environment = upright_environment_radiance(ground, sky)
+        clothing = leaving_radiance(emissivity, band_radiance(clothing_k, low, high), environment)
+        skin = leaving_radiance(SKIN_EMISSIVITY, band_radiance(skin_k, low, high), environment)
+        table[band, AIR] = band_radiance(air.air_temperature_k, low, high)
+        table[band, GROUND] = ground
+        table[band, CLOTHING] = clothing
+        table[band, HEAD] = bare_share * skin + (1.0 - bare_share) * clothing
+        table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
+
+
+@compiled
+def transmission(power_coefficient, linear_coefficient, distance_m, distance_power):
+    """exp(-(a d^0.5709 + b d)); the caller passes d^0.5709, because a path and its background share most of it."""
+    return math.exp(-(power_coefficient * distance_power + linear_coefficient * distance_m))
+
+
+@compiled
+def distance_power(distance_m):
+    """d^0.5709, the distance law of the clear-air fit."""
+    return distance_m**GAS_POWER

@@ -1,0 +1,147 @@
+"""What the kernels take: plain arrays in NamedTuples (numba caches those on disk, not its own classes).
+
+Everything is SI, radians, kelvin and fractions. `pack` makes these from a site; nothing here knows files.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+# Kinds of a packed distribution: rows of DISTRIBUTION_WIDTH floats [kind, a, b, c, d, e].
+FIXED, UNIFORM, NORMAL, LOGNORMAL, TRIANGULAR, CHOICE, FOLLOWS = range(7)
+DISTRIBUTION_WIDTH = 6
+
+# Rows of Weather.quantity (per class) and of Intruder.quantity.
+(
+    AIR_TEMPERATURE_K,
+    RELATIVE_HUMIDITY,
+    WIND_M_S,
+    VISIBILITY_M,
+    RAIN_MM_H,
+    SNOW_MM_H,
+    GROUND_MINUS_AIR_K,
+    CLUTTER_K,
+    WETNESS,
+    DROP_RADIUS_UM,
+) = range(10)
+WEATHER_QUANTITIES = 10
+STATURE_M, CLO, CLOTHING_EMISSIVITY, BARE_HEAD_SHARE, APPROACH_RAD, TURN_RAD, PAUSE_S, CLIMB_S = range(8)
+INTRUDER_QUANTITIES = 8
+
+# Barrier kinds of an edge.
+NO_BARRIER, SEE_THROUGH, WALL = 0, 1, 2
+LINE_RULE, FIELD_RULE = 0, 1
+
+
+class Scene(NamedTuple):
+    """Fences, obstacles and rules: everything that stands still."""
+
+    edge: np.ndarray  # (edges, 4) x0, y0, x1, y1 [m] of every perimeter edge
+    edge_normal: np.ndarray  # (edges, 2) inward unit normal
+    edge_start_m: np.ndarray  # (edges,) chainage of the edge's first point in its section
+    edge_barrier: np.ndarray  # (edges,) NO_BARRIER, SEE_THROUGH or WALL
+    edge_height_m: np.ndarray  # (edges,) height of the barrier, 0 without
+    edge_open: np.ndarray  # (edges,) open share of the barrier
+    section_edge: np.ndarray  # (sections + 1,) first edge of each section
+    gate: np.ndarray  # (gates, 3) section, from, to [m]
+    obstacle_edge: np.ndarray  # (obstacle edges, 4)
+    obstacle_first: np.ndarray  # (obstacles + 1,)
+    obstacle_height_m: np.ndarray  # (obstacles,)
+    obstacle_circle: np.ndarray  # (obstacles, 3) centre x, y and radius [m]
+    rule_kind: np.ndarray  # (rules,) LINE_RULE, FIELD_RULE
+    rule_edge: np.ndarray  # (rule edges, 4), inside on the left
+    rule_first: np.ndarray  # (rules + 1,)
+    rule_direction: np.ndarray  # (rules,) +1 inward, -1 outward, 0 both
+    rule_window_s: np.ndarray  # (rules,)
+    rule_dwell_s: np.ndarray  # (rules,)
+    rule_camera: np.ndarray  # (rules, cameras) 1 when the rule listens to the camera
+    travel: int  # +1 every path inward, -1 outward, 0 half of them each way
+    ground_emissivity: float
+
+
+class Cameras(NamedTuple):
+    """One row per camera."""
+
+    position: np.ndarray  # (cameras, 3) x, y, height [m]
+    bearing_rad: np.ndarray
+    depression_rad: np.ndarray
+    focal_px: np.ndarray
+    projection: np.ndarray
+    noise_law: np.ndarray
+    illumination_focal_px: np.ndarray  # focal length for the cos^4 law, 0 = flat
+    columns: np.ndarray
+    rows: np.ndarray
+    blur_px2: np.ndarray  # static blur variance
+    time_constant_s: np.ndarray
+    netd_k: np.ndarray  # median, already scaled to the lens
+    netd_spread: np.ndarray
+    fixed_pattern: np.ndarray
+    band: np.ndarray  # row of Bands
+    key: np.ndarray  # (cameras, CAMERA_VARIABLES) uint64
+
+
+class Bands(NamedTuple):
+    """The distinct wavelength bands of the cameras."""
+
+    low_um: np.ndarray
+    high_um: np.ndarray
+    slope_300k: np.ndarray  # dL/dT(300 K)
+
+
+class Weather(NamedTuple):
+    """One row per weather class."""
+
+    quantity: np.ndarray  # (classes, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH)
+    choice: np.ndarray  # (values, 2) value and cumulative weight, for CHOICE rows
+    fog_kind: np.ndarray
+    convention: np.ndarray  # 0 optical range, 1 visual range
+    visibility_given: np.ndarray  # 0 / 1
+    overcast: np.ndarray  # 0 / 1
+    window: np.ndarray  # share of contrast that the window passes
+
+
+class Intruder(NamedTuple):
+    """Who crosses, and how."""
+
+    quantity: np.ndarray  # (INTRUDER_QUANTITIES, DISTRIBUTION_WIDTH)
+    choice: np.ndarray  # (values, 2)
+    gait_cumulative: np.ndarray  # (5,)
+    speed: np.ndarray  # (5, DISTRIBUTION_WIDTH)
+    depth_share: np.ndarray  # (3, DISTRIBUTION_WIDTH) walk, run, crouch; FIXED NaN = the table's
+    path_m: float
+
+
+class Decision(NamedTuple):
+    """When a look counts and an alarm is raised."""
+
+    threshold: float
+    min_pixels: int
+    cycles_50: float
+    correlation: float
+    looks_per_s: float
+    confirm_m: int
+    confirm_n: int
+    node_z: np.ndarray  # (nodes,) quadrature in z
+    node_weight: np.ndarray
+    tolerance: np.ndarray  # (3,) one-sigma bearing [rad], depression [rad], height [m]
+
+
+class Plan(NamedTuple):
+    """All that one call of the kernel needs besides its jobs."""
+
+    scene: Scene
+    cameras: Cameras
+    bands: Bands
+    weather: Weather
+    intruder: Intruder
+    decision: Decision
+
+
+class Cells(NamedTuple):
+    """One row per cell (segment x weather class)."""
+
+    weather: np.ndarray  # (cells,) class
+    section: np.ndarray  # (cells,) section
+    start_m: np.ndarray  # (cells,) chainage of the segment's start
+    end_m: np.ndarray
+    key: np.ndarray  # (cells,) uint64 stratum key

@@ -1,0 +1,105 @@
+"""The scratch of one thread: every array that a crossing needs, made once per block of crossings."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from fencecast.jit import compiled
+from fencecast.kernels.arming import EVENT_WIDTH, MAX_EVENTS
+from fencecast.kernels.integrate import RESULTS
+from fencecast.kernels.look import LOOK_RESULTS
+from fencecast.kernels.render import PARTS, SCRATCH_SIZE
+from fencecast.kernels.state import RADIANCES
+
+# Looks of one path that are followed: 13 minutes at five a second. Past that a stay in a field is cut.
+MAX_LOOKS = 4096
+
+
+class Work(NamedTuple):
+    """See `make_work` for shapes."""
+
+    pixels: np.ndarray
+    edges: np.ndarray
+    moved_edges: np.ndarray
+    contrast: np.ndarray
+    factor: np.ndarray
+    part_height: np.ndarray
+    look: np.ndarray
+    pose: np.ndarray
+    radiance: np.ndarray
+    events: np.ndarray
+    alarm_time: np.ndarray
+    depth: np.ndarray
+    delay: np.ndarray
+    armed: np.ndarray
+    needed: np.ndarray
+    cycles: np.ndarray
+    passes: np.ndarray
+    perfect: np.ndarray
+    in_view: np.ndarray
+    active: np.ndarray
+    order: np.ndarray
+    bucket: np.ndarray
+    bucket_of: np.ndarray
+    bucket_depth: np.ndarray
+    bucket_delay: np.ndarray
+    alarm_now: np.ndarray
+    alarm_before: np.ndarray
+    given_z: np.ndarray
+    survive: np.ndarray
+    survive_resolved: np.ndarray
+    survive_confirmed: np.ndarray
+    row: np.ndarray
+    group: np.ndarray
+    state: np.ndarray
+    spare: np.ndarray
+    units: np.ndarray
+    keys: np.ndarray
+    result: np.ndarray
+    camera_pd: np.ndarray
+
+
+@compiled
+def make_work(cameras, bands, nodes, history, variables, looks):
+    """Allocate the scratch for `cameras` cameras, `bands` bands, `nodes` nodes of z and paths of up to `looks` armed looks."""
+    return Work(
+        np.zeros(SCRATCH_SIZE, dtype=np.float32),
+        np.zeros((PARTS + 1, 4)),
+        np.zeros((PARTS + 1, 4)),
+        np.zeros(PARTS),
+        np.zeros(PARTS),
+        np.zeros(PARTS),
+        np.zeros(LOOK_RESULTS),
+        np.zeros((cameras, 12)),
+        np.zeros((bands, RADIANCES)),
+        np.zeros((MAX_EVENTS, EVENT_WIDTH)),
+        np.zeros(looks),
+        np.zeros(looks),
+        np.zeros(looks),
+        np.zeros((cameras, looks), dtype=np.uint8),
+        np.zeros((cameras, looks), dtype=np.uint8),
+        np.zeros((cameras, looks)),
+        np.zeros((cameras, looks)),
+        np.zeros((cameras, looks)),
+        np.zeros(cameras, dtype=np.uint8),
+        np.zeros(looks, dtype=np.uint8),
+        np.zeros(looks, dtype=np.int64),
+        np.zeros(looks, dtype=np.int64),
+        np.zeros(looks, dtype=np.int64),
+        np.zeros(looks + 1),
+        np.zeros(looks + 1),
+        np.zeros(looks + 1),
+        np.zeros(looks + 1),
+        np.zeros((looks + 1, nodes)),
+        np.zeros((looks + 1, nodes)),
+        np.zeros(nodes),
+        np.zeros(nodes),
+        np.zeros(nodes),
+        np.zeros(nodes),
+        np.zeros(1 << history),
+        np.zeros(1 << history),
+        np.zeros(variables),
+        np.zeros(variables, dtype=np.uint64),
+        np.zeros(RESULTS),
+        np.zeros(cameras),
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import permutations, product
 
 from fencecast.show import style
 from fencecast.show.page import text_width_mm
@@ -48,6 +49,35 @@ def _is_free(placed, anchor, middle, half, level, size, weight, gap) -> bool:
         if other.level > level and abs(other.anchor - middle) < half + 0.5 * gap:
             return False  # the other's leader would cross my text
     return True
+
+
+VALLEY_LABEL_MM = 5.8  # height of a label of two lines
+
+
+def below_valleys(labels, floor_under, low: float, high: float):
+    """Place a few two-line labels below the valleys of a curve: (x, floor, width, ...) each, `low` to `high` their limits [mm].
+
+    floor_under(left, right): the lowest y of the curve between two x. Of all orders and sideways shifts the one is taken in which
+    the fewest leaders cross a text, and then the highest. Returns [(left, top)] in the order of the labels.
+    """
+    best = None
+    for order in permutations(range(len(labels))):
+        for shares in product((0.3, 0.05, 0.6, 0.95), repeat=len(labels)):
+            boxes: list[tuple[float, float, float, float]] = []  # left, top, right, x of the leader
+            for k in order:
+                x, floor, width = labels[k][:3]
+                left = min(max(x - shares[k] * width, low), high - width)
+                top = max(floor_under(left, left + width), floor) + 1.3
+                while any(
+                    left < r + 1.5 and left + width > a - 1.5 and abs(top - t) < VALLEY_LABEL_MM + 0.8 for a, t, r, _ in boxes
+                ):
+                    top += 0.5
+                boxes.append((left, top, left + width, x))
+            crossings = sum(a < x < r and t < own for a, t, r, _ in boxes for _, own, _, x in boxes)
+            cost = (crossings, round(sum(t for _, t, _, _ in boxes), 1))
+            if best is None or cost < best[0]:
+                best = (cost, {k: boxes[i][:2] for i, k in enumerate(order)})
+    return [best[1][k] for k in range(len(labels))]
 
 
 LONGEST_MARK_MM = 9.0

@@ -18,6 +18,7 @@ from fencecast.estimate.places import (
 from fencecast.estimate.weakest import lowest_places, printed_numbers
 from fencecast.show import style
 from fencecast.show.key import ramp_key, verdict_key
+from fencecast.show.labels import below_valleys
 from fencecast.show.page import Page, text_width_mm, wrap
 from fencecast.show.titles import strip_title
 from fencecast.show.unrolled import Unrolled
@@ -119,7 +120,7 @@ def profile(fence: Unrolled, results, site, y: float) -> float:
         for run in runs_of(missing, [section]):
             a, b = fence.span(section.index, run.first, run.stop)
             if run.verdict == "no data":
-                page.no_data([(a, y), (b, y), (b, y + PROFILE_MM), (a, y + PROFILE_MM)])
+                page.no_data([(a, y), (b, y), (b, y + PROFILE_MM), (a, y + PROFILE_MM)], zorder=7.2)
                 continue
             edges = [fence.span(section.index, i, i + 1) for i in range(run.first, run.stop)]
             for i, (u, v) in zip(range(run.first, run.stop), edges):
@@ -154,33 +155,22 @@ def _valleys(fence: Unrolled, results, site, at, low) -> float:
             middles.append(0.5 * sum(fence.span(section.index, i, i + 1)))
             floors.append(at(low[i]) if not np.isnan(low[i]) else at(0.0))
     middles, floors = np.array(middles), np.array(floors)
-    boxes: list[tuple[float, float, float, float, float]] = []  # left, top, right, bottom of a text, x of its leader
-    bottom = at(0.0)
+    labels = []
     for code, segment, weather, numbers, fresh in _lowest_drawn(results, site):
         lines = [interval_text(*numbers) + (" re-run" if fresh else ""), f"{code}, {weather}"]
         width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))
-        x, floor = middles[segment], floors[segment]
-        spots = []
-        for share in (0.3, 0.1, 0.5, 0.7, 0.9):
-            left = min(max(x - share * width, LEFT), RIGHT + 4.0 - width)
-            under = (middles > left - 1.0) & (middles < left + width + 1.0)
-            top = max(floors[under].max(initial=at(1.0)), floor) + 1.3
-            while any(_in_the_way((left, top, left + width, top + 5.8, x), box) for box in boxes):
-                top += 0.5
-            crossed = sum(a < x < b and y < top for a, y, b, _, _ in boxes)
-            crossed += sum(left < leader < left + width and top < y for _, y, _, _, leader in boxes)
-            spots.append((crossed, round(top, 1), len(spots), left, top))
-        _, _, _, left, top = min(spots)
-        boxes.append((left, top, left + width, top + 5.8, x))
+        labels.append((middles[segment], floors[segment], width, lines))
+
+    def floor_under(left, right):
+        return floors[(middles > left - 1.0) & (middles < right + 1.0)].max(initial=at(1.0))
+
+    bottom = at(0.0)
+    for (x, floor, _, lines), (left, top) in zip(labels, below_valleys(labels, floor_under, LEFT, RIGHT + 4.0)):
         page.line([x, x], [floor + 0.2, top + 0.2], points=0.5, zorder=7, colour=style.INK)
         page.text(left, top + 2.6, lines[0], plate=True, zorder=8)
         page.text(left, top + 5.3, lines[1], size=style.SMALL, colour=style.SECOND, plate=True, zorder=7.5)
         bottom = max(bottom, top + 6.0)
     return bottom
-
-
-def _in_the_way(a, b) -> bool:
-    return a[0] < b[2] + 1.5 and a[2] > b[0] - 1.5 and a[1] < b[3] + 0.8 and a[3] > b[1] - 0.8
 
 
 def _lowest_drawn(results, site, count: int = 3):

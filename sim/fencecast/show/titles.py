@@ -127,9 +127,8 @@ def cause_title(results, site) -> str:
     if not places:
         return start
     lowest = places[0]
-    there, _ = leading_cause(results, lowest.weather_index, lowest.segment)
+    segment = min(lowest.segments, key=lambda i: results["pd"].values[worst.index, i])
+    there, _ = leading_cause(results, worst.index, segment)  # in the class that the title speaks of
     if there is None:
         return start
-    also = "also " if there == cause else ""
-    elsewhere = f" in {lowest.weather}" if lowest.weather != worst.name else ""
-    return f"{start}; at {lowest.code}{elsewhere} {also}mainly {there}"
+    return f"{start}; at {lowest.code} {'also ' if there == cause else ''}mainly {there}"

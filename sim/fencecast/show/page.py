@@ -248,10 +248,10 @@ def _in_256_colours(picture):
     """
     from PIL import Image
 
-    cut = picture.quantize(256, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
-    change = np.abs(np.asarray(cut.convert("RGB"), dtype=int) - np.asarray(picture, dtype=int))
+    near = picture.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    change = np.abs(np.asarray(near.convert("RGB"), dtype=int) - np.asarray(picture, dtype=int))
     if change.max() <= 3:
-        return cut
+        return near
     colours = sorted(picture.getcolors(picture.width * picture.height), reverse=True)[:256]
     palette = Image.new("P", (1, 1))
     palette.putpalette([channel for _, colour in colours for channel in colour])

@@ -2,16 +2,14 @@
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.special import ndtr, ndtri
+from scipy.special import expit, ndtr, ndtri
 
 
 def discriminate(ratio):
     """Probability at `ratio` = cycles over cycles_50 (any shape)."""
     ratio = np.asarray(ratio, float)
-    power = 2.7 + 0.7 * ratio
-    with np.errstate(over="ignore", divide="ignore"):
-        log_odds = power * np.log(ratio)
-    return 1.0 / (1.0 + np.exp(-log_odds))
+    with np.errstate(divide="ignore"):
+        return expit((2.7 + 0.7 * ratio) * np.log(ratio))
 
 
 def cycles_ratio_at(probability):

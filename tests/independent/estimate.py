@@ -206,36 +206,55 @@ def simulate(site, weather_name, segment_index, crossings, rng):
 
     site: path, dict or SiteNumbers; segment_index counts over the sections in file order, then by chainage; rng: numpy
     Generator. Returns pd, se, pd_camera {mark: (pd, se)}, miss_share {cause: share}, alarm_depth_m, alarm_delay_s (means
-    given an alarm; NaN when none), crossings. Pd is NaN for a section that no rule watches."""
+    given an alarm; NaN when none), their standard errors, crossings. All NaN for a section that no rule watches."""
     site = read_site(site)
     segment = site.segments[segment_index]
     marks = [camera.mark for camera in site.cameras]
     if not any(segment[0].name in rule.watches for rule in site.rules):
-        nan = float("nan")
-        return {
-            "pd": nan,
-            "se": nan,
-            "pd_camera": dict.fromkeys(marks, (nan, nan)),
-            "miss_share": dict.fromkeys(CAUSES, nan),
-            "alarm_depth_m": nan,
-            "alarm_delay_s": nan,
-            "crossings": 0,
-        }
+        return no_data(marks)
     scene, weather = Scene(site), site.weather[weather_name]
     outcomes = [one_crossing(site, scene, weather, segment, rng) for _ in range(crossings)]
-    pd = np.array([outcome["pd"] for outcome in outcomes])
-    by_camera = np.array([[outcome["camera"][mark] for mark in marks] for outcome in outcomes])
-    root = np.sqrt(crossings)
-    rungs = [1.0] + [float(np.mean([outcome[key] for outcome in outcomes])) for key in ("V", "R", "B", "pd")]
-    total = float(np.sum(pd))
+    return averages(outcomes, marks)
+
+
+def averages(outcomes, marks):
+    """The dict of simulate() from the outcomes of single crossings."""
+    root = np.sqrt(len(outcomes))
+    column = {key: np.array([outcome[key] for outcome in outcomes]) for key in ("pd", "V", "R", "B", "depth", "delay")}
+    pd = column["pd"]
+    rungs = [np.ones(len(pd)), column["V"], column["R"], column["B"], pd]
+    lost = {cause: rungs[k] - rungs[k + 1] for k, cause in enumerate(CAUSES)}
+
+    def mean_and_error(values):
+        return float(np.mean(values)), float(np.std(values, ddof=1) / root)
+
+    def given_alarm(values):
+        if np.sum(pd) <= 0.0:
+            return float("nan"), float("nan")
+        ratio = np.sum(values) / np.sum(pd)
+        return float(ratio), float(np.std(values - ratio * pd, ddof=1) / np.mean(pd) / root)
+
+    depth, delay = given_alarm(column["depth"]), given_alarm(column["delay"])
+    mean, error = mean_and_error(pd)
     return {
-        "pd": float(np.mean(pd)),
-        "se": float(np.std(pd, ddof=1) / root),
-        "pd_camera": {
-            mark: (float(np.mean(by_camera[:, k])), float(np.std(by_camera[:, k], ddof=1) / root)) for k, mark in enumerate(marks)
-        },
-        "miss_share": {cause: rungs[k] - rungs[k + 1] for k, cause in enumerate(CAUSES)},
-        "alarm_depth_m": sum(o["depth"] for o in outcomes) / total if total > 0.0 else float("nan"),
-        "alarm_delay_s": sum(o["delay"] for o in outcomes) / total if total > 0.0 else float("nan"),
-        "crossings": crossings,
+        "pd": mean,
+        "se": error,
+        "pd_camera": {mark: mean_and_error(np.array([outcome["camera"][mark] for outcome in outcomes])) for mark in marks},
+        "miss_share": {cause: float(np.mean(values)) for cause, values in lost.items()},
+        "miss_share_se": {cause: mean_and_error(values)[1] for cause, values in lost.items()},
+        "alarm_depth_m": depth[0],
+        "alarm_depth_se_m": depth[1],
+        "alarm_delay_s": delay[0],
+        "alarm_delay_se_s": delay[1],
+        "crossings": len(pd),
     }
+
+
+def no_data(marks):
+    """What simulate() gives for a section that no rule watches."""
+    nan = float("nan")
+    result = dict.fromkeys(("pd", "se", "alarm_depth_m", "alarm_depth_se_m", "alarm_delay_s", "alarm_delay_se_s"), nan)
+    result["pd_camera"] = dict.fromkeys(marks, (nan, nan))
+    result["miss_share"], result["miss_share_se"] = dict.fromkeys(CAUSES, nan), dict.fromkeys(CAUSES, nan)
+    result["crossings"] = 0
+    return result

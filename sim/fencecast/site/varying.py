@@ -54,13 +54,22 @@ class _Table:
         parts = {
             "uniform": f"low = {r(low)}, high = {r(high)}",
             "normal": f"mean = {r(middle)}, sd = {r(spread)}, low = {r(low)}, high = {r(high)}",
-            "lognormal": f"median = {r(middle)}, sigma_ln = 0.05",
+            "lognormal": f"median = {r(middle)}, sigma_ln = {self.log_spread(middle):.2g}",
             "triangular": f"low = {r(low)}, mode = {r(middle)}, high = {r(high)}",
             "choice": f"values = [{r(low)}, {r(high)}], weights = [0.7, 0.3]",
         }
-        kind = self.table.get("dist")
-        kind = kind if kind in parts else "uniform"
+        kind = str(self.table.get("dist"))
+        if kind not in parts or (kind == "lognormal" and middle <= 0.0):
+            kind = "uniform"
         return f'{{ dist = "{kind}", {parts[kind]} }}'
+
+    def log_spread(self, median: float) -> float:
+        """A standard deviation of the logarithm that keeps a lognormal within the key's limits."""
+        lowest, highest = self.number.limits
+        if median <= 0.0:
+            return 0.3
+        room = min(math.log(highest / median), math.log(median / lowest) if lowest > 0.0 else math.inf)
+        return min(0.3, room / 6.0)
 
     @staticmethod
     def rounded(number: float) -> str:

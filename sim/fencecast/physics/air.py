@@ -25,7 +25,7 @@ KOSCHMIEDER_VISUAL_RANGE = 3.912
 def saturation_pressure_hpa(temperature_k):
     """Saturation vapour pressure over liquid water [hPa], also below freezing (as humidity is reported).
 
-    temperature_k [K], scalar; within 0.6 % of the reference formulas over -45..60 C; 0 at 30.03 K and below.
+    temperature_k [K], scalar; within 0.75 % of Murphy and Koop (2005) over -45..60 C; 0 at 30.03 K and below.
     Formula: 6.112 exp(17.62 t / (243.12 + t)), t in C (WMO No. 8, Magnus). Check: test_air.py::test_saturation_*.
     """
     celsius = temperature_k - CELSIUS_ZERO_K

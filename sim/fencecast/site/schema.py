@@ -237,6 +237,13 @@ class Weather(Table):
         """Whether the user gave `visibility_m`: snow goes by its rate when he did not."""
         return "visibility_m" in self.model_fields_set
 
+    def __eq__(self, other: object) -> bool:
+        """Equal when every key is, and when both or neither gave a visibility."""
+        same = super().__eq__(other)
+        return same if same is not True else self.visibility_given == other.visibility_given
+
+    __hash__ = None
+
 
 def check_of(cls: type[Table], key: str) -> Any:
     """The check of one key, or None for a key that holds a table of its own."""

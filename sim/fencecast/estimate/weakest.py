@@ -70,7 +70,7 @@ def weak_places(results, site) -> list[Place]:
     weak = results["verdict"].values[merging] == "weak"
     pd = np.where(weak, results["pd"].values[merging], np.inf)
     places = []
-    for part in _components(weak.any(axis=0), after, before):
+    for part in touching_sets(weak.any(axis=0), after, before):
         cell = np.unravel_index(int(np.argmin(pd[:, part])), (len(merging), len(part)))
         row, segment = merging[int(cell[0])], part[int(cell[1])]
         stretch = _stretch(results["verdict"].values[row] == "weak", segment, after, before)
@@ -119,7 +119,7 @@ def _valleys(results, site, count: int) -> list[Place]:
     return sorted(places, key=lambda place: place.pd)
 
 
-def _components(mask, after, before) -> list[list[int]]:
+def touching_sets(mask, after, before) -> list[list[int]]:
     """Touching segments where `mask` holds, each in walking order, across joints and around a ring."""
     left = set(np.flatnonzero(mask).tolist())
     parts = []

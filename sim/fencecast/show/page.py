@@ -240,18 +240,13 @@ def _png_bytes(picture) -> bytes:
 
 
 def _in_256_colours(picture):
-    """The picture in 256 colours without dither.
+    """The picture in its 256 most frequent colours, without dither.
 
-    Median cut when it changes no pixel by more than 3 of 255 (few colours: the grey noise of a camera's eye stays as it
-    is); else the 256 most frequent colours: those of the palette are among them and stay exact (octree turned the palest
-    blue into white), and only in-between tones at the edges of letters move to a neighbour.
+    The palette's colours and the greys of a camera's eye are among them and stay exact; only in-between tones at the edges
+    of letters move to a neighbour. (General quantisers turned the palest blue and the paper into something else.)
     """
     from PIL import Image
 
-    near = picture.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
-    change = np.abs(np.asarray(near.convert("RGB"), dtype=int) - np.asarray(picture, dtype=int))
-    if change.max() <= 3:
-        return near
     colours = sorted(picture.getcolors(picture.width * picture.height), reverse=True)[:256]
     palette = Image.new("P", (1, 1))
     palette.putpalette([channel for _, colour in colours for channel in colour])

@@ -106,7 +106,7 @@ def _blind_ground(view: PlanView) -> bool:
             continue
         line = np.array([view.to_page(*point) for point in [*outline, outline[0]]])
         view.page.line(line[:, 0], line[:, 1], colour=style.SECOND, points=0.6, dashes=(1, 1.6), zorder=3)
-        view.taken.append(LineString(line).buffer(0.2))
+        view.thin.append(LineString(line).buffer(0.2))
         found = True
     return found
 

@@ -22,15 +22,18 @@ def text_box(text: str, x: float, y: float, size: float = style.LABEL, weight: s
     return box(x - w, y - h, x + w, y + h)
 
 
-def write(view: PlanView, lines, spots, inside=None, **how):
-    """Write a text of one or more lines centred at the first spot (x, y) where it fits; its box, or None."""
+def write(view: PlanView, lines, spots, inside=None, avoid=(), **how):
+    """Write a text of one or more lines centred at the first spot (x, y) where it fits; its box, or None.
+
+    inside: True or False asks for a place within or without the yard. avoid: more shapes that it must not cover.
+    """
     lines = [lines] if isinstance(lines, str) else lines
     size, weight = how.get("size", style.LABEL), how.get("weight", "normal")
     step = 1.2 * size * style.MM_PER_POINT
     for x, y in spots:
         tops = [y + step * (i - 0.5 * (len(lines) - 1)) for i in range(len(lines))]
         area = unary_union([text_box(line, x, top, size, weight) for line, top in zip(lines, tops)]).envelope
-        if view.free(area, inside):
+        if view.free(area, inside) and not any(area.intersects(shape) for shape in avoid):
             for line, top in zip(lines, tops):
                 view.page.text(x, top, line, ha="center", va="center", **how)
             view.taken.append(area)
@@ -44,7 +47,7 @@ def letters(view: PlanView, size=style.LABEL, **how) -> None:
         spots = []
         for share in (0.5, 0.42, 0.58, 0.33, 0.67, 0.2, 0.8):
             at = section.length_m * share
-            for off in (1.6, 2.4, 3.4):
+            for off in (1.75, 2.4, 3.4):
                 spots.append(view.band.point(k, at, 0.0) + (OUTER_MM + style.PLAN_RAIL_MM + off) * view.band.normal(k, at))
         write(view, section.letter, spots, size=size, **how)
 
@@ -58,8 +61,9 @@ def camera_labels(view: PlanView, size=style.LABEL) -> str:
         w, h = 0.5 * text_width_mm(text, size) + 1.4, 2.7
         around = ((0, 1), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1), (1, 0), (-1, 0))
         spots = [(x + sx * reach * w, y + sy * reach * h) for reach in (1.0, 1.4, 1.8, 2.4, 3.0) for sx, sy in around]
-        if write(view, text, spots, inside=True, size=size) is None:
-            write(view, text, spots, size=size)
+        for inside, avoid in ((True, view.thin), (True, ()), (None, ())):
+            if write(view, text, spots, inside=inside, avoid=avoid, size=size) is not None:
+                break
     return key
 
 
@@ -121,15 +125,17 @@ def gate_names(view: PlanView, size=style.LABEL) -> None:
         k, middle = next(spot[3:] for spot in spots if spot[0] == names[0])
         inward = -view.band.normal(k, middle)
         along = np.array([-inward[1], inward[0]])
-        text = ", ".join(names)
-        half = 0.5 * text_width_mm(text, size)
-        reach = abs(inward[0]) * half + abs(inward[1]) * 1.2
-        tries = [
-            np.array([x, y]) + inward * (reach + off) + along * side * (abs(along[0]) * half + abs(along[1]) * 2.0)
-            for off in (1.4, 2.6, 4.0, 5.5, 7.0, 9.0)
-            for side in (0.0, 0.7, -0.7)
-        ]
-        area = write(view, text, tries, inside=True, size=size) or write(view, text, tries, size=size)
+        area = None
+        for lines in ([", ".join(names)], [f"{name}," for name in names[:-1]] + names[-1:]):
+            half = 0.5 * max(text_width_mm(line, size) for line in lines)
+            reach = abs(inward[0]) * half + abs(inward[1]) * 1.4 * len(lines)
+            tries = [
+                np.array([x, y]) + inward * (reach + off) + along * side * (abs(along[0]) * half + abs(along[1]) * 2.0)
+                for off in (1.2, 2.4, 3.6, 5.0, 6.5, 8.5)
+                for side in (0.0, 0.7, -0.7)
+            ]
+            for inside in (True, None):
+                area = area or write(view, lines, tries, inside=inside, size=size)
         if area is not None and area.distance(Point(x, y)) > 3.0:
             start = np.array([x, y]) + 0.9 * inward
             end = area.exterior.interpolate(area.exterior.project(Point(start)))

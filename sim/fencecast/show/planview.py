@@ -45,14 +45,12 @@ class PlanView:
         self.starts, self.ends = results["segment_start_m"].values, results["segment_end_m"].values
         self.yard = self._yard()
         self.buildings = [(o.name, Polygon([self.to_page(*p) for p in o.footprint_m])) for o in site.obstacle]
+        edge = OUTER_MM + style.PLAN_RAIL_MM
         self.band_area = unary_union(
-            [
-                Polygon(q).buffer(0.3)
-                for k, s in enumerate(sections)
-                for q in self.band.quads(k, 0.0, s.length_m, 0.0, OUTER_MM + 0.9)
-            ]
+            [Polygon(q).buffer(0.01) for k, s in enumerate(sections) for q in self.band.quads(k, 0.0, s.length_m, -0.3, edge)]
         )
         self.taken: list = []  # what labels must not cover, beside the band
+        self.thin: list = []  # thin lines that labels had better not cover
         self.strokes: list = []  # what leaders must not cross
         self.looks: list = []  # the strokes of cameras: what leaders had better not cross
         self.cameras = [self._camera_spot(c) for c in site.camera]

@@ -22,6 +22,8 @@ import sys
 from pathlib import Path
 
 import numba
+from numba.core import cgutils, types
+from numba.extending import intrinsic, overload
 
 FASTMATH = {"contract", "nsz", "reassoc", "arcp"}
 OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": FASTMATH}
@@ -32,7 +34,9 @@ _COMPILED_ROOMS = ("physics", "sampling", "kernels")
 def _source_hash() -> str:
     digest = hashlib.sha256()
     digest.update(repr((numba.__version__, sys.version_info[:3], platform.machine(), sorted(FASTMATH))).encode())
-    for path in [_PACKAGE / "jit.py", *sorted(p for room in _COMPILED_ROOMS for p in (_PACKAGE / room).glob("*.py"))]:
+    # Tables (.csv) are compile-time constants of the code that reads them.
+    compiled_from = [p for room in _COMPILED_ROOMS for p in (_PACKAGE / room).iterdir() if p.suffix in (".py", ".csv")]
+    for path in [_PACKAGE / "jit.py", *sorted(compiled_from)]:
         digest.update(path.name.encode())
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
@@ -68,11 +72,46 @@ def compiled(function):
 
 
 def compiled_inline(function):
-    """As `compiled`, for small functions that a hot loop calls: inlined by numba before type inference.
+    """As `compiled`, but LLVM must inline it: for functions with one call site, or of a few lines, inside the crossing loop.
 
-    Only where the callee is a leaf of a few lines; everything else is left to LLVM's own inliner.
+    A NamedTuple of arrays is passed as hundreds of loose words; inlined, none of them moves.
     """
-    return numba.njit(cache=_CACHE, inline="always", **OPTIONS)(function)
+    return numba.njit(cache=_CACHE, forceinline=True, **OPTIONS)(function)
+
+
+def _disown(context, builder, kind, value):
+    """LLVM value of the same array without an owner; tuples are rebuilt element by element, scalars pass."""
+    if isinstance(kind, types.BaseTuple):
+        parts = [_disown(context, builder, k, v) for k, v in zip(kind, cgutils.unpack_tuple(builder, value))]
+        return context.make_tuple(builder, kind, parts)
+    if isinstance(kind, types.Array):
+        free = context.make_array(kind)(context, builder, value=value)
+        free.meminfo = cgutils.get_null_value(free.meminfo.type)
+        free.parent = cgutils.get_null_value(free.parent.type)
+        return free._getvalue()
+    return value
+
+
+@intrinsic
+def _without_owner(typing_context, value):
+    def build(context, builder, signature, arguments):
+        return _disown(context, builder, signature.args[0], arguments[0])
+
+    return value(value), build
+
+
+def borrow(value):
+    """An array, or a NamedTuple of arrays (nested too), without owners: numba then counts no references to them.
+
+    Each count is an atomic operation, and the crossing loop would do dozens a look. In plain Python it is the value itself.
+    The caller must keep the arrays alive meanwhile.
+    """
+    return value
+
+
+@overload(borrow)
+def _borrow_compiled(value):
+    return lambda value: _without_owner(value)
 
 
 class vectorised:

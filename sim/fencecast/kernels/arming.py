@@ -2,7 +2,7 @@
 
 import math
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled_inline
 from fencecast.kernels.path import place_at
 from fencecast.kernels.types import LINE_RULE
 
@@ -13,7 +13,7 @@ MAX_EVENTS = 64
 _TOUCH_M = 1.0e-6
 
 
-@compiled
+@compiled_inline
 def _add_event(events, count, rule, from_s, to_s, crossed_s, x, y, nx, ny):
     """Append one armed window; the table is larger than any sensible path crosses lines, later ones are dropped."""
     if count >= MAX_EVENTS:
@@ -24,7 +24,7 @@ def _add_event(events, count, rule, from_s, to_s, crossed_s, x, y, nx, ny):
     return count + 1
 
 
-@compiled
+@compiled_inline
 def _leg_crossing(track, leg, edge):
     """Where a leg of the path crosses an edge away from the drawn point: (crosses, time, x, y, sense).
 
@@ -52,7 +52,7 @@ def _leg_crossing(track, leg, edge):
     return True, start + along / track.speed_m_s, ax + along * dx, ay + along * dy, 1 if determinant < 0.0 else -1
 
 
-@compiled
+@compiled_inline
 def _point_crossing(track, edge):
     """Sense (+1 inward, -1 outward, 0 none) in which the path passes an edge that the drawn point lies on."""
     ex, ey = edge[2] - edge[0], edge[3] - edge[1]
@@ -73,7 +73,7 @@ def _point_crossing(track, edge):
     return 0
 
 
-@compiled
+@compiled_inline
 def _unit_left(edge):
     """Unit normal to the left of an edge: inward."""
     ex, ey = edge[2] - edge[0], edge[3] - edge[1]
@@ -81,7 +81,7 @@ def _unit_left(edge):
     return -ey / length, ex / length
 
 
-@compiled
+@compiled_inline
 def _line_events(scene, track, rule, events, count):
     """Every crossing of a rule line in its armed direction: [t_c - window, t_c + window]."""
     direction = scene.rule_direction[rule]
@@ -100,7 +100,7 @@ def _line_events(scene, track, rule, events, count):
     return count
 
 
-@compiled
+@compiled_inline
 def _inside(scene, rule, x, y):
     """Whether a point is inside a field rule's polygon (even-odd)."""
     inside = False
@@ -111,7 +111,7 @@ def _inside(scene, rule, x, y):
     return inside
 
 
-@compiled
+@compiled_inline
 def _field_events(scene, track, rule, events, count):
     """Every stay inside a field of at least dwell_s: [entry + dwell, exit]; leaving resets the dwell.
 
@@ -154,7 +154,7 @@ def _field_events(scene, track, rule, events, count):
     return count
 
 
-@compiled
+@compiled_inline
 def find_events(scene, track, events):
     """All armed windows of a crossing over all rules, into `events`; returns how many."""
     count = 0

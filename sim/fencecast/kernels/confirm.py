@@ -2,20 +2,16 @@
 
 import numpy as np
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled, compiled_inline
+
+# An alarm probability above this counts as 1: the rest of the chain cannot change it.
+CERTAIN = 1.0 - 1.0e-12
+
+# Number of hits in each history of up to seven outcomes.
+HITS = np.array([bin(history).count("1") for history in range(128)], dtype=np.int64)
 
 
-@compiled
-def popcount(x):
-    """Number of set bits of a small non-negative integer."""
-    count = 0
-    while x:
-        count += x & 1
-        x >>= 1
-    return count
-
-
-@compiled
+@compiled_inline
 def chain_step(state, spare, p, m, history, armed):
     """One look of the Markov chain over the last n-1 outcomes; returns the probability confirmed by this look.
 
@@ -39,7 +35,7 @@ def chain_step(state, spare, p, m, history, armed):
         a = state[older]
         b = state[older | top]
         if armed:
-            hits = popcount(new)
+            hits = HITS[new]
             if hits >= m:
                 gone += weight * a
                 a = 0.0
@@ -52,7 +48,87 @@ def chain_step(state, spare, p, m, history, armed):
     return gone
 
 
-@compiled
+@compiled_inline
+def chain_3_of_5(passes, active, needed, armed, bucket, bucket_of, first, last, buckets, alarm):
+    """The whole chain for 3 hits in 5 looks, the default, as straight-line code over its 16 histories (five times faster).
+
+    Looks that are not `needed` are a gap that empties the history. Cumulative alarm probability at each bucket's end goes into
+    alarm (buckets,); returns the total. While armed only the 11 histories of at most two hits survive. Test: equal to the
+    general chain and to enumeration.
+    """
+    s0 = 1.0
+    s1 = s2 = s3 = s4 = s5 = s6 = s7 = s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = 0.0
+    total = 0.0
+    for look in range(first, last + 1):
+        if not needed[look]:
+            s0 = 1.0 - total
+            s1 = s2 = s3 = s4 = s5 = s6 = s7 = s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = 0.0
+        else:
+            p = passes[look] if active[look] else 0.0
+            miss = 1.0 - p
+            if armed[look]:
+                total += p * (s9 + s10 + s3 + s11 + s12 + s5 + s13 + s6 + s14 + s7 + s15) + miss * (s11 + s13 + s14 + s7 + s15)
+                n0 = miss * (s0 + s8)
+                n1 = p * (s0 + s8)
+                n2 = miss * (s1 + s9)
+                n3 = p * s1
+                n4 = miss * (s2 + s10)
+                n5 = p * s2
+                n6 = miss * s3
+                n7 = 0.0
+                n8 = miss * (s4 + s12)
+                n9 = p * s4
+                n10 = miss * s5
+                n11 = 0.0
+                n12 = miss * s6
+                n13 = 0.0
+                n14 = 0.0
+                n15 = 0.0
+            else:
+                n0 = miss * (s0 + s8)
+                n1 = p * (s0 + s8)
+                n2 = miss * (s1 + s9)
+                n3 = p * (s1 + s9)
+                n4 = miss * (s2 + s10)
+                n5 = p * (s2 + s10)
+                n6 = miss * (s3 + s11)
+                n7 = p * (s3 + s11)
+                n8 = miss * (s4 + s12)
+                n9 = p * (s4 + s12)
+                n10 = miss * (s5 + s13)
+                n11 = p * (s5 + s13)
+                n12 = miss * (s6 + s14)
+                n13 = p * (s6 + s14)
+                n14 = miss * (s7 + s15)
+                n15 = p * (s7 + s15)
+            s0, s1, s2, s3, s4, s5, s6, s7, s8, s9, s10, s11, s12, s13, s14, s15 = (
+                n0,
+                n1,
+                n2,
+                n3,
+                n4,
+                n5,
+                n6,
+                n7,
+                n8,
+                n9,
+                n10,
+                n11,
+                n12,
+                n13,
+                n14,
+                n15,
+            )
+        if bucket[look] >= 0:
+            alarm[bucket[look]] = total
+        if total >= CERTAIN:
+            for b in range(max(bucket_of[look], 0), buckets):
+                alarm[b] = total
+            break
+    return total
+
+
+@compiled_inline
 def reset_chain(state, history):
     """Forget the outcomes (a gap of n-1 unwatched looks or the start of the path) but keep the probability of no alarm yet."""
     total = 0.0
@@ -77,7 +153,7 @@ def confirm_probability(p, m, n, armed):
     return total
 
 
-@compiled
+@compiled_inline
 def confirmed_cycles(cycles, m, n, first, last, armed):
     """Largest N_th at which deterministic looks are confirmed: max over armed looks of the m-th largest of the last n.
 

@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from fencecast.jit import compiled
+from fencecast.jit import borrow, compiled, compiled_inline
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
@@ -58,7 +58,7 @@ SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOK
 SUM_CAMERA = 7
 
 
-@compiled
+@compiled_inline
 def arm_looks(plan, track, phase, event_count, work):
     """Lay the armed windows over the looks: armed and needed looks per camera, alarm time, depth and delay per look.
 
@@ -109,14 +109,14 @@ def arm_looks(plan, track, phase, event_count, work):
     return first, last
 
 
-@compiled
+@compiled_inline
 def draw_units(work, table_row, variables):
     """All site variables of one crossing as numbers in (0, 1): the shared Sobol point, scrambled by the stratum's keys."""
     for v in range(variables):
         work.units[v] = to_unit(owen_scramble(table_row[v], work.keys[v]))
 
 
-@compiled
+@compiled_inline
 def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
     """One crossing into work.result and work.camera_pd; returns the number of looks rendered."""
     scene, cameras, intruder, decision = plan.scene, plan.cameras, plan.intruder, plan.decision
@@ -200,11 +200,13 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
 @compiled
 def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_first, job_last, netd_scale, max_looks, sums):
     """Run jobs one after another, adding to sums (jobs, SUM_CAMERA + cameras): row j belongs to job j alone."""
+    plan, cells = borrow(plan), borrow(cells)
     camera_count = plan.cameras.bearing_rad.size
     variables = variable_keys.size
-    work = make_work(
+    owned = make_work(
         camera_count, plan.bands.low_um.size, plan.decision.node_z.size, plan.decision.confirm_n - 1, variables, max_looks
     )
+    work = borrow(owned)
     for job in range(job_cell.size):
         cell = job_cell[job]
         replicate_key = combine_keys(cells.key[cell], np.uint64(job_replicate[job]))
@@ -223,3 +225,5 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
             row[SUM_LOOKS] += rendered
             for camera in range(camera_count):
                 row[SUM_CAMERA + camera] += work.camera_pd[camera]
+    # The scratch must outlive the loop: `work` does not own it, and numba frees `owned` after its last use.
+    return owned.result.size

@@ -7,9 +7,11 @@ Phi((Phi^-1(F(N)) - sqrt(r) z) / sqrt(1 - r)). z is a small fixed quadrature; th
 
 import math
 
-from fencecast.jit import compiled
-from fencecast.kernels.confirm import chain_step, confirmed_cycles, reset_chain
-from fencecast.physics.detector import normal_cdf
+import numpy as np
+
+from fencecast.jit import compiled_inline
+from fencecast.kernels.confirm import CERTAIN, chain_3_of_5, chain_step, confirmed_cycles, reset_chain
+from fencecast.physics.detector import normal_cdf32
 from fencecast.physics.discrimination import discrimination_probability, normal_quantile
 
 # A camera's steps in N_th beyond this many are joined into groups of neighbours (long stays in a field): each group keeps its
@@ -17,14 +19,13 @@ from fencecast.physics.discrimination import discrimination_probability, normal_
 MAX_STEPS = 48
 # Below this chance to pass, a look cannot matter.
 LEAST_PASS = 1.0e-9
-CERTAIN = 1.0 - 1.0e-12
 
 # Rows of the per-crossing result.
 PD, IN_VIEW, RESOLVED, CONFIRMED, DEPTH, DELAY = range(6)
 RESULTS = 6
 
 
-@compiled
+@compiled_inline
 def fill_conditional(row, cycles, decision):
     """F(N | z) at the quadrature nodes into row (nodes,); returns the marginal F(N)."""
     marginal = discrimination_probability(cycles / decision.cycles_50)
@@ -37,11 +38,11 @@ def fill_conditional(row, cycles, decision):
     scale = 1.0 / math.sqrt(1.0 - r)
     shift = math.sqrt(r)
     for k in range(decision.node_z.size):
-        row[k] = normal_cdf((score - shift * decision.node_z[k]) * scale)
+        row[k] = normal_cdf32(np.float32((score - shift * decision.node_z[k]) * scale))
     return marginal
 
 
-@compiled
+@compiled_inline
 def _sort_by_cycles(order, count, cycles):
     """Insertion sort of look indices, most cycles first; stable, and quick on the nearly sorted looks of a path."""
     for i in range(1, count):
@@ -54,9 +55,14 @@ def _sort_by_cycles(order, count, cycles):
         order[j + 1] = index
 
 
-@compiled
+@compiled_inline
 def _run_chain(work, camera, first, last, decision, buckets):
     """Cumulative alarm probability at each bucket's end with the marked looks active, into work.alarm_now."""
+    if decision.confirm_m == 3 and decision.confirm_n == 5:
+        return chain_3_of_5(
+            work.passes[camera], work.active, work.needed[camera], work.armed[camera], work.bucket, work.bucket_of, first, last,
+            buckets, work.alarm_now,
+        )  # fmt: skip
     history = decision.confirm_n - 1
     state, spare = work.state, work.spare
     for k in range(1 << history):
@@ -82,7 +88,7 @@ def _run_chain(work, camera, first, last, decision, buckets):
     return total
 
 
-@compiled
+@compiled_inline
 def camera_alarm(work, camera, first, last, buckets, decision):
     """One camera's alarm: P_c(bucket | z) into work.given_z (buckets, nodes); returns its marginal probability."""
     nodes = decision.node_z.size
@@ -115,6 +121,10 @@ def camera_alarm(work, camera, first, last, buckets, decision):
                 work.group[k] += work.row[k]
         share = 1.0 / (until - done)
         done = until
+        if done < decision.confirm_m:  # too few active looks to confirm anything
+            for b in range(buckets):
+                work.alarm_now[b] = 0.0
+            continue
         total = _run_chain(work, camera, first, last, decision, buckets)
         for b in range(buckets):
             gain = work.alarm_now[b] - work.alarm_before[b]
@@ -130,7 +140,7 @@ def camera_alarm(work, camera, first, last, buckets, decision):
     return marginal
 
 
-@compiled
+@compiled_inline
 def number_buckets(work, first, last):
     """Number the distinct alarm times among looks first..last; looks before t_c share one. Returns how many.
 
@@ -153,7 +163,7 @@ def number_buckets(work, first, last):
     return count + 1
 
 
-@compiled
+@compiled_inline
 def integrate_crossing(work, cameras, first, last, decision, result, camera_pd):
     """All cameras of a crossing: Pd, the ladder in view >= resolved >= confirmed >= Pd, depth and delay, into `result`.
 
@@ -187,9 +197,7 @@ def integrate_crossing(work, cameras, first, last, decision, result, camera_pd):
             fill_conditional(work.row, best, decision)
             for k in range(nodes):
                 work.survive_resolved[k] *= 1.0 - work.row[k]
-            best = confirmed_cycles(
-                work.perfect[camera], decision.confirm_m, decision.confirm_n, first, last, work.armed[camera]
-            )
+            best = confirmed_cycles(work.perfect[camera], decision.confirm_m, decision.confirm_n, first, last, work.armed[camera])
             if best > 0.0:
                 fill_conditional(work.row, best, decision)
                 for k in range(nodes):

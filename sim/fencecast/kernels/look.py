@@ -2,12 +2,12 @@
 
 import math
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled_inline
 from fencecast.kernels.render import PARTS, render_look
 from fencecast.kernels.sight import fill_barrier_factors, obstacle_behind, shadow_height_m
 from fencecast.kernels.state import AIR, CLOTHING, GROUND, GROUND_SLOPE, HEAD, distance_power, transmission
 from fencecast.physics.air import apparent_contrast
-from fencecast.physics.body import SILHOUETTES, body_size_m, box_extents_m, silhouette_kind
+from fencecast.physics.body import SILHOUETTES, box_extents_m, silhouette_kind
 from fencecast.physics.discrimination import resolved_cycles
 from fencecast.physics.optics import camera_axes, project
 
@@ -34,7 +34,7 @@ LOOK_RESULTS = 13
 _DRAW_WHOLE_UP_TO_PX = 400.0
 
 
-@compiled
+@compiled_inline
 def fill_pose(cameras, camera, bearing_error, depression_error, height_error, pose):
     """The camera's pose for this crossing into pose (12,): x, y, height, right (3), down (3), forward (3)."""
     pose[0] = cameras.position[camera, 0]
@@ -44,7 +44,7 @@ def fill_pose(cameras, camera, bearing_error, depression_error, height_error, po
     pose[3], pose[4], pose[5], pose[6], pose[7], pose[8], pose[9], pose[10], pose[11] = axes
 
 
-@compiled
+@compiled_inline
 def image_of(pose, focal_px, projection, x, y, z):
     """Image position, in pixels from the axis, of a site point: (u, v, ok)."""
     dx, dy, dz = x - pose[0], y - pose[1], z - pose[2]
@@ -57,7 +57,7 @@ def image_of(pose, focal_px, projection, x, y, z):
     )
 
 
-@compiled
+@compiled_inline
 def fill_body_image(cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait, height, breadth, depth, edges, result):
     """The body's rectangle and its four parts in the image, range, area and blur; False when the look is empty.
 
@@ -123,7 +123,7 @@ def fill_body_image(cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait,
     )
 
 
-@compiled
+@compiled_inline
 def fill_part_contrasts(scene, bands, cameras, camera, air, radiance, pose, x, y, base, height, gait, work, result):
     """Apparent contrast of each part [W m-2 sr-1] into work.contrast, barriers and window included; and the clutter.
 
@@ -155,7 +155,7 @@ def fill_part_contrasts(scene, bands, cameras, camera, air, radiance, pose, x, y
     result[CLUTTER] = tau * air.window * air.clutter_k * radiance[band, GROUND_SLOPE]
 
 
-@compiled
+@compiled_inline
 def whole_body_sum(work, edges, blur_u, blur_v):
     """Sum of |C| over the whole body, drawn as if nothing hid it and the frame had no edge.
 
@@ -187,7 +187,7 @@ def whole_body_sum(work, edges, blur_u, blur_v):
     return passed
 
 
-@compiled
+@compiled_inline
 def look_at_body(plan, camera, air, radiance, noise, pose, x, y, base, hx, hy, vx, vy, vz, gait, height, breadth, depth, work):
     """The whole look into work.look (LOOK_RESULTS,); False when it is empty (nothing of the body in the frame).
 
@@ -196,9 +196,7 @@ def look_at_body(plan, camera, air, radiance, noise, pose, x, y, base, hx, hy, v
     cameras, scene, decision = plan.cameras, plan.scene, plan.decision
     result, edges = work.look, work.edges
     result[CYCLES] = result[P_LOOK] = result[PIXELS_IN_VIEW] = result[CYCLES_PERFECT] = result[SEEN_SHARE] = 0.0
-    if not fill_body_image(
-        cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait, height, breadth, depth, edges, result
-    ):
+    if not fill_body_image(cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait, height, breadth, depth, edges, result):
         return False
     shadow = shadow_height_m(scene, pose[0], pose[1], pose[2], x, y)
     result[SHADOW_M] = shadow
@@ -240,4 +238,3 @@ def look_at_body(plan, camera, air, radiance, noise, pose, x, y, base, hx, hy, v
     if in_view >= decision.min_pixels:
         result[CYCLES_PERFECT] = max(resolved_cycles(area, perfect / whole), result[CYCLES])
     return True
-

@@ -181,9 +181,7 @@ def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
         equidistant = lens.projection == "equidistant"
         cos4 = lens.relative_illumination == "cos4"
         # NETD for this lens, as a temperature: temporal noise over the slope that it was multiplied with.
-        netd = temporal_noise_radiance(
-            sensor.netd_mk * 1e-3, 1.0, lens.f_number, sensor.netd_f_number or 0.0, lens.transmission
-        )
+        netd = temporal_noise_radiance(sensor.netd_mk * 1e-3, 1.0, lens.f_number, sensor.netd_f_number or 0.0, lens.transmission)
         rows.append(
             (
                 math.radians(camera.bearing_deg),

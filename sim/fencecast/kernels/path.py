@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled_inline
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.sight import first_barrier_m, first_obstacle_m
 from fencecast.kernels.types import APPROACH_RAD, CLIMB_S, FOLLOWS, NO_BARRIER, PAUSE_S, TURN_RAD
@@ -37,7 +37,7 @@ class Track(NamedTuple):
     gait: int
 
 
-@compiled
+@compiled_inline
 def point_on_section(scene, section, chainage_m):
     """Edge index and position of a chainage on a section."""
     last = scene.section_edge[section + 1] - 1
@@ -50,7 +50,7 @@ def point_on_section(scene, section, chainage_m):
     return edge, e[0] + share * (e[2] - e[0]), e[1] + share * (e[3] - e[1])
 
 
-@compiled
+@compiled_inline
 def in_gate(scene, section, chainage_m):
     """Whether a chainage lies in a gate of its section."""
     for k in range(scene.gate.shape[0]):
@@ -59,7 +59,7 @@ def in_gate(scene, section, chainage_m):
     return False
 
 
-@compiled
+@compiled_inline
 def draw_track(scene, intruder, section, start_m, end_m, gait, speed, u_position, u_angle, u_turn, u_pause, u_climb, u_direction):
     """One way across: drawn point, headings, leg lengths (cut by obstacles and second barriers), timetable."""
     chainage = start_m + u_position * (end_m - start_m)
@@ -100,7 +100,7 @@ def draw_track(scene, intruder, section, start_m, end_m, gait, speed, u_position
     )  # fmt: skip
 
 
-@compiled
+@compiled_inline
 def field_exit_m(scene, x, y, direction_x, direction_y):
     """Distance [m] along the outgoing leg at which the last field rule's polygon is left; 0 without fields ahead."""
     far = 0.0
@@ -121,7 +121,7 @@ def field_exit_m(scene, x, y, direction_x, direction_y):
     return far
 
 
-@compiled
+@compiled_inline
 def place_at(track, time_s):
     """Foot point, base height, heading, velocity and posture at a time between 0 and the end.
 
@@ -152,7 +152,7 @@ def place_at(track, time_s):
     )  # fmt: skip
 
 
-@compiled
+@compiled_inline
 def draw_speed(speed_row, choice, u):
     """Drawn speed [m/s]; never so slow that a path lasts for ever (at least 0.05)."""
     return max(quantile(speed_row, choice, u), 0.05)

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled, compiled_inline
 from fencecast.physics.detector import normal_cdf32, ramp_integral32
 from fencecast.physics.optics import off_axis_angle_rad
 
@@ -46,7 +46,7 @@ LINEAR_NOISE = 0  # noise grows as 1 / cos^4 = (1 + r^2 / f^2)^2 (rectilinear), 
 COSINE_NOISE = 1  # equidistant lens with cos^4 asked for
 
 
-@compiled
+@compiled_inline
 def fill_shares(scratch, offset, first, count, padded, low, high, blur):
     """Shares of pixels first .. first+count-1 that [low, high) covers; zeros up to `padded` (padding must not count)."""
     a = np.float32(low - first)
@@ -62,7 +62,7 @@ def fill_shares(scratch, offset, first, count, padded, low, high, blur):
         scratch[offset + j] = _Z
 
 
-@compiled
+@compiled_inline
 def fill_noise(scratch, row_first, padded, column, centre_row, centre_column, focal_px, noise_law, projection, n2, clutter2):
     """Variance of each pixel of one column: n^2 / illumination^2 (1 + fixed pattern^2) + clutter^2, float32."""
     du = column + 0.5 - centre_column
@@ -83,7 +83,7 @@ def fill_noise(scratch, row_first, padded, column, centre_row, centre_column, fo
             scratch[_NOISE + j] = n2 * g * g + clutter2
 
 
-@compiled
+@compiled_inline
 def clear_sums(scratch, min_pixels):
     """Zero the lane sums; each lane's polynomial starts as the constant 1."""
     for lane in range(3 * LANES):
@@ -92,7 +92,7 @@ def clear_sums(scratch, min_pixels):
         scratch[_POLY + lane] = _ONE if lane < LANES else _Z
 
 
-@compiled
+@compiled_inline
 def add_column_of_three(scratch, blocks, x0, x1, x2, x3, c0, c1, c2, c3, threshold):
     """One column of pixels into the lane sums, for min_pixels = 3 (the default)."""
     for block in range(blocks):
@@ -119,7 +119,7 @@ def add_column_of_three(scratch, blocks, x0, x1, x2, x3, c0, c1, c2, c3, thresho
             scratch[_POLY + 2 * LANES + lane] = d2 * q + d1 * p
 
 
-@compiled
+@compiled_inline
 def add_column(scratch, blocks, x0, x1, x2, x3, c0, c1, c2, c3, threshold, min_pixels):
     """One column of pixels into the lane sums, for any min_pixels."""
     for block in range(blocks):
@@ -144,7 +144,7 @@ def add_column(scratch, blocks, x0, x1, x2, x3, c0, c1, c2, c3, threshold, min_p
             scratch[_POLY + lane] *= q
 
 
-@compiled
+@compiled_inline
 def at_least(scratch, min_pixels):
     """P(at least min_pixels pixels pass): one minus the low coefficients of the product of the lane polynomials."""
     for lane in range(1, LANES):
@@ -196,9 +196,7 @@ def render_look(
     k = np.float32(threshold)
     n2_32, clutter2_32 = np.float32(n2), np.float32(clutter2)
     for i in range(column_count):
-        fill_noise(
-            scratch, v0, padded, u0 + i, centre_row, centre_column, focal_px, noise_law, projection, n2_32, clutter2_32
-        )
+        fill_noise(scratch, v0, padded, u0 + i, centre_row, centre_column, focal_px, noise_law, projection, n2_32, clutter2_32)
         x0 = scratch[_COLUMNS + i]
         x1 = scratch[_COLUMNS + _SIDE + i]
         x2 = scratch[_COLUMNS + 2 * _SIDE + i]

@@ -6,14 +6,14 @@ the site's few edges, with a circle test before each obstacle; nothing is gridde
 
 import math
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled_inline
 from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
 
 # A body nearer to a fence line than this [m] is on it: its own fence does not act on it.
 ON_LINE_M = 1.0e-6
 
 
-@compiled
+@compiled_inline
 def crossing_parameter(ax, ay, bx, by, edge):
     """Where the segment a-b crosses an edge: (s along a-b, t along the edge), both NaN when they are parallel."""
     ex, ey = edge[2] - edge[0], edge[3] - edge[1]
@@ -25,7 +25,7 @@ def crossing_parameter(ax, ay, bx, by, edge):
     return (rx * ey - ry * ex) / determinant, (rx * dy - ry * dx) / determinant
 
 
-@compiled
+@compiled_inline
 def near_segment(ax, ay, bx, by, circle):
     """Whether the segment a-b comes within the circle (centre x, y, radius)."""
     dx, dy = bx - ax, by - ay
@@ -36,7 +36,7 @@ def near_segment(ax, ay, bx, by, circle):
     return gx * gx + gy * gy <= circle[2] * circle[2]
 
 
-@compiled
+@compiled_inline
 def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
     """Height [m] at the ground point (x, y) below which everything is hidden from the camera; 0 when nothing hides.
 
@@ -57,12 +57,12 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
     for k in range(scene.edge_barrier.size):
         if scene.edge_barrier[k] == WALL:
             s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
-            if 0.0 < s and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t <= 1.0:
+            if s > 0.0 and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t <= 1.0:
                 highest = max(highest, camera_h + (scene.edge_height_m[k] - camera_h) / s)
     return highest
 
 
-@compiled
+@compiled_inline
 def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_m, factor):
     """Share of each body part's contrast that see-through barriers pass, into factor (parts,).
 
@@ -77,7 +77,7 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
         if scene.edge_barrier[k] != SEE_THROUGH:
             continue
         s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
-        if not (0.0 < s and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0):
+        if not (s > 0.0 and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0):
             continue
         cosine = abs(dx * scene.edge_normal[k, 0] + dy * scene.edge_normal[k, 1]) / distance
         passed = max(1.0 - (1.0 - scene.edge_open[k]) / max(cosine, 1e-9), 0.0)
@@ -86,7 +86,7 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
                 factor[part] *= passed
 
 
-@compiled
+@compiled_inline
 def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     """Whether the ray through a point at `height_m` over (x, y) meets an obstacle behind it before it reaches the ground.
 
@@ -126,7 +126,7 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     return False
 
 
-@compiled
+@compiled_inline
 def first_obstacle_m(scene, x, y, direction_x, direction_y, reach_m):
     """Distance [m] from (x, y) along a unit direction to the first obstacle face, at most reach_m."""
     nearest = reach_m
@@ -138,7 +138,7 @@ def first_obstacle_m(scene, x, y, direction_x, direction_y, reach_m):
     return nearest
 
 
-@compiled
+@compiled_inline
 def first_barrier_m(scene, x, y, direction_x, direction_y, reach_m):
     """Distance [m] along a unit direction to the first barrier other than the one (x, y) stands on, at most reach_m."""
     nearest = reach_m

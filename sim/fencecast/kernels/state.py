@@ -3,7 +3,7 @@
 import math
 from typing import NamedTuple
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled_inline
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.types import (
     AIR_TEMPERATURE_K,
@@ -69,8 +69,10 @@ class Air(NamedTuple):
     drop_radius_um: float
 
 
-@compiled
-def draw_air(weather, class_index, u_air, u_humidity, u_wind, u_visibility, u_rain, u_snow, u_ground, u_clutter, u_wetness, u_drop):
+@compiled_inline
+def draw_air(
+    weather, class_index, u_air, u_humidity, u_wind, u_visibility, u_rain, u_snow, u_ground, u_clutter, u_wetness, u_drop
+):
     """The air of one crossing from its uniform draws (each in (0, 1)) and the weather class."""
     rows = weather.quantity[class_index]
     choice = weather.choice
@@ -108,7 +110,7 @@ def draw_air(weather, class_index, u_air, u_humidity, u_wind, u_visibility, u_ra
     )
 
 
-@compiled
+@compiled_inline
 def draw_clothing(intruder, air, u_clo, u_emissivity, u_bare):
     """Insulation [clo], dry emissivity and bare share of the head of one intruder.
 
@@ -123,7 +125,7 @@ def draw_clothing(intruder, air, u_clo, u_emissivity, u_bare):
     return clo, emissivity, quantile(intruder.quantity[BARE_HEAD_SHARE], intruder.choice, u_bare)
 
 
-@compiled
+@compiled_inline
 def surface_temperatures(air, speed_m_s, clo, dry_emissivity):
     """Clothing and bare-skin temperature [K] of someone who moves at `speed_m_s`."""
     clothing_k = clothing_temperature_k(
@@ -140,7 +142,7 @@ def surface_temperatures(air, speed_m_s, clo, dry_emissivity):
     return clothing_k, bare_skin_temperature_k(air.air_temperature_k, relative_air_speed_m_s(air.wind_m_s, speed_m_s))
 
 
-@compiled
+@compiled_inline
 def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry_emissivity, bare_share):
     """Radiance [W m-2 sr-1] that leaves air, ground, clothing and head, and dL/dT of the ground, per band.
 
@@ -162,13 +164,13 @@ def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry
         table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
 
 
-@compiled
+@compiled_inline
 def transmission(power_coefficient, linear_coefficient, distance_m, distance_power):
     """exp(-(a d^0.5709 + b d)); the caller passes d^0.5709, because a path and its background share most of it."""
     return math.exp(-(power_coefficient * distance_power + linear_coefficient * distance_m))
 
 
-@compiled
+@compiled_inline
 def distance_power(distance_m):
     """d^0.5709, the distance law of the clear-air fit."""
     return distance_m**GAS_POWER

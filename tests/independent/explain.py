@@ -131,7 +131,8 @@ def _range_of(site, camera):
         if low <= 0.0:
             blind[name] = "undefined"
         else:
-            blind[name] = None if low >= 0.5 * np.pi else (camera.height_m - z) / np.tan(low)
+            none = low >= 0.5 * np.pi or camera.height_m <= z
+            blind[name] = None if none else (camera.height_m - z) / np.tan(low)
     size = np.sqrt(1.8 * 0.5)
     confirm, last = site.confirm
     windows = camera.columns * camera.rows / 64.0

@@ -44,3 +44,9 @@ def off_page(figure) -> list[str]:
     return [
         text for text, left, bottom, right, top in text_boxes(figure) if left < 0 or bottom < 0 or right > width or top > height
     ]
+
+
+def texts(figure) -> list[str]:
+    """Every visible text of the figure, in the order of drawing."""
+    found = figure.findobj(match=lambda artist: hasattr(artist, "get_text") and hasattr(artist, "get_fontsize"))
+    return [text.get_text() for text in found if text.get_visible() and text.get_text().strip()]

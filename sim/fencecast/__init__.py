@@ -1,1 +1,48 @@
+"""fencecast: Monte Carlo performance simulator for short-range thermal perimeter detection.
 
+    import fencecast as fc
+    site = fc.load_site("yard.toml")
+    result = fc.run(site, seed=7, precision=0.02)     # an xarray.Dataset
+    fc.plot_plan(result)                              # a matplotlib Figure
+
+Importing this is light: every name below loads its module when it is first used.
+"""
+
+from __future__ import annotations
+
+import importlib
+
+__version__ = "0.1.0"
+
+_HOME = {
+    "Site": "site",
+    "load_site": "site",
+    "parse_site": "site",
+    "run": "run",
+    "ranges": "ranges",
+    "explain": "onelook",
+    "eye": "onelook",
+    "open_results": "estimate.store",
+    "save_results": "estimate.store",
+    "plot_plan": "show",
+    "plot_fence_strip": "show",
+    "plot_cause_strip": "show",
+    "plot_distance": "show",
+    "plot_summary": "show",
+    "plot_eye": "show",
+    "plot_one_look": "show",
+    "FencecastError": "errors",
+    "InputError": "errors",
+    "UsageError": "errors",
+}
+__all__ = ["__version__", *sorted(_HOME)]
+
+
+def __getattr__(name: str):
+    if name in _HOME:
+        return getattr(importlib.import_module(f"fencecast.{_HOME[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__():
+    return __all__

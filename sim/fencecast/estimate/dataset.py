@@ -1,0 +1,209 @@
+"""From sums to the results that users get: an xarray Dataset with units, intervals and verdicts."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+import numpy as np
+import xarray as xr
+
+from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.estimate.distance import DISTANCES_M
+from fencecast.estimate.intervals import half_width, interval, verdicts
+from fencecast.kernels.crossing import (
+    SUM_CAMERA,
+    SUM_CONFIRMED,
+    SUM_DELAY,
+    SUM_DEPTH,
+    SUM_IN_VIEW,
+    SUM_PD,
+    SUM_RESOLVED,
+)
+from fencecast.site.geometry import cut_segments
+
+# A misaligned or misspelt coordinate must fail, not be filled with NaN.
+xr.set_options(arithmetic_join="exact")
+
+CAUSES = ("not in view", "too small", "too brief", "washed out")
+RESULTS_SCHEMA = 1
+
+# Variable: (unit, long name).
+MEANINGS = {
+    "pd": ("1", "probability that one crossing raises an alarm"),
+    "pd_low": ("1", "lower end of its interval at the file's confidence"),
+    "pd_high": ("1", "upper end of its interval at the file's confidence"),
+    "pd_camera": ("1", "probability that one crossing raises an alarm, this camera alone"),
+    "miss_share": ("1", "share of all crossings missed for this cause; the causes add up to 1 - pd"),
+    "alarm_depth_m": ("m", "mean distance behind the line at alarm time, given an alarm"),
+    "alarm_delay_s": ("s", "mean time since the line was crossed at alarm time, given an alarm"),
+    "crossings": ("1", "crossings simulated"),
+    "verdict": ("1", "sound, undecided or weak: whole interval above, across or below the requirement; or no data"),
+    "pd_year": ("1", "pd over the year, weather classes weighted by hours"),
+    "pd_year_low": ("1", "lower end of its interval"),
+    "pd_year_high": ("1", "upper end of its interval"),
+    "pd_worst": ("1", "pd in the worst weather class with hours"),
+    "pd_worst_low": ("1", "lower end of its interval"),
+    "pd_worst_high": ("1", "upper end of its interval"),
+    "worst_weather": ("1", "name of that weather class"),
+    "pd_distance": ("1", "pd of one camera with this lens for crossings at this distance on its axis"),
+    "pd_distance_low": ("1", "lower end of its interval"),
+    "pd_distance_high": ("1", "upper end of its interval"),
+    "dpd_dln_n50": ("1", "change of the mean pd with the logarithm of cycles_50"),
+    "dpd_dln_netd": ("1", "change of the mean pd with the logarithm of NETD"),
+    "pd_fresh": ("1", "pd of cells that were run again on fresh crossings because they were picked as the lowest"),
+    "pd_fresh_low": ("1", "lower end of its interval"),
+    "pd_fresh_high": ("1", "upper end of its interval"),
+    "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only: no animals, no weather"),
+    "weather_hours": ("h", "hours of the weather class in a year"),
+    "section": ("1", "perimeter section of the segment"),
+    "chainage_m": ("m", "distance along the section to the segment's middle"),
+    "segment_start_m": ("m", "distance along the section to the segment's start"),
+    "segment_end_m": ("m", "distance along the section to the segment's end"),
+    "x_m": ("m", "east of the segment's middle"),
+    "y_m": ("m", "north of the segment's middle"),
+    "weather": ("1", "weather class"),
+    "camera": ("1", "mark of the camera"),
+    "cause": ("1", "why a crossing is missed"),
+    "lens": ("1", "lens"),
+    "distance": ("m", "ground distance of the line from the camera"),
+}
+
+
+def _grid(tally, values: np.ndarray, classes: int) -> np.ndarray:
+    """Cell values as (weather, segment), NaN where nothing was simulated."""
+    return np.where(tally.points > 0, values, np.nan).reshape(classes, -1)
+
+
+def _segments(site) -> dict:
+    parts = [(section.name, cut_segments(section, site.site.segment_length_m)) for section in site.perimeter]
+    return {
+        "section": ("segment", np.concatenate([[name] * len(cut) for name, cut in parts]).astype(str)),
+        "chainage_m": ("segment", np.concatenate([cut.middle_m for _, cut in parts])),
+        "segment_start_m": ("segment", np.concatenate([cut.start_m for _, cut in parts])),
+        "segment_end_m": ("segment", np.concatenate([cut.end_m for _, cut in parts])),
+        "x_m": ("segment", np.concatenate([cut.point_m[:, 0] for _, cut in parts])),
+        "y_m": ("segment", np.concatenate([cut.point_m[:, 1] for _, cut in parts])),
+    }
+
+
+def _year(pd, se, crossings, hours, replicates: int, confidence: float):
+    """Mean over classes weighted by hours, with an interval: standard errors add in squares, the 1 / n terms straight."""
+    share = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), np.nan)
+    used = share > 0
+    mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
+    error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
+    open_end = np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
+    t = half_width(np.ones(1), np.array([np.inf]), replicates, confidence)[0]
+    return mean, *interval(mean, t * error + open_end)
+
+
+def _worst(pd, low, high, hours, names):
+    """The lowest class with hours per segment: pd, low, high and its name ('' without data)."""
+    counted = np.flatnonzero(hours > 0)
+    segments = np.arange(pd.shape[1])
+    if len(counted) == 0 or np.isnan(pd[counted]).all():
+        nothing = np.full(pd.shape[1], np.nan)
+        return nothing, nothing, nothing, np.full(pd.shape[1], "", dtype=object).astype(str)
+    row = counted[np.argmin(np.where(np.isnan(pd[counted]), np.inf, pd[counted]), axis=0)]
+    known = ~np.isnan(pd[row, segments])
+    return pd[row, segments], low[row, segments], high[row, segments], np.where(known, names[row], "")
+
+
+def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
+    """The Dataset of a run: everything per cell and per segment. `attributes` adds to what is known from the site."""
+    classes = len(weather)
+    names = np.array([w.name for w in weather])
+    hours = np.array([w.hours_per_year for w in weather], dtype=float)
+    requirement, confidence = site.requirement.pd, site.requirement.confidence
+    pd_cells = tally.mean(SUM_PD)
+    pd = _grid(tally, pd_cells, classes)
+    se = _grid(tally, tally.se(), classes)
+    low, high = (_grid(tally, end, classes) for end in interval(pd_cells, tally.half_width(confidence)))
+    ladder = [tally.mean(column) for column in (SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_PD)]
+    shares = [1.0 - ladder[0], ladder[0] - ladder[1], ladder[1] - ladder[2], ladder[2] - ladder[3]]
+    crossings = tally.crossings.reshape(classes, -1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        depth = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DEPTH) / pd_cells, np.nan), classes)
+        delay = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DELAY) / pd_cells, np.nan), classes)
+        year, year_low, year_high = _year(pd, se, np.maximum(crossings, 1), hours, tally.replicates, confidence)
+    worst, worst_low, worst_high, worst_weather = _worst(pd, low, high, hours, names)
+    by_cell, by_segment = ("weather", "segment"), "segment"
+    variables = {
+        "pd": (by_cell, pd),
+        "pd_low": (by_cell, low),
+        "pd_high": (by_cell, high),
+        "pd_camera": (
+            ("camera", *by_cell),
+            np.array([_grid(tally, tally.mean(SUM_CAMERA + k), classes) for k in range(len(site.camera))]),
+        ),
+        "miss_share": (("cause", *by_cell), np.array([_grid(tally, np.maximum(s, 0.0), classes) for s in shares])),
+        "alarm_depth_m": (by_cell, depth),
+        "alarm_delay_s": (by_cell, delay),
+        "crossings": (by_cell, crossings),
+        "verdict": (by_cell, verdicts(low, high, requirement)),
+        "pd_year": (by_segment, year),
+        "pd_year_low": (by_segment, year_low),
+        "pd_year_high": (by_segment, year_high),
+        "pd_worst": (by_segment, worst),
+        "pd_worst_low": (by_segment, worst_low),
+        "pd_worst_high": (by_segment, worst_high),
+        "worst_weather": (by_segment, worst_weather),
+    }
+    coordinates = {
+        "weather": names,
+        "weather_hours": ("weather", hours),
+        "camera": np.array([camera.mark for camera in site.camera]),
+        "cause": np.array(CAUSES),
+        **_segments(site),
+    }
+    results = xr.Dataset(variables, coordinates)
+    results.attrs = {
+        "title": site.title,
+        "schema": RESULTS_SCHEMA,
+        "site_sha256": site.sha256,
+        "site_toml": site.text,
+        "created": datetime.now(UTC).isoformat(timespec="seconds"),
+        "confidence": confidence,
+        "requirement_pd": requirement,
+        "encounter_correlation": site.decision.encounter_correlation,
+        "units": site.units,
+        "caution": CAUTION,
+        "not_modelled": "\n".join(NOT_MODELLED),
+        "crossings_total": int(tally.crossings.sum()),
+        "looks_total": tally.looks,
+        **attributes,
+    }
+    return results
+
+
+def add_fresh(results: xr.Dataset, cells: np.ndarray, tally) -> None:
+    """Store what fresh crossings gave for the cells that were run again (indices into the flattened weather x segment)."""
+    shape = results["pd"].shape
+    mean = tally.mean(SUM_PD)
+    low, high = interval(mean, tally.half_width(float(results.attrs["confidence"])))
+    for name, values in (("pd_fresh", mean), ("pd_fresh_low", low), ("pd_fresh_high", high)):
+        flat = np.full(shape[0] * shape[1], np.nan)
+        flat[cells] = values[cells]
+        results[name] = (("weather", "segment"), flat.reshape(shape))
+
+
+def add_distance(results: xr.Dataset, lenses: list[str], tallies: list) -> None:
+    """Pd against distance for each lens."""
+    classes = results.sizes["weather"]
+    confidence = float(results.attrs["confidence"])
+    shape = (len(lenses), classes, len(DISTANCES_M))
+    mean = np.array([tally.mean(SUM_PD) for tally in tallies]).reshape(shape)
+    half = np.array([tally.half_width(confidence) for tally in tallies]).reshape(shape)
+    low, high = interval(mean, half)
+    results.coords["lens"] = np.array(lenses).astype(str)
+    results.coords["distance"] = DISTANCES_M
+    for name, values in (("pd_distance", mean), ("pd_distance_low", low), ("pd_distance_high", high)):
+        results[name] = (("weather", "lens", "distance"), np.swapaxes(values, 0, 1))
+
+
+def describe(results: xr.Dataset) -> xr.Dataset:
+    """Units and long names on every variable and coordinate."""
+    for name in [*results.data_vars, *results.coords]:
+        unit, meaning = MEANINGS[str(name)]
+        results[name].attrs.update(units=unit, long_name=meaning)
+    return results

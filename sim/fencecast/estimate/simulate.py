@@ -1,0 +1,174 @@
+"""Running cells until they are precise enough: rounds of doubling, spread over threads, the same bits whatever the threads.
+
+Each (cell, scrambling) is one job per round, with a row of sums that only it writes; sums go on in the order of the points, so
+neither the number of threads nor the size of a block changes a bit. Memory does not grow with the number of crossings.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.estimate.intervals import half_width, standard_error
+from fencecast.kernels.crossing import SUM_CAMERA, SUM_LOOKS, SUM_PD, run_jobs
+from fencecast.kernels.work import MAX_LOOKS
+from fencecast.sampling.sobol import sobol_table
+from fencecast.sampling.variables import SITE_VARIABLES, variable_keys
+
+REPLICATES = 8
+FIRST_POINTS = 16
+DEFAULT_MAX_CROSSINGS = REPLICATES * 256
+# Crossings in one call of the kernel: a tenth of a second or so, between which progress is shown and interrupts are heard.
+BLOCK_CROSSINGS = 2048
+
+
+@dataclass
+class Tally:
+    """Sums over the crossings of each cell.
+
+    sums (cells, replicates, columns of the kernel); points (cells,): points of each scrambling, so that a cell has
+    points * replicates crossings.
+    """
+
+    sums: np.ndarray
+    points: np.ndarray
+
+    @property
+    def replicates(self) -> int:
+        return self.sums.shape[1]
+
+    @property
+    def crossings(self) -> np.ndarray:
+        """Crossings simulated per cell, shape (cells,)."""
+        return self.points * self.replicates
+
+    def mean(self, column: int) -> np.ndarray:
+        """Mean of a column per crossing, shape (cells,); NaN where nothing was simulated."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return self.sums[:, :, column].sum(axis=1) / self.crossings
+
+    def se(self, column: int = SUM_PD) -> np.ndarray:
+        """Standard error of that mean over the scramblings, shape (cells,)."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return standard_error(self.sums[:, :, column] / self.points[:, None])
+
+    def half_width(self, confidence: float) -> np.ndarray:
+        """Half width of the interval of Pd, shape (cells,)."""
+        return half_width(self.se(), self.crossings, self.replicates, confidence)
+
+    @property
+    def looks(self) -> int:
+        """Looks rendered in all."""
+        return int(self.sums[:, :, SUM_LOOKS].sum())
+
+
+class Interrupted(Exception):
+    """Raised in the caller's thread when a run is stopped between blocks."""
+
+
+def new_tally(cells: int, cameras: int, replicates: int = REPLICATES) -> Tally:
+    """An empty tally."""
+    return Tally(np.zeros((cells, replicates, SUM_CAMERA + cameras)), np.zeros(cells, dtype=np.int64))
+
+
+def advance(plan, cells, tally: Tally, which: np.ndarray, upto: int, threads: int, on_block=None, netd_scale: float = 1.0):
+    """Simulate the cells `which` from the points they have to `upto` points a scrambling, adding to the tally.
+
+    on_block(crossings) is called in this thread after each block.
+    """
+    table = sobol_table(1 << max(upto - 1, 1).bit_length(), len(SITE_VARIABLES))
+    keys = variable_keys()
+    replicates = tally.replicates
+    cell = np.repeat(which, replicates).astype(np.int64)
+    replicate = np.tile(np.arange(replicates, dtype=np.int64), len(which))
+    first = np.repeat(tally.points[which], replicates)
+    last = np.full(len(cell), upto, dtype=np.int64)
+    rows = tally.sums[cell, replicate]  # a copy: each job's row, continued
+    per_block = max(1, BLOCK_CROSSINGS // max(upto - int(first.min(initial=0)), 1))
+    bounds = [(a, min(a + per_block, len(cell))) for a in range(0, len(cell), per_block)]
+    stop = threading.Event()
+
+    def run_block(a: int, b: int) -> int:
+        if stop.is_set():
+            return 0
+        run_jobs(
+            plan, cells, keys, table, cell[a:b], replicate[a:b], first[a:b], last[a:b], netd_scale, MAX_LOOKS, rows[a:b]
+        )
+        return int((last[a:b] - first[a:b]).sum())
+
+    if threads <= 1 or len(bounds) == 1:
+        for a, b in bounds:
+            done = run_block(a, b)
+            if on_block:
+                on_block(done)
+    else:
+        with ThreadPoolExecutor(threads) as pool:
+            pending = {pool.submit(run_block, a, b) for a, b in bounds}
+            try:
+                while pending:
+                    finished, pending = wait(pending, timeout=0.5, return_when=FIRST_COMPLETED)
+                    for future in finished:
+                        done = future.result()
+                        if on_block:
+                            on_block(done)
+            except BaseException:
+                stop.set()
+                for future in pending:
+                    future.cancel()
+                raise
+    tally.sums[cell, replicate] = rows
+    tally.points[which] = upto
+
+
+def simulate(
+    plan,
+    cells,
+    active: np.ndarray,
+    precision: float,
+    confidence: float,
+    max_crossings: int = DEFAULT_MAX_CROSSINGS,
+    threads: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+    replicates: int = REPLICATES,
+) -> Tally:
+    """Simulate the `active` cells (bool, (cells,)) until each half width is at most `precision`, or the cap is reached.
+
+    Rounds of 16, 32, 64 ... points a scrambling. progress(done, expected) counts crossings; `expected` is a forecast that
+    assumes half widths shrink with n^-0.8 between rounds.
+    """
+    tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size, replicates)
+    most = max(2, max_crossings // replicates)
+    open_cells = np.flatnonzero(active)
+    points = min(FIRST_POINTS, most)
+    done = 0
+    expected = len(open_cells) * points * replicates * 2
+
+    def on_block(crossings: int) -> None:
+        nonlocal done
+        done += crossings
+        if progress:
+            progress(done, max(expected, done))
+
+    while len(open_cells):
+        advance(plan, cells, tally, open_cells, points, threads, on_block)
+        half = tally.half_width(confidence)[open_cells]
+        if points >= most:
+            break
+        open_cells = open_cells[half > precision]
+        wide = half[half > precision]
+        wanted = np.minimum(2.0 ** np.ceil(np.log2(np.maximum((wide / precision) ** 1.25, 2.0))), most / points)
+        expected = done + int(np.sum((wanted - 1.0) * points * replicates))
+        points = min(2 * points, most)
+    return tally
+
+
+def timed(function, *arguments, **options):
+    """(result, seconds of wall time)."""
+    start = time.perf_counter()
+    result = function(*arguments, **options)
+    return result, time.perf_counter() - start

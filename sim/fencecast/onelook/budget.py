@@ -1,0 +1,146 @@
+"""The rungs of the budget: each step's contrast before and after, its factor, and a check for a pocket calculator."""
+
+from __future__ import annotations
+
+import math
+
+from fencecast.kernels.look import AREA_PX, BLUR_U, RANGE_M
+from fencecast.kernels.state import AIR, CLOTHING, GROUND
+from fencecast.onelook.drawing import shares
+from fencecast.onelook.scene import Look
+from fencecast.physics.air import gas_transmission
+from fencecast.physics.body import SILHOUETTES
+from fencecast.physics.radiance import band_radiance
+from fencecast.physics.surfaces import wet_clothing_emissivity
+
+TORSO = 1
+
+
+def rungs_of(look: Look, numbers: dict) -> list[dict]:
+    """The ladder of `explain`: part 1 in kelvin of torso contrast, part 2 in shares and probabilities.
+
+    Steps that do not act (no rain, dry window, no barrier) are left out.
+    """
+    return _contrast_rungs(look, numbers) + _decision_rungs(look, numbers)
+
+
+def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
+    kelvin, air, band = look.slope_300k, look.air, look.band
+    low, high = look.plan.bands.low_um[band], look.plan.bands.high_um[band]
+    slant = float(look.result[RANGE_M])
+    torso_c, ground_c = numbers["parts"][TORSO]["temperature_c"], numbers["ground_temperature_c"]
+    surface = (band_radiance(look.clothing_k, low, high) - band_radiance(air.ground_temperature_k, low, high)) / kelvin
+    rungs = [
+        {
+            "name": "torso above the ground" if surface >= 0.0 else "torso below the ground",
+            "detail": f"surfaces, {torso_c:.1f} °C and {ground_c:.1f} °C",
+            "before_k": None,
+            "after_k": surface,
+            "factor": None,
+            "check": f"{torso_c - ground_c:.2f} K; {surface:.2f} K as radiance",
+            "part": 1,
+        }
+    ]
+
+    def step(name: str, detail: str, after_k: float, check: str) -> None:
+        before = rungs[-1]["after_k"]
+        factor = after_k / before if before != 0.0 else math.inf if after_k else 1.0
+        rungs.append(
+            {"name": name, "detail": detail, "before_k": before, "after_k": after_k, "factor": factor, "check": check, "part": 1}
+        )
+
+    emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
+    ground_e = look.plan.scene.ground_emissivity
+    l_torso, l_ground, l_air = look.radiance(CLOTHING), look.radiance(GROUND), look.radiance(AIR)
+    step(
+        "emissivity and reflections",
+        f"cloth {emissivity:.2f}, {look.site.site.ground} {ground_e:.2f}",
+        (l_torso - l_ground) / kelvin,
+        f"{l_torso:.2f} − {l_ground:.2f} W/m²sr, over {kelvin:.3f}",
+    )
+    torso_z = look.height_m * (1.0 - 0.5 * float(SILHOUETTES[look.silhouette, TORSO, 2] + SILHOUETTES[look.silhouette, TORSO, 3]))
+    mast_h = float(look.work.pose[look.camera_index][2])
+    sky_behind = numbers["obstacle_behind"] or torso_z >= mast_h
+    if sky_behind:
+        step(
+            "background at air temperature",
+            "an obstacle behind the torso" if numbers["obstacle_behind"] else "the horizon behind the torso",
+            (l_torso - l_air) / kelvin,
+            f"{l_torso:.2f} − {l_air:.2f} W/m²sr, over {kelvin:.3f}",
+        )
+    so_far = rungs[-1]["after_k"]
+    tau = float(gas_transmission(slant, air.vapour_g_m3))
+    step("water vapour", f"{slant:.1f} m of air, {air.vapour_g_m3:.1f} g/m³", so_far * tau, f"gas transmission {tau:.3f}")
+    fog_name = "haze" if look.weather.fog == "none" else "fog"
+    fog_detail = "fine droplets" if fog_name == "haze" else f"drops {air.drop_radius_um:.1f} µm, {numbers['fog_text']}"
+    wet = (
+        (fog_name, fog_detail, air.fog_per_m),
+        ("rain", numbers["fog_text"], air.rain_per_m),
+        ("snow", numbers["fog_text"], air.snow_per_m),
+    )
+    for name, detail, per_m in wet:
+        if per_m > 0.0:
+            part = math.exp(-per_m * slant)
+            tau *= part
+            step(name, detail, so_far * tau, f"exp(−{per_m:.3g} × {slant:.1f}) = {part:.3f}")
+    if not sky_behind:
+        behind = slant * mast_h / (mast_h - torso_z)
+        droplets = air.fog_per_m + air.rain_per_m + air.snow_per_m
+        tau_behind = float(gas_transmission(behind, air.vapour_g_m3)) * math.exp(-droplets * behind)
+        veil = (tau - tau_behind) * (l_ground - l_air) / kelvin
+        step(
+            "air between body and ground",
+            f"ground {behind:.1f} m away, behind",
+            rungs[-1]["after_k"] + veil,
+            f"({tau:.3f} − {tau_behind:.3f}) × ({(l_ground - l_air) / kelvin:.2f} K) = {veil:+.3f} K".replace("-", "−"),
+        )
+    passed = numbers["barrier_factor"]
+    if passed != 1.0:
+        step("fence in between", "the share that its openings pass", rungs[-1]["after_k"] * passed, f"{passed:.3f}")
+    if air.window != 1.0:
+        window = look.weather.window
+        state = f"drops on {window.share:.2f} of the pupil" if window.state == "drops" else f"water film {window.film_um:g} µm"
+        check = f"1 − {window.share:.2f} = {air.window:.3f}" if window.state == "drops" else f"{air.window:.3f}"
+        step("window", state, rungs[-1]["after_k"] * air.window, check)
+    x, y = shares(look, TORSO)
+    fill = float(x.max() * y.max())
+    wide, tall = numbers["pixels_wide"], numbers["pixels_tall"]
+    blur = f", blur {look.result[BLUR_U]:.2f}" if look.drawn else ""
+    step(
+        "blur and pixel fill",
+        "strongest torso pixel" if look.drawn else "the torso is not in the picture",
+        rungs[-1]["after_k"] * fill,
+        f"{x.max():.3f} × {y.max():.3f}; {wide:.1f} × {tall:.1f} pixels{blur}",
+    )
+    return rungs
+
+
+def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
+    decision = look.plan.decision
+    q, area, cycles = numbers["seen_share"], float(look.result[AREA_PX]) if look.drawn else 0.0, numbers["cycles"]
+    n_min = int(decision.min_pixels)
+    pixels = "pixel" if n_min == 1 else "pixels"
+    words = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}.get(n_min, str(n_min))
+    x = cycles / decision.cycles_50
+    e = 2.7 + 0.7 * x
+    p, d = numbers["p_look"], numbers["p_discriminate"]
+    rows = (
+        ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),
+        (
+            f"{words} {pixels} or more pass",
+            f"{numbers['n_pixels_expected']:.1f} of {numbers['pixels_in_view']} expected",
+            p,
+            "Poisson-binomial over the pixels",
+        ),
+        (
+            "enough detail to classify",
+            f"{cycles:.2f} cycles, half of all at {decision.cycles_50:.1f}",
+            d,
+            f"½√({area:.1f} × {q:.3f}) = {cycles:.2f}; x = {x:.3f}, xᴱ/(1+xᴱ), E = {e:.2f}",
+        ),
+        ("this look counts", "both conditions", p * d, f"{p:.3f} × {d:.3f}"),
+    )
+    return [
+        {"name": n, "detail": t, "before_k": None, "after_k": None, "factor": None, "value": float(v), "check": c, "part": 2}
+        for n, t, v, c in rows
+    ]

@@ -1,0 +1,144 @@
+"""The budget of one look: every factor between a warm torso and a look that counts."""
+
+from __future__ import annotations
+
+import math
+
+from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
+from fencecast.kernels.pack import ZERO_CELSIUS_K
+from fencecast.kernels.render import PARTS
+from fencecast.kernels.sight import obstacle_behind
+from fencecast.onelook.budget import rungs_of
+from fencecast.onelook.drawing import frame
+from fencecast.onelook.scene import Look, set_up_look
+from fencecast.physics.air import gas_transmission
+from fencecast.physics.body import PARTS as PART_NAMES
+from fencecast.physics.body import SILHOUETTES
+from fencecast.physics.detector import normal_cdf_array
+from fencecast.physics.discrimination import discrimination_probability
+from fencecast.physics.surfaces import wet_clothing_emissivity
+
+
+def explain(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict:
+    """One look, step by step, every varying quantity at its median; the object of `fencecast explain --json`.
+
+    The person is on the camera's bearing at `distance_m` [m along the ground], moving across the view to the right. Kelvin of
+    contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run` uses; only pixel peaks
+    are from a float64 drawing of the same frame.
+    """
+    look = set_up_look(site, camera, weather, distance_m, gait)
+    numbers = _numbers(look)
+    numbers["rungs"] = rungs_of(look, numbers)
+    return numbers
+
+
+def background_range_m(look: Look, z_m: float) -> float:
+    """Range at which the ray through height z over the person meets the ground: R h / (h - z); inf above the horizon."""
+    h = look.work.pose[look.camera_index][2]
+    return math.inf if z_m >= h else float(look.result[RANGE_M] * h / (h - z_m))
+
+
+def transmissions(look: Look, distance_m: float) -> dict[str, float]:
+    """Transmission of each part of the air over a distance: gas, fog (or haze), rain, snow."""
+    air = look.air
+    return {
+        "gas": float(gas_transmission(distance_m, air.vapour_g_m3)),
+        "fog": math.exp(-air.fog_per_m * distance_m),
+        "rain": math.exp(-air.rain_per_m * distance_m),
+        "snow": math.exp(-air.snow_per_m * distance_m),
+    }
+
+
+def _numbers(look: Look) -> dict:
+    air, result, decision = look.air, look.result, look.plan.decision
+    slant = float(result[RANGE_M])
+    tau = transmissions(look, slant)
+    drawing = frame(look)
+    edges = look.work.edges[PARTS]
+    rectangle = [float(e) for e in edges] if look.drawn else None
+    middle = (0.5 * (edges[0] + edges[1]), 0.5 * (edges[2] + edges[3])) if look.drawn else None
+    noise = float(look.noise_at(*middle)) if look.drawn else float(look.noise)
+    clutter = float(result[CLUTTER]) if look.drawn else 0.0
+    fixed = look.plan.cameras.fixed_pattern[look.camera_index]
+    sigma = math.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
+    kelvin = look.slope_300k
+    snr = abs(drawing["contrast"]) / drawing["sigma"]
+    cycles = float(result[CYCLES])
+    pose = look.work.pose[look.camera_index]
+    x = pose[0] + look.distance_m * math.sin(look.plan.cameras.bearing_rad[look.camera_index])
+    y = pose[1] + look.distance_m * math.cos(look.plan.cameras.bearing_rad[look.camera_index])
+    p_discriminate = float(discrimination_probability(cycles / decision.cycles_50))
+    emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
+    clothing_c, skin_c = look.clothing_k - ZERO_CELSIUS_K, look.skin_k - ZERO_CELSIUS_K
+    bare = look.bare_share
+    parts = []
+    for k, name in enumerate(PART_NAMES):
+        head = k == 0
+        parts.append(
+            {
+                "name": name,
+                "temperature_c": bare * skin_c + (1.0 - bare) * clothing_c if head else clothing_c,
+                "emissivity": bare * 0.98 + (1.0 - bare) * emissivity if head else emissivity,
+                "contrast_w_m2_sr": float(look.work.contrast[k]) if look.drawn else 0.0,
+            }
+        )
+    torso_z = look.height_m * (1.0 - 0.5 * float(SILHOUETTES[look.silhouette, 1, 2] + SILHOUETTES[look.silhouette, 1, 3]))
+    behind = background_range_m(look, 0.5 * look.height_m)
+    return {
+        "camera": look.camera.mark,
+        "lens": look.camera.lens,
+        "weather": look.weather.name,
+        "gait": look.gait,
+        "distance_m": look.distance_m,
+        "in_frame": look.drawn,
+        "range_m": slant,
+        "water_vapour_g_m3": float(air.vapour_g_m3),
+        "tau_gas": tau["gas"],
+        "tau_fog": tau["fog"],
+        "tau_rain": tau["rain"],
+        "tau_snow": tau["snow"],
+        "tau_window": float(air.window),
+        "tau": math.prod(tau.values()) * float(air.window),
+        "background_range_m": behind if math.isfinite(behind) else None,
+        "air_temperature_c": air.air_temperature_k - ZERO_CELSIUS_K,
+        "ground_temperature_c": air.ground_temperature_k - ZERO_CELSIUS_K,
+        "drop_radius_um": float(air.drop_radius_um) if look.weather.fog != "none" else None,
+        "clo": float(look.clo),
+        "speed_m_s": float(look.speed_m_s),
+        "parts": parts,
+        "noise_w_m2_sr": noise,
+        "clutter_w_m2_sr": clutter,
+        "noise_k": noise / kelvin,
+        "threshold_k": decision.threshold * sigma / kelvin,
+        "peak_k": float(abs(drawing["contrast"]).max()) / kelvin,
+        "pixels_wide": float(edges[1] - edges[0]) if look.drawn else 0.0,
+        "pixels_tall": float(edges[3] - edges[2]) if look.drawn else 0.0,
+        "area_px": float(result[AREA_PX]) if look.drawn else 0.0,
+        "rectangle_px": rectangle,
+        "blur_px": [float(result[BLUR_U]), float(result[BLUR_V])] if look.drawn else None,
+        "pixels_in_view": int(result[PIXELS_IN_VIEW]) if look.drawn else 0,
+        "n_pixels_expected": float(normal_cdf_array(snr - decision.threshold)[drawing["in_view"]].sum()),
+        "shadow_height_m": float(result[SHADOW_M]) if look.drawn and result[SHADOW_M] > 0.0 else None,
+        "obstacle_behind": bool(obstacle_behind(look.plan.scene, pose[0], pose[1], pose[2], x, y, torso_z)),
+        "barrier_factor": float(look.work.factor[1]) if look.drawn else 1.0,
+        "peak_snr": float(snr.max()),
+        "seen_share": float(result[SEEN_SHARE]) if look.drawn else 0.0,
+        "cycles": cycles,
+        "p_look": float(result[P_LOOK]),
+        "p_discriminate": p_discriminate,
+        "p_counts": float(result[P_LOOK]) * p_discriminate,
+        "fog_text": fog_text(look),
+    }
+
+
+def fog_text(look: Look) -> str:
+    """What is in the air, in words: 'optical range 70 m', 'rain 8 mm/h', 'clear air'."""
+    w, words = look.weather, []
+    convention = "optical range" if w.visibility_convention == "optical_range" else "visual range"
+    if w.fog != "none" or (look.air.snow_per_m > 0.0 and w.visibility_given):
+        words.append(f"{convention} {w.visibility_m.middle():.0f} m")
+    if look.air.rain_per_m > 0.0:
+        words.append(f"rain {w.rain_mm_h.middle():.3g} mm/h")
+    if look.air.snow_per_m > 0.0 and not w.visibility_given:
+        words.append(f"snow {w.snow_mm_h.middle():.3g} mm/h of water")
+    return ", ".join(words)

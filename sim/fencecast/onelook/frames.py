@@ -1,0 +1,107 @@
+"""The contrast picture that a camera would see, at a few distances, beside the site's clearest weather class."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from fencecast.kernels.look import CLUTTER, CYCLES, P_LOOK, TAU
+from fencecast.kernels.pack import ZERO_CELSIUS_K
+from fencecast.kernels.render import PARTS
+from fencecast.onelook.drawing import frame
+from fencecast.onelook.scene import Look, set_up_look, weather_index
+from fencecast.physics.discrimination import discrimination_probability
+
+
+class EyeFrame(NamedTuple):
+    """One person in one frame; arrays are (rows, columns) of the sensor, contrast in kelvin as NETD is stated."""
+
+    distance_m: float
+    weather: str
+    comparison: bool
+    contrast_k: np.ndarray
+    over: np.ndarray
+    peak_k: float
+    pixels: int
+    pixels_over: int
+    rectangle_px: tuple[float, float, float, float]
+    noise_k: float
+    threshold_k: float
+    tau: float
+    air_temperature_c: float
+    ground_temperature_c: float
+    torso_temperature_c: float
+    visibility_m: float
+    camera: str
+    lens: str
+    gait: str
+
+
+def look_counts(look: Look) -> float:
+    """Chance that a look counts: enough pixels pass, and enough detail to classify."""
+    if not look.drawn:
+        return 0.0
+    ratio = look.result[CYCLES] / look.plan.decision.cycles_50
+    return float(look.result[P_LOOK] * discrimination_probability(ratio))
+
+
+def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str) -> str:
+    """The class in which these looks count most (no crossings are simulated here); on a tie the largest torso contrast."""
+
+    def merit(name: str) -> tuple[float, float]:
+        looks = [set_up_look(site, camera, name, d, gait) for d in distances_m]
+        return round(sum(map(look_counts, looks)), 3), sum(abs(look.work.contrast[1]) for look in looks if look.drawn)
+
+    return max((w.name for w in site.weather), key=merit)
+
+
+def eye(site, camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk") -> list[EyeFrame]:
+    """Frames of one person at each distance in the asked class, then the same in the clearest class unless it is the asked one.
+
+    Every varying quantity at its median. Raises UsageError for an unknown camera, class, gait or an impossible distance.
+    """
+    weather_index(site, weather)
+    frames = [_eye_frame(set_up_look(site, camera, weather, d, gait), comparison=False) for d in distances_m]
+    other = clearest_weather(site, camera, distances_m, gait)
+    if other != weather:
+        frames += [_eye_frame(set_up_look(site, camera, other, d, gait), comparison=True) for d in distances_m]
+    return frames
+
+
+def _eye_frame(look: Look, comparison: bool) -> EyeFrame:
+    drawing = frame(look)
+    contrast_k = drawing["contrast"] / look.slope_300k
+    sigma_k = drawing["sigma"] / look.slope_300k
+    over = np.abs(contrast_k) > look.plan.decision.threshold * sigma_k
+    rectangle = tuple(float(e) for e in look.work.edges[PARTS])
+    middle = (0.5 * (rectangle[0] + rectangle[1]), 0.5 * (rectangle[2] + rectangle[3]))
+    noise = look.noise_at(*middle) if look.drawn else look.noise
+    fixed = look.plan.cameras.fixed_pattern[look.camera_index]
+    clutter = look.result[CLUTTER] if look.drawn else 0.0
+    sigma = np.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
+    strongest = np.unravel_index(int(np.argmax(np.abs(contrast_k))), contrast_k.shape)
+    w = look.weather
+    return EyeFrame(
+        distance_m=look.distance_m,
+        weather=w.name,
+        comparison=comparison,
+        contrast_k=contrast_k,
+        over=over,
+        peak_k=float(contrast_k[strongest]),
+        pixels=int(drawing["in_view"].sum()),
+        pixels_over=int(over.sum()),
+        rectangle_px=rectangle,
+        noise_k=float(noise / look.slope_300k),
+        threshold_k=float(look.plan.decision.threshold * sigma / look.slope_300k),
+        tau=float(look.result[TAU] / look.air.window) if look.drawn and look.air.window > 0 else float("nan"),
+        air_temperature_c=look.air.air_temperature_k - ZERO_CELSIUS_K,
+        ground_temperature_c=look.air.ground_temperature_k - ZERO_CELSIUS_K,
+        torso_temperature_c=look.clothing_k - ZERO_CELSIUS_K,
+        visibility_m=float(w.visibility_m.middle()),
+        camera=look.camera.mark,
+        lens=look.camera.lens,
+        gait=look.gait,
+    )
+

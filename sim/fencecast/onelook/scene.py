@@ -1,0 +1,155 @@
+"""Setting up one look from a site: the medians, the person on the camera's bearing, and the kernel's own look at them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.errors import UsageError, close_match, name_list
+from fencecast.kernels.draw import quantile
+from fencecast.kernels.look import NOISE_AXIS, RANGE_M, fill_pose, look_at_body
+from fencecast.kernels.pack import pack_plan
+from fencecast.kernels.state import CLOTHING, HEAD, draw_air, draw_clothing, fill_radiances, surface_temperatures
+from fencecast.kernels.types import STATURE_M
+from fencecast.kernels.work import make_work
+from fencecast.physics.body import GAITS, PARTS, body_size_m, silhouette_kind
+from fencecast.physics.optics import relative_illumination
+from fencecast.sampling.variables import SITE_VARIABLES
+
+MEDIAN = 0.5
+MOST_DISTANCE_M = 1000.0
+
+
+@dataclass
+class Look:
+    """One look as the kernel saw it, with what it was made from."""
+
+    site: object
+    plan: object
+    camera_index: int
+    weather_index: int
+    gait: str
+    distance_m: float
+    air: object
+    clo: float
+    dry_emissivity: float
+    bare_share: float
+    clothing_k: float
+    skin_k: float
+    speed_m_s: float
+    height_m: float
+    breadth_m: float
+    depth_m: float
+    noise: float  # temporal noise on axis [W m-2 sr-1]
+    drawn: bool
+    work: object
+
+    @property
+    def camera(self):
+        return self.site.camera[self.camera_index]
+
+    @property
+    def weather(self):
+        return self.site.weather[self.weather_index]
+
+    @property
+    def result(self) -> np.ndarray:
+        """The kernel's numbers of this look (rows of `kernels.look`)."""
+        return self.work.look
+
+    @property
+    def band(self) -> int:
+        return int(self.plan.cameras.band[self.camera_index])
+
+    @property
+    def slope_300k(self) -> float:
+        """dL/dT(300 K) of the camera's band: contrast in kelvin is radiance over this, as NETD is stated."""
+        return float(self.plan.bands.slope_300k[self.band])
+
+    def radiance(self, column: int) -> float:
+        return float(self.work.radiance[self.band, column])
+
+    @property
+    def silhouette(self) -> int:
+        return int(silhouette_kind(GAITS.index(self.gait)))
+
+    def noise_at(self, u_px: float, v_px: float) -> float:
+        """Temporal noise radiance at a picture point: on axis over the relative illumination."""
+        cameras, k = self.plan.cameras, self.camera_index
+        du, dv = u_px - 0.5 * cameras.columns[k], v_px - 0.5 * cameras.rows[k]
+        cos4 = cameras.illumination_focal_px[k] > 0.0
+        share = relative_illumination(math.hypot(du, dv), cameras.focal_px[k], cameras.projection[k], cos4)
+        return self.noise / share
+
+    def part_radiances(self) -> list[float]:
+        return [self.radiance(HEAD)] + [self.radiance(CLOTHING)] * (len(PARTS) - 1)
+
+
+def camera_index(site, mark: str) -> int:
+    """Index of a camera by its mark; UsageError with a near match when there is none."""
+    marks = [camera.mark for camera in site.camera]
+    if mark in marks:
+        return marks.index(mark)
+    near = close_match(mark, marks)
+    raise UsageError(f'no camera "{mark}" in this site; there are {name_list(marks)}' + (f'; did you mean "{near}"?' if near else ""))
+
+
+def weather_index(site, name: str) -> int:
+    """Index of a weather class by its name; UsageError with a near match when there is none."""
+    names = [w.name for w in site.weather]
+    if name in names:
+        return names.index(name)
+    near = close_match(name, names)
+    hint = f'; did you mean "{near}"?' if near else ""
+    raise UsageError(f'no weather class "{name}" in this site; there are {name_list(names)}{hint}')
+
+
+def gait_index(gait: str) -> int:
+    """Index of a gait, typed with a blank or an underscore."""
+    spoken = gait.replace("_", " ")
+    if spoken not in GAITS:
+        near = close_match(spoken, GAITS)
+        raise UsageError(f'no gait "{gait}"; there are {name_list(GAITS)}' + (f'; did you mean "{near}"?' if near else ""))
+    return GAITS.index(spoken)
+
+
+def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> Look:
+    """One look by the kernel itself, every varying quantity at its median.
+
+    The person is on the camera's bearing at that ground distance [m], moving across the view to the right.
+    """
+    k, w, g = camera_index(site, camera), weather_index(site, weather), gait_index(gait)
+    if not (math.isfinite(distance_m) and 0.1 <= distance_m <= MOST_DISTANCE_M):
+        raise UsageError(f"distance {distance_m:g} is not allowed: metres from 0.1 to {MOST_DISTANCE_M:g}; type for instance 40")
+    plan = pack_plan(site)
+    work = make_work(
+        len(site.camera), plan.bands.low_um.size, plan.decision.node_z.size, plan.decision.confirm_n - 1, len(SITE_VARIABLES), 16
+    )
+    who = plan.intruder
+    air = draw_air(plan.weather, w, *[MEDIAN] * 10)
+    clo, emissivity, bare = draw_clothing(who, air, MEDIAN, MEDIAN, MEDIAN)
+    speed = quantile(who.speed[g], who.choice, MEDIAN)
+    clothing_k, skin_k = surface_temperatures(air, speed, clo, emissivity)
+    fill_radiances(work.radiance, plan.bands, air, plan.scene.ground_emissivity, clothing_k, skin_k, emissivity, bare)
+    stature = quantile(who.quantity[STATURE_M], who.choice, MEDIAN)
+    share = quantile(who.depth_share[g], who.choice, MEDIAN) if g < len(who.depth_share) else math.nan
+    height, breadth, depth = body_size_m(g, stature, share)
+    pose = work.pose[k]
+    fill_pose(plan.cameras, k, 0.0, 0.0, 0.0, pose)
+    bearing = plan.cameras.bearing_rad[k]
+    x, y = pose[0] + distance_m * math.sin(bearing), pose[1] + distance_m * math.cos(bearing)
+    right = (math.cos(bearing), -math.sin(bearing))
+    noise = plan.cameras.netd_k[k] * plan.bands.slope_300k[plan.cameras.band[k]]
+    drawn = look_at_body(
+        plan, k, air, work.radiance, noise, pose, x, y, 0.0, *right, speed * right[0], speed * right[1], 0.0, g,
+        height, breadth, depth, work,
+    )  # fmt: skip
+    work.look[NOISE_AXIS] = noise
+    if not drawn:  # still say how far the person is
+        work.look[RANGE_M] = math.hypot(distance_m, pose[2] - 0.5 * height)
+    return Look(
+        site, plan, k, w, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, height, breadth,
+        depth, noise, bool(drawn), work,
+    )  # fmt: skip

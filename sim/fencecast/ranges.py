@@ -1,0 +1,61 @@
+"""What each camera's lens can do, on paper: fields, pixels on a person, blind ground, ranges, noise-only alarms."""
+
+from __future__ import annotations
+
+import math
+
+from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
+from fencecast.physics.optics import PROJECTIONS, blind_distance_m, field_of_view_rad, top_of_frame_distance_m
+
+PERSON_HEIGHT_M, PERSON_WIDTH_M = 1.8, 0.5
+HEIGHTS_M = {"feet": 0.0, "waist": 1.0, "head": 1.8}
+PIXEL_DISTANCES_M = (10, 20, 30, 60)
+CYCLES = (1, 4, 8)
+
+
+def ranges(site) -> dict:
+    """The camera table of a site, as the JSON object of `fencecast ranges --json`.
+
+    All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. Cycles are counted on the
+    critical dimension sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R).
+    """
+    return {"cameras": [_camera(site, camera) for camera in site.camera]}
+
+
+def _camera(site, camera) -> dict:
+    sensor, lens, decision = site.sensors[camera.sensor], site.lenses[camera.lens], site.decision
+    focal_px = lens.focal_length_mm * 1e-3 / (sensor.pitch_um * 1e-6)
+    projection = PROJECTIONS[lens.projection]
+    ifov_rad = 1.0 / focal_px
+    depression = math.radians(camera.depression_deg)
+    vertical = field_of_view_rad(sensor.rows, focal_px, projection)
+    one_cycle_m = 0.5 * math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) / ifov_rad
+    leaves = top_of_frame_distance_m(camera.height_m, depression, vertical, HEIGHTS_M["head"])
+    return {
+        "mark": camera.mark,
+        "ifov_mrad": ifov_rad * 1e3,
+        "horizontal_field_deg": math.degrees(field_of_view_rad(sensor.columns, focal_px, projection)),
+        "vertical_field_deg": math.degrees(vertical),
+        "blind_m": {
+            name: _blind(blind_distance_m(camera.height_m, depression, vertical, z)) for name, z in HEIGHTS_M.items()
+        },
+        "head_leaves_frame_m": None if math.isinf(leaves) else leaves,
+        "pixels_on_person": {str(d): PERSON_HEIGHT_M / (d * ifov_rad) for d in PIXEL_DISTANCES_M},
+        "cycles_range_m": {str(n): one_cycle_m / n for n in CYCLES},
+        "range_50_m": one_cycle_m / decision.cycles_50,
+        "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
+        "noise_alarms_per_day": noise_alarms_per_day(
+            sensor.columns * sensor.rows,
+            decision.looks_per_s,
+            decision.min_pixels,
+            decision.threshold_sigma,
+            *decision.confirm,
+        ),
+    }
+
+
+def _blind(distance_m: float) -> float | str | None:
+    """None when there is no blind ground, "undefined" when the camera looks over the horizon."""
+    if math.isnan(distance_m):
+        return "undefined"
+    return None if distance_m <= 0.0 else distance_m

@@ -1,0 +1,165 @@
+"""The whole job on one page: a site in, a stress-tested perimeter out.
+
+    site -> packed arrays -> crossings in every cell -> sums -> intervals and verdicts -> results
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import time
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import xarray as xr
+
+from fencecast import __version__
+from fencecast.errors import UsageError, close_match, name_list
+from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
+from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES, advance, new_tally, simulate
+from fencecast.estimate.weakest import lowest_places
+from fencecast.kernels.crossing import SUM_PD
+from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
+from fencecast.physics.discrimination import noise_alarms_per_day
+
+DEFAULT_PRECISION = 0.02
+# The sensitivities are central differences over this change of the logarithm, on the first points of one scrambling of every
+# cell: the same crossings on both sides, so that only the change itself shows.
+_LOG_STEP = 0.1
+_WEAKEST_RUN_AGAIN = 5
+
+
+def run(
+    site,
+    seed: int | None = None,
+    precision: float = DEFAULT_PRECISION,
+    max_crossings: int = DEFAULT_MAX_CROSSINGS,
+    weather: Sequence[str] = (),
+    threads: int | None = None,
+    progress: Callable[[str, int, int], None] | None = None,
+    command: str = "",
+) -> xr.Dataset:
+    """Simulate a site: the probability that a crossing raises an alarm, for every segment and weather class, with its interval.
+
+    Arguments: site, from `load_site`; seed, the file's when None; precision, the half width at the file's confidence that every
+    cell must reach; max_crossings, the cap per cell; weather, names of the classes to run (all when empty; the year is then
+    weighted over them); threads, all processors when None; progress(stage, done, expected) in crossings.
+    Returns the results Dataset described under "Results" in the README: for the same site, seed and version its variables are
+    the same to the last bit whatever the number of threads.
+    Raises UsageError for an unknown class or a number out of range.
+    """
+    classes = chosen_weather(site, weather)
+    check_numbers(precision, max_crossings, threads)
+    seed = site.seed if seed is None else int(seed)
+    threads = threads or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else threads or os.cpu_count() or 1
+    confidence = site.requirement.confidence
+
+    def report(stage: str):
+        return (lambda done, expected: progress(stage, done, expected)) if progress else None
+
+    plan = pack_plan(site, classes)
+    cells = pack_cells(site, seed, classes)
+    active = watched_sections(site)[cells.section]
+    warm_up(plan, cells)
+    start = time.perf_counter()
+    tally = simulate(plan, cells, active, precision, confidence, max_crossings, threads, report("crossings"))
+    results = build_results(
+        site, classes, tally, {"version": __version__, "seed": seed, "command": command, "precision": precision}
+    )
+    run_lowest_again(site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again"))
+    add_sensitivities(results, plan, cells, active, threads)
+    add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, report("distance curves"))
+    add_noise_alarms(site, results)
+    results.attrs["seconds"] = time.perf_counter() - start
+    results.attrs["threads"] = threads
+    return describe(results)
+
+
+def chosen_weather(site, names: Sequence[str]) -> tuple:
+    """The weather classes with these names, in the file's order; all of them when no name is given."""
+    known = [w.name for w in site.weather]
+    for name in names:
+        if name not in known:
+            near = close_match(name, known)
+            hint = f'; did you mean "{near}"?' if near else ""
+            raise UsageError(f'no weather class "{name}" in this site; there are {name_list(known)}{hint}')
+    return tuple(w for w in site.weather if not names or w.name in names)
+
+
+def check_numbers(precision: float, max_crossings: int, threads: int | None) -> None:
+    """Refuse numbers that cannot be met."""
+    if not (math.isfinite(precision) and 0.0005 <= precision <= 0.5):
+        raise UsageError(f"precision {precision:g} is not allowed: a half width from 0.0005 to 0.5; type for instance 0.02")
+    if not 2 * REPLICATES <= max_crossings <= 2**23:
+        raise UsageError(
+            f"max crossings {max_crossings} is not allowed: a whole number from {2 * REPLICATES} to {2**23}; type for instance 2048"
+        )
+    if threads is not None and not 1 <= threads <= 1024:
+        raise UsageError(f"threads {threads} is not allowed: a whole number from 1 to 1024; type for instance 2")
+
+
+def warm_up(plan, cells) -> None:
+    """Compile the kernel, or load it from the cache, before the clock starts."""
+    advance(plan, cells, new_tally(len(cells.weather), plan.cameras.bearing_rad.size), np.zeros(1, dtype=np.int64), 1, 1)
+
+
+def run_lowest_again(site, results, plan, classes, seed, precision, max_crossings, threads, progress) -> None:
+    """Run the lowest cells again on fresh crossings: the lowest of many estimates is too low by selection.
+
+    The cells are those of the five places that will be named, plus the lowest cell of every class.
+    """
+    pd = results["pd"].values
+    if np.isnan(pd).all():
+        return
+    picked = {(place.weather_index, place.segment) for place in lowest_places(results, site, _WEAKEST_RUN_AGAIN)}
+    picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
+    cells = pack_cells(site, seed, classes, purpose="fresh")
+    again = np.zeros(len(cells.weather), dtype=bool)
+    again[[row * pd.shape[1] + segment for row, segment in picked]] = True
+    tally = simulate(plan, cells, again, precision, site.requirement.confidence, max_crossings, threads, progress)
+    add_fresh(results, np.flatnonzero(again), tally)
+
+
+def add_sensitivities(results, plan, cells, active, threads) -> None:
+    """d Pd / d ln N50 and d Pd / d ln NETD of each class's mean Pd, by central differences on shared crossings."""
+    which = np.flatnonzero(active)
+    classes = results.sizes["weather"]
+    count = plan.cameras.bearing_rad.size
+
+    def mean_pd(n50_scale: float, netd_scale: float) -> np.ndarray:
+        changed = plan._replace(decision=plan.decision._replace(cycles_50=plan.decision.cycles_50 * n50_scale))
+        tally = new_tally(len(cells.weather), count, replicates=1)
+        if len(which):
+            advance(changed, cells, tally, which, FIRST_POINTS, threads, netd_scale=netd_scale)
+        pd = np.where(tally.points > 0, tally.mean(SUM_PD), np.nan).reshape(classes, -1)
+        known = ~np.isnan(pd).all(axis=0)
+        length = (results["segment_end_m"] - results["segment_start_m"]).values
+        return (pd[:, known] @ length[known]) / length[known].sum() if known.any() else np.full(classes, np.nan)
+
+    up, down = math.exp(0.5 * _LOG_STEP), math.exp(-0.5 * _LOG_STEP)
+    results["dpd_dln_n50"] = ("weather", (mean_pd(up, 1.0) - mean_pd(down, 1.0)) / _LOG_STEP)
+    results["dpd_dln_netd"] = ("weather", (mean_pd(1.0, up) - mean_pd(1.0, down)) / _LOG_STEP)
+
+
+def add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, progress) -> None:
+    """Pd against distance for one camera with each lens in use."""
+    lenses, tallies = [], []
+    for lens, plan, cells in distance_plans(site, classes, seed):
+        everywhere = np.ones(len(cells.weather), dtype=bool)
+        lenses.append(lens)
+        tallies.append(simulate(plan, cells, everywhere, precision, site.requirement.confidence, max_crossings, threads, progress))
+    if lenses:
+        add_distance(results, lenses, tallies)
+
+
+def add_noise_alarms(site, results) -> None:
+    """Noise-only alarms of each camera in a day, so that nobody lowers the threshold for free."""
+    d = site.decision
+    rates = []
+    for camera in site.camera:
+        sensor = site.sensors[camera.sensor]
+        rates.append(
+            noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)
+        )
+    results["noise_alarms_per_day"] = ("camera", np.array(rates))

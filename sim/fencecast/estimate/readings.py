@@ -36,14 +36,20 @@ def reading(results, site, place) -> str:
             text += f"; {carrier.mark}, {_away(carrier.distance_m(x, y), units)} away, carries what is left"
         return text + "."
     if not carries:
-        return f"No camera carries it; the nearest, {nearest.mark}, is {_away(nearest.distance_m(x, y), units)} away."
-    start = f"{carrier.mark} carries it from {_away(carrier.distance_m(x, y), units)}"
+        why = {
+            "too small": ": a person is too small even at full contrast",
+            "too brief": ": crossings are large enough for too few looks",
+            "washed out": f": in {place.weather} too little contrast is left",
+        }.get(place.cause, "")
+        return f"No camera carries it{why}; the nearest, {nearest.mark}, is {_away(nearest.distance_m(x, y), units)} away."
+    name = carrier.mark if carrier.mark[0].isupper() or len(carrier.mark) < 4 else f"Camera {carrier.mark}"
+    start = f"{name} carries it from {_away(carrier.distance_m(x, y), units)}"
     if place.cause == "too small":
-        return f"{start}; a person is too small there even at full contrast."
+        return f"{start}: too small there even at full contrast."
     if place.cause == "too brief":
-        return f"{start}, but crossings are large enough for too few looks."
+        return f"{start}: large enough there, but for too few looks."
     if place.cause == "washed out":
-        return f"{start}; in {place.weather} too little contrast is left."
+        return f"{start}: in {place.weather} too little contrast is left."
     return f"{start}; misses are too few to name a cause."
 
 

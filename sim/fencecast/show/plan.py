@@ -21,6 +21,7 @@ from fencecast.show.words import feet, hours_text, pd_text, whole
 COLUMN_MM = 84.0
 SECOND_COLUMN = 92.0
 MOST_HEIGHT_MM = 56.0
+KEY_HEIGHT_MM = 50.0  # the key plan carries the names, so it shrinks less, and the key beside it is as high
 WHOLE_PAGE_MM = 262.0  # plans shrink so that the picture fits an A4 page with a caption
 MOST_CLASSES = 8
 
@@ -59,7 +60,7 @@ def most_height(classes: int, units: str) -> float:
 
 def _key_plan(page, site, sections, results, ramp, y: float, most: float) -> float:
     page.text(page.left, y + 3.0, "Key plan", size=style.HEAD, weight="bold")
-    view = PlanView(page, site, sections, results, page.left, y + 4.5, COLUMN_MM, most)
+    view = PlanView(page, site, sections, results, page.left, y + 4.5, COLUMN_MM, max(most, KEY_HEIGHT_MM))
     view.base()
     step = view.empty_band()
     beside = page.left + text_width_mm("Key plan", style.HEAD, "bold") + 2.0
@@ -74,18 +75,20 @@ def _key_plan(page, site, sections, results, ramp, y: float, most: float) -> flo
     )
     blind = _blind_ground(view)
     letters(view, size=style.HEAD, weight="bold")
-    building_key = building_names(view)
     camera_key = camera_labels(view)
-    gate_names(view)
+    gate_key = gate_names(view)
+    building_key = building_names(view)
     unseen = _unseen(view)
     # The right-hand column: ramp, verdicts, marks, scale, north.
     right = ramp_key(page, SECOND_COLUMN, y + 0.8, 80.0, ramp) + 2.5
     right = verdict_key(page, SECOND_COLUMN, right, ramp, columns=1, stacked=False) + 2.3
     right = _marks_key(page, right, blind, unseen)
+    if most < KEY_HEIGHT_MM:
+        page.text(SECOND_COLUMN + 42.0, right + 9.6, "scale of the key plan", size=style.SMALL, colour=style.SECOND)
     right = scale_and_north(page, view.scale, SECOND_COLUMN, right + 4.2, site.units)
     bottom = max(view.y + view.height, right)
     lines = [f"{s.letter} = {s.name}" for s in sections if s.name != s.letter]
-    for text in (" · ".join(lines), camera_key, building_key):
+    for text in (" · ".join(lines), gate_key, camera_key, building_key):
         if text:
             for line in wrap(text, page.right - page.left, style.SMALL):
                 bottom += 3.0
@@ -139,9 +142,14 @@ def _marks_key(page: Page, y: float, blind: bool, unseen: bool) -> float:
     return y + 3.0
 
 
+def scale_length_m(scale: float) -> int:
+    """Round length of the scale bar [m] for a scale [mm per m]."""
+    return next((m for m in (2, 5, 10, 20, 50, 100, 200, 500) if m * scale >= 7.0), 1000)
+
+
 def scale_and_north(page: Page, scale: float, x: float, y: float, units: str = "si") -> float:
     """Scale bar and grid north at (x, y); returns the y of their lowest text."""
-    length = next((m for m in (2, 5, 10, 20, 50, 100, 200, 500) if m * scale >= 7.0), 1000)
+    length = scale_length_m(scale)
     width = length * scale
     page.line([x, x, x + width, x + width], [y + 1.4, y + 2.4, y + 2.4, y + 1.4], points=0.8, solid_joinstyle="miter")
     page.line([x + 0.5 * width] * 2, [y + 1.7, y + 2.4], points=0.8)

@@ -8,6 +8,7 @@ import numpy as np
 from shapely import LineString, Point, box
 from shapely.ops import unary_union
 
+from fencecast.estimate.places import place_code
 from fencecast.show import style
 from fencecast.show.labels import joined_near, short_marks
 from fencecast.show.page import text_width_mm, wrap
@@ -50,6 +51,33 @@ def letters(view: PlanView, size=style.LABEL, **how) -> None:
             for off in (1.75, 2.4, 3.4):
                 spots.append(view.band.point(k, at, 0.0) + (OUTER_MM + style.PLAN_RAIL_MM + off) * view.band.normal(k, at))
         write(view, section.letter, spots, size=size, **how)
+
+
+def numbered_places(view: PlanView, places, results) -> None:
+    """Numbers in circles beside the places (segments, lowest segment), outside the band, as near to the lowest as fits."""
+    owner = {i: s for s in view.sections for i in range(s.first, s.stop)}
+    middles = results["chainage_m"].values
+    for n, (segments, lowest) in enumerate(places):
+        order = sorted(segments, key=lambda i: (owner[i] is not owner[lowest], abs(middles[i] - middles[lowest])))
+        spots = []
+        for side in (1.0, -1.0):
+            for off in (2.1, 3.0, 4.4):
+                for i in order[:: max(1, len(order) // 12)]:
+                    k, at = owner[i].index, float(middles[i])
+                    reach = OUTER_MM + style.PLAN_RAIL_MM + off if side > 0 else off
+                    spots.append(view.band.point(k, at, 0.0) + side * reach * view.band.normal(k, at))
+        for x, y in spots:
+            area = box(x - 1.9, y - 1.9, x + 1.9, y + 1.9)
+            if view.free(area):
+                circled(view.page, x, y, str(n + 1))
+                view.taken.append(area)
+                break
+
+
+def circled(page, x: float, y: float, text: str) -> None:
+    """A number in a circle of 3.2 mm, centred at (x, y)."""
+    page.dot(x, y, 3.2, colour=style.PAPER, edge=style.INK, zorder=8)
+    page.text(x, y + 0.05, text, size=style.SMALL, weight="bold", ha="center", va="center_baseline")
 
 
 def camera_labels(view: PlanView, size=style.LABEL) -> str:
@@ -113,8 +141,9 @@ def _name_outside(view, name, shape, size) -> bool:
     return False
 
 
-def gate_names(view: PlanView, size=style.LABEL) -> None:
-    """Names of gates inside the yard, near ones joined."""
+def gate_names(view: PlanView, size=style.LABEL) -> str:
+    """Names of gates inside the yard, near ones joined; returns a key line for those that found no room."""
+    left_over = []
     perimeters = {p.name: p for p in view.site.perimeter}
     spots = []
     for k, section in enumerate(view.sections):
@@ -136,10 +165,15 @@ def gate_names(view: PlanView, size=style.LABEL) -> None:
             ]
             for inside in (True, None):
                 area = area or write(view, lines, tries, inside=inside, size=size)
-        if area is not None and area.distance(Point(x, y)) > 3.0:
+        if area is None:
+            for name in names:
+                gate = next(g for p in view.site.perimeter for g in p.gates if g.name == name)
+                left_over.append(f"{place_code(view.sections[k].letter, gate.from_m, gate.to_m)} = {name}")
+        elif area.distance(Point(x, y)) > 3.0:
             start = np.array([x, y]) + 0.9 * inward
             end = area.exterior.interpolate(area.exterior.project(Point(start)))
             view.page.line([start[0], end.x], [start[1], end.y], colour=style.LINE, points=0.5, zorder=7)
+    return "Gates: " + " · ".join(left_over) if left_over else ""
 
 
 def number(view: PlanView, text: str, spots) -> bool:

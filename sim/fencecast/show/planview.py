@@ -49,6 +49,7 @@ class PlanView:
         self.band_area = unary_union(
             [Polygon(q).buffer(0.01) for k, s in enumerate(sections) for q in self.band.quads(k, 0.0, s.length_m, -0.3, edge)]
         )
+        self.slack = (1.5, 0.0)  # how far labels may leave the plan's own rectangle sideways, and up or down [mm]
         self.taken: list = []  # what labels must not cover, beside the band
         self.thin: list = []  # thin lines that labels had better not cover
         self.strokes: list = []  # what leaders must not cross
@@ -184,7 +185,9 @@ class PlanView:
         """Whether a label's box lies on free ground of this plan: off the band, buildings, cameras and other labels."""
         if area.intersects(self.band_area) or any(area.intersects(other) for other in self.taken):
             return False
-        if not box(self.x - 1.5, self.y, self.x + self.width + 1.5, self.y + self.height).contains(area):
+        aside, over = self.slack
+        whole = box(self.x - aside, self.y - over, self.x + self.width + aside, self.y + self.height + over)
+        if not whole.contains(area):
             return False
         if inside is None or self.yard is None:
             return True

@@ -5,8 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from fencecast.estimate.places import segment_lengths, worst_first
-from fencecast.estimate.weakest import counted_classes, everywhere_weak, leading_cause, weak_places, widespread_classes
-from fencecast.show.words import first_upper, metres_text, number_word, plural, share_text
+from fencecast.estimate.weakest import (
+    counted_classes,
+    everywhere_weak,
+    leading_cause,
+    lowest_places,
+    weak_places,
+    widespread_classes,
+)
+from fencecast.show.words import first_upper, interval_text, metres_text, number_word, plural, requirement_text, share_text
 
 
 def simulated_metres(results) -> float:
@@ -97,6 +104,56 @@ def strip_title(results, site) -> str:
             else apart
         )
     return text
+
+
+def verdict_line(results) -> str:
+    """The sheet's verdict: `Requirement not met: 142 m of 396 m weak in warm dusk, the worst class.`"""
+    counted = set(counted_classes(results))
+    classes = [c for c in worst_first(results) if c.index in counted]
+    worst = classes[0]
+    if worst.weak_m <= 0.0:
+        return nothing_weak(results)
+    weak = _of_all(worst.weak_m, simulated_metres(results), results.attrs["units"])
+    which = "the worst class" if len(classes) > 1 else "the one class"
+    return f"Requirement not met: {weak} weak in {worst.name}, {which}."
+
+
+def reason_lines(results, site) -> list[str]:
+    """The lines under the verdict: what is required, how much is weak, and which place is the weakest."""
+    counted = counted_classes(results)
+    need = (
+        f"{requirement_text(float(results.attrs['requirement_pd']))} at {100 * float(results.attrs['confidence']):g} % confidence"
+    )
+    classes = [c for c in worst_first(results) if c.index in set(counted)]
+    weak_classes = [c for c in classes if c.weak_m > 0]
+    places = weak_places(results, site)
+    units = results.attrs["units"]
+    first = f"Required: Pd {need}, everywhere, in every class."
+    of = f"of {plural(len(classes), 'class', 'classes')}"
+    if weak_classes:
+        first += f" Weak metres in {number_word(len(weak_classes))} {of}"
+        first += f"; {plural(len(places), 'place')} in all." if places else "."
+    missing = float(np.sum(segment_lengths(results))) - simulated_metres(results)
+    if missing > 0.5:
+        first += f" {metres_text(missing, units)} have no data."
+    lines = [first]
+    apart = widespread_words(results)
+    if apart and places:
+        lines.append(f"{apart}; left out of the places, which it would swallow.")
+    elif apart:
+        lines.append(f"{apart}: no single places to name; the table gives the lowest stretches.")
+    lowest = (places or lowest_places(results, site, 1))[:1]
+    for place in lowest:
+        text = f"{'Weakest' if place.weak_in else 'Lowest'}: {place.code}, Pd {interval_text(place.pd, place.low, place.high)}"
+        text += f" in {place.weather}"
+        if place.cause:
+            text += f", {'mostly' if place.cause_share > 0.5 else 'most often'} {place.cause}"
+        if place.weak_in:
+            text += f"; weak in {number_word(len(place.weak_in))} {of}"
+        if place.fresh:
+            text += " (run again on fresh crossings)"
+        lines.append(text + ".")
+    return lines
 
 
 def class_cause(results, index: int) -> tuple[str | None, float]:

@@ -202,16 +202,20 @@ class Unrolled:
                 self.page.line([p.anchor] * 2, [y + 2.6, y + 2.6 + 2.9 * p.level], points=0.4, colour=style.LINE)
         return y + 4.9 + 2.9 * max(p.level for p in placed)
 
-    def key_lines(self, y: float, left: float | None = None, right: float | None = None) -> float:
-        """Key lines for short section names and short marks, if any; returns the y of the last baseline (y when none)."""
-        left = self.page.left if left is None else left
-        right = self.page.right if right is None else right
-        for text in (self.name_key, self.mark_key):
-            if text:
-                for line in wrap(text, right - left, style.SMALL):
-                    y += 3.0
-                    self.page.text(left, y, line, size=style.SMALL, colour=style.SECOND)
+    def key_lines(self, y: float, more=()) -> float:
+        """Key lines for short section names and short marks, and more; returns the y of the last baseline (y when none)."""
+        for line in self._key(more, self.page.right - self.page.left):
+            y += 3.0
+            self.page.text(self.page.left, y, line, size=style.SMALL, colour=style.SECOND)
         return y
+
+    def count_key_lines(self, more, width: float) -> int:
+        """How many lines `key_lines` will write, once `head` has been drawn."""
+        return len(self._key(more, width))
+
+    def _key(self, more, width: float) -> list[str]:
+        texts = list(dict.fromkeys(text for text in (self.name_key, self.mark_key, *more) if text))
+        return [line for text in texts for line in wrap(text, width, style.SMALL)]
 
     def side(self) -> str:
         """'yard on your right', 'left', or both when the sections differ."""

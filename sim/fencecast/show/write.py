@@ -1,0 +1,34 @@
+"""All pictures of a results file, written into a folder."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from fencecast.show.page import save_picture
+
+# File name, module, function: `run` and `plot` write these, in this order.
+PICTURES = (
+    (("plan.png",), "plan", "plot_plan"),
+    (("fence-strip.png",), "strip", "plot_fence_strip"),
+    (("cause-strip.png",), "cause", "plot_cause_strip"),
+    (("distance.png",), "distance", "plot_distance"),
+    (("summary.png", "summary.pdf"), "summary", "plot_summary"),
+)
+
+
+def write_pictures(results, folder: str | os.PathLike) -> list[str]:
+    """Draw every picture of a results Dataset into an existing folder; returns the names of the files written.
+
+    Nothing is computed but the drawing: all comes from the Dataset and the site file that it carries.
+    """
+    import importlib
+
+    folder = Path(folder)
+    written = []
+    for names, module, function in PICTURES:
+        figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results)
+        for name in names:
+            save_picture(figure, folder / name)
+            written.append(name)
+    return written

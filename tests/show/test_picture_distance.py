@@ -161,7 +161,7 @@ def test_the_two_most_used_lenses_are_drawn_the_shorter_as_a():
     """Catches: lenses by name instead of by use, A and B changing places from site to site."""
     results = invented_distances.three_lenses()
     toml = results.attrs["site_toml"]
-    results.attrs["site_toml"] = toml.replace('lens = "wide"', 'lens = "longest"')  # five of six cameras
+    results.attrs["site_toml"] = toml.replace('lens = "long"', 'lens = "longest"')  # one of six cameras; none is left with 6 mm
     figure = plot_distance(results)
     assert [t for t in texts(figure) if "lens, Pd and interval" in t] == [
         "6 mm lens, Pd and interval",

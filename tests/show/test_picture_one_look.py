@@ -179,8 +179,9 @@ def test_fahrenheit_degrees_of_a_difference_have_no_offset():
     assert kelvin_text(1.0, "us") == "1.00 K (1.80 °F)"
 
 
-def test_every_check_is_printed_whole():
-    """Catches: a check that is cut off where the reviewer needs its last digit."""
-    printed = " ".join(texts(picture("fog")))
-    for rung in LOOKS["fog"]["rungs"]:
+@pytest.mark.parametrize("name", ["fog", "sign turns"])
+def test_every_check_is_printed_whole(name):
+    """One line or two. Catches: a check that is cut off where the reviewer needs its last digit."""
+    printed = " ".join(texts(picture(name)))
+    for rung in LOOKS[name]["rungs"]:
         assert rung["check"] in printed

@@ -164,7 +164,7 @@ def test_the_two_most_used_lenses_are_drawn_the_shorter_as_a():
     results.attrs["site_toml"] = toml.replace('lens = "long"', 'lens = "longest"')  # one of six cameras; none is left with 6 mm
     figure = plot_distance(results)
     assert [t for t in texts(figure) if "lens, Pd and interval" in t] == [
-        "6 mm lens, Pd and interval",
+        "3 mm lens, Pd and interval",
         "9 mm lens, Pd and interval",
     ]
 

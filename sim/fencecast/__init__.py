@@ -11,6 +11,8 @@ Importing this is light: every name below loads its module when it is first used
 from __future__ import annotations
 
 import importlib
+import sys
+from types import ModuleType
 
 __version__ = "0.1.0"
 
@@ -46,3 +48,16 @@ def __getattr__(name: str):
 
 def __dir__():
     return __all__
+
+
+class _Package(ModuleType):
+    """Keeps `fc.run` and `fc.ranges` functions: importing the modules of the same names would hide them."""
+
+    def _function(name: str) -> property:
+        return property(lambda self: getattr(importlib.import_module(f"fencecast.{name}"), name), lambda self, module: None)
+
+    run = _function("run")
+    ranges = _function("ranges")
+
+
+sys.modules[__name__].__class__ = _Package

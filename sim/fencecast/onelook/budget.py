@@ -56,7 +56,7 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         "emissivity and reflections",
         f"cloth {emissivity:.2f}, {look.site.site.ground} {ground_e:.2f}",
         (l_torso - l_ground) / kelvin,
-        f"{l_torso:.2f} − {l_ground:.2f} W/m²sr, over {kelvin:.3f}",
+        f"({l_torso:.3f} − {l_ground:.3f}) W/m²sr / {kelvin:.4f}",
     )
     torso_z = look.height_m * (1.0 - 0.5 * float(SILHOUETTES[look.silhouette, TORSO, 2] + SILHOUETTES[look.silhouette, TORSO, 3]))
     mast_h = float(look.work.pose[look.camera_index][2])
@@ -66,7 +66,7 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
             "background at air temperature",
             "an obstacle behind the torso" if numbers["obstacle_behind"] else "the horizon behind the torso",
             (l_torso - l_air) / kelvin,
-            f"{l_torso:.2f} − {l_air:.2f} W/m²sr, over {kelvin:.3f}",
+            f"({l_torso:.3f} − {l_air:.3f}) W/m²sr / {kelvin:.4f}",
         )
     so_far = rungs[-1]["after_k"]
     tau = float(gas_transmission(slant, air.vapour_g_m3))

@@ -216,3 +216,27 @@ def test_missing_data_is_drawn_as_missing():
     curves = [c for c in figure.findobj(Line2D) if c.get_linewidth() == 1.4 and len(c.get_xdata()) > 2]
     assert len(curves) == 10  # five classes, two lenses
     assert not any(np.isnan(c.get_ydata()).any() for c in curves)
+
+
+def test_direct_labels_are_nearer_to_their_own_curve():
+    """By place on the page, in the first panel. Catches: two names side by side of which one belongs to the other's curve."""
+    for name in ("usual", "worst in different classes", "one class", "one nowhere"):
+        figure = plot_distance(invented_distances.ALL[name]())
+        height = 25.4 * figure.get_size_inches()[1]
+        curves = {}
+        for colour in (style.A_COLOUR, style.B_COLOUR):
+            found = [
+                c
+                for c in figure.findobj(Line2D)
+                if c.get_color() == colour and len(c.get_xdata()) == 45 and c.get_linewidth() == 1.4
+            ]
+            curves[colour] = min(found, key=lambda c: (round(c.get_xdata()[0], 3), np.min(c.get_ydata())))
+        labels = [t for t in figure.findobj(match=lambda a: hasattr(a, "get_text")) if t.get_text() in ("3 mm", "6 mm")]
+        labels = [t for t in labels if t.get_fontweight() == "bold"]
+        assert len(labels) == 2, name
+        for label in labels:
+            own = style.A_COLOUR if label.get_text() == "3 mm" else style.B_COLOUR
+            x, y = label.get_position()
+            assert 0 < y < height
+            away = {c: abs(np.interp(x, line.get_xdata(), line.get_ydata()) - (y - 0.9)) for c, line in curves.items()}
+            assert away.pop(own) < min(away.values()), name

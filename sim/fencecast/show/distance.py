@@ -119,26 +119,31 @@ def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float)
 
 
 def _direct_labels(panel: _Panel, lenses, distances, curves, need: float) -> None:
-    """Each lens's name beside its curve, clear of curves, bands and requirement; left to the key when there is no room."""
-    taken = []
+    """Each lens's name beside its curve, clear of curves, bands and requirement; when one has no room, the key names all."""
+    taken, height = [], 3.6
     for lens in lenses:
-        width, height = text_width_mm(lens.label, style.HEAD, "bold") + 1.2, 3.6
-        spot = _free_spot(panel, distances, curves, curves[lens.name], (width, height), need, taken)
-        if spot is not None:
-            taken.append((*spot, width, height))
-            panel.page.text(
-                spot[0] + width / 2, spot[1] + height - 0.9, lens.label, size=style.HEAD, weight="bold",
-                colour=lens.text_colour, ha="center", zorder=9,
-            )  # fmt: skip
+        width = text_width_mm(lens.label, style.HEAD, "bold") + 1.2
+        spot = _free_spot(panel, distances, curves, lens.name, (width, height), need, taken)
+        if spot is None:
+            return
+        taken.append((*spot, width, height))
+    for lens, (left, top, width, _) in zip(lenses, taken):
+        panel.page.text(
+            left + width / 2, top + height - 0.9, lens.label, size=style.HEAD, weight="bold",
+            colour=lens.text_colour, ha="center", zorder=9,
+        )  # fmt: skip
 
 
 def _free_spot(panel: _Panel, distances, curves, own, size, need: float, taken):
-    """Upper left corner of the free box nearest to its own curve, or None; curves are (pd, low, high) by lens."""
+    """Upper left corner of the free box nearest to its own curve and clearly nearer to it than to any other, or None.
+
+    curves: (pd, low, high) by lens name; own: the name of the label's lens.
+    """
     width, height = size
     fine = np.linspace(distances[0], distances[-1], 200)
     xs = panel.x(fine)
     lines = {name: [np.interp(fine, distances, level) for level in levels] for name, levels in curves.items()}
-    own_pd = np.interp(fine, distances, own[0])
+    own_pd = lines[own][0]
     best, best_cost = None, 9.0  # mm: farther away a label belongs to nobody
     for left in np.arange(panel.left + 1.0, panel.right - width, 1.0):
         under = (xs >= left - 0.8) & (xs <= left + width + 0.8)
@@ -156,10 +161,11 @@ def _free_spot(panel: _Panel, distances, curves, own, size, need: float, taken):
             )
             if not clear:
                 continue
-            to_own = np.abs(panel.y(own_pd[under]) - (top + height / 2)).min()
-            others = [np.abs(panel.y(pd[under]) - (top + height / 2)).min() for pd, _, _ in lines.values() if pd is not own_pd]
-            nearer = sum(other < to_own - 0.1 for other in others)
-            cost = to_own + 100.0 * nearer
+            # By the mean over the label's width: the nearest point of a steep curve would speak for all of it.
+            away = {name: np.abs(panel.y(pd[under]) - (top + height / 2)).mean() for name, (pd, _, _) in lines.items()}
+            cost = away.pop(own)
+            if any(other < 1.25 * cost for other in away.values()):
+                continue
             if cost < best_cost:
                 best, best_cost = (left, top), cost
     return best

@@ -14,7 +14,7 @@ from fencecast.show.words import pd_text
 NAME_MM = 51.0  # width of the first column
 PLOT_MM = (57.0, 122.0)
 FACTOR_MM = 125.0
-CHECK_MM = 139.0
+CHECK_MM = 140.0
 ROW_MM = 7.0
 BAR_MM = 2.8
 NOISE_SHADE = "#ECECEC"

@@ -93,7 +93,7 @@ def ladder(start_k: float, steps, q: float, pass_chance: float, cycles: float, n
     ]  # fmt: skip
     before = start_k
     for name, detail, after, check in steps:
-        factor = after / before if before else math.inf if after else 1.0
+        factor = after / before if before else math.inf if after else math.nan
         rungs.append({"part": 1, "name": name, "detail": detail, "before_k": before, "after_k": after, "factor": factor,
                       "check": check})  # fmt: skip
         before = after
@@ -176,6 +176,10 @@ def looks() -> dict[str, dict]:
         ),
         "sign turns": explanation(ladder(-0.22, turning, 0.0, 0.0, 0.03), weather="heavy rain", fog_text=""),
         "no contrast": explanation(ladder(0.0, nothing, 0.0, 0.0, 0.02), weather="warm dusk", fog_text="", camera="quay end"),
+        "lost on the way": explanation(
+            ladder(0.05, [("window", "wholly wet", 0.0, "0"), ("blur and pixel fill", "strongest torso pixel", 0.0, "0 × 0.95")],
+                   0.0, 0.0, 0.0), weather="heavy rain", fog_text=""
+        ),
         "long words": explanation(
             ladder(2.53, long_words, 0.105, 0.492, 1.01), camera="north-east boiler house roof corner",
             weather="late autumn advection fog",

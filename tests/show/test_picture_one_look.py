@@ -105,6 +105,17 @@ def test_contrast_that_leaves_the_axis_is_an_arrow_with_its_value():
         arrows = [p for p in figure.findobj(Polygon) if len(p.get_xy()) == 4 and p.get_facecolor()[:3] == (26 / 255,) * 3]
         assert len(arrows) == count
         assert texts(figure).count(label) == count
+        assert "arrow: smaller than the axis shows" in " ".join(texts(figure))
+    assert "arrow" not in " ".join(texts(picture("fog")))
+
+
+def test_a_factor_is_printed_only_where_there_is_one():
+    """From 0 to 0 there is none, from something to 0 it is 0, from 0 to something it is said. Catches: × nan, × 1.000."""
+    words = texts(picture("lost on the way"))
+    assert "× 0" in words
+    assert len([word for word in words if word.startswith("× ")]) == 1
+    assert "from 0" in texts(picture("no contrast"))
+    assert not any("nan" in word or "inf" in word for word in words + texts(picture("no contrast")))
 
 
 def test_shares_are_bars_from_zero_to_one():

@@ -36,8 +36,10 @@ def finding(explanation) -> str:
     )
     worst = largest_loss(rungs)
     left = chain[-1]["after_k"]
-    if chain[0]["after_k"] == 0 or left == 0:
+    if chain[0]["after_k"] == 0:
         return f"{title}; the torso {'starts with' if left else 'has'} no contrast to the ground"
+    if left == 0:
+        return f"{title}; nothing is left of the contrast after: {next(r['name'] for r in chain if r['after_k'] == 0)}"
     turned = next((rung for rung in chain if rung["factor"] is not None and rung["factor"] < 0), None)
     if turned is not None:
         return f"{title}; {turned['name']}: the contrast changes sign"
@@ -62,8 +64,8 @@ def subtitle(explanation, site) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def key_words(rungs) -> str:
-    """What the bars mean; only the kinds that are drawn."""
+def key_words(rungs, off_axis: bool) -> str:
+    """What the bars mean; only the kinds that are drawn. off_axis: a contrast is too small for the axis."""
     chain = [rung for rung in rungs if rung["part"] == 1 and rung["factor"] is not None]
     words = ["Bars: from the contrast before a step to the contrast after it (dot)"]
     if largest_loss(rungs) is not None:
@@ -72,6 +74,8 @@ def key_words(rungs) -> str:
         words.append("open: a gain")
     if any(rung["before_k"] * rung["after_k"] < 0 for rung in chain):
         words.append("dashed: the sign turns")
+    if off_axis:
+        words.append("arrow: smaller than the axis shows")
     if any(rung["after_k"] < 0 for rung in rungs if rung["part"] == 1):
         words.append("a minus means colder than the ground, the bars show sizes")
     return "; ".join(words) + "."

@@ -80,9 +80,9 @@ class _ContrastAxis:
 
 
 def _factor_text(factor: float | None) -> str:
-    if factor is None:
+    if factor is None or math.isnan(factor):  # NaN: from nothing to nothing
         return ""
-    if not math.isfinite(factor):
+    if math.isinf(factor):
         return "from 0"
     if factor == 0:
         return "× 0"
@@ -158,7 +158,8 @@ def _line_labels(page: Page, top: float, xs, values_k, units: str) -> float:
     return body
 
 
-def _contrast_part(page: Page, top: float, explanation, site) -> float:
+def _contrast_part(page: Page, top: float, explanation, site) -> tuple[float, bool]:
+    """Part 1 from `top` down; returns the y of its lowest text and whether a contrast was too small for the axis."""
     rungs = explanation["rungs"]
     worst = largest_loss(rungs)
     rows = [_row(rung, i == worst, page.right) for i, rung in enumerate(rungs) if rung["part"] == 1]
@@ -203,7 +204,7 @@ def _contrast_part(page: Page, top: float, explanation, site) -> float:
     page.text(centre, below, "apparent contrast (log scale: equal lengths are equal factors)" if site.units == "us" else
               "apparent contrast, K (log scale: equal lengths are equal factors)",
               size=style.SMALL, colour=style.SECOND, ha="center")  # fmt: skip
-    return below
+    return below, not all(axis.holds(row.rung["after_k"]) for row in rows)
 
 
 def _share_part(page: Page, top: float, explanation) -> float:
@@ -249,10 +250,10 @@ def plot_one_look(explanation, site):
     """
     page = Page()
     y = page.heading(finding(explanation), subtitle(explanation, site))
-    y = _contrast_part(page, y + 2.0, explanation, site)
+    y, off_axis = _contrast_part(page, y + 2.0, explanation, site)
     y = _share_part(page, y + 4.0, explanation)
     y = page.lines_of_text(
-        page.left, y + 6.0, wrap(key_words(explanation["rungs"]), page.right - page.left, style.SMALL), 2.9,
+        page.left, y + 6.0, wrap(key_words(explanation["rungs"], off_axis), page.right - page.left, style.SMALL), 2.9,
         size=style.SMALL, colour=style.SECOND,
     )  # fmt: skip
     page.foot(y, one_look_attrs(site), one_look=True)

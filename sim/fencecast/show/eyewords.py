@@ -36,6 +36,7 @@ def sight(frame, units: str) -> str:
 
 
 def subtitle(asked, site) -> str:
+    """What is drawn: camera and lens."""
     first = asked[0]
     lens = lens_text(site, first.lens)
     return f"What camera {first.camera} would see with {_article(lens)}: apparent difference from the ground, noise on, one frame"

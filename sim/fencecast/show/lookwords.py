@@ -57,6 +57,7 @@ def finding(explanation) -> str:
 
 
 def subtitle(explanation, site) -> str:
+    """What is drawn: the class, its fog, the lens, the person; with US units the distance in feet."""
     parts = [first_upper(explanation["weather"]), explanation.get("fog_text") or "", lens_text(site, explanation["lens"])]
     parts += [f"person {gait_text(explanation['gait'])}", "every varying quantity at its median"]
     if site.units == "us":

@@ -60,6 +60,7 @@ def draw_pixels(page: Page, x: float, y: float, values_k: np.ndarray, scale: int
 
 
 def averaged(values: np.ndarray, block: int) -> np.ndarray:
+    """Means of blocks of `block` x `block` pixels; a rest at the right or lower edge is left out."""
     rows, columns = (size // block * block for size in values.shape)
     return values[:rows, :columns].reshape(rows // block, block, columns // block, block).mean(axis=(1, 3))
 

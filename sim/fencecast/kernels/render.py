@@ -32,7 +32,8 @@ _SUM_PASS = _NOISE + _SIDE
 _SUM_PERFECT = _SUM_PASS + LANES
 _IN_VIEW = _SUM_PERFECT + LANES
 _POLY = _IN_VIEW + LANES
-SCRATCH_SIZE = _POLY + (MAX_MIN_PIXELS + 1) * LANES
+_LANE_NUMBER = _POLY + (MAX_MIN_PIXELS + 1) * LANES
+SCRATCH_SIZE = _LANE_NUMBER + LANES
 
 # A pixel is in view when the body covers more than this share of it.
 IN_VIEW_SHARE = np.float32(0.01)
@@ -47,36 +48,55 @@ COSINE_NOISE = 1  # equidistant lens with cos^4 asked for
 
 
 @compiled_inline
-def fill_shares(scratch, offset, first, count, padded, low, high, blur):
-    """Shares of pixels first .. first+count-1 that [low, high) covers; zeros up to `padded` (padding must not count)."""
+def fill_shares(scratch, offset, first, count, low, high, blur):
+    """Shares of pixels first .. first+count-1 that [low, high) covers; zeros up to the end of the last block of lanes.
+
+    Blocks hold count + 1 nodes, so every loop runs over whole blocks: a scalar remainder would cost more than the rest.
+    """
     a = np.float32(low - first)
     b = np.float32(high - first)
     s = np.float32(blur)
     inverse = _ONE / s
-    for j in range(padded + 1):
-        x = np.float32(j)
-        scratch[_NODES + j] = s * (ramp_integral32((x - a) * inverse) - ramp_integral32((x - b) * inverse))
-    for j in range(padded):
-        scratch[offset + j] = scratch[_NODES + j + 1] - scratch[_NODES + j]
-    for j in range(count, padded):
-        scratch[offset + j] = _Z
+    blocks = (count + LANES) // LANES
+    for block in range(blocks):
+        at = block * LANES
+        from_a, from_b = np.float32(at) - a, np.float32(at) - b
+        for lane in range(LANES):
+            x = scratch[_LANE_NUMBER + lane]
+            scratch[_NODES + at + lane] = s * (ramp_integral32((x + from_a) * inverse) - ramp_integral32((x + from_b) * inverse))
+    for block in range(blocks):
+        at = block * LANES
+        left = np.float32(count - at)
+        for lane in range(LANES):
+            share = scratch[_NODES + at + lane + 1] - scratch[_NODES + at + lane]
+            scratch[offset + at + lane] = share if scratch[_LANE_NUMBER + lane] < left else _Z
 
 
 @compiled_inline
-def fill_noise(scratch, row_first, padded, column, centre_row, centre_column, focal_px, noise_law, projection, n2, clutter2):
+def clear_shares(scratch, offset, count):
+    """No share anywhere: a part that is hidden."""
+    for block in range((count + LANES) // LANES):
+        for lane in range(LANES):
+            scratch[offset + block * LANES + lane] = _Z
+
+
+@compiled_inline
+def fill_noise(scratch, row_first, blocks, column, centre_row, centre_column, focal_px, noise_law, projection, n2, clutter2):
     """Variance of each pixel of one column: n^2 / illumination^2 (1 + fixed pattern^2) + clutter^2, float32."""
     du = column + 0.5 - centre_column
     if noise_law == LINEAR_NOISE:
         alpha = np.float32(1.0 / (focal_px * focal_px)) if focal_px > 0.0 else _Z
-        base = np.float32(1.0) + np.float32(du * du) * alpha
-        start = np.float32(row_first + 0.5 - centre_row)
-        for j in range(padded):
-            dv = start + np.float32(j)
-            g = base + alpha * dv * dv
-            g = g * g
-            scratch[_NOISE + j] = n2 * (g * g) + clutter2
+        base = _ONE + np.float32(du * du) * alpha
+        for block in range(blocks):
+            at = block * LANES
+            start = np.float32(row_first + at + 0.5 - centre_row)
+            for lane in range(LANES):
+                dv = start + scratch[_LANE_NUMBER + lane]
+                g = base + alpha * dv * dv
+                g = g * g
+                scratch[_NOISE + at + lane] = n2 * (g * g) + clutter2
     else:
-        for j in range(padded):
+        for j in range(blocks * LANES):
             dv = row_first + j + 0.5 - centre_row
             cosine = max(math.cos(off_axis_angle_rad(math.sqrt(du * du + dv * dv), focal_px, projection)), 0.0)
             g = np.float32(1.0 / max(cosine**4, 1e-6))
@@ -145,6 +165,38 @@ def add_column(scratch, blocks, x0, x1, x2, x3, c0, c1, c2, c3, threshold, min_p
 
 
 @compiled_inline
+def fold_sums(scratch, half):
+    """Add the lane sums half .. 2 half - 1 into lanes 0 .. half - 1."""
+    for lane in range(half):
+        scratch[_SUM_PASS + lane] += scratch[_SUM_PASS + half + lane]
+        scratch[_SUM_PERFECT + lane] += scratch[_SUM_PERFECT + half + lane]
+        scratch[_IN_VIEW + lane] += scratch[_IN_VIEW + half + lane]
+
+
+@compiled_inline
+def fold_three(scratch, half):
+    """Multiply the lane polynomials half .. 2 half - 1 into lanes 0 .. half - 1 (degree 2)."""
+    for lane in range(half):
+        a0, b0 = scratch[_POLY + lane], scratch[_POLY + half + lane]
+        a1, b1 = scratch[_POLY + LANES + lane], scratch[_POLY + LANES + half + lane]
+        a2, b2 = scratch[_POLY + 2 * LANES + lane], scratch[_POLY + 2 * LANES + half + lane]
+        scratch[_POLY + lane] = a0 * b0
+        scratch[_POLY + LANES + lane] = a0 * b1 + a1 * b0
+        scratch[_POLY + 2 * LANES + lane] = a0 * b2 + a1 * b1 + a2 * b0
+
+
+@compiled_inline
+def at_least_three(scratch):
+    """P(at least three pixels pass), folding the lanes in halves."""
+    fold_three(scratch, 8)
+    fold_three(scratch, 4)
+    fold_three(scratch, 2)
+    fold_three(scratch, 1)
+    fewer = np.float64(scratch[_POLY]) + np.float64(scratch[_POLY + LANES]) + np.float64(scratch[_POLY + 2 * LANES])
+    return min(max(1.0 - fewer, 0.0), 1.0)
+
+
+@compiled_inline
 def at_least(scratch, min_pixels):
     """P(at least min_pixels pixels pass): one minus the low coefficients of the product of the lane polynomials."""
     for lane in range(1, LANES):
@@ -179,24 +231,24 @@ def render_look(
         return 0.0, 0.0, 0.0, 0.0, False
     row_count = v1 - v0
     column_count = u1 - u0
+    for lane in range(LANES):
+        scratch[_LANE_NUMBER + lane] = np.float32(lane)
     blocks = (row_count + LANES - 1) // LANES
-    padded = blocks * LANES
     for part in range(PARTS):
+        rows_at, columns_at = _ROWS + part * _SIDE, _COLUMNS + part * _SIDE
         if edges[part, 1] > edges[part, 0] and edges[part, 3] > edges[part, 2]:
-            fill_shares(scratch, _ROWS + part * _SIDE, v0, row_count, padded, edges[part, 2], edges[part, 3], blur_v)
-            fill_shares(scratch, _COLUMNS + part * _SIDE, u0, column_count, column_count, edges[part, 0], edges[part, 1], blur_u)
+            fill_shares(scratch, rows_at, v0, row_count, edges[part, 2], edges[part, 3], blur_v)
+            fill_shares(scratch, columns_at, u0, column_count, edges[part, 0], edges[part, 1], blur_u)
         else:
-            for j in range(padded):
-                scratch[_ROWS + part * _SIDE + j] = _Z
-            for i in range(column_count):
-                scratch[_COLUMNS + part * _SIDE + i] = _Z
+            clear_shares(scratch, rows_at, row_count)
+            clear_shares(scratch, columns_at, column_count)
     clear_sums(scratch, min_pixels)
     l0, l1 = np.float32(contrast[0]), np.float32(contrast[1])
     l2, l3 = np.float32(contrast[2]), np.float32(contrast[3])
     k = np.float32(threshold)
     n2_32, clutter2_32 = np.float32(n2), np.float32(clutter2)
     for i in range(column_count):
-        fill_noise(scratch, v0, padded, u0 + i, centre_row, centre_column, focal_px, noise_law, projection, n2_32, clutter2_32)
+        fill_noise(scratch, v0, blocks, u0 + i, centre_row, centre_column, focal_px, noise_law, projection, n2_32, clutter2_32)
         x0 = scratch[_COLUMNS + i]
         x1 = scratch[_COLUMNS + _SIDE + i]
         x2 = scratch[_COLUMNS + 2 * _SIDE + i]
@@ -205,9 +257,11 @@ def render_look(
             add_column_of_three(scratch, blocks, x0, x1, x2, x3, l0 * x0, l1 * x1, l2 * x2, l3 * x3, k)
         else:
             add_column(scratch, blocks, x0, x1, x2, x3, l0 * x0, l1 * x1, l2 * x2, l3 * x3, k, min_pixels)
-    passed, perfect, in_view = 0.0, 0.0, 0.0
-    for lane in range(LANES):
-        passed += scratch[_SUM_PASS + lane]
-        perfect += scratch[_SUM_PERFECT + lane]
-        in_view += scratch[_IN_VIEW + lane]
-    return passed, perfect, in_view, at_least(scratch, min_pixels), True
+    fold_sums(scratch, 8)
+    fold_sums(scratch, 4)
+    fold_sums(scratch, 2)
+    fold_sums(scratch, 1)
+    passed, perfect = np.float64(scratch[_SUM_PASS]), np.float64(scratch[_SUM_PERFECT])
+    in_view = np.float64(scratch[_IN_VIEW])
+    p_look = at_least_three(scratch) if min_pixels == 3 else at_least(scratch, min_pixels)
+    return passed, perfect, in_view, p_look, True

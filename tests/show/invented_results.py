@@ -82,7 +82,9 @@ def large(**changes):
     """Twelve cameras with long marks, 600 segments, 1,053 m, five sections with names of up to 56 letters."""
     sections = [
         section("Western boundary beside the disused canal and the towpath", [(0, 0), (0, 180)]),
-        section("North fence", [(0, 180), (150, 180), (190, 210), (300, 210)], gates=[("Lorry gate", 40, 52), ("Staff gate", 56, 58)]),
+        section(
+            "North fence", [(0, 180), (150, 180), (190, 210), (300, 210)], gates=[("Lorry gate", 40, 52), ("Staff gate", 56, 58)]
+        ),
         section("Bend", [(300, 210), (318, 192)]),
         section("Eastern palisade behind the transformer compound", [(318, 192), (318, 20)], barrier="palisade"),
         section("Southern embankment", [(318, 20), (300, 0), (0, 0)], gates=[("Rail gate", 150, 160)]),
@@ -93,18 +95,33 @@ def large(**changes):
         s["points"] = [(round(x * scale, 3), round(y * scale, 3)) for x, y in s["points"]]
         s["gates"] = [(n, a * scale, b * scale) for n, a, b in s["gates"]]
     places = [
-        ("gatehouse north", 2, 178, 90), ("gatehouse south", 2, 2, 2), ("canal bend", 2, 90, 0), ("lamp 4", 80, 178, 90),
-        ("lamp 5", 148, 178, 60), ("mast 6", 200, 208, 90), ("mast 7", 298, 207, 140), ("transformer", 316, 180, 178),
-        ("mast 9", 316, 100, 180), ("embankment east", 300, 2, 272), ("embankment middle", 200, 2, 270), ("embankment west", 100, 2, 270),
-    ]  # fmt: skip
+        ("gatehouse north", 2, 178, 90),
+        ("gatehouse south", 2, 2, 2),
+        ("canal bend", 2, 90, 0),
+        ("lamp 4", 80, 178, 90),
+        ("lamp 5", 148, 178, 60),
+        ("mast 6", 200, 208, 90),
+        ("mast 7", 298, 207, 140),
+        ("transformer", 316, 180, 178),
+        ("mast 9", 316, 100, 180),
+        ("embankment east", 300, 2, 272),
+        ("embankment middle", 200, 2, 270),
+        ("embankment west", 100, 2, 270),
+    ]
     cameras = [camera(mark, x * scale, y * scale, bearing) for mark, x, y, bearing in places]
     obstacles = [
         ("Transformer compound", [(p * scale, q * scale) for p, q in [(250, 120), (300, 120), (300, 170), (250, 170)]], 5.0),
         ("Store", [(p * scale, q * scale) for p, q in [(60, 60), (76, 60), (76, 70), (60, 70)]], 4.0),
-        ("Hall with a very long name of its own", [(p * scale, q * scale) for p, q in [(100, 90), (190, 90), (190, 130), (100, 130)]], 9.0),
+        (
+            "Hall with a very long name of its own",
+            [(p * scale, q * scale) for p, q in [(100, 90), (190, 90), (190, 130), (100, 130)]],
+            9.0,
+        ),
     ]
     changes.setdefault("segment_length", 1.7575)
-    return build("Invented freight terminal with a long title that goes on for quite a while", sections, cameras, obstacles, **changes)
+    return build(
+        "Invented freight terminal with a long title that goes on for quite a while", sections, cameras, obstacles, **changes
+    )
 
 
 def twelve_classes(**changes):

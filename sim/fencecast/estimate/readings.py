@@ -62,7 +62,8 @@ def _why_not_in_view(views, hiders, nearest, x: float, y: float, units: str) -> 
             view, name = hidden[0]
             return f"The {name} hides it from {view.mark}, {_away(view.distance_m(x, y), units)} away"
         view = behind[0][0]
-        return f"It lies at the edge of the picture of {view.mark}, {_away(view.distance_m(x, y), units)} away"
+        away = _away(view.distance_m(x, y), units)
+        return f"{view.mark}, {away} away, has it in the picture at waist height, yet most crossings are not in view"
     distance = nearest.distance_m(x, y)
     edge = near_edge_m(nearest, x, y)
     looks_this_way = edge is not None and edge > distance

@@ -99,8 +99,8 @@ def short_marks(marks) -> tuple[dict[str, str], str]:
 
 
 def joined_near(points, distance_mm: float = 1.8):
-    """Group marks whose dots are nearer than `distance_mm` to each other: [(marks, x, y of the first)]."""
-    groups: list[tuple[list[str], float, float]] = []
+    """Group marks (of any kind) whose dots are nearer than `distance_mm` to each other: [(marks, x, y of the first)]."""
+    groups: list[tuple[list, float, float]] = []
     for mark, x, y in points:
         for group in groups:
             if (group[1] - x) ** 2 + (group[2] - y) ** 2 < distance_mm**2:

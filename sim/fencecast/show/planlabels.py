@@ -145,13 +145,15 @@ def gate_names(view: PlanView, size=style.LABEL) -> str:
     """Names of gates inside the yard, near ones joined; returns a key line for those that found no room."""
     left_over = []
     perimeters = {p.name: p for p in view.site.perimeter}
-    spots = []
+    gates, spots = [], []
     for k, section in enumerate(view.sections):
         for gate in perimeters[section.name].gates:
-            middle = 0.5 * (gate.from_m + gate.to_m)
-            spots.append((gate.name, *view.band.point(k, middle, 0.0), k, middle))
-    for names, x, y in joined_near([spot[:3] for spot in spots], 6.0):
-        k, middle = next(spot[3:] for spot in spots if spot[0] == names[0])
+            spots.append((len(gates), *view.band.point(k, 0.5 * (gate.from_m + gate.to_m), 0.0)))
+            gates.append((k, gate))
+    for numbers, x, y in joined_near(spots, 6.0):
+        k, first = gates[numbers[0]]
+        names = [gates[n][1].name for n in numbers]
+        middle = 0.5 * (first.from_m + first.to_m)
         inward = -view.band.normal(k, middle)
         along = np.array([-inward[1], inward[0]])
         area = None
@@ -166,9 +168,8 @@ def gate_names(view: PlanView, size=style.LABEL) -> str:
             for inside in (True, None):
                 area = area or write(view, lines, tries, inside=inside, size=size)
         if area is None:
-            for name in names:
-                gate = next(g for p in view.site.perimeter for g in p.gates if g.name == name)
-                left_over.append(f"{place_code(view.sections[k].letter, gate.from_m, gate.to_m)} = {name}")
+            for own, gate in (gates[n] for n in numbers):
+                left_over.append(f"{place_code(view.sections[own].letter, gate.from_m, gate.to_m)} = {gate.name}")
         elif area.distance(Point(x, y)) > 3.0:
             start = np.array([x, y]) + 0.9 * inward
             end = area.exterior.interpolate(area.exterior.project(Point(start)))

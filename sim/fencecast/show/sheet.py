@@ -40,6 +40,8 @@ def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
         lines = [c.name, hours_text(c.hours)]
         if text_width_mm(c.name, style.SMALL) > room:
             lines = wrap(f"{c.name}, {hours_text(c.hours)}", room, style.SMALL, most=2)
+            if lines[-1].endswith("…"):
+                lines = wrap(c.name, room, style.SMALL, most=2)
         for i, line in enumerate(lines):
             page.text(x, middle - 0.4 + 2.7 * i, line, size=style.SMALL, colour=style.SECOND if i else style.INK)
         left, top, height = right - BAR_MM, middle - 2.0, 4.0

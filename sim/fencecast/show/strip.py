@@ -141,7 +141,10 @@ def profile(fence: Unrolled, results, site, y: float) -> float:
     baseline = y + 4.0
     for i, line in enumerate(("Pd in the", "worst class", "of each place")):
         page.text(LEFT - 1.9, baseline + 2.9 * i, line, weight="bold", ha="right")
-    for i, line in enumerate((f"{100 * float(results.attrs['confidence']):g} % interval", "in grey")):
+    words = [f"{100 * float(results.attrs['confidence']):g} % interval", "in grey"]
+    if "pd_fresh" in results and not np.isnan(results["pd_fresh"].values).all():
+        words += ["re-run: on fresh", "crossings"]
+    for i, line in enumerate(words):
         page.text(LEFT - 1.9, baseline + 9.4 + 2.8 * i, line, size=style.SMALL, colour=style.SECOND, ha="right")
     return max(y + PROFILE_MM, _valleys(fence, results, site, at, low))
 

@@ -1,0 +1,226 @@
+"""Places, their codes, their order and their readings, on invented results with known answers."""
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+
+from fencecast.estimate.places import (
+    class_summaries,
+    place_code,
+    runs_of,
+    section_letter,
+    sections_of,
+    site_of,
+    touching,
+    worst_first,
+    year_verdicts,
+)
+from fencecast.estimate.readings import reading
+from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
+from fencecast.estimate.walktest import walks_needed
+from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
+from show import invented_results as invented
+
+
+def with_weak(results, cells):
+    """The results with only these (class, first, stop) stretches weak, the lower the later in the list; else sound."""
+    results["pd"][:], results["pd_low"][:], results["pd_high"][:] = 0.97, 0.95, 0.99
+    results["verdict"][:] = "sound"
+    for n, (row, first, stop) in enumerate(cells):
+        results["pd"][row, first:stop] = 0.5 - 0.05 * n
+        results["pd_low"][row, first:stop] = 0.45 - 0.05 * n
+        results["pd_high"][row, first:stop] = 0.55 - 0.05 * n
+        results["verdict"][row, first:stop] = "weak"
+    results["miss_share"][:] = 0.0
+    results["miss_share"][1] = 1 - results["pd"].values
+    return results
+
+
+def places_of(results):
+    return weak_places(results, site_of(results))
+
+
+def test_codes_and_letters():
+    assert place_code("B", 58, 68) == "B 58–68 m"
+    assert place_code("B", 108, 2, "C") == "B 108 m to C 2 m"
+    assert place_code("A", 350, 4) == "A 350 m to A 4 m"  # across the joint of a closed section
+    assert place_code("A", 0.4, 1053.2) == "A 0–1,053 m"
+    assert [section_letter(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+
+
+def test_sections_and_what_touches():
+    """Catches: sections that do not know their neighbours, segments that join across a gap."""
+    results = invented.yard()
+    sections = sections_of(results, site_of(results))
+    assert [(s.letter, s.name, s.length_m) for s in sections][:2] == [
+        ("A", "West fence", 70.0),
+        ("B", "North fence along the footpath", pytest.approx(120 + np.hypot(20, 16))),
+    ]
+    assert [s.following for s in sections] == [1, 2, 3, 0]
+    after, before = touching(sections)
+    assert after[sections[3].stop - 1] == 0 and before[0] == sections[3].stop - 1
+    lane = invented.one_camera()
+    (lane_section,) = sections_of(lane, site_of(lane))
+    assert lane_section.following is None and touching((lane_section,))[0][-1] == -1
+    ring = invented.closed_ring()
+    assert sections_of(ring, site_of(ring))[0].following == 0
+
+
+def test_runs_are_cut_at_joints():
+    """Catches: a rail drawn from one section into the next."""
+    results = invented.yard()
+    sections = sections_of(results, site_of(results))
+    runs = runs_of(np.full(results.sizes["segment"], "weak"), sections)
+    assert [(run.first, run.stop) for run in runs] == [(s.first, s.stop) for s in sections]
+
+
+def test_a_place_is_entered_once_in_its_worst_class():
+    """Catches: the same place listed once per class, or with the extent of another class."""
+    results = with_weak(invented.yard(), [(0, 10, 20), (2, 12, 16), (1, 60, 62)])
+    places = places_of(results)
+    assert [(p.code, p.weather, p.weak_in) for p in places] == [
+        ("B 50–54 m", "heavy rain", ("heavy rain",)),
+        ("A 24–32 m", "warm dusk", ("clear night", "warm dusk")),
+    ]
+    assert places[1].weak_hours == 2650 + 420 and places[1].cause == "too small" and places[1].cause_share == pytest.approx(1.0)
+
+
+def test_places_merge_across_classes_joints_and_the_ring():
+    """Catches: two weak runs of different classes that touch counted as two places; a joint that splits a place."""
+    results = with_weak(invented.yard(), [(0, 30, 35), (1, 35, 38)])  # A 60-70 m and B 0-6 m touch at the joint
+    (place,) = places_of(results)
+    assert place.code == "B 0–6 m" and set(place.weak_in) == {"clear night", "heavy rain"}
+    results = with_weak(invented.yard(), [(0, 30, 38)])
+    assert [p.code for p in places_of(results)] == ["A 60 m to B 6 m"]
+    ring = invented.closed_ring()
+    last = ring.sizes["segment"]
+    assert [p.code for p in places_of(with_weak(ring, [(0, 0, 2), (0, last - 3, last)]))] == ["A 354 m to A 4 m"]
+
+
+def test_a_class_weak_over_more_than_half_is_left_out_of_the_merging():
+    """Catches: a foggy class that turns the whole fence into one place; and a class just under half that must count."""
+    results = with_weak(invented.yard(), [(0, 10, 20), (5, 0, 110)])
+    assert widespread_classes(results) == [5]
+    assert [p.code for p in places_of(results)] == ["A 20–40 m"]
+    results = with_weak(invented.yard(), [(5, 0, 100)])
+    assert widespread_classes(results) == [] and len(places_of(results)) == 1
+
+
+def test_a_class_without_hours_names_no_place():
+    results = invented.class_without_hours()
+    assert all(place.weather != "dense fog, never here" for place in places_of(results))
+    assert worst_first(results)[-1].name == "dense fog, never here"
+
+
+def test_weather_classes_come_worst_first():
+    """Longest weak length first, then the lowest mean Pd; classes of no hours last."""
+    results = with_weak(invented.yard(), [(3, 0, 5), (4, 0, 20)])
+    results["pd"][2] -= 0.01
+    assert [c.name for c in worst_first(results)][:3] == ["radiation fog", "advection fog", "warm dusk"]
+
+
+def test_metres_add_up_to_the_fence():
+    for make in (invented.yard, invented.section_without_data, invented.large):
+        results = make()
+        for c in class_summaries(results):
+            total = float((results["segment_end_m"] - results["segment_start_m"]).sum())
+            assert c.sound_m + c.undecided_m + c.weak_m + c.no_data_m == pytest.approx(total)
+
+
+def test_the_five_lowest_places_of_a_sound_fence_lie_apart():
+    """Catches: five neighbours of the one lowest segment, or an empty table."""
+    results = invented.all_sound()
+    places = lowest_places(results, site_of(results))
+    assert len(places) == 5 and all(p.verdict == "sound" and p.weak_in == () for p in places)
+    spots = sorted((p.section, p.chainage_m) for p in places)
+    assert all(a[0] != b[0] or b[1] - a[1] >= 10 for a, b in zip(spots, spots[1:]))
+    assert places[0].pd == pytest.approx(float(results["pd_worst"].min()))
+
+
+def test_touching_sets_follow_the_fence():
+    after, before = np.array([1, 2, 3, 4, 0]), np.array([4, 0, 1, 2, 3])
+    assert touching_sets(np.array([True, False, True, False, True]), after, before) == [[4, 0], [2]]
+    assert sorted(touching_sets(np.ones(5, dtype=bool), after, before)[0]) == [0, 1, 2, 3, 4]
+
+
+def test_fresh_crossings_replace_the_number_and_the_verdict():
+    results = with_weak(invented.yard(), [(0, 10, 20)])
+    results["pd_fresh"][0, 10], results["pd_fresh_low"][0, 10], results["pd_fresh_high"][0, 10] = 0.89, 0.86, 0.92
+    (place,) = places_of(results)
+    assert (place.pd, place.low, place.high, place.fresh, place.verdict) == (0.89, 0.86, 0.92, True, "undecided")
+
+
+def test_the_year_is_judged_by_its_own_interval():
+    results = invented.yard()
+    results["pd_year_low"][:], results["pd_year_high"][:] = 0.91, 0.93
+    results["pd_year_high"][0], results["pd_year_low"][1] = 0.89, 0.89
+    assert year_verdicts(results)[:3].tolist() == ["weak", "undecided", "sound"]
+
+
+@pytest.mark.parametrize("misses, walks", [(0, 29), (1, 46), (2, 61)])
+def test_walks_of_the_trade_for_0_90_at_95_percent(misses, walks):
+    """29, 46, 61: exact binomial, the numbers that acceptance tests quote."""
+    assert walks_needed(0.90, 0.95, misses) == walks
+
+
+@pytest.mark.parametrize("pd, confidence, misses", [(0.9, 0.95, 3), (0.95, 0.9, 0), (0.5, 0.99, 1), (0.99, 0.95, 2)])
+def test_walks_agree_with_a_statistics_library(pd, confidence, misses):
+    """Catches: the wrong tail, or one walk too few. Source: the binomial distribution of scipy.stats."""
+    n = walks_needed(pd, confidence, misses)
+    assert binom.cdf(misses, n, 1 - pd) <= 1 - confidence < binom.cdf(misses, n - 1, 1 - pd)
+    with pytest.raises(ValueError):
+        walks_needed(1.0, 0.95)
+
+
+def test_readings_name_mast_distance_and_cause():
+    results = invented.yard()
+    quay = sections_of(results, site_of(results))[3].first
+    results = with_weak(results, [(0, quay, quay + 2)])
+    site = site_of(results)
+    (place,) = places_of(results)
+    results["pd_camera"][:] = 0.01
+    results["pd_camera"][2] = 0.4
+    far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
+    assert reading(results, site, place) == f"C3 carries it from {far} m: too small there even at full contrast."
+    results["miss_share"][:] = 0.0
+    results["miss_share"][0] = 1 - results["pd"].values
+    (place,) = places_of(results)
+    assert reading(results, site, place).endswith(f"; C3, {far} m away, carries what is left.")
+    results["pd_camera"][:] = 0.01
+    text = reading(results, site, place)
+    assert text.startswith("No camera sees the ground here, within ") and text.endswith("m of mast C5.")
+    # A place that a far camera has in its picture is not called unseen.
+    (place,) = places_of(with_weak(results, [(0, 1, 3)]))
+    results["miss_share"][:] = 0.0
+    results["miss_share"][0] = 1 - results["pd"].values
+    (place,) = places_of(results)
+    assert reading(results, site, place) == (
+        "C6, 70 m away, has it in the picture at waist height, yet most crossings are not in view."
+    )
+
+
+def test_a_hidden_place_names_what_hides_it():
+    """Catches: an obstacle ignored, or one behind the place blamed."""
+    results = invented.yard()
+    site = site_of(results)
+    view = next(v for v in views_of(site) if v.mark == "C3")
+    hiders = hiders_of(site)
+    assert hidden_by(view, hiders, 25.0, 30.0, 1.0) == "Workshop"
+    assert hidden_by(view, hiders, 110.0, 69.0, 1.0) is None
+    # The ray over the office (3 m high) to a far point: from 4 m up it clears only what is near the camera.
+    assert hidden_by(view, hiders, 85.0, 0.0, 1.0) == "Site office"
+    assert hidden_by(view, hiders, 85.0, 0.0, 4.0) is None
+
+
+def test_the_near_edge_is_the_blind_ground_of_the_formula():
+    """d0 = (h - z) / tan(t + v/2), for a camera 4 m up, 12 degrees down, 160 x 120 pixels of 17 um behind 3 mm."""
+    results = invented.yard()
+    view = views_of(site_of(results))[0]
+    half_field = np.arctan(60 * 17e-6 / 3e-3)
+    for height in (0.0, 1.0):
+        expected = (4 - height) / np.tan(np.radians(12) + half_field)
+        ahead = (view.x_m + 40 * np.sin(view.bearing_rad), view.y_m + 40 * np.cos(view.bearing_rad))
+        assert near_edge_m(view, *ahead, height) == pytest.approx(expected, abs=0.25)
+    outline = blind_outline(view)
+    middle = outline[1:].mean(axis=0)
+    assert view.distance_m(*middle) == pytest.approx(4 / np.tan(np.radians(12) + half_field), abs=0.05)

@@ -232,6 +232,23 @@ def test_limits_themselves_are_allowed():
     assert site.decision.confirm == (8, 8) and site.perimeter[0].gates[0].to_m == 48.0
 
 
+def test_triangles_are_shapes():
+    """Would catch a fewest number of points that is off by one."""
+    triangle = "[[0, 0], [9, 0], [9, 9]]"
+    site = least(
+        ("[sensors.core]", f'[[obstacle]]\nname = "hut"\nheight_m = 3\nfootprint_m = {triangle}\n[sensors.core]'),
+        ("[[rule]]", '[[rule]]\nkind = "field"\npoints_m = [[0, 0], [9, 0], [9, 9], [0, 0]]\n[[rule]]'),
+        ('[[0, 0], [48, 0]]\ninside = "left"', f'{triangle}\ninside = "left"\nclosed = true'),
+    )
+    assert len(site.obstacle[0].footprint_m) == 3
+
+
+def test_a_ring_of_a_line_may_run_either_way():
+    """A line's own points say by their order which side is inside: a clockwise ring arms what leaves it, and may grow freely."""
+    ring = "points_m = [[0, 0], [0, 9], [9, 9], [9, 0], [0, 0]]\noffset_m = 7"
+    assert least(('perimeter = "fence"', ring)).rule[0].offset_m == 7.0
+
+
 def test_gates_may_touch():
     two = 'gates = [{ name = "a", from_m = 1, to_m = 3 }, { name = "b", from_m = 3, to_m = 5 }]'
     assert len(least(('inside = "left"', f'inside = "left"\n{two}')).perimeter[0].gates) == 2

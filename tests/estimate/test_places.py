@@ -108,7 +108,7 @@ def test_a_class_weak_over_more_than_half_is_left_out_of_the_merging():
 
 def test_a_class_without_hours_names_no_place():
     results = invented.class_without_hours()
-    assert all(place.weather != "dense fog, never here" for place in places_of(results))
+    assert places_of(with_weak(invented.class_without_hours(), [(6, 10, 15)])) == []
     assert worst_first(results)[-1].name == "dense fog, never here"
 
 
@@ -135,6 +135,26 @@ def test_the_five_lowest_places_of_a_sound_fence_lie_apart():
     spots = sorted((p.section, p.chainage_m) for p in places)
     assert all(a[0] != b[0] or b[1] - a[1] >= 10 for a, b in zip(spots, spots[1:]))
     assert places[0].pd == pytest.approx(float(results["pd_worst"].min()))
+
+
+def test_a_valley_keeps_its_neighbours_off_the_list():
+    """Catches: the slope of one valley listed as four more places; a shallow valley that spans its whole section."""
+    results = with_weak(invented.yard(), [])
+    results["pd"][0, 15:26] = 0.955
+    results["pd"][0, 19:22] = 0.925
+    results["pd"][0, 20] = 0.92
+    places = lowest_places(results, site_of(results))
+    assert places[0].code == "A 38–44 m"
+    assert all(p.pd == pytest.approx(0.97) for p in places[1:])
+
+
+def test_the_cause_of_a_place_needs_misses_beyond_its_interval():
+    """Catches: a leading cause named although 1 - Pd lies within the interval's half width."""
+    results = with_weak(invented.yard(), [(0, 10, 20)])
+    assert places_of(results)[0].cause == "too small"
+    results["pd_low"][0, 10:20], results["pd_high"][0, 10:20] = -0.6, 0.6  # half width 0.6, misses 0.5
+    assert places_of(results)[0].cause is None
+    assert reading(results, site_of(results), places_of(results)[0]).endswith("misses are too few to name a cause.")
 
 
 def test_touching_sets_follow_the_fence():
@@ -207,6 +227,7 @@ def test_a_hidden_place_names_what_hides_it():
     hiders = hiders_of(site)
     assert hidden_by(view, hiders, 25.0, 30.0, 1.0) == "Workshop"
     assert hidden_by(view, hiders, 110.0, 69.0, 1.0) is None
+    assert hidden_by(view, hiders, 34.0, 57.95, 1.0) is None  # at its face, not behind it
     # The ray over the office (3 m high) to a far point: from 4 m up it clears only what is near the camera.
     assert hidden_by(view, hiders, 85.0, 0.0, 1.0) == "Site office"
     assert hidden_by(view, hiders, 85.0, 0.0, 4.0) is None

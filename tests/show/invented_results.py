@@ -164,6 +164,21 @@ def closed_ring(**changes):
     return build("Invented ring", ring, cameras, [("Tank", [(40, 20), (60, 20), (60, 40), (40, 40)], 8.0)], **changes)
 
 
+def short_sections(**changes):
+    """Eight sections round a yard, four of them corners of 3 to 4 m: names, numbers and letters have hardly any room."""
+    corners = [(3, 0), (0, 3), (0, 57), (3, 60), (87, 60), (90, 57), (90, 3), (87, 0), (3, 0)]
+    names = ["corner south west", "West", "corner north west", "North", "corner north east", "East", "corner south east", "South"]
+    sections = [section(name, corners[i : i + 2]) for i, name in enumerate(names)]
+    cameras = [
+        camera("NW", 3, 57, 92),
+        camera("NE", 87, 57, 178),
+        camera("SE", 87, 3, 272),
+        camera("SW", 3, 3, 2),
+        camera("M", 45, 58, 90),
+    ]
+    return build("Invented yard with cut corners", sections, cameras, [], **changes)
+
+
 ALL = {
     "yard": yard,
     "one_camera": one_camera,
@@ -177,6 +192,7 @@ ALL = {
     "section_without_data": section_without_data,
     "part_without_data": part_without_data,
     "closed_ring": closed_ring,
+    "short_sections": short_sections,
     "us_units": lambda: yard(units="us"),
     "us_large": lambda: large(units="us"),
     "requirement_0.99": lambda: yard(requirement=0.99),

@@ -14,7 +14,7 @@ from fencecast.estimate.places import class_summaries, code_of, sections_of, seg
 
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
 VALLEY_APART_M = 10.0  # lowest places of a fence without weak ones lie at least this far apart
-VALLEY_DEPTH = 0.05  # and hold the segments within this of their lowest Pd
+VALLEY_DEPTH = 0.05  # and hold the segments within this, or half way to the section's median, of their lowest Pd
 
 
 @dataclass(frozen=True)
@@ -104,14 +104,14 @@ def _valleys(results, site, count: int) -> list[Place]:
         segment = int(np.argmin(lowest))
         row = int(np.argmin(pd[:, segment]))
         section = next(s for s in sections if s.first <= segment < s.stop)
-        alike = (pd[row] <= pd[row, segment] + VALLEY_DEPTH) & free
+        level = float(np.median(pd[row, section.first : section.stop]))
+        depth = min(VALLEY_DEPTH, 0.5 * (level - pd[row, segment])) if np.isfinite(level) else VALLEY_DEPTH
+        alike = (pd[row] <= pd[row, segment] + max(depth, 0.0)) & free
         first = last = segment
         while first > section.first and alike[first - 1]:
             first -= 1
         while last + 1 < section.stop and alike[last + 1]:
             last += 1
-        if pd[row, segment] > 0.95 and last - first > 2:
-            first = last = segment  # on a level stretch near 1 the run says nothing; the segment does
         valley = list(range(first, last + 1))
         places.append(_place(results, sections, counted[row], segment, valley, valley))
         margin = max(1, int(np.ceil(VALLEY_APART_M / lengths[segment])))

@@ -67,6 +67,12 @@ def close_match(name: object, known: Iterable[str]) -> str | None:
     return by_lower[near[0]] if near else None
 
 
+def did_you_mean(name: object, known: Iterable[str]) -> str:
+    """`; did you mean "x"?` when some known name is near, else nothing."""
+    near = close_match(name, known)
+    return f'; did you mean "{near}"?' if near else ""
+
+
 def name_list(names: Iterable[str]) -> str:
     """Names in quotes, separated by commas."""
     return ", ".join(show_value(str(name)) for name in names)

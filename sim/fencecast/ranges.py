@@ -36,9 +36,7 @@ def _camera(site, camera) -> dict:
         "ifov_mrad": ifov_rad * 1e3,
         "horizontal_field_deg": math.degrees(field_of_view_rad(sensor.columns, focal_px, projection)),
         "vertical_field_deg": math.degrees(vertical),
-        "blind_m": {
-            name: _blind(blind_distance_m(camera.height_m, depression, vertical, z)) for name, z in HEIGHTS_M.items()
-        },
+        "blind_m": {name: _blind(blind_distance_m(camera.height_m, depression, vertical, z)) for name, z in HEIGHTS_M.items()},
         "head_leaves_frame_m": None if math.isinf(leaves) else leaves,
         "pixels_on_person": {str(d): PERSON_HEIGHT_M / (d * ifov_rad) for d in PIXEL_DISTANCES_M},
         "cycles_range_m": {str(n): one_cycle_m / n for n in CYCLES},

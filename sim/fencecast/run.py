@@ -1,6 +1,6 @@
 """The whole job on one page: a site in, a stress-tested perimeter out.
 
-    site -> packed arrays -> crossings in every cell -> sums -> intervals and verdicts -> results
+site -> packed arrays -> crossings in every cell -> sums -> intervals and verdicts -> results
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 import xarray as xr
 
 from fencecast import __version__
-from fencecast.errors import UsageError, close_match, name_list
+from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.distance import distance_plans
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES, advance, new_tally, simulate
@@ -81,9 +81,7 @@ def chosen_weather(site, names: Sequence[str]) -> tuple:
     known = [w.name for w in site.weather]
     for name in names:
         if name not in known:
-            near = close_match(name, known)
-            hint = f'; did you mean "{near}"?' if near else ""
-            raise UsageError(f'no weather class "{name}" in this site; there are {name_list(known)}{hint}')
+            raise UsageError(f'no weather class "{name}" in this site; there are {name_list(known)}' + did_you_mean(name, known))
     return tuple(w for w in site.weather if not names or w.name in names)
 
 
@@ -93,7 +91,8 @@ def check_numbers(precision: float, max_crossings: int, threads: int | None) -> 
         raise UsageError(f"precision {precision:g} is not allowed: a half width from 0.0005 to 0.5; type for instance 0.02")
     if not 2 * REPLICATES <= max_crossings <= 2**23:
         raise UsageError(
-            f"max crossings {max_crossings} is not allowed: a whole number from {2 * REPLICATES} to {2**23}; type for instance 2048"
+            f"max crossings {max_crossings} is not allowed: a whole number from {2 * REPLICATES} to {2**23}; "
+            "type for instance 2048"
         )
     if threads is not None and not 1 <= threads <= 1024:
         raise UsageError(f"threads {threads} is not allowed: a whole number from 1 to 1024; type for instance 2")
@@ -148,7 +147,8 @@ def add_distance_curves(site, results, classes, seed, precision, max_crossings, 
     for lens, plan, cells in distance_plans(site, classes, seed):
         everywhere = np.ones(len(cells.weather), dtype=bool)
         lenses.append(lens)
-        tallies.append(simulate(plan, cells, everywhere, precision, site.requirement.confidence, max_crossings, threads, progress))
+        confidence = site.requirement.confidence
+        tallies.append(simulate(plan, cells, everywhere, precision, confidence, max_crossings, threads, progress))
     if lenses:
         add_distance(results, lenses, tallies)
 

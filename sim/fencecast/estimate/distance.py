@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from fencecast.kernels.pack import pack_cameras, pack_decision, pack_intruder, pack_weather
+from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder, pack_weather
 from fencecast.kernels.types import LINE_RULE, NO_BARRIER, Cells, Plan, Scene
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.sampling.variables import stratum_key
@@ -94,5 +94,3 @@ def distance_plans(site, weather, seed: int):
                 key=np.array(keys, dtype=np.uint64),
             ),
         )
-
-

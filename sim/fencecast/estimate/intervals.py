@@ -35,6 +35,6 @@ def interval(pd: np.ndarray, half: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def verdicts(low: np.ndarray, high: np.ndarray, requirement: float) -> np.ndarray:
-    """'sound' when the whole interval is above the requirement, 'weak' when it is below, 'undecided' across it, 'no data' for NaN."""
+    """Whole interval above the requirement: sound; below: weak; across it: undecided; NaN: no data."""
     word = np.where(high < requirement, "weak", np.where(low > requirement, "sound", "undecided"))
     return np.where(np.isnan(low) | np.isnan(high), "no data", word)

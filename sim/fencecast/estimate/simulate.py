@@ -96,9 +96,7 @@ def advance(plan, cells, tally: Tally, which: np.ndarray, upto: int, threads: in
     def run_block(a: int, b: int) -> int:
         if stop.is_set():
             return 0
-        run_jobs(
-            plan, cells, keys, table, cell[a:b], replicate[a:b], first[a:b], last[a:b], netd_scale, MAX_LOOKS, rows[a:b]
-        )
+        run_jobs(plan, cells, keys, table, cell[a:b], replicate[a:b], first[a:b], last[a:b], netd_scale, MAX_LOOKS, rows[a:b])
         return int((last[a:b] - first[a:b]).sum())
 
     if threads <= 1 or len(bounds) == 1:

@@ -35,7 +35,8 @@ def open_results(path: str | os.PathLike) -> xr.Dataset:
     path = Path(path)
     if not path.is_file():
         what = "is a folder" if path.is_dir() else "does not exist"
-        raise UsageError(f"{path} {what}: a results file that `fencecast run` wrote is wanted; type for instance yard-results/results.nc")
+        wanted = "a results file that `fencecast run` wrote is wanted; type for instance yard-results/results.nc"
+        raise UsageError(f"{path} {what}: {wanted}")
     try:
         with xr.open_dataset(path, engine="h5netcdf") as opened:
             results = opened.load()

@@ -43,10 +43,8 @@ def _leg_crossing(track, leg, edge):
     rx, ry = edge[0] - ax, edge[1] - ay
     along = (rx * ey - ry * ex) / determinant
     t = (rx * dy - ry * dx) / determinant
-    if not (0.0 <= along <= length and 0.0 <= t < 1.0):
-        return False, 0.0, 0.0, 0.0, 0
-    from_point = length - along if leg == 0 else along
-    if from_point <= _TOUCH_M:
+    # Not at the drawn point, which is `_point_crossing`'s, nor at the far end: a path that stops at a fence does not cross it.
+    if not (_TOUCH_M < along < length - _TOUCH_M and 0.0 <= t < 1.0):
         return False, 0.0, 0.0, 0.0, 0
     start = 0.0 if leg == 0 else track.down_s
     return True, start + along / track.speed_m_s, ax + along * dx, ay + along * dy, 1 if determinant < 0.0 else -1

@@ -4,7 +4,6 @@ import math
 
 from fencecast.jit import compiled
 from fencecast.kernels.types import CHOICE, FIXED, LOGNORMAL, NORMAL, TRIANGULAR, UNIFORM
-from fencecast.physics.detector import normal_cdf
 from fencecast.physics.discrimination import normal_quantile
 
 
@@ -39,10 +38,3 @@ def quantile(row, choice, u):
                 return choice[k, 0]
         return choice[first + count - 1, 0]
     return math.nan
-
-
-@compiled
-def truncated_normal(mean, sd, low, high, u):
-    """Quantile of a normal distribution cut to [low, high]."""
-    p_low, p_high = normal_cdf((low - mean) / sd), normal_cdf((high - mean) / sd)
-    return mean + sd * normal_quantile(p_low + u * (p_high - p_low))

@@ -1,96 +1,19 @@
-"""From what the user wrote (validated, frozen) to what the kernels run (packed arrays): the only place that knows both."""
+"""From what the user wrote (validated, frozen) to what the kernels run (packed arrays): the only place that knows both.
+
+This module packs what stands still, and the whole; `pack_inputs` packs what varies.
+"""
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from fencecast.kernels.types import (
-    CHOICE,
-    DISTRIBUTION_WIDTH,
-    FIELD_RULE,
-    FIXED,
-    FOLLOWS,
-    LINE_RULE,
-    LOGNORMAL,
-    NO_BARRIER,
-    NORMAL,
-    SEE_THROUGH,
-    TRIANGULAR,
-    UNIFORM,
-    WALL,
-    Bands,
-    Cameras,
-    Cells,
-    Decision,
-    Intruder,
-    Plan,
-    Scene,
-    Weather,
-)
-from fencecast.physics.body import GAITS
-from fencecast.physics.detector import normal_cdf, temporal_noise_radiance
-from fencecast.physics.droplets import window_film_transmission
-from fencecast.physics.optics import PROJECTIONS, static_blur_variance_px2
-from fencecast.physics.radiance import band_radiance_slope
+from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder, pack_weather
+from fencecast.kernels.types import FIELD_RULE, LINE_RULE, NO_BARRIER, SEE_THROUGH, WALL, Cells, Plan, Scene
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
-from fencecast.sampling.variables import camera_keys, stratum_key
+from fencecast.sampling.variables import stratum_key
 from fencecast.site.geometry import cut_segments, field_polygon, inward_sign, rule_line, vertices
-from fencecast.site.quantity import Quantity
 
-ZERO_CELSIUS_K = 273.15
 DIRECTIONS = {"inward": 1, "outward": -1, "both": 0}
-FOG_KINDS = {"none": 0, "radiation": 1, "advection": 2}
-CONVENTIONS = {"optical_range": 0, "visual_range": 1}
-# Default effective radii of drops: median [um] and sigma_ln (judgement, no source).
-FOG_DROPS = {"radiation": (5.0, 0.35), "advection": (9.0, 0.35)}
-_NO_DROPS = Quantity.fixed(10.0)
-
-
-class _Choices:
-    """Collects the values and cumulative weights of `choice` distributions into one table."""
-
-    def __init__(self):
-        self.rows: list[tuple[float, float]] = []
-
-    def table(self) -> np.ndarray:
-        return np.array(self.rows or [(0.0, 1.0)], dtype=float)
-
-
-def pack_quantity(quantity: Quantity | None, choices: _Choices, scale: float = 1.0, shift: float = 0.0) -> np.ndarray:
-    """A distribution as one row (DISTRIBUTION_WIDTH,), its values times `scale` plus `shift`; None becomes FOLLOWS."""
-    row = np.zeros(DISTRIBUTION_WIDTH)
-    if quantity is None:
-        row[0] = FOLLOWS
-        return row
-
-    def si(value):
-        return value * scale + shift
-
-    if quantity.dist == "fixed":
-        row[:2] = FIXED, si(quantity.value)
-    elif quantity.dist == "uniform":
-        row[:3] = UNIFORM, si(quantity.low), si(quantity.high)
-    elif quantity.dist == "normal":
-        if quantity.sd <= 0.0:
-            row[:2] = FIXED, si(quantity.mean)
-        else:
-            low = 0.0 if quantity.low is None else normal_cdf((quantity.low - quantity.mean) / quantity.sd)
-            high = 1.0 if quantity.high is None else normal_cdf((quantity.high - quantity.mean) / quantity.sd)
-            row[:5] = NORMAL, si(quantity.mean), quantity.sd * scale, low, high
-    elif quantity.dist == "lognormal":
-        row[:3] = LOGNORMAL, si(quantity.median), quantity.sigma_ln
-        if shift != 0.0:
-            raise ValueError("a lognormal temperature has no meaning in Celsius")
-    elif quantity.dist == "triangular":
-        row[:4] = TRIANGULAR, si(quantity.low), si(quantity.mode), si(quantity.high)
-    else:
-        values = np.asarray(quantity.values, dtype=float)
-        weights = np.ones(len(values)) if quantity.weights is None else np.asarray(quantity.weights, dtype=float)
-        row[:3] = CHOICE, len(choices.rows), len(values)
-        choices.rows += zip(si(values), np.cumsum(weights) / weights.sum())
-    return row
 
 
 def _edges(points: np.ndarray, ring: bool = False) -> np.ndarray:
@@ -165,149 +88,6 @@ def pack_scene(site) -> Scene:
         ),
         travel=_travel(site.rule),
         ground_emissivity=float(GROUND_EMISSIVITY[site.site.ground]),
-    )
-
-
-def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
-    """One row per camera of `cameras` (site.camera, or stand-ins with the same attributes)."""
-    bands = sorted({tuple(site.sensors[camera.sensor].band_um) for camera in cameras})
-    low = np.array([b[0] for b in bands], dtype=float)
-    high = np.array([b[1] for b in bands], dtype=float)
-    packed_bands = Bands(low, high, np.array([band_radiance_slope(300.0, *b) for b in bands]))
-    rows = []
-    for camera in cameras:
-        sensor, lens = site.sensors[camera.sensor], site.lenses[camera.lens]
-        focal_px = lens.focal_length_mm * 1e-3 / (sensor.pitch_um * 1e-6)
-        equidistant = lens.projection == "equidistant"
-        cos4 = lens.relative_illumination == "cos4"
-        # NETD for this lens, as a temperature: temporal noise over the slope that it was multiplied with.
-        netd = temporal_noise_radiance(sensor.netd_mk * 1e-3, 1.0, lens.f_number, sensor.netd_f_number or 0.0, lens.transmission)
-        rows.append(
-            (
-                math.radians(camera.bearing_deg),
-                math.radians(camera.depression_deg),
-                focal_px,
-                PROJECTIONS[lens.projection],
-                1 if equidistant and cos4 else 0,
-                focal_px if cos4 else 0.0,
-                sensor.columns,
-                sensor.rows,
-                static_blur_variance_px2(lens.f_number, sensor.pitch_um * 1e-6, lens.aberration_px),
-                sensor.time_constant_ms * 1e-3,
-                netd,
-                sensor.netd_spread,
-                sensor.fixed_pattern,
-                bands.index(tuple(sensor.band_um)),
-            )
-        )
-    columns = list(zip(*rows)) if rows else [()] * 14
-    whole = {3, 4, 6, 7, 13}
-    arrays = [np.array(column, dtype=np.int64 if k in whole else float) for k, column in enumerate(columns)]
-    position = np.array([(*camera.position_m, camera.height_m) for camera in cameras], dtype=float).reshape(-1, 3)
-    return Cameras(position, *arrays, camera_keys(tuple(camera.mark for camera in cameras))), packed_bands
-
-
-def pack_weather(site, weather=None) -> Weather:
-    """One row per class of `weather` (default: all of the site's)."""
-    classes = site.weather if weather is None else weather
-    choices = _Choices()
-    rows = []
-    for w in classes:
-        drops = w.drop_radius_um
-        if drops is None:
-            drops = Quantity.lognormal(*FOG_DROPS[w.fog]) if w.fog in FOG_DROPS else _NO_DROPS
-        rows.append(
-            [
-                pack_quantity(w.air_temperature_c, choices, shift=ZERO_CELSIUS_K),
-                pack_quantity(w.relative_humidity, choices),
-                pack_quantity(w.wind_m_s, choices),
-                pack_quantity(w.visibility_m, choices),
-                pack_quantity(w.rain_mm_h, choices),
-                pack_quantity(w.snow_mm_h, choices),
-                pack_quantity(w.ground_minus_air_k, choices),
-                pack_quantity(w.clutter_k, choices),
-                pack_quantity(w.wetness, choices),
-                pack_quantity(drops, choices),
-            ]
-        )
-    return Weather(
-        quantity=np.array(rows, dtype=float),
-        choice=choices.table(),
-        fog_kind=np.array([FOG_KINDS[w.fog] for w in classes], dtype=np.int64),
-        convention=np.array([CONVENTIONS[w.visibility_convention] for w in classes], dtype=np.int64),
-        visibility_given=np.array([w.visibility_given for w in classes], dtype=np.int64),
-        overcast=np.array([w.sky == "overcast" for w in classes], dtype=np.int64),
-        window=np.array([window_factor(w.window) for w in classes], dtype=float),
-    )
-
-
-def window_factor(window) -> float:
-    """Share of contrast that the state of the window passes: dry 1, drops 1 - share, film by its absorption."""
-    if window.state == "drops":
-        return 1.0 - window.share
-    if window.state == "film":
-        return float(window_film_transmission(window.film_um))
-    return 1.0
-
-
-def pack_intruder(site) -> Intruder:
-    """Who crosses: quantities, gaits, speeds."""
-    who = site.intruder
-    choices = _Choices()
-    radians = math.pi / 180.0
-    quantity = [
-        pack_quantity(who.stature_m, choices),
-        pack_quantity(who.clo, choices),
-        pack_quantity(who.clothing_emissivity, choices),
-        pack_quantity(who.bare_head_share, choices),
-        pack_quantity(who.approach_angle_deg, choices, radians),
-        pack_quantity(who.turn_deg, choices, radians),
-        pack_quantity(who.pause_s, choices),
-        pack_quantity(who.climb_s, choices),
-    ]
-    names = [name.replace(" ", "_") for name in GAITS]
-    shares = np.array([who.gaits.get(name, 0.0) for name in names], dtype=float)
-    speed = [pack_quantity(who.speed_m_s[name], choices) for name in names]
-    depth = [pack_quantity(Quantity.fixed(who.depth_ratio[name]), choices) for name in names[:3]]
-    return Intruder(
-        quantity=np.array(quantity),
-        choice=choices.table(),
-        gait_cumulative=np.cumsum(shares) / shares.sum(),
-        speed=np.array(speed),
-        depth_share=np.array(depth),
-        path_m=float(who.path_m),
-    )
-
-
-def z_quadrature(correlation: float) -> tuple[np.ndarray, np.ndarray]:
-    """Nodes and weights in z: one node without correlation, 16-point Gauss-Hermite up to 0.7 (within 1e-4), 64 midpoints in
-    Phi(z) above."""
-    if correlation <= 0.0:
-        return np.zeros(1), np.ones(1)
-    if correlation <= 0.7:
-        z, w = np.polynomial.hermite_e.hermegauss(16)
-        return z, w / w.sum()
-    from scipy.special import ndtri
-
-    return ndtri((np.arange(64) + 0.5) / 64), np.full(64, 1.0 / 64)
-
-
-def pack_decision(site) -> Decision:
-    """When a look counts and an alarm is raised; the mounting tolerance rides along."""
-    d = site.decision
-    z, weight = z_quadrature(d.encounter_correlation)
-    t = site.tolerance
-    return Decision(
-        threshold=float(d.threshold_sigma),
-        min_pixels=int(d.min_pixels),
-        cycles_50=float(d.cycles_50),
-        correlation=float(d.encounter_correlation),
-        looks_per_s=float(d.looks_per_s),
-        confirm_m=int(d.confirm[0]),
-        confirm_n=int(d.confirm[1]),
-        node_z=z,
-        node_weight=weight,
-        tolerance=np.array([math.radians(t.bearing_deg), math.radians(t.depression_deg), t.height_m], dtype=float),
     )
 
 

@@ -9,7 +9,8 @@ import math
 from fencecast.jit import compiled_inline
 from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
 
-# A body nearer to a fence line than this [m] is on it: its own fence does not act on it.
+# A body nearer to a fence line than this [m] is on it: its own fence does not act on it. A camera nearer to a face or a fence
+# than this hangs on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is blind.
 ON_LINE_M = 1.0e-6
 
 
@@ -52,12 +53,12 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
         rise = scene.obstacle_height_m[obstacle] - camera_h
         for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
             s, t = crossing_parameter(camera_x, camera_y, x, y, scene.obstacle_edge[k])
-            if 0.0 < s < 1.0 and 0.0 <= t <= 1.0:
+            if s * distance > ON_LINE_M and s < 1.0 and 0.0 <= t <= 1.0:
                 highest = max(highest, camera_h + rise / s)
     for k in range(scene.edge_barrier.size):
         if scene.edge_barrier[k] == WALL:
             s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
-            if s > 0.0 and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t <= 1.0:
+            if s * distance > ON_LINE_M and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t <= 1.0:
                 highest = max(highest, camera_h + (scene.edge_height_m[k] - camera_h) / s)
     return highest
 
@@ -77,7 +78,7 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
         if scene.edge_barrier[k] != SEE_THROUGH:
             continue
         s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
-        if not (s > 0.0 and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0):
+        if not (s * distance > ON_LINE_M and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0):
             continue
         cosine = abs(dx * scene.edge_normal[k, 0] + dy * scene.edge_normal[k, 1]) / distance
         passed = max(1.0 - (1.0 - scene.edge_open[k]) / max(cosine, 1e-9), 0.0)
@@ -91,8 +92,8 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     """Whether the ray through a point at `height_m` over (x, y) meets an obstacle behind it before it reaches the ground.
 
     Roofs included; barriers are not obstacles. Along the ray z(s) = h + (z - h) s for s > 1, down to the ground at
-    s = h / (h - z); a ray that does not descend is followed for 2 km. It meets a prism when it is below the roof at any s
-    inside the footprint: at the way out when it descends, at the way in when it climbs.
+    s = h / (h - z); a ray that does not descend is followed for 2 km. It meets a prism when it passes a face below the roof, or
+    ends on the ground inside the footprint, or starts over the footprint below the roof (courtyards and notches are open).
     """
     fall = camera_h - height_m
     dx, dy = x - camera_x, y - camera_y
@@ -106,22 +107,17 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     for obstacle in range(scene.obstacle_height_m.size):
         if not near_segment(x, y, end_x, end_y, scene.obstacle_circle[obstacle]):
             continue
-        first, last = math.inf, -math.inf
-        crossings_ahead = 0
+        roof = scene.obstacle_height_m[obstacle]
+        ahead, beyond_end = 0, 0
         for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
             s, t = crossing_parameter(camera_x, camera_y, x, y, scene.obstacle_edge[k])
-            if s > 1.0 and 0.0 <= t < 1.0:
-                crossings_ahead += 1
-                first = min(first, s)
-                last = max(last, s)
-        if crossings_ahead == 0:
-            continue
-        if crossings_ahead % 2 == 1:  # the point is over the footprint
-            first = 1.0
-        if first > s_end:
-            continue
-        lowest = camera_h - fall * (min(last, s_end) if fall > 0.0 else first)
-        if lowest <= scene.obstacle_height_m[obstacle]:
+            if (s - 1.0) * distance > ON_LINE_M and 0.0 <= t < 1.0:
+                ahead += 1
+                if s > s_end:
+                    beyond_end += 1
+                elif camera_h - fall * s <= roof:
+                    return True
+        if beyond_end % 2 == 1 or (ahead % 2 == 1 and height_m <= roof):
             return True
     return False
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fencecast.kernels.look import CLUTTER, CYCLES, P_LOOK, TAU
-from fencecast.kernels.pack import ZERO_CELSIUS_K
+from fencecast.kernels.pack_inputs import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
 from fencecast.onelook.drawing import frame
 from fencecast.onelook.scene import Look, set_up_look, weather_index
@@ -104,4 +104,3 @@ def _eye_frame(look: Look, comparison: bool) -> EyeFrame:
         lens=look.camera.lens,
         gait=look.gait,
     )
-

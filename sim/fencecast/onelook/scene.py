@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.errors import UsageError, close_match, name_list
+from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.look import NOISE_AXIS, RANGE_M, fill_pose, look_at_body
 from fencecast.kernels.pack import pack_plan
@@ -92,8 +92,7 @@ def camera_index(site, mark: str) -> int:
     marks = [camera.mark for camera in site.camera]
     if mark in marks:
         return marks.index(mark)
-    near = close_match(mark, marks)
-    raise UsageError(f'no camera "{mark}" in this site; there are {name_list(marks)}' + (f'; did you mean "{near}"?' if near else ""))
+    raise UsageError(f'no camera "{mark}" in this site; there are {name_list(marks)}' + did_you_mean(mark, marks))
 
 
 def weather_index(site, name: str) -> int:
@@ -101,17 +100,14 @@ def weather_index(site, name: str) -> int:
     names = [w.name for w in site.weather]
     if name in names:
         return names.index(name)
-    near = close_match(name, names)
-    hint = f'; did you mean "{near}"?' if near else ""
-    raise UsageError(f'no weather class "{name}" in this site; there are {name_list(names)}{hint}')
+    raise UsageError(f'no weather class "{name}" in this site; there are {name_list(names)}' + did_you_mean(name, names))
 
 
 def gait_index(gait: str) -> int:
     """Index of a gait, typed with a blank or an underscore."""
     spoken = gait.replace("_", " ")
     if spoken not in GAITS:
-        near = close_match(spoken, GAITS)
-        raise UsageError(f'no gait "{gait}"; there are {name_list(GAITS)}' + (f'; did you mean "{near}"?' if near else ""))
+        raise UsageError(f'no gait "{gait}"; there are {name_list(GAITS)}' + did_you_mean(spoken, GAITS))
     return GAITS.index(spoken)
 
 

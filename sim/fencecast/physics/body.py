@@ -45,7 +45,7 @@ SILHOUETTES = np.array(
 @compiled
 def silhouette_kind(gait):
     """0 upright (walk, run, crouch, stand), 1 crawling with the head leading (crawl, flat crawl)."""
-    return CRAWLING if gait == CRAWL or gait == FLAT_CRAWL else UPRIGHT
+    return CRAWLING if gait in (CRAWL, FLAT_CRAWL) else UPRIGHT
 
 
 @compiled

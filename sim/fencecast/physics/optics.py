@@ -108,11 +108,14 @@ def blind_distance_m(height_m, depression_rad, vertical_field_rad, point_height_
 def top_of_frame_distance_m(height_m, depression_rad, vertical_field_rad, point_height_m):
     """Ground distance [m] beyond which a point at `point_height_m` is above the frame; inf when it never is.
 
-    (h - z) / tan(t - v/2) when t > v/2. A camera below the point: the point is above the frame nowhere on this formula (inf).
+    (h - z) / tan(t - v/2) when t > v/2. 0 when the frame's upper edge points down and the point is as high as the camera: then
+    it is above the frame everywhere.
     """
     upper_edge_rad = depression_rad - 0.5 * vertical_field_rad
-    if upper_edge_rad <= 0.0 or height_m <= point_height_m:
+    if upper_edge_rad <= 0.0:
         return math.inf
+    if height_m <= point_height_m:
+        return 0.0
     return (height_m - point_height_m) / math.tan(upper_edge_rad)
 
 

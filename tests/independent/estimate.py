@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtri
 
 from independent.chain import best_confirmed, first_confirmed
 from independent.discrimination import discriminate, encounter_nodes, threshold_below
@@ -32,33 +33,33 @@ class Seen:
     cycles_perfect: np.ndarray
 
 
-def draw_person(site, weather_draw, rng):
+def draw_person(site, weather_draw, share):
     intruder = site.intruder
-    person = {key: quantity.draw(rng) for key, quantity in intruder["draws"].items()}
-    gait = rng.choice(len(intruder["gait_names"]), p=np.asarray(intruder["gait_shares"]) / np.sum(intruder["gait_shares"]))
+    person = {key: quantity.at(share(key)) for key, quantity in intruder["draws"].items()}
+    reached = np.cumsum(intruder["gait_shares"]) / np.sum(intruder["gait_shares"])
+    gait = min(int(np.searchsorted(reached, share("gait"), side="right")), len(reached) - 1)
     person["gait"] = intruder["gait_names"][gait]
-    person["speed_m_s"] = intruder["speed"][person["gait"]].draw(rng)
+    person["speed_m_s"] = intruder["speed"][person["gait"]].at(share("speed_m_s"))
     if intruder["clo"] is not None:
-        person["clo"] = intruder["clo"].draw(rng)
+        person["clo"] = intruder["clo"].at(share("clo"))
     else:
-        person["clo"] = median_clo(weather_draw["air_temperature_c"]) * np.exp(0.2 * rng.standard_normal())
+        person["clo"] = median_clo(weather_draw["air_temperature_c"]) * np.exp(0.2 * ndtri(share("clo")))
     person["depth_ratio"] = intruder["depth_ratio"]
     return person
 
 
-def draw_path(site, scene, segment, person, rng):
+def draw_path(site, scene, segment, person, share):
     section, low, high = segment
-    vertex, inward, in_gate = section.place(low + (high - low) * rng.random())
-    travel = -inward if rng.random() < site.reversed_share() else inward
+    vertex, inward, in_gate = section.place(low + (high - low) * share("position"))
+    travel = -inward if share("direction") < site.reversed_share() else inward
     heading_in = turned(travel, np.deg2rad(person["approach_angle_deg"]))
     heading_out = turned(heading_in, np.deg2rad(person["turn_deg"]))
     climb_s = 0.0
-    climb_draw = rng.standard_normal()
     if section.barrier != "none" and not in_gate:
         if site.intruder["climb_s"] is not None:
-            climb_s = site.intruder["climb_s"].draw(rng)
+            climb_s = site.intruder["climb_s"].at(share("climb_s"))
         else:
-            climb_s = 6.0 * section.height_m / 2.4 * np.exp(0.4 * climb_draw)
+            climb_s = 6.0 * section.height_m / 2.4 * np.exp(0.4 * ndtri(share("climb_s")))
     run_in = min(site.intruder["path_m"], scene.free_run_m(vertex, -heading_in))
     run_out = outgoing_run_m(site, scene, vertex, heading_out, site.intruder["path_m"])
     return Path(
@@ -177,15 +178,17 @@ def alarm_moments(masses, weight):
     return float(chance @ depths), float(chance @ delays)
 
 
-def one_crossing(site, scene, weather, segment, rng):
-    values = weather_values(weather, lambda quantity: quantity.draw(rng))
-    person = draw_person(site, values, rng)
-    path = draw_path(site, scene, segment, person, rng)
-    phase = rng.random()
+def one_crossing(site, scene, weather, segment, share):
+    """Outcome of one crossing. share: function from the name of a variable (and a camera's mark) to a number in (0, 1),
+    the share of its distribution that lies below the drawn value: fresh random numbers, or chosen ones."""
+    values = weather_values(weather, share)
+    person = draw_person(site, values, share)
+    path = draw_path(site, scene, segment, person, share)
+    phase = share("look_phase")
     events = events_of(site, path)
     views = {}
     for camera in site.cameras:
-        errors = rng.standard_normal(4)
+        errors = ndtri([share(name, camera.mark) for name in ("bearing", "depression", "height", "netd")])
         if not any(camera.mark in event.cameras for event in events):
             views[camera.mark] = None
             continue
@@ -213,7 +216,7 @@ def simulate(site, weather_name, segment_index, crossings, rng):
     if not any(segment[0].name in rule.watches for rule in site.rules):
         return no_data(marks)
     scene, weather = Scene(site), site.weather[weather_name]
-    outcomes = [one_crossing(site, scene, weather, segment, rng) for _ in range(crossings)]
+    outcomes = [one_crossing(site, scene, weather, segment, lambda *name: rng.random()) for _ in range(crossings)]
     return averages(outcomes, marks)
 
 

@@ -14,9 +14,9 @@ from independent.site_reader import read_site
 from independent.surfaces import Surfaces, median_clo
 
 
-def weather_values(weather, take):
-    """One draw of a weather class; take: function from a Varying to a number."""
-    values = {key: take(quantity) for key, quantity in weather["draws"].items()}
+def weather_values(weather, share):
+    """One draw of a weather class; share: function from the name of a variable to the share of its distribution below."""
+    values = {key: quantity.at(share(key)) for key, quantity in weather["draws"].items()}
     values.update(weather["plain"])
     return values
 
@@ -53,7 +53,7 @@ def explain(site, camera, weather, distance, gait="walk"):
     the ground, moving across the view to the right. The contract's keys without `rungs` (a matter of presentation)."""
     site = read_site(site)
     chosen = next(item for item in site.cameras if item.mark == camera)
-    values = weather_values(site.weather[weather], lambda quantity: quantity.middle())
+    values = weather_values(site.weather[weather], lambda name: 0.5)
     person = {key: quantity.middle() for key, quantity in site.intruder["draws"].items()}
     clo = site.intruder["clo"]
     person["clo"] = median_clo(values["air_temperature_c"]) if clo is None else clo.middle()

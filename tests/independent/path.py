@@ -109,6 +109,9 @@ def line_events(path, rule):
             if depth[1] * depth[2] < 0.0:
                 crossings.append((path.run_out_m * depth[1] / (depth[1] - depth[2]), depth[2]))
         for along, side in crossings:
+            # A path that begins on a line, or is cut at a barrier that carries one, only touches it.
+            if not -path.run_in_m + AT_LINE_M < along < path.run_out_m - AT_LINE_M:
+                continue
             place = path.vertex + along * (path.heading_in if along < 0.0 else path.heading_out)
             if not 0.0 <= (place - start) @ unit[k] < length[k]:
                 continue

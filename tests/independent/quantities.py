@@ -71,10 +71,6 @@ class Varying:
             return float(np.asarray(figures["values"])[order][min(reached, len(order) - 1)])
         raise ValueError(f"no distribution called {self.dist}")
 
-    def draw(self, rng):
-        """One draw with a numpy Generator."""
-        return self.at(rng.random())
-
     def middle(self):
         """The median."""
         return self.at(0.5)

@@ -196,6 +196,7 @@ def test_readings_name_mast_distance_and_cause():
     results = invented.yard()
     quay = sections_of(results, site_of(results))[3].first
     results = with_weak(results, [(0, quay, quay + 2)])
+    results["pd"][0, quay : quay + 2] -= 0.1
     site = site_of(results)
     (place,) = places_of(results)
     results["pd_camera"][:] = 0.01
@@ -217,6 +218,16 @@ def test_readings_name_mast_distance_and_cause():
     assert reading(results, site, place) == (
         "C6, 70 m away, has it in the picture at waist height, yet most crossings are not in view."
     )
+
+
+def test_a_sound_place_is_not_read_as_a_weak_one():
+    """Catches: 'too small there' printed beside a Pd of 0.97, and 'often' forgotten where half the crossings raise an alarm."""
+    results = with_weak(invented.yard(), [])
+    results["pd"][0, 20] = 0.94
+    site = site_of(results)
+    assert reading(results, site, lowest_places(results, site)[0]).endswith("; of its few misses most are too small.")
+    (place,) = places_of(with_weak(results, [(0, 10, 20)]))
+    assert place.pd == 0.5 and "often too small" in reading(results, site, place)
 
 
 def test_a_hidden_place_names_what_hides_it():

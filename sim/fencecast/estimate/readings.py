@@ -30,6 +30,12 @@ def reading(results, site, place) -> str:
     nearest = min(views.values(), key=lambda view: view.distance_m(x, y))
     units = site.units
 
+    name = carrier.mark if carrier.mark[0].isupper() or len(carrier.mark) < 4 else f"Camera {carrier.mark}"
+    start = f"{name} carries it from {_away(carrier.distance_m(x, y), units)}"
+    if carries and not place.cause:
+        return f"{start}; misses are too few to name a cause."
+    if carries and not place.weak_in:
+        return f"{start}; of its few misses most are {place.cause}."
     if place.cause == "not in view":
         text = _why_not_in_view(views, hiders, nearest, x, y, units)
         if carries:
@@ -42,15 +48,12 @@ def reading(results, site, place) -> str:
             "washed out": f": in {place.weather} too little contrast is left",
         }.get(place.cause, "")
         return f"No camera carries it{why}; the nearest, {nearest.mark}, is {_away(nearest.distance_m(x, y), units)} away."
-    name = carrier.mark if carrier.mark[0].isupper() or len(carrier.mark) < 4 else f"Camera {carrier.mark}"
-    start = f"{name} carries it from {_away(carrier.distance_m(x, y), units)}"
+    often = "often " if place.pd >= 0.5 else ""
     if place.cause == "too small":
-        return f"{start}: too small there even at full contrast."
+        return f"{start}: {often}too small there even at full contrast."
     if place.cause == "too brief":
-        return f"{start}: large enough there, but for too few looks."
-    if place.cause == "washed out":
-        return f"{start}: in {place.weather} too little contrast is left."
-    return f"{start}; misses are too few to name a cause."
+        return f"{start}: large enough there, but {often}for too few looks."
+    return f"{start}: in {place.weather} {often}too little contrast is left."
 
 
 def _why_not_in_view(views, hiders, nearest, x: float, y: float, units: str) -> str:

@@ -21,7 +21,7 @@ from fencecast.show.words import feet, hours_text, pd_text, whole
 COLUMN_MM = 84.0
 SECOND_COLUMN = 92.0
 MOST_HEIGHT_MM = 56.0
-KEY_HEIGHT_MM = 50.0  # the key plan carries the names, so it shrinks less, and the key beside it is as high
+KEY_HEIGHT_MM = 47.0  # the key plan carries the names, so it shrinks less, and the key beside it is as high
 WHOLE_PAGE_MM = 262.0  # plans shrink so that the picture fits an A4 page with a caption
 MOST_CLASSES = 8
 

@@ -1,0 +1,56 @@
+"""The command line: the only room that prints or exits.
+
+run.py, looks.py, files.py   the commands, one function each; they import the rest of the package when they run, so that
+                             `fencecast --help` answers at once
+ending.py                    every way to end: exit codes, one-line errors, interrupts
+output.py, progress.py       standard output and standard error
+folder.py                    files that appear whole or not at all
+report.py, places.py, lookreport.py, summary.py   results as tables, and as the object of --json
+warn.py                      what a user should know before he reads the numbers
+"""
+
+from __future__ import annotations
+
+import shlex
+
+import click
+
+from fencecast import __version__
+from fencecast.cli.ending import end_well
+from fencecast.cli.files import example, plot
+from fencecast.cli.looks import explain, eye, ranges
+from fencecast.cli.run import run
+
+EXIT_CODES = """\b
+Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
+3 with --require, when not every cell is sound; 130 interrupted, nothing half-written.
+FENCECAST_DEBUG=1 shows the traceback of a failure."""
+
+
+class Commands(click.Group):
+    """The commands in the order in which a user meets them, each ending by the rules of `ending`."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.obj = shlex.join(["fencecast", *args])  # the command line as typed, for the results file
+        return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: click.Context):
+        return end_well(lambda: super(Commands, self).invoke(ctx))
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]}, epilog=EXIT_CODES)
+@click.version_option(__version__, prog_name="fencecast", message="%(prog)s %(version)s")
+def main() -> None:
+    """Where, when and why a thermal perimeter is weak: crossings of a fence, simulated camera by camera.
+
+    \b
+    Start with:  fencecast example one-camera
+                 fencecast run one-camera.toml
+    """
+
+
+for command in (run, ranges, explain, eye, plot, example):
+    main.add_command(command)

@@ -1,0 +1,82 @@
+"""`fencecast plot` draws a results file again; `fencecast example` writes a worked site file to start from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fencecast.cli.output import say
+from fencecast.errors import UnknownNameError, UsageError
+
+
+@click.command(short_help="Draw again from a results file, computing nothing.")
+@click.argument("results", metavar="RESULTS.nc")
+@click.option("-o", "--output", metavar="DIR", help="Folder for the pictures.  [default: beside the file]")
+def plot(results, output) -> None:
+    """Draw the pictures of a results file that `fencecast run` wrote."""
+    from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.progress import Progress
+    from fencecast.estimate.store import open_results
+    from fencecast.show.write import PICTURES, write_pictures
+
+    opened = open_results(results)
+    names = [name for group, _, _ in PICTURES for name in group]
+    folder = OutputFolder(output or Path(results).parent, names, replace=True, keep_others=True)
+    with folder as staging, Progress() as progress:
+        progress.stage("Drawing")
+        write_pictures(opened, staging)
+    say("Written  " + "  ".join(folder.files))
+
+
+@click.command(short_help="Write a worked example to start from; without a name list them.")
+@click.argument("name", required=False)
+@click.argument("folder", required=False, metavar="[DIR]")
+def example(name, folder) -> None:
+    """Write the worked example NAME into DIR (where you stand, when left out); without a NAME list the examples."""
+    known = _examples()
+    if name is None:
+        from fencecast.cli.layout import LEFT, paragraph, table
+
+        rows = [[each, _first_line(text)] for each, text in known.items()]
+        say(table([("example", LEFT), ("what it shows", LEFT)], rows), paragraph("\nWrite one with: fencecast example NAME"))
+        return
+    wanted = name.removesuffix(".toml")
+    if wanted not in known:
+        raise UnknownNameError("example", name, known, "fencecast")
+    target = Path(folder or ".") / f"{wanted}.toml"
+    _write_new(target, known[wanted])
+    say(f"Written  {target}\nNext     fencecast run {target}")
+
+
+def _examples() -> dict[str, str]:
+    """The examples inside the package, by name."""
+    from importlib.resources import files
+
+    found = {each.name: each for each in files("fencecast").joinpath("examples").iterdir() if each.name.endswith(".toml")}
+    return {name.removesuffix(".toml"): found[name].read_text(encoding="utf-8") for name in sorted(found)}
+
+
+def _first_line(text: str) -> str:
+    return text.splitlines()[0].removeprefix("#").strip()
+
+
+def _write_new(target: Path, text: str) -> None:
+    """Write a file that must not exist yet; nothing of it stays when that fails."""
+    if not target.parent.is_dir():
+        what = "is not a folder" if target.parent.exists() else "does not exist; make it first"
+        raise UsageError(f"{target} cannot be written: {target.parent} {what}")
+    try:
+        file = target.open("x", encoding="utf-8", newline="\n")
+    except FileExistsError:
+        raise UsageError(
+            f"{target} exists already, and examples overwrite nothing; move it away or name another folder"
+        ) from None
+    except (OSError, ValueError) as error:
+        raise UsageError(f"{target} cannot be written: {getattr(error, 'strerror', None) or error}") from None
+    try:
+        with file:
+            file.write(text)
+    except BaseException:
+        target.unlink(missing_ok=True)
+        raise

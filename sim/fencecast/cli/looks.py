@@ -1,0 +1,108 @@
+"""`fencecast ranges`, `explain` and `eye`: what a lens can do on paper, and one look step by step or as a picture."""
+
+from __future__ import annotations
+
+import click
+
+from fencecast.cli.output import say, say_json, warn
+from fencecast.errors import UsageError
+
+_GAITS = "walk, run, crouch, crawl or flat_crawl"
+
+_SITE = click.argument("site", metavar="SITE.toml")
+_CAMERA = click.option("--camera", required=True, metavar="MARK", help="The camera's mark.")
+_WEATHER = click.option("--weather", required=True, metavar="NAME", help="The weather class.")
+_GAIT = click.option("--gait", default="walk", show_default=True, metavar="GAIT", help=f"How the person moves: {_GAITS}.")
+_JSON = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
+
+
+@click.command(short_help="What each camera's lens can do: fields, pixels, blind ground, ranges.")
+@_SITE
+@_JSON
+def ranges(site, as_json) -> None:
+    """Fields of view, pixels on a person, blind ground, 50 % and 90 % ranges and noise-only alarms of every camera.
+
+    Formulas on paper: no weather, no crossings.
+    """
+    import fencecast as fc
+
+    loaded = _load(site)
+    table = fc.ranges(loaded)
+    if as_json:
+        say_json(table)
+    else:
+        from fencecast.cli.rangesreport import ranges_report
+
+        say(*ranges_report(table, loaded))
+
+
+@click.command(short_help="One look, step by step, as a budget to check by hand.")
+@_SITE
+@_CAMERA
+@_WEATHER
+@click.option("--distance", type=float, required=True, metavar="M", help="Metres along the ground, on the camera's bearing.")
+@_GAIT
+@_JSON
+@click.option("-o", "--output", metavar="PNG", help="Draw the budget as well.")
+def explain(site, camera, weather, distance, gait, as_json, output) -> None:
+    """One person walks across a camera's view: where the contrast goes, and whether the look counts.
+
+    Every varying quantity is at its median.
+    """
+    import fencecast as fc
+    from fencecast.cli.folder import check_png, whole_file
+
+    path = check_png(output) if output else None
+    loaded = _load(site)
+    look = fc.explain(loaded, camera, weather, distance, gait)
+    if path:
+        from fencecast.show.onelook import plot_one_look
+        from fencecast.show.page import save_picture
+
+        with whole_file(path) as part:
+            save_picture(plot_one_look(look, loaded), part)
+    if as_json:
+        say_json(look)
+        return
+    from fencecast.cli.lookreport import look_report
+
+    say(*look_report(look, loaded), *([f"\nWritten  {path}"] if path else []))
+
+
+@click.command(short_help="The contrast picture that a camera would see.")
+@_SITE
+@_CAMERA
+@_WEATHER
+@click.option(
+    "--distance", "distances", type=float, multiple=True, required=True, metavar="M", help="Metres along the ground; repeat it."
+)
+@_GAIT
+@click.option("-o", "--output", required=True, metavar="PNG", help="The picture to write.")
+def eye(site, camera, weather, distances, gait, output) -> None:
+    """Draw one person at each distance as the camera sees him, beside the site's clearest weather class."""
+    import fencecast as fc
+    from fencecast.cli.folder import check_png, whole_file
+    from fencecast.show.eye import MOST_DISTANCES, plot_eye
+    from fencecast.show.page import save_picture
+
+    if len(distances) > MOST_DISTANCES:
+        raise UsageError(f"{len(distances)} distances are too many for one picture: at most {MOST_DISTANCES}")
+    path = check_png(output)
+    loaded = _load(site)
+    frames = fc.eye(loaded, camera, weather, list(distances), gait)
+    with whole_file(path) as part:
+        save_picture(plot_eye(frames, loaded), part)
+    from fencecast.cli.lookreport import eye_report
+
+    say(*eye_report(frames, loaded), f"\nWritten  {path}")
+
+
+def _load(path: str):
+    """The site, with its warnings on standard error."""
+    import fencecast as fc
+    from fencecast.cli.warn import site_warnings
+
+    site = fc.load_site(path)
+    for text in site_warnings(site):
+        warn(text)
+    return site

@@ -1,0 +1,98 @@
+"""`fencecast run`: a site file in, a results folder and tables out."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+from fencecast.cli.ending import NOT_SOUND
+from fencecast.cli.output import say, say_json, warn
+from fencecast.errors import UsageError
+
+RESULTS = "results.nc"
+_MOST_SEED = 2**63 - 1
+
+
+@click.command(short_help="Simulate a site: how probable is an alarm, where, when and why not.")
+@click.argument("site", metavar="SITE.toml")
+@click.option("-o", "--output", metavar="DIR", help="Results folder.  [default: STEM-results where you stand]")
+@click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
+@click.option("--seed", type=int, metavar="N", help="Instead of the seed in the file.")
+@click.option(
+    "--precision", type=float, default=0.02, show_default=True, metavar="P", help="Half width of Pd that every cell must reach."
+)
+@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
+@click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
+@click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
+@click.option("--no-pictures", is_flag=True, help="Only results.nc.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
+@click.option("--require", is_flag=True, help="Exit 3 unless every cell is sound.")
+@click.pass_context
+def run(ctx, site, output, force, seed, precision, max_crossings, weather, threads, no_pictures, as_json, require) -> None:
+    """Simulate crossings of every metre of SITE.toml's perimeter in every weather class.
+
+    Writes results.nc and pictures into a folder, and prints when, where and why the perimeter is weak.
+    """
+    import fencecast as fc
+    from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.progress import Progress
+    from fencecast.cli.summary import requirement_met, run_summary
+    from fencecast.estimate.store import save_results
+    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
+
+    loaded = fc.load_site(site)
+    most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
+    if seed is not None and not 0 <= seed <= _MOST_SEED:
+        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
+    check_numbers(precision, most, threads)
+    classes = len(chosen_weather(loaded, weather))
+    folder = OutputFolder(output or f"{Path(site).stem}-results", [RESULTS, *_picture_names()], replace=force)
+    with folder as staging, Progress() as progress:
+        _warn(loaded, classes, most, threads)
+        progress.stage("Getting ready (compiles once, half a minute)")
+        results = fc.run(
+            loaded,
+            seed=seed,
+            precision=precision,
+            max_crossings=most,
+            weather=weather,
+            threads=threads,
+            progress=progress,
+            command=ctx.find_root().obj or "",
+        )
+        save_results(results, staging / RESULTS)
+        if not no_pictures:
+            progress.stage("Drawing")
+            _draw(results, staging)
+    if as_json:
+        for name in folder.left:
+            warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
+        say_json(run_summary(results, loaded, folder.files))
+    else:
+        from fencecast.cli.report import run_report
+
+        say(*run_report(results, loaded, folder.files, folder.left))
+    if require and not requirement_met(results):
+        ctx.exit(NOT_SOUND)
+
+
+def _picture_names() -> list[str]:
+    from fencecast.show.write import PICTURES
+
+    return [name for names, _, _ in PICTURES for name in names]
+
+
+def _draw(results, folder) -> None:
+    from fencecast.show.write import write_pictures
+
+    write_pictures(results, folder)
+
+
+def _warn(site, classes: int, max_crossings: int, threads: int | None) -> None:
+    from fencecast.cli.warn import long_run_warning, site_warnings
+
+    for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or os.cpu_count() or 1)):
+        if text:
+            warn(text)

@@ -1,0 +1,97 @@
+"""A run in numbers: the object of `run --json`, and the questions that the tables ask of the results as well."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.estimate.places import class_summaries, code_of, sections_of
+from fencecast.estimate.weakest import counted_classes, leading_cause, lowest_places, printed_numbers
+
+PLACES = 5
+
+
+def run_summary(results, site, files: list[str]) -> dict:
+    """The object of `fencecast run --json`: what was run, whether the requirement is met, the weakest place, the classes."""
+    attrs = results.attrs
+    return {
+        "title": attrs["title"],
+        "version": attrs["version"],
+        "seed": attrs["seed"],
+        "crossings": attrs["crossings_total"],
+        "looks": attrs["looks_total"],
+        "seconds": attrs["seconds"],
+        "requirement": attrs["requirement_pd"],
+        "confidence": attrs["confidence"],
+        "met": requirement_met(results),
+        "weakest": weakest(results, site),
+        "classes": [
+            {
+                "name": c.name,
+                "hours": c.hours,
+                "mean_pd": c.mean_pd,
+                "sound_m": c.sound_m,
+                "undecided_m": c.undecided_m,
+                "weak_m": c.weak_m,
+                "no_data_m": c.no_data_m,
+            }
+            for c in class_summaries(results)
+        ],
+        "files": files,
+        "caution": attrs["caution"],
+    }
+
+
+def requirement_met(results) -> bool:
+    """Whether every cell is sound. A cell without data is not: nobody watches that ground, so nothing is met there."""
+    return bool(np.all(results["verdict"].values == "sound"))
+
+
+def lowest_cell(results, row: int) -> int | None:
+    """Segment of the lowest Pd of a weather class (row); None when nothing was simulated."""
+    pd = results["pd"].values[row]
+    return None if np.isnan(pd).all() else int(np.nanargmin(pd))
+
+
+def cell_code(results, sections, segment: int) -> str:
+    """Place code of one segment."""
+    return code_of(results, sections, segment, segment)
+
+
+def weakest(results, site) -> dict | None:
+    """The lowest cell of all classes with hours, with the numbers of its fresh crossings; None when nothing was simulated.
+
+    Its place is the weak place of the tables that it belongs to, or else (in a class that is weak nearly everywhere) its segment.
+    """
+    sections = sections_of(results, site)
+    places = lowest_places(results, site, PLACES)
+    cells = [(place.weather_index, place.segment) for place in places]  # first, so that equal Pd means the tables' own place
+    cells += [(row, segment) for row in counted_classes(results) if (segment := lowest_cell(results, row)) is not None]
+    if not cells:
+        return None
+    row, segment = min(cells, key=lambda cell: printed_numbers(results, *cell)[0])
+    pd, low, high, _ = printed_numbers(results, row, segment)
+    place = next((p for p in places if p.weather_index == row and segment in p.segments), None)
+    cause, _ = leading_cause(results, row, segment)
+    return {
+        "segment": segment,
+        "section": str(results["section"].values[segment]),
+        "place": place.code if place else cell_code(results, sections, segment),
+        "chainage_m": float(results["chainage_m"].values[segment]),
+        "weather": str(results["weather"].values[row]),
+        "pd": pd,
+        "pd_low": low,
+        "pd_high": high,
+        "cause": cause,
+    }
+
+
+def short_of_precision(results) -> tuple[int, int, float, tuple[int, int] | None]:
+    """Cells simulated, cells whose half width is above the asked precision, the widest half width and its (row, segment)."""
+    pd, low, high = (results[name].values for name in ("pd", "pd_low", "pd_high"))
+    half = np.fmax(pd - low, high - pd)  # intervals are cut at 0 and 1, never on both sides of a Pd in between
+    simulated = int(np.sum(~np.isnan(half)))
+    wide = half > float(results.attrs["precision"]) * (1.0 + 1e-9)
+    if not wide.any():
+        return simulated, 0, float("nan"), None
+    row, segment = np.unravel_index(int(np.nanargmax(half)), half.shape)
+    return simulated, int(wide.sum()), float(half[row, segment]), (int(row), int(segment))

@@ -1,0 +1,124 @@
+"""What a user should know before he reads the numbers: warnings of a site, worked out before anything runs."""
+
+from __future__ import annotations
+
+import math
+
+_LAW_BAND_UM = (8.0, 14.0)
+_LONG_RUN_S = 1800.0
+# Looks a second that one thread renders, on the careful side, when a person fills few pixels; and how many those are.
+_LOOKS_PER_S, _FEW_PIXELS = 5e5, 300.0
+_TYPICAL_DISTANCE_M = 20.0
+_WALK_M_S = 1.3
+
+
+def site_warnings(site) -> list[str]:
+    """Warnings about a site whatever is done with it."""
+    return [text for text in (_bands(site), _far(site), _unwatched(site), _unheard(site)) if text]
+
+
+def _bands(site) -> str:
+    used = {camera.sensor for camera in site.camera}
+    other = [
+        f'"{name}" ({sensor.band_um[0]:g} to {sensor.band_um[1]:g} um)'
+        for name, sensor in site.sensors.items()
+        if name in used and tuple(sensor.band_um) != _LAW_BAND_UM
+    ]
+    if not other:
+        return ""
+    return (
+        f"sensor {', '.join(other)}: the laws for clear air, fog and wet windows are for 8 to 14 um; "
+        "in another band their answers are rough"
+    )
+
+
+def _far(site) -> str:
+    from fencecast.physics.air import GAS_FIT_RANGE_M
+
+    limit = GAS_FIT_RANGE_M[1]
+    reach = {camera.mark: _farthest_m(site, camera) for camera in site.camera}
+    far = [mark for mark, distance in reach.items() if distance > limit]
+    if not far:
+        return ""
+    return (
+        f"{_named('camera', far)}: ground up to {max(reach.values()):.0f} m away is watched; the law for clear air is a fit to "
+        f"{limit:.0f} m and is extrapolated beyond"
+    )
+
+
+def _farthest_m(site, camera) -> float:
+    """Distance from a camera to the farthest corner of the sections that its rules watch."""
+    watched = [rule for rule in site.rule if camera.mark in rule.cameras]
+    points = [
+        point
+        for section in site.perimeter
+        if any(rule.perimeter in (None, section.name) for rule in watched)
+        for point in section.points_m
+    ]
+    return max((math.dist(camera.position_m, point) for point in points), default=0.0)
+
+
+def _unwatched(site) -> str:
+    bare = [s.name for s in site.perimeter if not any(rule.perimeter in (None, s.name) for rule in site.rule)]
+    if not bare:
+        return ""
+    return f"{_named('section', bare)}: no rule watches {'it' if len(bare) == 1 else 'them'}, so there is no Pd there (no data)"
+
+
+def _unheard(site) -> str:
+    heard = {mark for rule in site.rule for mark in rule.cameras}
+    idle = [camera.mark for camera in site.camera if camera.mark not in heard]
+    if not idle:
+        return ""
+    return f"{_named('camera', idle)}: no rule listens to {'it' if len(idle) == 1 else 'them'}, so {'it adds' if len(idle) == 1 else 'they add'} nothing to Pd"
+
+
+def _named(noun: str, names: list[str]) -> str:
+    shown = ", ".join(f'"{name}"' for name in names[:6])
+    more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+    return f"{noun if len(names) == 1 else noun + 's'} {shown}{more}"
+
+
+def long_run_warning(site, classes: int, max_crossings: int, threads: int) -> str:
+    """A warning when every cell going to its cap would take more than half an hour; "" otherwise."""
+    from fencecast.site.geometry import cut_segments
+
+    segments = looks = 0
+    for section in site.perimeter:
+        count = len(cut_segments(section, site.site.segment_length_m))
+        segments += count
+        looks += count * _looks_per_crossing(site, section)
+    seconds = looks * classes * max_crossings / (_LOOKS_PER_S * threads)
+    if seconds < _LONG_RUN_S:
+        return ""
+    return (
+        f"this may take up to {_duration(seconds)} on {threads} thread{'' if threads == 1 else 's'}: {segments:,} segments in "
+        f"{classes} weather class{'' if classes == 1 else 'es'}, up to {max_crossings:,} crossings each; a wider --precision, "
+        "a lower --max-crossings, fewer classes (--weather) or a longer segment_length_m make it shorter"
+    )
+
+
+def _looks_per_crossing(site, section) -> float:
+    """Looks that one crossing of a section may ask for, each weighted by how many pixels its camera spends on a person."""
+    looks, decision = 0.0, site.decision
+    for rule in site.rule:
+        if rule.perimeter not in (None, section.name):
+            continue
+        seconds = 2.0 * rule.window_s if rule.kind == "line" else 2.0 * site.intruder.path_m / _WALK_M_S
+        for camera in site.camera:
+            if camera.mark in rule.cameras:
+                looks += (seconds * decision.looks_per_s + decision.confirm[1]) * _weight(site, camera)
+    return looks
+
+
+def _weight(site, camera) -> float:
+    sensor, lens = site.sensors[camera.sensor], site.lenses[camera.lens]
+    pixel_m = _TYPICAL_DISTANCE_M * sensor.pitch_um * 1e-6 / (lens.focal_length_mm * 1e-3)
+    pixels = min(0.9 / pixel_m**2, sensor.columns * sensor.rows)
+    return max(1.0, pixels / _FEW_PIXELS)
+
+
+def _duration(seconds: float) -> str:
+    if seconds < 5400.0:
+        return f"{seconds / 60.0:.0f} minutes"
+    return f"{seconds / 3600.0:.0f} hours" if seconds < 172_800.0 else f"{seconds / 86_400.0:.0f} days"

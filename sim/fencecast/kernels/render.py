@@ -219,7 +219,8 @@ def render_look(
 
     Arguments: edges (PARTS, 4) float64 px: u from, u to, v from, v to of each visible rectangle (empty when from >= to), then
     row PARTS: the whole body's rectangle; contrast (PARTS,) float64 W m-2 sr-1; blur sds [px]; frame (columns, rows,
-    centre column, centre row); n2 = temporal variance on axis times (1 + fixed pattern^2), clutter2 its clutter counterpart [(W m-2 sr-1)^2].
+    centre column, centre row); n2 = temporal variance on axis times (1 + fixed pattern^2), clutter2 that of clutter
+    [(W m-2 sr-1)^2].
     Returns (sum of p |C|, sum of |C| over pixels in view, pixels in view, P(at least min_pixels pass), drawn).
     """
     columns, rows, centre_column, centre_row = frame

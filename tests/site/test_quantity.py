@@ -45,7 +45,8 @@ def test_choice():
     quantity = Quantity("choice", values=(8.0, 0.0, 3.0), weights=(0.1, 0.6, 0.3))
     assert [quantity.quantile(p) for p in (0.1, 0.59, 0.61, 0.89, 0.91)] == [0.0, 0.0, 3.0, 3.0, 8.0]
     assert quantity.middle() == 0.0 and quantity.bounds() == (0.0, 8.0)
-    assert Quantity("choice", values=(1.0, 9.0), weights=(1.0, 0.0)).bounds() == (1.0, 1.0)
+    never = Quantity("choice", values=(1.0, 9.0), weights=(0.0, 1.0))
+    assert never.bounds() == (9.0, 9.0) and never.quantile(1e-13) == 9.0
 
 
 def test_fixed():

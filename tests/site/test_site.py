@@ -227,6 +227,7 @@ def test_limits_themselves_are_allowed():
         ("hours_per_year = 3000", "hours_per_year = 8784"),
         ("[[weather]]", "[decision]\nencounter_correlation = 0.9\nconfirm = [8, 8]\nlooks_per_s = 25\n[[weather]]"),
         ("relative_humidity = 0.75", "relative_humidity = 1"),
+        ('name = "clear"', f'name = "{"x" * 60}"'),
         ('inside = "left"', 'inside = "left"\ngates = [{ name = "all", from_m = 0, to_m = 48 }]'),
     )
     assert site.decision.confirm == (8, 8) and site.perimeter[0].gates[0].to_m == 48.0
@@ -431,8 +432,8 @@ def test_the_demo_is_what_it_says():
     site = load_site(EXAMPLES[0])
     assert math.fsum(weather.hours_per_year for weather in site.weather) == 4380 and len(site.weather) == 6
     length = sum(section_length_m(section) for section in site.perimeter)
-    assert 300 <= length <= 350 and f"the perimeter, {length:.0f} m" in site.text
-    assert 5 <= len(site.camera) <= 7 and {lens.focal_length_mm for lens in site.lenses.values()} == {3.0, 6.0}
+    assert f"the perimeter, {length:.0f} m" in site.text
+    assert {lens.focal_length_mm for lens in site.lenses.values()} == {3.0, 6.0}
     assert [section.barrier for section in site.perimeter] == ["none", "mesh", "mesh", "mesh"]
 
 

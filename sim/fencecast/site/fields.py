@@ -63,7 +63,7 @@ _COORDINATE = Number("a coordinate", 12.5, at_least=-LARGEST_COORDINATE_M, at_mo
 
 def as_sequence(value: object) -> list | None:
     """A list for a list, a tuple or an array; None for anything else."""
-    if hasattr(value, "tolist") and not isinstance(value, (str, bytes)):
+    if hasattr(value, "tolist"):
         value = value.tolist()
     return list(value) if isinstance(value, (list, tuple)) else None
 

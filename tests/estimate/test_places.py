@@ -209,15 +209,28 @@ def test_readings_name_mast_distance_and_cause():
     assert reading(results, site, place).endswith(f"; C3, {far} m away, carries what is left.")
     results["pd_camera"][:] = 0.01
     text = reading(results, site, place)
-    assert text.startswith("No camera sees the ground here, within ") and text.endswith("m of mast C5.")
+    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C5.")
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
     results["miss_share"][:] = 0.0
     results["miss_share"][0] = 1 - results["pd"].values
     (place,) = places_of(results)
-    assert reading(results, site, place) == (
-        "C6, 70 m away, has it in the picture at waist height, yet most crossings are not in view."
-    )
+    expected = "C6, 70 m away, has the place in its picture, yet many crossings are not in view while they count."
+    assert reading(results, site, place) == expected
+
+
+def test_only_cameras_that_watch_the_section_are_read():
+    """Catches: a camera that no rule of the section uses named as the one that has the place in its picture."""
+    results = with_weak(invented.yard(), [(0, 1, 3)])
+    results["miss_share"][:] = 0.0
+    results["miss_share"][0] = 1 - results["pd"].values
+    results["pd_camera"][:] = 0.0
+    rule = '[[rule]]\nkind = "line"\nperimeter = "West fence"\n'
+    assert rule in results.attrs["site_toml"]
+    results.attrs["site_toml"] = results.attrs["site_toml"].replace(rule, rule + 'cameras = ["C1", "C2"]\n')
+    (place,) = places_of(results)
+    text = reading(results, site_of(results), place)
+    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C1.")
 
 
 def test_a_sound_place_is_not_read_as_a_weak_one():

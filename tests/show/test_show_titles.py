@@ -106,7 +106,7 @@ def test_fresh_numbers_are_the_printed_ones():
     cell = np.unravel_index(np.nanargmax(results["pd_fresh"].values), results["pd"].shape)
     fresh = float(results["pd_fresh"].values[cell])
     assert interval_text(fresh, fresh - 0.02, fresh + 0.02) in reason_lines(results, site_of(results))[-1]
-    assert "run again on fresh crossings" in reason_lines(results, site_of(results))[-1]
+    assert "(fresh crossings)" in reason_lines(results, site_of(results))[-1]
 
 
 @pytest.mark.parametrize(
@@ -142,3 +142,18 @@ def test_metres_and_feet_kelvin_and_fahrenheit():
     assert feet(0.3048) == 1.0
     assert metres_text(1053.4) == "1,053 m" and metres_text(16, "us") == "16 m (52 ft)" and metres_text(2.5) == "3 m"
     assert kelvin_difference_text(2.0, "us") == "2.0 K (3.6 °F)" and kelvin_difference_text(-1.0) == "−1.0 K"
+
+
+def test_the_sheet_prints_walks_noise_sensitivities_and_limits():
+    """Catches: a sheet without what keeps a reader from being fooled, or a rate of 10 to the minus 37."""
+    from fencecast.show.page import Page
+    from fencecast.show.sheet import notes
+
+    results = ALL["yard"]()
+    text = " ".join(notes(Page(210, 12), results))
+    assert "29 walks without a miss, 46 with one, 61 with two (exact binomial)" in text
+    assert "no animals, no weather: at most 0.004 (C6)." in text
+    assert "warm dusk −0.16, −0.02" in text and "clear night −0.20, 0.00" in text
+    assert "the ground is flat; no vehicles, insiders or cyber." in text
+    results["noise_alarms_per_day"][:] = 7e-37
+    assert "below 0.001 for every camera." in " ".join(notes(Page(210, 12), results))

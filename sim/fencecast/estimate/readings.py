@@ -20,6 +20,7 @@ CARRIES_AT_LEAST = 0.05  # a camera whose Pd alone is lower carries nothing
 def reading(results, site, place) -> str:
     """The sentence for one place of `weakest.lowest_places`."""
     views = {view.mark: view for view in views_of(site)}
+    watching = watchers(site, place.section)
     hiders = hiders_of(site)
     x, y = float(results["x_m"].values[place.segment]), float(results["y_m"].values[place.segment])
     alone = results["pd_camera"].values[:, place.weather_index, place.segment]
@@ -27,7 +28,8 @@ def reading(results, site, place) -> str:
     best = int(np.nanargmax(alone)) if np.isfinite(alone).any() else 0
     carrier = views[marks[best]]
     carries = bool(np.isfinite(alone[best]) and alone[best] >= CARRIES_AT_LEAST)
-    nearest = min(views.values(), key=lambda view: view.distance_m(x, y))
+    watching = [views[mark] for mark in views if mark in watching] or list(views.values())
+    nearest = _nearest(watching, x, y)
     units = site.units
 
     name = carrier.mark if carrier.mark[0].isupper() or len(carrier.mark) < 4 else f"Camera {carrier.mark}"
@@ -37,8 +39,9 @@ def reading(results, site, place) -> str:
     if carries and not place.weak_in:
         return f"{start}; of its few misses most are {place.cause}."
     if place.cause == "not in view":
-        text = _why_not_in_view(views, hiders, nearest, x, y, units)
-        if carries:
+        missed = float(results["miss_share"].values[0, place.weather_index, place.segment])
+        text = _why_not_in_view(watching, hiders, nearest, x, y, "most" if missed > 0.5 else "many", units)
+        if carries and f"{carrier.mark}, " not in text:
             text += f"; {carrier.mark}, {_away(carrier.distance_m(x, y), units)} away, carries what is left"
         return text + "."
     if not carries:
@@ -56,8 +59,20 @@ def reading(results, site, place) -> str:
     return f"{start}: in {place.weather} {often}too little contrast is left."
 
 
-def _why_not_in_view(views, hiders, nearest, x: float, y: float, units: str) -> str:
-    framing = [view for view in views.values() if view.in_frame(x, y, WAIST_M)]
+def watchers(site, section: str) -> set[str]:
+    """Marks of the cameras of all rules that watch a section; a rule on points of its own watches every section."""
+    return {mark for rule in site.rule if rule.perimeter in (None, section) for mark in rule.cameras}
+
+
+def _nearest(views, x: float, y: float):
+    """The nearest camera; of several on one mast the one that looks this way."""
+    distance = min(view.distance_m(x, y) for view in views)
+    on_mast = [view for view in views if view.distance_m(x, y) < distance + 0.5]
+    return min(on_mast, key=lambda view: view.off_axis_rad(x, y))
+
+
+def _why_not_in_view(views, hiders, nearest, x: float, y: float, how_many: str, units: str) -> str:
+    framing = [view for view in views if view.in_frame(x, y, WAIST_M)]
     if framing:
         behind = [(view, hidden_by(view, hiders, x, y, WAIST_M)) for view in sorted(framing, key=lambda v: v.distance_m(x, y))]
         hidden = [(view, name) for view, name in behind if name]
@@ -66,16 +81,16 @@ def _why_not_in_view(views, hiders, nearest, x: float, y: float, units: str) -> 
             return f"The {name} hides it from {view.mark}, {_away(view.distance_m(x, y), units)} away"
         view = behind[0][0]
         away = _away(view.distance_m(x, y), units)
-        return f"{view.mark}, {away} away, has it in the picture at waist height, yet most crossings are not in view"
+        return (
+            f"{view.mark}, {away} away, has the place in its picture, yet {how_many} crossings are not in view while they count"
+        )
     distance = nearest.distance_m(x, y)
     edge = near_edge_m(nearest, x, y)
-    looks_this_way = edge is not None and edge > distance
-    if looks_this_way or distance < 2.0:
-        reach = edge if looks_this_way else _shortest_edge(nearest)
-        if reach is not None:
-            return f"No camera sees the ground here, within {_away(math.ceil(reach), units)} of mast {nearest.mark}"
-        return f"No camera sees the ground here, under mast {nearest.mark}"
-    return f"No camera looks here; the nearest, {nearest.mark}, stands {_away(distance, units)} away and looks elsewhere"
+    ahead = _shortest_edge(nearest)
+    reach = edge if edge is not None and edge > distance else ahead
+    if reach is not None and reach >= distance:
+        return f"No camera on watch sees the ground here, within {_away(math.ceil(reach), units)} of mast {nearest.mark}"
+    return f"No camera on watch looks here; the nearest, {nearest.mark}, stands {_away(distance, units)} away and looks elsewhere"
 
 
 def _shortest_edge(view) -> float | None:

@@ -41,6 +41,11 @@ class View:
         """Ground distance from the mast."""
         return math.hypot(x_m - self.x_m, y_m - self.y_m)
 
+    def off_axis_rad(self, x_m: float, y_m: float) -> float:
+        """Angle in plan between the bearing and the direction to a point, 0 to pi."""
+        bearing = math.atan2(x_m - self.x_m, y_m - self.y_m)
+        return abs((bearing - self.bearing_rad + math.pi) % (2.0 * math.pi) - math.pi)
+
     def position_px(self, x_m: float, y_m: float, z_m: float):
         """Image position from the axis (u, v) [px], or None when the lens cannot map the point."""
         east, north, up = x_m - self.x_m, y_m - self.y_m, z_m - self.height_m

@@ -151,7 +151,7 @@ def reason_lines(results, site) -> list[str]:
         if place.weak_in:
             text += f"; weak in {number_word(len(place.weak_in))} {of}"
         if place.fresh:
-            text += " (run again on fresh crossings)"
+            text += " (fresh crossings)"
         lines.append(text + ".")
     return lines
 

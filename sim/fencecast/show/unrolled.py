@@ -249,8 +249,7 @@ def camera_spots(site, sections) -> dict[str, tuple[int, float]]:
             for at in np.arange(0.5, line.length, 1.0):
                 point = line.interpolate(at)
                 distance = view.distance_m(point.x, point.y)
-                bearing = math.atan2(point.x - view.x_m, point.y - view.y_m)
-                off = abs((bearing - view.bearing_rad + math.pi) % (2 * math.pi) - math.pi)
+                off = view.off_axis_rad(point.x, point.y)
                 if distance <= LOOK_M and off <= 0.5 * view.horizontal_field_rad:
                     length += math.cos(off)
             if length > best_length:

@@ -16,17 +16,18 @@ from fencecast.errors import UnknownNameError, UsageError
 def plot(results, output) -> None:
     """Draw the pictures of a results file that `fencecast run` wrote."""
     from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.layout import written
     from fencecast.cli.progress import Progress
     from fencecast.estimate.store import open_results
     from fencecast.show.write import PICTURES, write_pictures
 
     opened = open_results(results)
     names = [name for group, _, _ in PICTURES for name in group]
-    folder = OutputFolder(output or Path(results).parent, names, replace=True, keep_others=True)
+    folder = OutputFolder(Path(results).parent if output is None else output, names, replace=True, keep_others=True)
     with folder as staging, Progress() as progress:
         progress.stage("Drawing")
         write_pictures(opened, staging)
-    say("Written  " + "  ".join(folder.files))
+    say(written(folder.files))
 
 
 @click.command(short_help="Write a worked example to start from; without a name list them.")

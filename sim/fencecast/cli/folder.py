@@ -68,8 +68,8 @@ class OutputFolder:
         if not os.path.lexists(self.path):
             parent = self.path.parent
             if not parent.is_dir():
-                what = "is not a folder" if parent.exists() else "does not exist; make it first"
-                raise UsageError(f"{self.path} cannot be made: {parent} {what}, or {_OTHER}")
+                what = f"is not a folder; {_OTHER}" if parent.exists() else f"does not exist; make it first, or {_OTHER}"
+                raise UsageError(f"{self.path} cannot be made: {parent} {what}")
             return False
         if not self.path.is_dir():
             raise UsageError(f"{self.path} exists and is not a folder; {_OTHER}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 
 # Columns of words that may wrap, of numbers, and of words that stay whole (place codes).
@@ -38,6 +39,12 @@ def table(columns: Sequence[tuple[str, str]], rows: Sequence[Sequence]):
     for row in rows:
         grid.add_row(*row)
     return grid
+
+
+def written(files: Sequence[str]):
+    """Where files of one folder were written, and which."""
+    names = ", ".join(os.path.basename(file) for file in files)
+    return paragraph(f"\nWritten in {os.path.dirname(files[0]) or '.'}: {names}")
 
 
 def styled(text: str, style: str):

@@ -83,8 +83,12 @@ def _air(look: dict, units: str) -> list:
 def _geometry(look: dict, units: str) -> list:
     behind = look["background_range_m"]
     lines = [
-        f"{distance_text(look['distance_m'], units)} along the ground, {distance_text(look['range_m'], units)} slant to mid body; "
-        + (f"ground behind mid body {distance_text(behind, units)} away" if behind is not None else "behind mid body the horizon")
+        f"{distance_text(look['distance_m'], units)} along the ground, {distance_text(look['range_m'], units)} slant to mid body"
+        + (
+            f"; ground behind mid body {distance_text(behind, units)} away"
+            if behind is not None
+            else "; behind mid body the horizon"
+        )
         + ("; an obstacle stands behind" if look["obstacle_behind"] else ""),
         f"{look['pixels_wide']:.1f} x {look['pixels_tall']:.1f} pixels, {look['pixels_in_view']} in view, "
         f"{look['seen_share']:.2f} of the signal seen, {look['cycles']:.2f} cycles",

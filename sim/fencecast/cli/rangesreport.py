@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fencecast.cautions import CAUTION
-from fencecast.cli.layout import LEFT, RIGHT, heading, paragraph, styled, table
+from fencecast.cli.layout import LEFT, RIGHT, paragraph, styled, table
 from fencecast.show.words import feet
 
 _CAMERAS_IN_A_ROW = 6

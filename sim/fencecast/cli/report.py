@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-import os
 
 import numpy as np
 
-from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table
+from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
 from fencecast.estimate.places import sections_of, worst_first
 from fencecast.estimate.readings import reading
-from fencecast.estimate.weakest import lowest_places, printed_numbers
-from fencecast.show.titles import reason_lines, simulated_metres, verdict_line
+from fencecast.estimate.weakest import lowest_places, printed_numbers, weak_places
+from fencecast.show.titles import reason_lines, simulated_metres, verdict_line, widespread_words
 from fencecast.show.words import feet, first_upper, interval_text, pd_text, plural, share_text, whole
 
 # Of the change with ln N50: below this share the change with ln NETD is said to count for nothing.
@@ -118,9 +117,12 @@ def _places(results, site) -> list:
         parts.append(Text.assemble(f"{code}  ", (pd, VERDICT_STYLES[place.verdict]), f"  {weather}  {classes}"))
         why = f"{first_upper(place.cause)}, {share_text(place.cause_share)}. " if place.cause else ""
         parts.append(paragraph(why + reading(results, site, place), indent=4))
-    wide = reason_lines(results, site)[1:]
-    apart = [line for line in wide if line.endswith(("it would swallow.", "the lowest stretches."))]
-    parts += [paragraph(line) for line in apart]
+    apart = widespread_words(results)
+    if apart:
+        merged = weak_places(results, site)
+        parts.append(
+            paragraph(f"{apart}; {'left out above' if merged else 'above are the lowest stretches'}: too much to be places.")
+        )
     if any(place.fresh for place in places):
         parts.append(
             paragraph("These numbers are from fresh crossings: the lowest of many estimates is too low by selection.", "dim")
@@ -190,8 +192,8 @@ def _trust(results, site) -> list:
     attrs = results.attrs
     lines = [_precision_line(results, site)]
     lines.append(
-        f"Encounter correlation {float(attrs['encounter_correlation']):g}: how alike two cameras judge one intruder, a judgement; "
-        "it counts where cameras overlap."
+        f"Encounter correlation {float(attrs['encounter_correlation']):g}: how alike two cameras judge one intruder; "
+        "a judgement, it counts where cameras overlap."
     )
     lines.append(_noise_line(results))
     limits = [line.strip() for line in str(attrs["not_modelled"]).split("\n") if line.strip()]
@@ -226,8 +228,7 @@ def _noise_line(results) -> str:
 
 
 def _files(files: list[str], left: list[str]) -> list:
-    names = [os.path.basename(file) for file in files]
-    parts = [paragraph(f"\nWritten in {os.path.dirname(files[0])}: {', '.join(names)}")]
+    parts = [written(files)]
     if left:
         parts.append(paragraph(f"Left as they are, because they changed since fencecast wrote them: {', '.join(left)}"))
     return parts

@@ -48,24 +48,26 @@ def run(ctx, site, output, force, seed, precision, max_crossings, weather, threa
         raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
     check_numbers(precision, most, threads)
     classes = len(chosen_weather(loaded, weather))
-    folder = OutputFolder(output or f"{Path(site).stem}-results", [RESULTS, *_picture_names()], replace=force)
-    with folder as staging, Progress() as progress:
+    place = f"{Path(site).stem}-results" if output is None else output
+    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else _picture_names())], replace=force)
+    with folder as staging:
         _warn(loaded, classes, most, threads)
-        progress.stage("Getting ready (compiles once, half a minute)")
-        results = fc.run(
-            loaded,
-            seed=seed,
-            precision=precision,
-            max_crossings=most,
-            weather=weather,
-            threads=threads,
-            progress=progress,
-            command=ctx.find_root().obj or "",
-        )
-        save_results(results, staging / RESULTS)
-        if not no_pictures:
-            progress.stage("Drawing")
-            _draw(results, staging)
+        with Progress() as progress:
+            progress.stage("Getting ready (compiles once, half a minute)")
+            results = fc.run(
+                loaded,
+                seed=seed,
+                precision=precision,
+                max_crossings=most,
+                weather=weather,
+                threads=threads,
+                progress=progress,
+                command=ctx.find_root().obj or "",
+            )
+            save_results(results, staging / RESULTS)
+            if not no_pictures:
+                progress.stage("Drawing")
+                _draw(results, staging)
     if as_json:
         for name in folder.left:
             warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")

@@ -70,7 +70,9 @@ def _unheard(site) -> str:
     idle = [camera.mark for camera in site.camera if camera.mark not in heard]
     if not idle:
         return ""
-    return f"{_named('camera', idle)}: no rule listens to {'it' if len(idle) == 1 else 'them'}, so {'it adds' if len(idle) == 1 else 'they add'} nothing to Pd"
+    if len(idle) == 1:
+        return f"{_named('camera', idle)}: no rule listens to it, so it adds nothing to Pd"
+    return f"{_named('camera', idle)}: no rule listens to them, so they add nothing to Pd"
 
 
 def _named(noun: str, names: list[str]) -> str:

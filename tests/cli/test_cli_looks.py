@@ -1,0 +1,177 @@
+"""`ranges`, `explain` and `eye`: tables that hold every number, objects that hold every key, pictures that appear whole."""
+
+import json
+import os
+
+import pytest
+from command_line import CAUTION, TINY, typed
+
+import fencecast as fc
+
+# Two more cameras: one looks over the horizon, one almost straight down.
+THREE = (
+    TINY
+    + """
+[[camera]]
+mark = "OVER"
+position_m = [-14.0, 2.0]
+height_m = 4.0
+bearing_deg = 90.0
+depression_deg = -12.0
+sensor = "core"
+lens = "long"
+
+[[camera]]
+mark = "DOWN"
+position_m = [6.0, 2.0]
+height_m = 4.0
+bearing_deg = 180.0
+depression_deg = 85.0
+sensor = "core"
+lens = "long"
+"""
+)
+LOOK = ("tiny.toml", "--camera", "C1", "--weather", "thick fog")
+
+
+def cells(text: str, name: str) -> list[str]:
+    """The cells of the table row that begins with a name."""
+    line = next(line for line in text.splitlines() if line.startswith(name))
+    return line.removeprefix(name).split()
+
+
+def test_ranges_json_is_the_library_s_table(yard):
+    """Catches: an infinity or NaN in the object, a lost key."""
+    (yard / "tiny.toml").write_text(THREE)
+    ended = typed("ranges", "tiny.toml", "--json")
+    said = json.loads(ended.out, parse_constant=lambda word: pytest.fail(f"{word} is not JSON"))
+    assert (ended.code, ended.err) == (0, "")
+    assert said == fc.ranges(fc.load_site("tiny.toml"))
+    assert said["cameras"][1]["blind_m"] == {"feet": "undefined", "waist": "undefined", "head": "undefined"}
+
+
+def test_the_table_of_ranges_holds_every_number_of_the_object(yard):
+    """Catches: a row that shows another camera's number, or forgets one; blind ground without words."""
+    (yard / "tiny.toml").write_text(THREE)
+    out = typed("ranges", "tiny.toml").out
+    cameras = fc.ranges(fc.load_site("tiny.toml"))["cameras"]
+    assert cells(out, "camera") == ["C1", "OVER", "DOWN"]
+    rows = {
+        "one pixel (IFOV), mrad": [f"{c['ifov_mrad']:.3g}" for c in cameras],
+        "field, horizontal, degrees": [f"{c['horizontal_field_deg']:.1f}" for c in cameras],
+        "field, vertical, degrees": [f"{c['vertical_field_deg']:.1f}" for c in cameras],
+        "blind ground, feet, m": [f"{cameras[0]['blind_m']['feet']:.1f}", "undefined", "none"],
+        "blind ground, waist, m": [f"{cameras[0]['blind_m']['waist']:.1f}", "undefined", "none"],
+        "blind ground, head, m": [f"{cameras[0]['blind_m']['head']:.1f}", "undefined", "none"],
+        "range for 50 %, m": [f"{c['range_50_m']:.1f}" for c in cameras],
+        "range for 90 %, m": [f"{c['range_90_m']:.1f}" for c in cameras],
+        "range for 1 cycle, m": [f"{c['cycles_range_m']['1']:.1f}" for c in cameras],
+        "range for 8 cycles, m": [f"{c['cycles_range_m']['8']:.1f}" for c in cameras],
+        "pixels on a person at 30 m": [f"{c['pixels_on_person']['30']:.1f}" for c in cameras],
+        "noise-only alarms per day": ["<0.001"] * 3,
+    }
+    for name, expected in rows.items():
+        assert cells(out, name) == expected, name
+    leaves = [c["head_leaves_frame_m"] for c in cameras]
+    assert cells(out, "head leaves the picture at, m") == ["never" if v is None else f"{v:.1f}" for v in leaves]
+    assert "none: it is in the picture down to the mast; undefined: the camera looks over the horizon" in " ".join(out.split())
+    assert "Slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m" in out
+    assert out.endswith(CAUTION + "\n")
+
+
+def test_many_cameras_are_split_evenly_and_feet_are_shown(yard):
+    """Catches: a table wider than the page, a camera lost at the split, metres alone with `units = "us"`."""
+    camera = '\n[[camera]]\nmark = "N{0}"\nposition_m = [{0}.0, 9.0]\nheight_m = 4.0\naim_m = [{0}.0, 0.0]\n'
+    more = "".join(camera.format(k) + 'sensor = "core"\nlens = "long"\n' for k in range(7))
+    (yard / "tiny.toml").write_text(TINY.replace("seed = 4", 'seed = 4\nunits = "us"') + more)
+    out = typed("ranges", "tiny.toml").out
+    heads = [line.split()[1:] for line in out.splitlines() if line.startswith("camera ")]
+    assert heads == [["C1", "N0", "N1", "N2"], ["N3", "N4", "N5", "N6"]]
+    camera = fc.ranges(fc.load_site("tiny.toml"))["cameras"][0]
+    lines = out.splitlines()
+    row = next(i for i, line in enumerate(lines) if line.startswith("range for 50 %, m"))
+    assert lines[row + 1].split()[:2] == [f"{camera['range_50_m'] / 0.3048:.0f}", "ft"]
+
+
+def test_explain_json_is_the_library_s_object(yard):
+    ended = typed("explain", *LOOK, "--distance", "20", "--gait", "crouch", "--json")
+    said = json.loads(ended.out, parse_constant=lambda word: pytest.fail(f"{word} is not JSON"))
+    expected = fc.explain(fc.load_site("tiny.toml"), "C1", "thick fog", 20.0, "crouch")
+    assert set(said) == set(expected)
+    assert said["tau"] == expected["tau"] and said["gait"] == "crouch"
+    assert [rung["name"] for rung in said["rungs"]] == [rung["name"] for rung in expected["rungs"]]
+
+
+def test_explain_prints_the_budget(yard):
+    """Catches: a step, its factor or its check missing; a budget without the caution."""
+    ended = typed("explain", *LOOK, "--distance", "20")
+    look = fc.explain(fc.load_site("tiny.toml"), "C1", "thick fog", 20.0)
+    assert (ended.code, ended.err) == (0, "")
+    flat = " ".join(ended.out.split())
+    for rung in look["rungs"]:
+        assert rung["name"] in flat
+        if rung["factor"] is not None:
+            assert f"x {rung['factor']:.3f}" in flat
+        if rung["part"] == 2:
+            assert f"{rung['value']:.3f}" in flat
+    assert f"fog {look['tau_fog']:.3f}" in flat
+    assert f"{look['water_vapour_g_m3']:.2f} g/m³ of water vapour" in flat
+    assert f"{look['pixels_wide']:.1f} x {look['pixels_tall']:.1f} pixels" in flat
+    assert ended.out.endswith(CAUTION + "\n")
+
+
+def test_explain_says_when_the_person_is_out_of_the_picture(yard):
+    """Catches: a budget of nothing that reads like a measurement."""
+    out = typed("explain", *LOOK, "--distance", "1").out
+    assert "The person is not in the picture at this distance: nothing of him is drawn." in out
+
+
+def test_pictures_of_a_look_are_written_whole(yard):
+    """Catches: a picture that is not a PNG, files beside it, an old picture that is lost when drawing fails."""
+    assert typed("explain", *LOOK, "--distance", "20", "-o", "look.png").out.endswith("\nWritten  look.png\n")
+    ended = typed("eye", *LOOK, "--distance", "10", "--distance", "20", "-o", "eye.png")
+    assert (ended.code, ended.err) == (0, "")
+    assert [line.split()[:3] for line in ended.out.splitlines() if line.startswith("thick fog")] == [
+        ["thick", "fog", "10"],
+        ["thick", "fog", "20"],
+    ]
+    assert sorted(os.listdir(yard)) == ["eye.png", "look.png", "tiny.toml"]
+    assert all((yard / name).read_bytes()[:8] == b"\x89PNG\r\n\x1a\n" for name in ("eye.png", "look.png"))
+
+
+def test_a_failing_picture_keeps_the_old_one(yard, monkeypatch):
+    import fencecast.show.onelook as drawing
+
+    (yard / "look.png").write_text("old")
+    monkeypatch.setattr(drawing, "plot_one_look", lambda look, site: 1 / 0)
+    ended = typed("explain", *LOOK, "--distance", "20", "-o", "look.png")
+    assert (ended.code, ended.out) == (1, "")
+    assert ended.err == "Error: fencecast failed: ZeroDivisionError: division by zero (FENCECAST_DEBUG=1 shows where)\n"
+    assert (yard / "look.png").read_text() == "old"
+    assert sorted(os.listdir(yard)) == ["look.png", "tiny.toml"]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["explain", "tiny.toml", "--camera", "C2", "--weather", "thick fog", "--distance", "20"], 'no camera "C2" in this site'),
+        (["explain", *LOOK[:3], "--weather", "fog", "--distance", "20"], 'no weather class "fog" in this site'),
+        (["explain", *LOOK, "--distance", "nan"], "distance nan is not allowed: metres from 0.1 to 1000; type for instance 40"),
+        (["explain", *LOOK, "--distance", "-5"], "distance -5 is not allowed: metres from 0.1 to 1000; type for instance 40"),
+        (["explain", *LOOK, "--distance", "20", "--gait", "stroll"], 'no gait "stroll"; there are "walk", '),
+        (
+            ["eye", *LOOK, "--distance", "20", "-o", "eye.jpg"],
+            "eye.jpg: a picture's name ends in .png; type for instance -o eye.png",
+        ),
+        (["eye", *LOOK, *["--distance", "20"] * 9, "-o", "eye.png"], "9 distances are too many for one picture: at most "),
+        (["plot", "none.nc"], "none.nc does not exist: a results file that `fencecast run` wrote is wanted; type for instance "),
+        (["plot", "tiny.toml"], "tiny.toml cannot be read as a results file: "),
+        (["ranges", "none.toml"], "none.toml: there is no such file (there is: tiny.toml)"),
+    ],
+)
+def test_what_cannot_be_ends_with_2(yard, words, said):
+    """Catches: a traceback for a name or number that the site does not have."""
+    ended = typed(*words)
+    assert (ended.code, ended.out) == (2, "")
+    assert ended.err.startswith(f"Error: {said}")
+    assert os.listdir(yard) == ["tiny.toml"]

@@ -166,10 +166,9 @@ def notes(page: Page, results) -> list[str]:
     if "noise_alarms_per_day" in results:
         rates = results["noise_alarms_per_day"].values
         largest = int(np.nanargmax(rates))
-        mark = str(results["camera"].values[largest])
-        texts[1] += (
-            f" Noise-only alarms per camera-day, no animals, no weather: at most {small_number(float(rates[largest]))} ({mark})."
-        )
+        mark, most = str(results["camera"].values[largest]), float(rates[largest])
+        rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
+        texts[1] += f" Noise-only alarms per camera-day, no animals, no weather: {rate}."
     if "dpd_dln_n50" in results:
         parts = []
         for c in worst_first(results):
@@ -202,7 +201,7 @@ def small_number(value: float) -> str:
     """A rate that may be tiny: '0', '0.3', '12', '3 × 10⁻⁷'."""
     if value == 0.0:
         return "0"
-    if value >= 0.01:
+    if value >= 0.001:
         return f"{value:.2g}" if value < 100 else f"{value:,.0f}"
     digits, power = f"{value:.0e}".split("e")
     return f"{digits} × 10{str(int(power)).translate(_SUPERSCRIPT)}"

@@ -4,6 +4,9 @@ This does not see text that a line or a bar covers: that was looked at.
 """
 
 import io
+import os
+import subprocess
+import sys
 from functools import lru_cache
 from itertools import combinations
 
@@ -19,7 +22,7 @@ from fencecast.show.page import LARGEST_PNG_BYTES, Page, save_picture
 from fencecast.show.plan import plot_plan
 from fencecast.show.strip import plot_fence_strip
 from fencecast.show.summary import plot_summary
-from fencecast.show.write import PICTURES
+from fencecast.show.write import PICTURES, write_pictures
 
 PLOTS = {"plan": plot_plan, "strip": plot_fence_strip, "cause": plot_cause_strip, "summary": plot_summary}
 # A hair: boxes are as high as a line of type, so letters that touch have an overlap of far more than half a point.
@@ -117,13 +120,31 @@ def test_every_picture_carries_requirement_provenance_and_caution(picture):
         assert never not in lower
 
 
-def test_pictures_need_no_screen_and_leave_no_shared_state():
-    """Catches: pyplot's global list of figures, which a long-running program would fill."""
-    import sys
+def test_pictures_need_no_screen_and_leave_no_shared_state(tmp_path):
+    """Catches: pyplot's global list of figures, which a long-running program would fill. Asked of a fresh interpreter."""
+    code = (
+        "import sys, invented_results\n"
+        "from fencecast.show.summary import plot_summary\n"
+        "from fencecast.show.page import save_picture\n"
+        "figure = plot_summary(invented_results.one_camera())\n"
+        "save_picture(figure, sys.argv[1] + '/a.png'); save_picture(figure, sys.argv[1] + '/a.pdf')\n"
+        "assert 'matplotlib.pyplot' not in sys.modules\n"
+    )
+    environment = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path), "MPLBACKEND": "agg"}
+    done = subprocess.run([sys.executable, "-c", code, str(tmp_path)], env=environment, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF")
 
-    before = "matplotlib.pyplot" in sys.modules
-    plot_fence_strip(dataset("one_camera"))
-    assert before or "matplotlib.pyplot" not in sys.modules
+
+def test_all_pictures_are_written_and_alike_each_time(tmp_path):
+    """Catches: a picture left out, a file not named in the answer, a date or a random draw inside a file."""
+    names = [name for names, *_ in PICTURES for name in names]
+    for folder in ("first", "second"):
+        (tmp_path / folder).mkdir()
+        assert write_pictures(dataset("one_camera"), tmp_path / folder) == names
+        assert sorted(path.name for path in (tmp_path / folder).iterdir()) == sorted(names)
+    for name in names:
+        assert (tmp_path / "first" / name).read_bytes() == (tmp_path / "second" / name).read_bytes(), name
 
 
 def test_names_of_all_pictures():

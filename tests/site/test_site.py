@@ -1,7 +1,6 @@
-"""The site as an object: defaults, what depends on other keys, units, round trips, and the files that the package ships."""
+"""The site as an object: units, shapes, limits, equality, and round trips through the text of a site file."""
 
 import hashlib
-import math
 import pickle
 from pathlib import Path
 
@@ -9,183 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
+from small_sites import LEAST, least, python_site
 
 import fencecast
 from fencecast.errors import InputError
 from fencecast.site import Quantity, Site, load_site, parse_site, site_to_toml
-from fencecast.site.geometry import cut_segments, section_length_m
+from fencecast.site.geometry import section_length_m
 from fencecast.site.schema import Camera, Sensor
 
 TESTS = Path(__file__).parent.parent
 EXAMPLES = sorted((Path(fencecast.__file__).parent / "examples").glob("*.toml"))
 WORKED_CASE = TESTS / "data" / "worked-case" / "site.toml"
-
-LEAST = """
-schema = 1
-title = "Least"
-[site]
-ground = "gravel"
-[[perimeter]]
-name = "fence"
-points_m = [[0, 0], [48, 0]]
-inside = "left"
-[sensors.core]
-columns = 160
-rows = 120
-pitch_um = 17
-netd_mk = 50
-[lenses.wide]
-focal_length_mm = 3
-f_number = 1
-[[camera]]
-mark = "C1"
-position_m = [0, 1]
-height_m = 4
-bearing_deg = 90
-depression_deg = 14
-sensor = "core"
-lens = "wide"
-[[rule]]
-kind = "line"
-perimeter = "fence"
-[[weather]]
-name = "clear"
-hours_per_year = 3000
-air_temperature_c = 5
-relative_humidity = 0.75
-ground_minus_air_k = -2
-"""
-
-
-def least(*changes):
-    text = LEAST
-    for old, new in changes:
-        assert old in text
-        text = text.replace(old, new, 1)
-    return parse_site(text)
-
-
-# ------------------------------------------------------------------------------------------------ defaults
-
-
-def test_defaults():
-    """Source: the contract's table of keys. Would catch a default that drifted."""
-    site = least()
-    assert (site.schema_version, site.seed, site.units) == (1, 0, "si")
-    assert (site.requirement.pd, site.requirement.confidence) == (0.90, 0.95)
-    assert (site.site.segment_length_m, site.site.latitude, site.site.longitude) == (2.0, None, None)
-    fence = site.perimeter[0]
-    assert (fence.closed, fence.barrier, fence.barrier_height_m, fence.gates) == (False, "none", 2.4, ())
-    assert site.obstacle == ()
-    core = site.sensors["core"]
-    assert (core.netd_f_number, core.netd_spread, core.fixed_pattern) == (None, 0.10, 0.5)
-    assert (core.time_constant_ms, core.frame_rate_hz, core.band_um) == (10.0, 25.0, (8.0, 14.0))
-    wide = site.lenses["wide"]
-    assert (wide.projection, wide.transmission, wide.aberration_px) == ("rectilinear", 1.0, 0.3)
-    assert (site.camera[0].price, site.camera[0].service) == (None, None)
-    rule = site.rule[0]
-    assert (rule.offset_m, rule.direction, rule.window_s, rule.dwell_s, rule.points_m) == (0.0, "inward", 1.0, 0.0, None)
-    decision = site.decision
-    assert (decision.threshold_sigma, decision.min_pixels, decision.cycles_50) == (5.0, 3, 2.0)
-    assert (decision.encounter_correlation, decision.looks_per_s, decision.confirm) == (0.5, 5.0, (3, 5))
-    assert (site.tolerance.bearing_deg, site.tolerance.depression_deg, site.tolerance.height_m) == (0.0, 0.0, 0.0)
-    weather = site.weather[0]
-    assert weather.wind_m_s == Quantity.fixed(1.0) and weather.visibility_m == Quantity.fixed(20_000.0)
-    assert weather.rain_mm_h == weather.snow_mm_h == weather.wetness == Quantity.fixed(0.0)
-    assert weather.clutter_k == Quantity.fixed(0.1) and weather.drop_radius_um is None
-    assert (weather.visibility_convention, weather.fog, weather.sky) == ("optical_range", "none", "clear")
-    assert (weather.window.state, weather.window.share, weather.window.film_um) == ("dry", None, None)
-
-
-def test_intruder_defaults():
-    """Source: the model's table of gaits and its list of drawn variables."""
-    who = least().intruder
-    assert who.gaits == {"walk": 0.45, "run": 0.20, "crouch": 0.20, "crawl": 0.10, "flat_crawl": 0.05}
-    assert who.speed_m_s == {
-        "walk": Quantity.normal(1.3, 0.25, 0.3),
-        "run": Quantity.normal(4.5, 1.0, 1.5),
-        "crouch": Quantity.normal(0.8, 0.2, 0.2),
-        "crawl": Quantity.normal(0.8, 0.15, 0.2),
-        "flat_crawl": Quantity.normal(0.3, 0.08, 0.1),
-    }
-    assert who.depth_ratio == {"walk": 0.28, "run": 0.40, "crouch": 0.25}
-    assert who.stature_m == Quantity.normal(1.69, 0.10, 1.45, 2.00)
-    assert who.clothing_emissivity == Quantity.uniform(0.82, 0.92)
-    assert who.bare_head_share == Quantity.uniform(0.0, 0.5)
-    assert who.approach_angle_deg == Quantity.uniform(-30.0, 30.0)
-    assert who.turn_deg == who.pause_s == Quantity.fixed(0.0)
-    assert who.clo is None and who.climb_s is None and who.path_m == 12.0
-
-
-def test_defaults_are_not_shared_between_sites():
-    """Would catch one dictionary for all sites: what a program writes into one would change the next."""
-    least().intruder.gaits["walk"] = 99.0
-    assert least().intruder.gaits["walk"] == 0.45
-
-
-def test_gaits_left_out_have_no_share_and_speeds_left_out_keep_theirs():
-    site = least(("[[weather]]", "[intruder]\ngaits = { run = 1 }\nspeed_m_s = { run = 5 }\n[[weather]]"))
-    assert site.intruder.gaits == {"walk": 0.0, "run": 1.0, "crouch": 0.0, "crawl": 0.0, "flat_crawl": 0.0}
-    assert site.intruder.speed_m_s["run"] == Quantity.fixed(5.0)
-    assert site.intruder.speed_m_s["walk"] == Quantity.normal(1.3, 0.25, 0.3)
-
-
-@pytest.mark.parametrize(("barrier", "share"), [("none", 1.0), ("mesh", 0.85), ("palisade", 0.60), ("wall", 0.0)])
-def test_open_share_goes_by_kind(barrier, share):
-    """Common practice, no source."""
-    assert least(('inside = "left"', f'inside = "left"\nbarrier = "{barrier}"')).perimeter[0].barrier_open_share == share
-
-
-def test_given_open_share_is_kept():
-    site = least(('inside = "left"', 'inside = "left"\nbarrier = "mesh"\nbarrier_open_share = 0.0'))
-    assert site.perimeter[0].barrier_open_share == 0.0
-
-
-@pytest.mark.parametrize(
-    ("given", "found"),
-    [
-        ("", "cos4"),
-        ('projection = "rectilinear"', "cos4"),
-        ('projection = "equidistant"', "flat"),
-        ('projection = "equidistant"\nrelative_illumination = "cos4"', "cos4"),
-    ],
-)
-def test_relative_illumination_goes_by_projection(given, found):
-    assert least(("f_number = 1", f"f_number = 1\n{given}")).lenses["wide"].relative_illumination == found
-
-
-def test_rules_watch_with_all_cameras_unless_told():
-    second = '[[camera]]\nmark = "C2"\nposition_m = [9, 1]\nheight_m = 4\naim_m = [1, 1]\nsensor = "core"\nlens = "wide"\n'
-    rules = '[[rule]]\nkind = "line"\nperimeter = "fence"\ncameras = ["C2"]\n'
-    site = least(("[[rule]]", second + rules + "[[rule]]"))
-    assert [rule.cameras for rule in site.rule] == [("C2",), ("C1", "C2")]
-
-
-def test_visibility_given_or_not():
-    """Snow goes by its rate only when the user gave no visibility: the default must not look like an answer."""
-    assert not least().weather[0].visibility_given
-    assert least(("relative_humidity", "visibility_m = 20000\nrelative_humidity")).weather[0].visibility_given
-
-
-# ------------------------------------------------------------------------------------------------ aims
-
-
-@pytest.mark.parametrize(
-    ("aim", "bearing", "depression"),
-    [
-        ("[4, 1]", 90.0, 45.0),
-        ("[-4, 1]", 270.0, 45.0),
-        ("[0, 5]", 0.0, 45.0),
-        ("[0, -3]", 180.0, 45.0),
-        ("[3, 4]", 45.0, math.degrees(math.atan2(4, 3 * math.sqrt(2)))),
-    ],
-)
-def test_aim_becomes_bearing_and_depression(aim, bearing, depression):
-    """Closed form: from (0, 1), 4 m up. Would catch a bearing from east or a depression from the vertical."""
-    camera = least(("bearing_deg = 90\ndepression_deg = 14", f"aim_m = {aim}")).camera[0]
-    assert camera.bearing_deg == pytest.approx(bearing) and camera.depression_deg == pytest.approx(depression)
-    assert camera.aim_m is None and {"bearing_deg", "depression_deg"} <= camera.model_fields_set
-
 
 # ------------------------------------------------------------------------------------------------ units, rings
 
@@ -284,28 +117,6 @@ def test_text_and_hash_are_those_of_the_file(tmp_path):
     assert parse_site(LEAST).text == LEAST and parse_site(LEAST).sha256 == hashlib.sha256(LEAST.encode()).hexdigest()
 
 
-def python_site(**changes):
-    keys = {
-        "title": "Built",
-        "site": {"ground": "gravel"},
-        "perimeter": [{"name": "fence", "points_m": [(0, 0), (48, 0)], "inside": "left"}],
-        "sensors": {"core": {"columns": 160, "rows": 120, "pitch_um": 17, "netd_mk": 50}},
-        "lenses": {"wide": {"focal_length_mm": 3, "f_number": 1}},
-        "camera": [{"mark": "C1", "position_m": (0, 1), "height_m": 4, "aim_m": (16, 1), "sensor": "core", "lens": "wide"}],
-        "rule": [{"kind": "line", "perimeter": "fence"}],
-        "weather": [
-            {
-                "name": "clear",
-                "hours_per_year": 3000,
-                "air_temperature_c": Quantity.normal(5, 2),
-                "relative_humidity": {"dist": "uniform", "low": 0.7, "high": 0.9},
-                "ground_minus_air_k": -2,
-            }
-        ],
-    }
-    return Site(**(keys | changes))
-
-
 def test_a_site_built_in_python_carries_a_text_that_gives_it_back():
     site = python_site()
     assert parse_site(site.text) == site and site.sha256 == hashlib.sha256(site.text.encode()).hexdigest()
@@ -393,48 +204,6 @@ def test_round_trip_of_anything(wetness, humidity, title, sensor, mark, height, 
     core = {"columns": 160, "rows": 120, "pitch_um": 17, "netd_mk": height}
     site = python_site(title=title, sensors={sensor: core}, camera=[camera], weather=[weather])
     assert parse_site(site_to_toml(site)) == site
-
-
-# ------------------------------------------------------------------------------------------------ files that are there
-
-
-def test_the_worked_case_loads():
-    """The published reference site: would catch a key that its numbers depend on and that is read otherwise."""
-    site = load_site(WORKED_CASE)
-    assert [camera.mark for camera in site.camera] == ["W", "L"] and site.seed == 7
-    assert [lens.focal_length_mm for lens in site.lenses.values()] == [3.0, 6.0]
-    assert site.rule[0].offset_m == 1.5 and site.rule[0].cameras == ("W", "L")
-    fog = site.weather[1]
-    assert fog.air_temperature_c == Quantity.normal(7.0, 2.0) and fog.visibility_m == Quantity.lognormal(70.0, 0.3)
-    assert (fog.fog, fog.sky, fog.window.state, fog.window.share) == ("advection", "overcast", "drops", 0.05)
-    cut = cut_segments(site.perimeter[0], site.site.segment_length_m)
-    assert len(cut) == 12 and cut.middle_m.tolist() == [2.0 + 4.0 * i for i in range(12)]
-
-
-def test_examples_are_the_same_in_the_package_and_beside_it():
-    """Would catch an example mended in one place only."""
-    beside = TESTS.parent / "configs"
-    assert [path.name for path in EXAMPLES] == ["estuary-yard.toml", "gap-under-mast.toml", "one-camera.toml"]
-    assert sorted(path.name for path in beside.glob("*.toml")) == [path.name for path in EXAMPLES]
-    for path in EXAMPLES:
-        assert (beside / path.name).read_bytes() == path.read_bytes()
-        assert not path.is_symlink() and not (beside / path.name).is_symlink()
-
-
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-def test_examples_begin_by_saying_what_they_show(path):
-    lines = path.read_text(encoding="utf-8").splitlines()
-    assert lines[0].startswith("# ") and lines[1].startswith("# What it shows: ")
-    assert any("invented" in line for line in lines[:8])
-
-
-def test_the_demo_is_what_it_says():
-    site = load_site(EXAMPLES[0])
-    assert math.fsum(weather.hours_per_year for weather in site.weather) == 4380 and len(site.weather) == 6
-    length = sum(section_length_m(section) for section in site.perimeter)
-    assert f"the perimeter, {length:.0f} m" in site.text
-    assert {lens.focal_length_mm for lens in site.lenses.values()} == {3.0, 6.0}
-    assert [section.barrier for section in site.perimeter] == ["none", "mesh", "mesh", "mesh"]
 
 
 def test_tables_can_be_built_alone():

@@ -8,47 +8,17 @@ errors of the difference; the random numbers are seeded, so a run repeats itself
 fails by chance with 6e-5, all four cells together with less than 3e-3.
 """
 
-import json
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from independent import explain, ranges, read_site, simulate
+from statistical.worked import EXPECTED, EXPLAIN_ENTRIES, SITE_FILE, compare, compare_ranges
 
-FOLDER = Path(__file__).parents[1] / "data" / "worked-case"
-EXPECTED = json.loads((FOLDER / "expected.json").read_text())
-SITE = read_site(FOLDER / "site.toml")
+SITE = read_site(SITE_FILE)
 CROSSINGS = 1500
 
-# Left out: the setting of the entry, not results; and the drop radius, which the clear night shows without using it.
-SETTING = {"camera", "gait", "distance_m", "ground_distance_m", "drop_radius_um", "rect"}
-PROBABILITIES = {"seen_share", "p_look", "p_discriminate"}
 
-
-def compare(found, wanted, name=""):
-    """1 %, temperatures 0.1 K, probabilities 0.02: what the contract asks of `explain`."""
-    if isinstance(wanted, dict):
-        for key, value in wanted.items():
-            if key not in SETTING:
-                compare(found[key], value, key)
-    elif isinstance(wanted, list):
-        assert len(found) == len(wanted)
-        for one, other in zip(found, wanted):
-            compare(one, other, name)
-    elif isinstance(wanted, float) and name.endswith("temperature_c"):
-        assert found == pytest.approx(wanted, abs=0.1), name
-    elif isinstance(wanted, float) and name in PROBABILITIES:
-        assert found == pytest.approx(wanted, abs=0.02), name
-    elif isinstance(wanted, float):
-        assert found == pytest.approx(wanted, rel=0.01), name
-    else:
-        assert found == wanted, name
-
-
-@pytest.mark.parametrize(
-    ("weather", "entry"), [(weather, k) for weather, entries in EXPECTED["explain"].items() for k in range(len(entries))]
-)
+@pytest.mark.parametrize(("weather", "entry"), EXPLAIN_ENTRIES)
 def test_one_look_key_by_key(weather, entry):
     """Catches a wrong formula or default in sections 1 to 8 of the model."""
     wanted = EXPECTED["explain"][weather][entry]
@@ -56,15 +26,9 @@ def test_one_look_key_by_key(weather, entry):
 
 
 def test_ranges_key_by_key():
-    """Catches a wrong field of view, blind ground, range or noise-alarm rate; all closed forms, so 1e-5 (six printed digits)."""
+    """Catches a wrong field of view, blind ground, range or noise-alarm rate; all closed forms."""
     for found, wanted in zip(ranges(SITE), EXPECTED["ranges"]):
-        assert found["blind_m"] == pytest.approx(wanted["blind_m"], rel=1e-5)
-        assert found["pixels_on_person"] == pytest.approx(wanted["pixels_on_person"], rel=1e-5)
-        assert found["cycles_range_m"] == pytest.approx(wanted["cycles_range_m"], rel=1e-5)
-        for key in ("ifov_mrad", "horizontal_field_deg", "vertical_field_deg", "range_50_m", "range_90_m"):
-            assert found[key] == pytest.approx(wanted[key], rel=1e-5), key
-        assert found["head_leaves_frame_m"] is wanted["head_leaves_frame_m"] is None
-        assert found["noise_alarms_per_day"] == pytest.approx(wanted["noise_alarms_per_day"], rel=1e-4)
+        compare_ranges(found, wanted)
 
 
 @pytest.mark.parametrize(

@@ -92,9 +92,8 @@ def _year(pd, se, crossings, hours, replicates: int, confidence: float):
     used = share > 0
     mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
     error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
-    open_end = np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
-    t = half_width(np.ones(1), np.array([np.inf]), replicates, confidence)[0]
-    return mean, *interval(mean, t * error + open_end)
+    effective = 1.0 / np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
+    return mean, *interval(mean, half_width(error, effective, replicates, confidence))
 
 
 def _worst(pd, low, high, hours, names):

@@ -131,7 +131,7 @@ def test_tables_say_when_where_and_why(yard):
     place = next(line for line in lines if line.startswith("A 8–12 m  "))
     assert "thick fog" in place and "weak in 1 of 2 classes" in place
     assert lines[lines.index(place) + 1].startswith("    Washed out, nearly all misses. C1 carries it from ")
-    assert "Thick fog: all 12 m weak; above are the lowest stretches: too much to be places." in lines
+    assert "Thick fog: all 12 m weak: too widespread to be single places, above are its lowest stretches." in lines
     assert "too low by selection" in ended.out
     assert "per ln N50" in ended.out and "per ln NETD" in ended.out
     assert "Encounter correlation 0.5" in ended.out

@@ -23,6 +23,8 @@ def warn(text: str) -> None:
 
 def say(*parts) -> None:
     """Text and rich tables to standard output, one below the other: plain and 100 wide when it is not a terminal."""
+    if sys.stdout is None:  # closed from the start
+        return
     console = console_for(sys.stdout)
     with console.capture() as capture:
         for part in parts:
@@ -33,7 +35,7 @@ def say(*parts) -> None:
 
 def say_json(value: dict) -> None:
     """One JSON object to standard output; what is not a finite number becomes null."""
-    utf8 = (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
+    utf8 = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "") == "utf8"
     _write(sys.stdout, json.dumps(plain(value), indent=2, ensure_ascii=not utf8, allow_nan=False) + "\n")
 
 
@@ -70,6 +72,8 @@ def is_terminal(stream) -> bool:
 
 
 def _write(stream, text: str) -> None:
+    if stream is None:
+        return
     try:
         try:
             stream.write(text)

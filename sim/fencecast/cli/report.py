@@ -119,10 +119,8 @@ def _places(results, site) -> list:
         parts.append(paragraph(why + reading(results, site, place), indent=4))
     apart = widespread_words(results)
     if apart:
-        merged = weak_places(results, site)
-        parts.append(
-            paragraph(f"{apart}; {'left out above' if merged else 'above are the lowest stretches'}: too much to be places.")
-        )
+        rest = "so it is left out above" if weak_places(results, site) else "above are its lowest stretches"
+        parts.append(paragraph(f"{apart}: too widespread to be single places, {rest}."))
     if any(place.fresh for place in places):
         parts.append(
             paragraph("These numbers are from fresh crossings: the lowest of many estimates is too low by selection.", "dim")

@@ -40,7 +40,12 @@ def reading(results, site, place) -> str:
         return f"{start}; of its few misses most are {place.cause}."
     if place.cause == "not in view":
         missed = float(results["miss_share"].values[0, place.weather_index, place.segment])
-        text = _why_not_in_view(watching, hiders, nearest, x, y, "most" if missed > 0.5 else "many", units)
+        how_many = "most" if missed > 0.5 else "many"
+        if _misses_the_line(results, site, place):
+            misses = f"{how_many} crossings meet the next fence before they reach the rule's line"
+        else:
+            misses = f"{how_many} crossings are not in view while they count"
+        text = _why_not_in_view(watching, hiders, nearest, x, y, misses, units)
         if carries and f"{carrier.mark}, " not in text:
             text += f"; {carrier.mark}, {_away(carrier.distance_m(x, y), units)} away, carries what is left"
         return text + "."
@@ -59,6 +64,19 @@ def reading(results, site, place) -> str:
     return f"{start}: in {place.weather} {often}too little contrast is left."
 
 
+def _misses_the_line(results, site, place) -> bool:
+    """Whether the place is so near to a corner that slanting paths end at the next fence before a rule's offset line.
+
+    A path slants by up to 30 degrees by default, so over an offset it drifts by at most 0.6 of it (tan 30 degrees).
+    """
+    offsets = [abs(r.offset_m) for r in site.rule if r.kind == "line" and r.perimeter in (None, place.section)]
+    ends = results["segment_end_m"].values[results["section"].values == place.section]
+    chainage = float(results["chainage_m"].values[place.segment])
+    half = 0.5 * float(results["segment_end_m"].values[place.segment] - results["segment_start_m"].values[place.segment])
+    from_end = max(min(chainage, float(ends.max()) - chainage) - half, 0.0)
+    return bool(offsets) and len(site.perimeter) > 1 and from_end < 0.6 * max(offsets)
+
+
 def watchers(site, section: str) -> set[str]:
     """Marks of the cameras of all rules that watch a section; a rule on points of its own watches every section."""
     return {mark for rule in site.rule if rule.perimeter in (None, section) for mark in rule.cameras}
@@ -71,7 +89,7 @@ def _nearest(views, x: float, y: float):
     return min(on_mast, key=lambda view: view.off_axis_rad(x, y))
 
 
-def _why_not_in_view(views, hiders, nearest, x: float, y: float, how_many: str, units: str) -> str:
+def _why_not_in_view(views, hiders, nearest, x: float, y: float, misses: str, units: str) -> str:
     framing = [view for view in views if view.in_frame(x, y, WAIST_M)]
     if framing:
         behind = [(view, hidden_by(view, hiders, x, y, WAIST_M)) for view in sorted(framing, key=lambda v: v.distance_m(x, y))]
@@ -81,9 +99,7 @@ def _why_not_in_view(views, hiders, nearest, x: float, y: float, how_many: str, 
             return f"The {name} hides it from {view.mark}, {_away(view.distance_m(x, y), units)} away"
         view = behind[0][0]
         away = _away(view.distance_m(x, y), units)
-        return (
-            f"{view.mark}, {away} away, has the place in its picture, yet {how_many} crossings are not in view while they count"
-        )
+        return f"{view.mark}, {away} away, has the place in its picture, yet {misses}"
     distance = nearest.distance_m(x, y)
     edge = near_edge_m(nearest, x, y)
     ahead = _shortest_edge(nearest)

@@ -52,6 +52,8 @@ def run(
     classes = chosen_weather(site, weather)
     check_numbers(precision, max_crossings, threads)
     seed = site.seed if seed is None else int(seed)
+    if not 0 <= seed < 2**63:
+        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to 2^63 - 1; type for instance 7")
     threads = threads or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else threads or os.cpu_count() or 1
     confidence = site.requirement.confidence
 
@@ -67,11 +69,15 @@ def run(
     results = build_results(
         site, classes, tally, {"version": __version__, "seed": seed, "command": command, "precision": precision}
     )
-    run_lowest_again(site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again"))
-    add_sensitivities(results, plan, cells, active, threads)
-    add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, report("distance curves"))
-    add_noise_alarms(site, results)
+    looks = tally.looks
+    looks += run_lowest_again(
+        site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again")
+    )
+    looks += add_sensitivities(results, plan, cells, active, threads)
+    looks += add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, report("distance curves"))
+    results.attrs["looks_total"] = looks
     results.attrs["seconds"] = time.perf_counter() - start
+    add_noise_alarms(site, results)
     results.attrs["threads"] = threads
     return describe(results)
 
@@ -103,14 +109,14 @@ def warm_up(plan, cells) -> None:
     advance(plan, cells, new_tally(len(cells.weather), plan.cameras.bearing_rad.size), np.zeros(1, dtype=np.int64), 1, 1)
 
 
-def run_lowest_again(site, results, plan, classes, seed, precision, max_crossings, threads, progress) -> None:
-    """Run the lowest cells again on fresh crossings: the lowest of many estimates is too low by selection.
+def run_lowest_again(site, results, plan, classes, seed, precision, max_crossings, threads, progress) -> int:
+    """Run the lowest cells again on fresh crossings: the lowest of many estimates is too low by selection. Returns looks drawn.
 
     The cells are those of the five places that will be named, plus the lowest cell of every class.
     """
     pd = results["pd"].values
     if np.isnan(pd).all():
-        return
+        return 0
     picked = {(place.weather_index, place.segment) for place in lowest_places(results, site, _WEAKEST_RUN_AGAIN)}
     picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
     cells = pack_cells(site, seed, classes, purpose="fresh")
@@ -118,19 +124,23 @@ def run_lowest_again(site, results, plan, classes, seed, precision, max_crossing
     again[[row * pd.shape[1] + segment for row, segment in picked]] = True
     tally = simulate(plan, cells, again, precision, site.requirement.confidence, max_crossings, threads, progress)
     add_fresh(results, np.flatnonzero(again), tally)
+    return tally.looks
 
 
-def add_sensitivities(results, plan, cells, active, threads) -> None:
-    """d Pd / d ln N50 and d Pd / d ln NETD of each class's mean Pd, by central differences on shared crossings."""
+def add_sensitivities(results, plan, cells, active, threads) -> int:
+    """d Pd / d ln N50 and d Pd / d ln NETD of each class's mean Pd, by central differences on shared crossings. Returns looks."""
     which = np.flatnonzero(active)
     classes = results.sizes["weather"]
     count = plan.cameras.bearing_rad.size
+    looks = 0
 
     def mean_pd(n50_scale: float, netd_scale: float) -> np.ndarray:
         changed = plan._replace(decision=plan.decision._replace(cycles_50=plan.decision.cycles_50 * n50_scale))
         tally = new_tally(len(cells.weather), count, replicates=1)
         if len(which):
             advance(changed, cells, tally, which, FIRST_POINTS, threads, netd_scale=netd_scale)
+        nonlocal looks
+        looks += tally.looks
         pd = np.where(tally.points > 0, tally.mean(SUM_PD), np.nan).reshape(classes, -1)
         known = ~np.isnan(pd).all(axis=0)
         length = (results["segment_end_m"] - results["segment_start_m"]).values
@@ -139,10 +149,11 @@ def add_sensitivities(results, plan, cells, active, threads) -> None:
     up, down = math.exp(0.5 * _LOG_STEP), math.exp(-0.5 * _LOG_STEP)
     results["dpd_dln_n50"] = ("weather", (mean_pd(up, 1.0) - mean_pd(down, 1.0)) / _LOG_STEP)
     results["dpd_dln_netd"] = ("weather", (mean_pd(1.0, up) - mean_pd(1.0, down)) / _LOG_STEP)
+    return looks
 
 
-def add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, progress) -> None:
-    """Pd against distance for one camera with each lens in use."""
+def add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, progress) -> int:
+    """Pd against distance for one camera with each lens in use. Returns looks drawn."""
     lenses, tallies = [], []
     for lens, plan, cells in distance_plans(site, classes, seed):
         everywhere = np.ones(len(cells.weather), dtype=bool)
@@ -151,6 +162,7 @@ def add_distance_curves(site, results, classes, seed, precision, max_crossings, 
         tallies.append(simulate(plan, cells, everywhere, precision, confidence, max_crossings, threads, progress))
     if lenses:
         add_distance(results, lenses, tallies)
+    return sum(tally.looks for tally in tallies)
 
 
 def add_noise_alarms(site, results) -> None:

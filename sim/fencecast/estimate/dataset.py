@@ -169,7 +169,6 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "caution": CAUTION,
         "not_modelled": "\n".join(NOT_MODELLED),
         "crossings_total": int(tally.crossings.sum()),
-        "looks_total": tally.looks,
         **attributes,
     }
     return results

@@ -154,8 +154,8 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
     rendered = 0
     for camera in range(camera_count):
         watching = False
-        for rule in range(scene.rule_kind.size):
-            watching = watching or scene.rule_camera[rule, camera] != 0
+        for look in range(last - first + 1):
+            watching = watching or work.needed[camera, look] != 0
         if not watching:
             continue
         draw = combine_keys(replicate_key, np.uint64(point))

@@ -12,7 +12,7 @@ import numpy as np
 from fencecast.jit import compiled_inline
 from fencecast.kernels.confirm import CERTAIN, chain_3_of_5, chain_step, confirmed_cycles, reset_chain
 from fencecast.physics.detector import normal_cdf32
-from fencecast.physics.discrimination import discrimination_probability, normal_quantile
+from fencecast.physics.discrimination import discrimination_probability, discrimination_score
 
 # A camera's steps in N_th beyond this many are joined into groups of neighbours (long stays in a field): each group keeps its
 # mean F. With 14 looks a crossing, as for a line, nothing is joined.
@@ -34,7 +34,7 @@ def fill_conditional(row, cycles, decision):
         for k in range(decision.node_z.size):
             row[k] = marginal
         return marginal
-    score = normal_quantile(marginal)
+    score = discrimination_score(cycles / decision.cycles_50)
     scale = 1.0 / math.sqrt(1.0 - r)
     shift = math.sqrt(r)
     for k in range(decision.node_z.size):

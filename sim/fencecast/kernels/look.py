@@ -124,15 +124,31 @@ def fill_body_image(cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait,
 
 
 @compiled_inline
+def fill_part_heights(camera_height, base, height, kind, work):
+    """Height of each part's middle, and the stretch h / (h - z) of the ray behind it with its power 0.5709.
+
+    They change only with the camera, the posture and a climb: the powers, dear to compute, are kept from look to look.
+    """
+    kept = work.kept_pose
+    if kept[0] == camera_height and kept[1] == base and kept[2] == height and kept[3] == kind:
+        return
+    kept[0], kept[1], kept[2], kept[3] = camera_height, base, height, kind
+    for part in range(PARTS):
+        z = base + height * (1.0 - 0.5 * (SILHOUETTES[kind, part, 2] + SILHOUETTES[kind, part, 3]))
+        work.part_height[part] = z
+        if z < camera_height:
+            work.part_stretch[part] = camera_height / (camera_height - z)
+            work.part_stretch_power[part] = distance_power(work.part_stretch[part])
+
+
+@compiled_inline
 def fill_part_contrasts(scene, bands, cameras, camera, air, radiance, pose, x, y, base, height, gait, work, result):
     """Apparent contrast of each part [W m-2 sr-1] into work.contrast, barriers and window included; and the clutter.
 
     R is the slant range to mid body, one for all parts. Behind a part's middle at height z the ground lies at R h / (h - z);
     above the horizon, and where an obstacle stands behind, the background is a black body at air temperature.
     """
-    kind = silhouette_kind(gait)
-    for part in range(PARTS):
-        work.part_height[part] = base + height * (1.0 - 0.5 * (SILHOUETTES[kind, part, 2] + SILHOUETTES[kind, part, 3]))
+    fill_part_heights(pose[2], base, height, silhouette_kind(gait), work)
     fill_barrier_factors(scene, pose[0], pose[1], pose[2], x, y, work.part_height, work.factor)
     band = cameras.band[camera]
     slant = result[RANGE_M]
@@ -145,9 +161,11 @@ def fill_part_contrasts(scene, bands, cameras, camera, air, radiance, pose, x, y
         if z >= pose[2] or obstacle_behind(scene, pose[0], pose[1], pose[2], x, y, z):
             contrast = tau * (target - l_air)
         else:
-            stretch = pose[2] / (pose[2] - z)
             tau_behind = transmission(
-                air.power_coefficient, air.linear_coefficient, slant * stretch, slant_power * distance_power(stretch)
+                air.power_coefficient,
+                air.linear_coefficient,
+                slant * work.part_stretch[part],
+                slant_power * work.part_stretch_power[part],
             )
             contrast = apparent_contrast(tau, tau_behind, target, l_ground, l_air)
         work.contrast[part] = contrast * air.window * work.factor[part]

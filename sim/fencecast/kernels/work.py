@@ -24,6 +24,9 @@ class Work(NamedTuple):
     contrast: np.ndarray
     factor: np.ndarray
     part_height: np.ndarray
+    part_stretch: np.ndarray
+    part_stretch_power: np.ndarray
+    kept_pose: np.ndarray
     look: np.ndarray
     pose: np.ndarray
     radiance: np.ndarray
@@ -69,6 +72,9 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros(PARTS),
         np.zeros(PARTS),
         np.zeros(PARTS),
+        np.ones(PARTS),
+        np.ones(PARTS),
+        np.full(4, -1.0),
         np.zeros(LOOK_RESULTS),
         np.zeros((cameras, 12)),
         np.zeros((bands, RADIANCES)),

@@ -61,6 +61,23 @@ def normal_quantile(p):
 
 
 @compiled
+def discrimination_score(cycles_ratio):
+    """Phi^-1(P(x)) of `discrimination_probability`, the normal score of an encounter's threshold, error under 1e-8; x > 0.
+
+    From the log-odds w = E ln x: Abramowitz & Stegun 26.2.23 started from the smaller tail, then one Halley step on Phi.
+    """
+    w = (_E0 + _E1 * cycles_ratio) * math.log(cycles_ratio)
+    tail = 1.0 / (1.0 + math.exp(abs(w)))
+    if tail < 1.0e-300:
+        return math.inf if w > 0.0 else -math.inf
+    t = math.sqrt(-2.0 * math.log(tail))
+    x = t - (2.515517 + 0.802853 * t + 0.010328 * t * t) / (1.0 + 1.432788 * t + 0.189269 * t * t + 0.001308 * t**3)
+    error = (0.5 * math.erfc(x * 0.7071067811865476) - tail) * 2.5066282746310002 * math.exp(0.5 * x * x)
+    x += error / (1.0 - 0.5 * x * error)
+    return x if w > 0.0 else -x
+
+
+@compiled
 def noise_alarm_probability(pixels, min_pixels, threshold_sigma):
     """p_w: chance that at least `min_pixels` of `pixels` pixels of pure noise pass the threshold, each with Q(k).
 

@@ -55,7 +55,8 @@ def with_value(name: str, value) -> dict:
     if where == "speed":
         place = place.setdefault("speed_m_s", {})
     if where == "gaits":  # shares, not a quantity
-        value = dict.fromkeys(value["values"] if isinstance(value, dict) else [value], 1.0)
+        names = value["values"] if isinstance(value, dict) else [value]
+        value = dict.fromkeys(names, 1.0 / len(names))
     place[key] = value
     return table
 

@@ -197,12 +197,16 @@ def deviations(table: dict, seed: int, purpose: str = "main"):
 @pytest.mark.parametrize("step", [1, 2, 2**32])
 def test_seeds_are_unrelated(step):
     """Deviations of 26 cells of 8 scramblings under seeds s and s + 1 (users run 1, 2, 3), three times over: n = 624, |r| < 4.5 /
-    sqrt(n) (a chance of 1e-5). Catches a seed added to an index, so that scrambling 2 of seed 1 is scrambling 1 of seed 2."""
+    sqrt(n) (12 comparisons of 1e-5). Catches a seed added to an index, so that cell or scrambling 2 of seed 1 is the first of
+    seed 2."""
     table = two_classes()
     one = np.concatenate([deviations(table, seed) for seed in (1, 11, 21)])
     other = np.concatenate([deviations(table, seed + step) for seed in (1, 11, 21)])
     for shift in range(8):  # the same scrambling, and each other one
         r = np.mean(one * np.roll(other, shift, axis=1))
+        assert abs(r) < 4.5 / np.sqrt(one.size), shift
+    for shift in (-2, -1, 1, 2):  # neighbouring cells
+        r = np.mean(one * np.roll(other, shift, axis=0))
         assert abs(r) < 4.5 / np.sqrt(one.size), shift
     assert not np.array_equal(one, other)
 

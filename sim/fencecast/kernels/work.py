@@ -8,7 +8,7 @@ from fencecast.jit import compiled
 from fencecast.kernels.arming import EVENT_WIDTH, MAX_EVENTS
 from fencecast.kernels.integrate import RESULTS
 from fencecast.kernels.look import LOOK_RESULTS
-from fencecast.kernels.render import PARTS, SCRATCH_SIZE
+from fencecast.kernels.scratch import LANES, PARTS, SCRATCH_SIZE
 from fencecast.kernels.state import RADIANCES
 
 # Looks of one path that are followed: 13 minutes at five a second. Past that a stay in a field is cut.
@@ -63,10 +63,18 @@ class Work(NamedTuple):
 
 
 @compiled
+def aligned_pixels():
+    """The pixel scratch, its first number on a cache line: a vector that straddles two lines costs two accesses."""
+    raw = np.zeros(SCRATCH_SIZE + LANES, dtype=np.float32)
+    start = (-(raw.ctypes.data // 4)) % LANES
+    return raw[start : start + SCRATCH_SIZE]
+
+
+@compiled
 def make_work(cameras, bands, nodes, history, variables, looks):
     """Allocate the scratch for `cameras` cameras, `bands` bands, `nodes` nodes of z and paths of up to `looks` armed looks."""
     return Work(
-        np.zeros(SCRATCH_SIZE, dtype=np.float32),
+        aligned_pixels(),
         np.zeros((PARTS + 1, 4)),
         np.zeros((PARTS + 1, 4)),
         np.zeros(PARTS),

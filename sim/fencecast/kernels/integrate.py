@@ -14,9 +14,12 @@ from fencecast.kernels.confirm import CERTAIN, chain_3_of_5, chain_step, confirm
 from fencecast.physics.detector import normal_cdf32
 from fencecast.physics.discrimination import discrimination_probability, discrimination_score
 
-# A camera's steps in N_th beyond this many are joined into groups of neighbours (long stays in a field): each group keeps its
-# mean F. With 14 looks a crossing, as for a line, nothing is joined.
+# With more looks than MAX_STEPS (long stays in a field) neighbours in N whose F differs by at most GROUP_SPAN become one step,
+# at their mean F; the largest SINGLE_STEPS stay single, because with sure looks the alarm jumps from 0 to 1 among them. With 14
+# looks a crossing, as for a line, nothing is joined.
 MAX_STEPS = 48
+SINGLE_STEPS = 24
+GROUP_SPAN = 1.0 / 64.0
 # Below this chance to pass, a look cannot matter.
 LEAST_PASS = 1.0e-9
 
@@ -89,6 +92,18 @@ def _run_chain(work, camera, first, last, decision, buckets):
 
 
 @compiled_inline
+def _end_of_group(work, camera, first, count, decision):
+    """One past the last of the sorted looks from `first` on whose F is within GROUP_SPAN of the first's."""
+    top = discrimination_probability(work.cycles[camera, work.order[first]] / decision.cycles_50)
+    until = first + 1
+    while until < count:
+        if top - discrimination_probability(work.cycles[camera, work.order[until]] / decision.cycles_50) > GROUP_SPAN:
+            break
+        until += 1
+    return until
+
+
+@compiled_inline
 def camera_alarm(work, camera, first, last, buckets, decision):
     """One camera's alarm: P_c(bucket | z) into work.given_z (buckets, nodes); returns its marginal probability."""
     nodes = decision.node_z.size
@@ -105,11 +120,12 @@ def camera_alarm(work, camera, first, last, buckets, decision):
     if count == 0:
         return 0.0
     _sort_by_cycles(work.order, count, work.cycles[camera])
-    steps = min(count, MAX_STEPS)
     marginal = 0.0
     done = 0
-    for step in range(steps):
-        until = (step + 1) * count // steps
+    while done < count:
+        until = done + 1
+        if count > MAX_STEPS and done >= SINGLE_STEPS:
+            until = _end_of_group(work, camera, done, count, decision)
         for k in range(nodes):
             work.group[k] = 0.0
         group_marginal = 0.0
@@ -214,6 +230,7 @@ def integrate_crossing(work, cameras, first, last, decision, result, camera_pd):
         pd += weight * (1.0 - alive)
         resolved += weight * (1.0 - work.survive_resolved[k])
         confirmed += weight * (1.0 - work.survive_confirmed[k])
+    pd, resolved, confirmed = min(pd, 1.0), min(resolved, 1.0), min(confirmed, 1.0)  # weights add up to 1 within rounding
     # The ladder adds up by construction; a pixel under the 1 % rule can still pass, which moves these by less than 1e-4.
     confirmed = max(confirmed, pd)
     resolved = max(resolved, confirmed)

@@ -164,7 +164,7 @@ NOTCHED = [[-9.0, 2.0], [19.0, 2.0], [20.0, 7.0], [21.0, 2.0], [50.0, 2.0], [50.
 
 
 @pytest.mark.parametrize("dwell", [0.0, 2.5, 6.0])
-@pytest.mark.parametrize("place", ["on its edge", "outside", "inside"])
+@pytest.mark.parametrize("place", ["on its edge", "outside", "inside", "all around"])
 def test_field_events_against_plane_geometry(dwell, place):
     """Catches a dwell that goes on after leaving, a start inside that is taken for outside, an exit forgotten, offsets that
     grow the field. Source: shapely: where the legs run through the polygon, stays of at least dwell_s, armed from entry +
@@ -176,6 +176,7 @@ def test_field_events_against_plane_geometry(dwell, place):
         "on its edge": {"perimeter": "fence"},
         "outside": {"points_m": NOTCHED},
         "inside": {"perimeter": "fence", "offset_m": -3.0},
+        "all around": {"points_m": [[-9.0, -9.0], [45.0, -9.0], [45.0, 9.0], [-9.0, 9.0], [-9.0, -9.0]]},
     }
     rule = {"kind": "field", "dwell_s": dwell, **field[place]}
     intruder = {

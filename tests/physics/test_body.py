@@ -76,6 +76,13 @@ def test_silhouettes_are_four_rectangles_without_overlap():
     assert np.all(np.diff(body.SILHOUETTES[body.CRAWLING][:, 0]) > 0.0)
 
 
+def test_silhouettes_by_hand():
+    """Catches a number mistyped. Source: the model's list, in hundredths: x from, x to, y from the top, y to, head first."""
+    upright = [[33, 67, 0, 13], [6, 94, 13, 53], [14, 86, 53, 76], [22, 78, 76, 100]]
+    crawling = [[0, 16, 10, 70], [16, 58, 0, 85], [58, 80, 20, 100], [80, 100, 55, 100]]
+    assert (100.0 * body.SILHOUETTES).round(9).tolist() == [upright, crawling]
+
+
 def test_kind_of_silhouette():
     """Catches a crawler drawn upright or a climber drawn crawling. Source: the model, section 5."""
     kinds = [body.silhouette_kind(g) for g in (body.WALK, body.RUN, body.CROUCH, body.STAND, body.CRAWL, body.FLAT_CRAWL)]

@@ -30,6 +30,18 @@ def test_curve_is_the_power_law():
     assert discrimination.discrimination_probability(1e6) == 1.0
 
 
+def test_score_of_a_threshold():
+    """Catches a score from the wrong tail, one step too few. Source: scipy's normal quantile of the closed form, from the smaller
+    tail; 1e-8 as documented, over everything that a curve of probabilities above 1e-290 can show."""
+    for x in np.concatenate([np.geomspace(1e-60, 0.9, 400), np.linspace(0.9, 1.1, 201), np.geomspace(1.1, 9.0, 200)]):
+        w = (2.7 + 0.7 * x) * math.log(x)
+        tail = ndtri(1.0 / (1.0 + math.exp(abs(w))))
+        found = discrimination.discrimination_score(x)
+        assert found == pytest.approx(tail if w < 0.0 else -tail, abs=1e-8), x
+    assert discrimination.discrimination_score(1e-200) == -math.inf
+    assert discrimination.discrimination_score(1e3) == math.inf
+
+
 def test_inverse():
     """Catches an inverse that stops early. Metamorphic: the curve at its inverse; 1e-10 is 1e-12 in log x on the steepest part,
     with room."""

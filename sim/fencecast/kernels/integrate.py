@@ -59,6 +59,24 @@ def _sort_by_cycles(order, count, cycles):
 
 
 @compiled_inline
+def _run_sure(work, camera, first, last, decision, buckets):
+    """As `_run_chain` when every active look passes for certain: the first armed look with m hits in the last n, or none."""
+    m, n = decision.confirm_m, decision.confirm_n
+    for b in range(buckets):
+        work.alarm_now[b] = 0.0
+    hits = 0
+    for look in range(first, last + 1):
+        hits += work.active[look]
+        if look - n >= first:
+            hits -= work.active[look - n]
+        if hits >= m and work.armed[camera, look]:
+            for b in range(work.bucket_of[look], buckets):
+                work.alarm_now[b] = 1.0
+            return 1.0
+    return 0.0
+
+
+@compiled_inline
 def _run_chain(work, camera, first, last, decision, buckets):
     """Cumulative alarm probability at each bucket's end with the marked looks active, into work.alarm_now."""
     if decision.confirm_m == 3 and decision.confirm_n == 5:
@@ -122,6 +140,7 @@ def camera_alarm(work, camera, first, last, buckets, decision):
     _sort_by_cycles(work.order, count, work.cycles[camera])
     marginal = 0.0
     done = 0
+    unsure = 0
     while done < count:
         until = done + 1
         if count > MAX_STEPS and done >= SINGLE_STEPS:
@@ -132,6 +151,7 @@ def camera_alarm(work, camera, first, last, buckets, decision):
         for i in range(done, until):
             look = work.order[i]
             work.active[look] = 1
+            unsure += work.passes[camera, look] < CERTAIN
             group_marginal += fill_conditional(work.row, work.cycles[camera, look], decision)
             for k in range(nodes):
                 work.group[k] += work.row[k]
@@ -141,7 +161,10 @@ def camera_alarm(work, camera, first, last, buckets, decision):
             for b in range(buckets):
                 work.alarm_now[b] = 0.0
             continue
-        total = _run_chain(work, camera, first, last, decision, buckets)
+        if unsure == 0:
+            total = _run_sure(work, camera, first, last, decision, buckets)
+        else:
+            total = _run_chain(work, camera, first, last, decision, buckets)
         for b in range(buckets):
             gain = work.alarm_now[b] - work.alarm_before[b]
             work.alarm_before[b] = work.alarm_now[b]

@@ -23,6 +23,7 @@ OPTIONS = {
     "eye": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
     "example": set(),
+    "verify": {"--card", "--json"},
 }  # fmt: skip
 
 

@@ -1,12 +1,14 @@
-"""The independent check: a plain, slow NumPy Monte Carlo of the same model as the product.
+"""The independent check under its old name, for tests: it lives in `fencecast.evidence.independent`."""
 
-Written from the model's text alone, before the product's kernel; it shares no code with the product and never imports it.
-Everything is float64, ordinary random numbers, one crossing at a time. Only the discrimination threshold is integrated
-instead of drawn, so that a few hundred crossings see a difference of 0.02 in the probability of an alarm.
-"""
+import importlib
+import pkgutil
+import sys
 
-from independent.estimate import simulate
-from independent.explain import explain, ranges
-from independent.site_reader import read_site
+from fencecast.evidence import independent as _home
+from fencecast.evidence.independent import explain, ranges, read_site, simulate
+
+for _module in pkgutil.iter_modules(_home.__path__):
+    # One module under two names, so that its classes are the same.
+    sys.modules[f"{__name__}.{_module.name}"] = importlib.import_module(f"{_home.__name__}.{_module.name}")
 
 __all__ = ["explain", "ranges", "read_site", "simulate"]

@@ -12,6 +12,7 @@ import numpy as np
 
 from fencecast.errors import FencecastError
 
+_SPOKEN = {"opencv-python-headless": "OpenCV"}
 EXTRA = 'pip install "fencecast[verify]"'
 
 
@@ -65,10 +66,11 @@ def with_version(*distributions: str) -> str:
     """Names of distributions with their versions, as in `scipy 1.17.1`."""
     words = []
     for name in distributions:
+        spoken = _SPOKEN.get(name, name)
         try:
-            words.append(f"{name} {version(name)}")
+            words.append(f"{spoken} {version(name)}")
         except PackageNotFoundError:
-            words.append(name)
+            words.append(spoken)
     return ", ".join(words)
 
 

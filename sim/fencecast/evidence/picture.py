@@ -16,6 +16,7 @@ from fencecast.kernels import look, state
 from fencecast.kernels.look import BLUR_U, BLUR_V, CYCLES, P_LOOK, SEEN_SHARE
 from fencecast.kernels.work import make_work
 from fencecast.onelook import drawing
+from fencecast.sampling.variables import SITE_VARIABLES
 
 POSES = 200
 
@@ -70,7 +71,9 @@ def _drawn_outside(count: int):
     kept = []
     for case in range(4 * count):
         plan = yard.looking_about(("rectilinear", "equidistant")[case % 2])
-        seen = look_at(plan, np.random.default_rng([31, case]), make_work(1, 1, plan.decision.node_z.size, 4, 24, 8))
+        seen = look_at(
+            plan, np.random.default_rng([31, case]), make_work(1, 1, plan.decision.node_z.size, 4, len(SITE_VARIABLES), 8)
+        )
         if seen is None:
             continue
         edges = seen.work.edges.copy()
@@ -99,7 +102,9 @@ def _worst(count: int) -> Worst:
     worst, unsure = np.zeros(4), 0
     for case, first, images in _drawn_outside(count):
         plan = yard.looking_about(("rectilinear", "equidistant")[case % 2])
-        seen = look_at(plan, np.random.default_rng([31, case]), make_work(1, 1, plan.decision.node_z.size, 4, 24, 8))
+        seen = look_at(
+            plan, np.random.default_rng([31, case]), make_work(1, 1, plan.decision.node_z.size, 4, len(SITE_VARIABLES), 8)
+        )
         rows, columns = images.shape[1:]
         whole = np.tensordot(seen.work.contrast, images, axes=1)
         # Where the window and the frame overlap: rows and columns of each.

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from independent.lines import edge_frames, ray_hits
+from fencecast.evidence.independent.lines import edge_frames, ray_hits
 
 ON_LINE_M = 1e-6
 

@@ -4,14 +4,23 @@ import numpy as np
 from scipy.special import comb, ndtr
 from scipy.stats import binom
 
-from independent.air import extinctions, gas_transmission, water_vapour_g_m3, window_transmission
-from independent.body import PART_NAMES, box, silhouette
-from independent.discrimination import cycles_ratio_at, discriminate
-from independent.look import Conditions, Pose, geometry, mean_slope_weight, noise_at, part_contrasts, render, transmission
-from independent.optics import Eye
-from independent.scene import Scene
-from independent.site_reader import read_site
-from independent.surfaces import Surfaces, median_clo
+from fencecast.evidence.independent.air import extinctions, gas_transmission, water_vapour_g_m3, window_transmission
+from fencecast.evidence.independent.body import PART_NAMES, box, silhouette
+from fencecast.evidence.independent.discrimination import cycles_ratio_at, discriminate
+from fencecast.evidence.independent.look import (
+    Conditions,
+    Pose,
+    geometry,
+    mean_slope_weight,
+    noise_at,
+    part_contrasts,
+    render,
+    transmission,
+)
+from fencecast.evidence.independent.optics import Eye
+from fencecast.evidence.independent.scene import Scene
+from fencecast.evidence.independent.site_reader import read_site
+from fencecast.evidence.independent.surfaces import Surfaces, median_clo
 
 
 def weather_values(weather, share):

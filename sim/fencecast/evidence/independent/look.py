@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from independent.air import gas_transmission
-from independent.picture import at_least, covered, edge_blur
-from independent.surfaces import radiance_slope, spectral_slope
+from fencecast.evidence.independent.air import gas_transmission
+from fencecast.evidence.independent.picture import at_least, covered, edge_blur
+from fencecast.evidence.independent.surfaces import radiance_slope, spectral_slope
 
 CHUNK = 24
 IN_VIEW_SHARE = 0.01

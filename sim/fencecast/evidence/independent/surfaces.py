@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.optimize import brentq
 
-from independent.air import saturation_pressure_hpa
+from fencecast.evidence.independent.air import saturation_pressure_hpa
 
 ZERO_C = 273.15
 STEFAN = 5.670374419e-8

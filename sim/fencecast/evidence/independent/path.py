@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from independent.body import box, silhouette, standing_box
-from independent.lines import cross, edge_frames, inside_polygon, ray_hits
-from independent.look import Pose
+from fencecast.evidence.independent.body import box, silhouette, standing_box
+from fencecast.evidence.independent.lines import cross, edge_frames, inside_polygon, ray_hits
+from fencecast.evidence.independent.look import Pose
 
 AT_LINE_M = 1e-7
 

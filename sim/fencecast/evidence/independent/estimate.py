@@ -5,15 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 
-from independent.chain import best_confirmed, first_confirmed
-from independent.discrimination import discriminate, encounter_nodes, threshold_below
-from independent.explain import conditions_for, weather_values
-from independent.look import render
-from independent.optics import Eye
-from independent.path import Path, events_of, outgoing_run_m, turned
-from independent.scene import Scene
-from independent.site_reader import read_site
-from independent.surfaces import median_clo
+from fencecast.evidence.independent.chain import best_confirmed, first_confirmed
+from fencecast.evidence.independent.discrimination import discriminate, encounter_nodes, threshold_below
+from fencecast.evidence.independent.explain import conditions_for, weather_values
+from fencecast.evidence.independent.look import render
+from fencecast.evidence.independent.optics import Eye
+from fencecast.evidence.independent.path import Path, events_of, outgoing_run_m, turned
+from fencecast.evidence.independent.scene import Scene
+from fencecast.evidence.independent.site_reader import read_site
+from fencecast.evidence.independent.surfaces import median_clo
 
 CAUSES = ("not in view", "too small", "too brief", "washed out")
 

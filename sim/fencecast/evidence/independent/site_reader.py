@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from independent.body import DEPTH_RATIO, GAIT_SHARE, GAIT_SPEED, GAITS
-from independent.lines import edge_frames, offset_line
-from independent.quantities import Varying, lognormal, plain_number
-from independent.surfaces import GROUND_EMISSIVITY
+from fencecast.evidence.independent.body import DEPTH_RATIO, GAIT_SHARE, GAIT_SPEED, GAITS
+from fencecast.evidence.independent.lines import edge_frames, offset_line
+from fencecast.evidence.independent.quantities import Varying, lognormal, plain_number
+from fencecast.evidence.independent.surfaces import GROUND_EMISSIVITY
 
 OPEN_SHARE = {"none": 1.0, "mesh": 0.85, "palisade": 0.60, "wall": 0.0}
 DROP_RADIUS = {"none": (5.0, 0.0), "radiation": (5.0, 0.35), "advection": (9.0, 0.35)}

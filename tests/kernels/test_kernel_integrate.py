@@ -1,7 +1,7 @@
 """The integral over discrimination thresholds against brute force: N_th on a fine grid, z on a fine grid, plain chains.
 
 The reference steps through every threshold that a grid of 4,000 values of z_c and 129 of z gives, and runs for each the plain
-float64 chain of `independent.chain`, which shares no code with the kernel.
+float64 chain of `fencecast.evidence.independent.chain`, which shares no code with the kernel.
 """
 
 from __future__ import annotations
@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 from scipy.special import ndtr, ndtri
 
+from fencecast.evidence.independent.chain import best_confirmed, first_confirmed
 from fencecast.kernels import integrate
 from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, RESULTS
 from fencecast.kernels.pack_inputs import z_quadrature
 from fencecast.kernels.types import Decision
 from fencecast.kernels.work import make_work
-from independent.chain import best_confirmed, first_confirmed
 
 GRID_ZC = ndtri((np.arange(4000) + 0.5) / 4000)
 # Equal steps of 0.1 to 6.4 sd: for these smooth integrands the trapezoidal rule is exact to 1e-12.

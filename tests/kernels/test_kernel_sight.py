@@ -171,6 +171,31 @@ def test_a_camera_on_a_face_looks_out():
         assert sight.shadow_height_m(scene, *on_face, 4.0, *behind) > 4.0  # but not through the building
 
 
+@pytest.mark.parametrize("roof", [2.5, 6.0])
+def test_somebody_at_a_face(roof):
+    """Catches a person in a doorway whom the last bit of his coordinates hides, or shows through the building; a path out of that
+    door that begins behind the building. Limits, as a person comes to the face of a turned building from outside: seen from
+    before it he is all there and the wall is behind him; seen from behind, what is lower than the roof is hidden."""
+    random = np.random.default_rng(47)
+    for _ in range(40):
+        points = notched(random.uniform(-20.0, 20.0, 2), random.uniform(0.0, 6.0)).round(2)
+        hut = {"name": "hut", "footprint_m": points, "height_m": roof}
+        scene = pack_scene(make_site(obstacle=[hut], camera=[{**CAMERA, "position_m": [90.0, 90.0]}]))
+        a, b = points[0], points[1]  # the long face; outside is on its right
+        at_face = a + random.uniform(0.1, 0.9) * (b - a)
+        outward = np.array([(b - a)[1], -(b - a)[0]]) / np.hypot(*(b - a))
+        before = at_face + 12.0 * outward + random.uniform(-4.0, 4.0) * np.array([-outward[1], outward[0]])
+        behind = at_face - 12.0 * outward
+        assert sight.shadow_height_m(scene, *before, 4.0, *at_face) == 0.0
+        assert sight.obstacle_behind(scene, *before, 4.0, *at_face, 1.5)
+        near = sight.shadow_height_m(scene, *behind, 4.0, *(at_face + 1e-4 * outward))
+        assert sight.shadow_height_m(scene, *behind, 4.0, *at_face) == pytest.approx(near, abs=1e-3)
+        assert near >= roof - 1e-3
+        assert not sight.obstacle_behind(scene, *behind, 4.0, *at_face, 1.5)
+        assert sight.first_obstacle_m(scene, *at_face, *outward, 12.0) == 12.0
+        assert sight.first_obstacle_m(scene, *at_face, *-outward, 12.0) == 0.0
+
+
 @pytest.mark.parametrize("barrier", ["wall", "palisade"])
 def test_a_camera_on_its_fence_looks_past_it(barrier):
     """Catches a camera on the fence line, below its top, that rounding puts behind it. Limit, as for a face."""

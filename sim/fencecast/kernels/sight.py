@@ -43,18 +43,27 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
 
     Obstacles are prisms on the ground, walls are upright sheets. The sight line over an edge of height H met at s has height
     h + (H - h) / s above the target: each edge met is tried, the highest wins (the near face of a prism taller than the
-    camera, the far face of a lower one). A wall does not act on a body that stands on it.
+    camera, the far face of a lower one). A face that the target stands at hides it from behind only, when the sight line comes
+    through the prism. A wall does not act on a body that stands on it.
     """
     highest = 0.0
     distance = math.hypot(x - camera_x, y - camera_y)
     for obstacle in range(scene.obstacle_height_m.size):
         if not near_segment(camera_x, camera_y, x, y, scene.obstacle_circle[obstacle]):
             continue
-        rise = scene.obstacle_height_m[obstacle] - camera_h
+        roof = scene.obstacle_height_m[obstacle]
+        rise = roof - camera_h
+        met, at_face = 0, False
         for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
             s, t = crossing_parameter(camera_x, camera_y, x, y, scene.obstacle_edge[k])
-            if s * distance > ON_LINE_M and s < 1.0 and 0.0 <= t <= 1.0:
-                highest = max(highest, camera_h + rise / s)
+            if s * distance > ON_LINE_M and 0.0 <= t <= 1.0:
+                if (1.0 - s) * distance > ON_LINE_M:
+                    met += 1
+                    highest = max(highest, camera_h + rise / s)
+                elif (s - 1.0) * distance <= ON_LINE_M:
+                    at_face = True
+        if at_face and met % 2 == 1:
+            highest = max(highest, roof)
     for k in range(scene.edge_barrier.size):
         if scene.edge_barrier[k] == WALL:
             s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
@@ -124,13 +133,19 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
 
 @compiled_inline
 def first_obstacle_m(scene, x, y, direction_x, direction_y, reach_m):
-    """Distance [m] from (x, y) along a unit direction to the first obstacle face, at most reach_m."""
+    """Distance [m] from (x, y) along a unit direction to the first obstacle face, at most reach_m; 0 when the way starts in an
+    obstacle or leads from its face into it."""
     nearest = reach_m
     end_x, end_y = x + direction_x * reach_m, y + direction_y * reach_m
-    for k in range(scene.obstacle_edge.shape[0]):
-        s, t = crossing_parameter(x, y, end_x, end_y, scene.obstacle_edge[k])
-        if s > 0.0 and 0.0 <= t <= 1.0:
-            nearest = min(nearest, s * reach_m)
+    for obstacle in range(scene.obstacle_height_m.size):
+        ahead = 0
+        for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
+            s, t = crossing_parameter(x, y, end_x, end_y, scene.obstacle_edge[k])
+            if s * reach_m > ON_LINE_M and 0.0 <= t < 1.0:
+                ahead += 1
+                nearest = min(nearest, s * reach_m)
+        if ahead % 2 == 1:
+            return 0.0
     return nearest
 
 

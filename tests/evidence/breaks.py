@@ -108,7 +108,7 @@ BREAKS = {
     "fog_named": lambda monkeypatch: monkeypatch.setattr(droplets, "HEAVY_RADIATION_RATIO", 0.757),
     "rain_drop_sizes": scaled(droplets, "rain_extinction_per_m", 1.01),
     "rain_itu": scaled(droplets, "rain_extinction_per_m", 1.01),
-    "rain_thermal": scaled(droplets, "rain_extinction_per_m", 0.5),
+    "rain_thermal": scaled(droplets, "rain_extinction_per_m", 4.343),  # decibels
     "snow_rate": wrapped(droplets, "snow_visibility_m", lambda f, rate, wet: f(rate, not wet)),
     "window_film": wrapped(droplets, "window_film_transmission", lambda f, film: f(1.01 * film)),
     "clothing_iso_7730": wrapped(

@@ -4,9 +4,9 @@ This is the main check of sections 1 to 10 of the model. It has two halves.
 
 Same crossings. The draws of the product's crossings are handed to the independent code as shares of its own distributions, and
 every crossing is compared by itself: every cell of the three sites and of the worked case, no sampling error, no false alarms.
-A defect of 0.02 in one crossing of one cell shows. The bounds come from the two places where the codes are allowed to differ:
-the tables of the fog ratio (0.6 % of the extinction, up to 0.006 in a crossing) and stays in a field longer than 48 looks, whose
-steps in N_th the product joins (up to 0.02).
+A defect of 0.01 in one crossing of one cell shows. The bounds come from the two places where the codes are allowed to differ:
+the tables of the fog ratio (0.6 % of the extinction, up to 0.008 in a crossing) and stays in a field longer than 48 looks, whose
+steps in N_th the product joins (0.1 m and 0.1 s in the few who creep through a field).
 
 Own crossings. The draws themselves are the product's in the first half; here the independent code is fed by scipy's Sobol
 sequence and ordinary random numbers instead. Eight scramblings of 16 points in each of six cells: standard errors up to 0.016 in
@@ -18,6 +18,8 @@ Smirnov, 2000 strata, 24 variables, p > 1e-6) and unrelated (276 pairs, |r| < 5.
 
 import numpy as np
 import pytest
+from independent.estimate import one_crossing
+from independent.scene import Scene
 from scipy import stats
 from scipy.stats import qmc
 
@@ -27,8 +29,6 @@ from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.sampling.variables import stratum_key
 from independent import read_site
-from independent.estimate import one_crossing
-from independent.scene import Scene
 from statistical.trial import DATA, ROWS, crossings, drawn_shares
 
 SITES = {name: DATA / "sites" / f"{name}.toml" for name in ("walled-yard", "thaw-line", "roof-corner")}
@@ -99,22 +99,20 @@ def test_the_same_crossings_have_the_same_probabilities(pairs):
     """
     product, independent = pairs
     difference = np.delete(product - independent, (1, 4, 5), axis=1)
-    assert np.abs(difference).max() < 0.025
-    assert np.mean(np.abs(difference) > 0.005) < 0.01
-    assert np.abs(difference.mean(axis=0)).max() < 1e-3
+    assert np.abs(difference).max() < 0.01
+    assert np.mean(np.abs(difference) > 0.002) < 0.1
+    assert np.abs(difference.mean(axis=0)).max() < 5e-4
 
 
 def test_the_same_crossings_have_the_same_depth_and_delay(pairs):
     """Mean depth [m] and delay [s] of each crossing, weighted by its chance of an alarm.
 
-    Catches alarm times of one rule given to cameras that do not listen to it, and a depth along a wrong normal. Joined steps
-    spread an alarm over several looks: up to 1 m and 1 s in the few crossings that creep through a field.
+    Catches alarm times of one rule given to cameras that do not listen to it, and a depth along a wrong normal.
     """
     product, independent = pairs
     difference = product[:, 4:6] - independent[:, 4:6]
-    assert np.abs(difference).max() < 1.0
-    assert np.mean(np.abs(difference) > 0.05) < 0.02
-    assert np.abs(difference.mean(axis=0)).max() < 0.01
+    assert np.abs(difference).max() < 0.2
+    assert np.abs(difference.mean(axis=0)).max() < 1e-3
 
 
 def own_draws(names, points, rng):

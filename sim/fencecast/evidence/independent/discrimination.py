@@ -17,10 +17,10 @@ def cycles_ratio_at(probability):
 
 
 def encounter_nodes(correlation):
-    """Nodes and weights over z, the standard normal that the cameras of one crossing share."""
-    if correlation > 0.7:
-        return ndtri((np.arange(64) + 0.5) / 64.0), np.full(64, 1.0 / 64.0)
-    nodes, weights = np.polynomial.hermite_e.hermegauss(16)
+    """Nodes and weights over z, the standard normal that the cameras of one crossing share.
+
+    Gauss-Hermite with enough nodes for 1e-6 up to a correlation of 0.9 (64 midpoints in Phi(z) are off by 2e-3 there)."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(16 if correlation <= 0.5 else 64)
     return nodes, weights / np.sum(weights)
 
 

@@ -22,6 +22,7 @@ import sys
 from pathlib import Path
 
 import numba
+import numpy as np
 from numba.core import cgutils, types
 from numba.extending import intrinsic, overload
 
@@ -125,5 +126,8 @@ class vectorised:
 
     def __call__(self, *arguments):
         if self._ufunc is None:
-            self._ufunc = numba.vectorize(self.scalar.py_func)
+            if numba.config.DISABLE_JIT:  # for tracebacks and coverage: the scalar is plain Python then
+                self._ufunc = np.vectorize(self.scalar, otypes=[float])
+            else:
+                self._ufunc = numba.vectorize(self.scalar.py_func)
         return self._ufunc(*arguments)

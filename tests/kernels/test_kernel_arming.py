@@ -257,13 +257,14 @@ def test_armed_and_needed_looks(confirm):
         times = (looks + phase) / rate
         looks, times = looks[times <= track.end_s], times[times <= track.end_s]
         heard = np.zeros((4, len(looks)), dtype=bool)
-        alarm = np.full(len(looks), np.inf)
+        alarm = np.full((4, len(looks)), np.inf)
         for event in events:
             inside = (times >= event[FROM_S]) & (times <= event[TO_S])
             for k, marks in enumerate((["C1"], ["C2"], ["C2", "C3"])):
                 if event[RULE] == k:
-                    heard |= np.outer([c["mark"] in marks for c in cameras], inside)
-            alarm[inside] = np.minimum(alarm[inside], np.maximum(times[inside], event[CROSSED_S]))
+                    by_camera = np.outer([c["mark"] in marks for c in cameras], inside)
+                    heard |= by_camera
+                    alarm = np.where(by_camera, np.minimum(alarm, np.maximum(times, event[CROSSED_S])), alarm)
         needed = heard.copy()
         for back in range(1, confirm[1]):
             needed[:, : len(looks) - back] |= heard[:, back:]
@@ -272,7 +273,7 @@ def test_armed_and_needed_looks(confirm):
         part = slice(first, first + count)
         assert np.array_equal(work.armed[:, :count] != 0, heard[:, part])
         assert np.array_equal(work.needed[:, :count] != 0, needed[:, part])
-        assert work.alarm_time[:count].tolist() == pytest.approx(alarm[part].tolist(), abs=1e-9)
+        assert work.alarm_time[:, :count] == pytest.approx(alarm[:, part], abs=1e-9)
 
 
 def test_depth_and_delay_by_hand():
@@ -286,9 +287,9 @@ def test_depth_and_delay_by_hand():
     late = np.maximum(times - 7.5, 0.0)
     assert in_window.sum() == 8
     assert work.armed[0, :count].astype(bool).tolist() == in_window.tolist()
-    assert work.delay[:count][in_window] == pytest.approx(late[in_window], abs=1e-12)
-    assert work.depth[:count][in_window] == pytest.approx(2.0 * late[in_window], abs=1e-12)
-    assert np.isinf(work.alarm_time[:count][~in_window]).all()
+    assert work.delay[0, :count][in_window] == pytest.approx(late[in_window], abs=1e-12)
+    assert work.depth[0, :count][in_window] == pytest.approx(2.0 * late[in_window], abs=1e-12)
+    assert np.isinf(work.alarm_time[0, :count][~in_window]).all()
 
 
 def test_nothing_armed():

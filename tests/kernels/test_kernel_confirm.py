@@ -62,19 +62,11 @@ def laid_out(random, looks):
     for back in range(1, 5):
         needed[: looks - back] |= armed[back:]
     bucket_of = np.full(looks, -1, np.int64)
-    bucket = np.full(looks, -1, np.int64)
     count = 0
-    previous = -1
-    for look in np.flatnonzero(armed):
-        if previous >= 0 and random.random() < 0.6:  # a new alarm time: the last bucket ends at the previous armed look
-            bucket[previous] = count
-            count += 1
+    for position, look in enumerate(np.flatnonzero(armed)):
+        count += position > 0 and random.random() < 0.6  # a new alarm time
         bucket_of[look] = count
-        previous = look
-    bucket[previous] = count
-    for look in range(1, looks):
-        bucket_of[look] = max(bucket_of[look], bucket_of[look - 1])
-    return armed, needed, bucket, bucket_of, count + 1
+    return armed, needed, bucket_of, count + 1
 
 
 def test_straight_line_chain_against_enumeration():
@@ -84,19 +76,19 @@ def test_straight_line_chain_against_enumeration():
     random = np.random.default_rng(71)
     gaps = 0
     for case in range(150):
-        armed, needed, bucket, bucket_of, buckets = laid_out(random, 12)
+        armed, needed, bucket_of, buckets = laid_out(random, 12)
         passes = random.random(12) ** random.choice([0.05, 0.5, 2.0])
         if case % 5 == 0:
             passes = np.round(passes)  # certain hits and misses
         active = (random.random(12) < 0.8).astype(np.uint8)
-        alarm = np.full(buckets + 1, np.nan)
+        alarm = np.zeros(buckets + 1)
         first, last = np.flatnonzero(needed)[[0, -1]]
-        found = confirm.chain_3_of_5(passes, active, needed, armed, bucket, bucket_of, first, last, buckets, alarm)
+        found = confirm.chain_3_of_5(passes, active, needed, armed, bucket_of, first, last, alarm)
         wanted = enumerated(np.where(active, passes, 0.0), 3, 5, armed)
         assert found == pytest.approx(wanted[-1], abs=2e-12)
-        ends = [np.flatnonzero(bucket == b)[-1] for b in range(buckets)]
-        assert alarm[:buckets] == pytest.approx(wanted[ends], abs=2e-12)
-        assert np.isnan(alarm[buckets])  # nothing written beyond
+        ends = [np.flatnonzero(bucket_of == b)[-1] for b in range(buckets)]
+        assert np.cumsum(alarm)[:buckets] == pytest.approx(wanted[ends], abs=2e-12)
+        assert alarm[buckets] == 0.0  # nothing written beyond
         gaps += not needed[first : last + 1].all()
     assert gaps > 10
 

@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 
 import fencecast as fc
-from fencecast.estimate.simulate import MAX_LOOKS
 from fencecast.kernels.crossing import SUM_CAMERA, run_jobs
 from fencecast.kernels.pack import pack_cells, pack_plan
+from fencecast.kernels.work import MAX_LOOKS
 from fencecast.sampling.sobol import combine_keys, hashed_unit, owen_scramble, sobol_table, to_unit
 from fencecast.sampling.variables import CAMERA_VARIABLES, SITE_VARIABLES, camera_keys, variable_keys
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from fencecast.estimate.intervals import half_width, standard_error
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_LOOKS, SUM_PD, run_jobs
-from fencecast.kernels.work import MAX_LOOKS
+from fencecast.kernels.work import look_capacity
 from fencecast.sampling.sobol import sobol_table
 from fencecast.sampling.variables import SITE_VARIABLES, variable_keys
 
@@ -91,12 +91,13 @@ def advance(plan, cells, tally: Tally, which: np.ndarray, upto: int, threads: in
     rows = tally.sums[cell, replicate]  # a copy: each job's row, continued
     per_block = max(1, BLOCK_CROSSINGS // max(upto - int(first.min(initial=0)), 1))
     bounds = [(a, min(a + per_block, len(cell))) for a in range(0, len(cell), per_block)]
+    capacity = look_capacity(plan)
     stop = threading.Event()
 
     def run_block(a: int, b: int) -> int:
         if stop.is_set():
             return 0
-        run_jobs(plan, cells, keys, table, cell[a:b], replicate[a:b], first[a:b], last[a:b], netd_scale, MAX_LOOKS, rows[a:b])
+        run_jobs(plan, cells, keys, table, cell[a:b], replicate[a:b], first[a:b], last[a:b], netd_scale, capacity, rows[a:b])
         return int((last[a:b] - first[a:b]).sum())
 
     if threads <= 1 or len(bounds) == 1:

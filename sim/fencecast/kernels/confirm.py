@@ -49,12 +49,12 @@ def chain_step(state, spare, p, m, history, armed):
 
 
 @compiled_inline
-def chain_3_of_5(passes, active, needed, armed, bucket, bucket_of, first, last, buckets, alarm):
+def chain_3_of_5(passes, active, needed, armed, bucket_of, first, last, alarm):
     """The whole chain for 3 hits in 5 looks, the default, as straight-line code over its 16 histories (five times faster).
 
-    Looks that are not `needed` are a gap that empties the history. Cumulative alarm probability at each bucket's end goes into
-    alarm (buckets,); returns the total. While armed only the 11 histories of at most two hits survive. Test: equal to the
-    general chain and to enumeration.
+    Looks that are not `needed` are a gap that empties the history. The alarm probability that each look adds goes into
+    alarm[bucket_of[look]]; returns the total. While armed only the 11 histories of at most two hits survive. Test: equal to
+    the general chain and to enumeration.
     """
     s0 = 1.0
     s1 = s2 = s3 = s4 = s5 = s6 = s7 = s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = 0.0
@@ -67,7 +67,9 @@ def chain_3_of_5(passes, active, needed, armed, bucket, bucket_of, first, last, 
             p = passes[look] if active[look] else 0.0
             miss = 1.0 - p
             if armed[look]:
-                total += p * (s9 + s10 + s3 + s11 + s12 + s5 + s13 + s6 + s14 + s7 + s15) + miss * (s11 + s13 + s14 + s7 + s15)
+                gain = p * (s9 + s10 + s3 + s11 + s12 + s5 + s13 + s6 + s14 + s7 + s15) + miss * (s11 + s13 + s14 + s7 + s15)
+                total += gain
+                alarm[bucket_of[look]] += gain
                 n0 = miss * (s0 + s8)
                 n1 = p * (s0 + s8)
                 n2 = miss * (s1 + s9)
@@ -119,11 +121,7 @@ def chain_3_of_5(passes, active, needed, armed, bucket, bucket_of, first, last, 
                 n14,
                 n15,
             )
-        if bucket[look] >= 0:
-            alarm[bucket[look]] = total
         if total >= CERTAIN:
-            for b in range(max(bucket_of[look], 0), buckets):
-                alarm[b] = total
             break
     return total
 

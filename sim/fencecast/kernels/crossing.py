@@ -60,7 +60,7 @@ SUM_CAMERA = 7
 
 @compiled_inline
 def arm_looks(plan, track, phase, event_count, work):
-    """Lay the armed windows over the looks: armed and needed looks per camera, alarm time, depth and delay per look.
+    """Lay the armed windows over the looks: per camera, by the rules it serves, armed and needed looks, alarm time, depth, delay.
 
     Looks come at t_k = (phase + k) / rate. Alarm time = max(look, t_c); where windows overlap the earliest counts. A look is
     needed when it, or one of the n-1 after it, is armed. Returns (first look, last look) as true look numbers, -1 when nothing
@@ -69,7 +69,7 @@ def arm_looks(plan, track, phase, event_count, work):
     decision, scene = plan.decision, plan.scene
     rate = decision.looks_per_s
     cameras = plan.cameras.bearing_rad.size
-    capacity = work.alarm_time.size
+    capacity = work.alarm_time.shape[1]
     earliest, latest = np.int64(1 << 60), np.int64(-1)
     last_of_path = np.int64(math.floor(track.end_s * rate - phase))
     for e in range(event_count):
@@ -84,8 +84,8 @@ def arm_looks(plan, track, phase, event_count, work):
     first = max(earliest - history, np.int64(0))
     last = min(latest, first + capacity - 1)
     for i in range(last - first + 1):
-        work.alarm_time[i] = math.inf
         for camera in range(cameras):
+            work.alarm_time[camera, i] = math.inf
             work.armed[camera, i] = 0
             work.needed[camera, i] = 0
     for e in range(event_count):
@@ -96,13 +96,14 @@ def arm_looks(plan, track, phase, event_count, work):
         for k in range(k0, k1 + 1):
             i = k - first
             alarm = max((phase + k) / rate, row[CROSSED_S])
-            if alarm < work.alarm_time[i]:
-                x, y, _, _, _, _, _, _, _ = place_at(track, alarm)
-                work.alarm_time[i] = alarm
-                work.depth[i] = max((x - row[AT_X]) * row[NORMAL_X] + (y - row[AT_Y]) * row[NORMAL_Y], 0.0)
-                work.delay[i] = max(alarm - row[CROSSED_S], 0.0)
+            x, y, _, _, _, _, _, _, _ = place_at(track, alarm)
+            depth = max((x - row[AT_X]) * row[NORMAL_X] + (y - row[AT_Y]) * row[NORMAL_Y], 0.0)
             for camera in range(cameras):
                 if scene.rule_camera[rule, camera]:
+                    if alarm < work.alarm_time[camera, i]:
+                        work.alarm_time[camera, i] = alarm
+                        work.depth[camera, i] = depth
+                        work.delay[camera, i] = max(alarm - row[CROSSED_S], 0.0)
                     work.armed[camera, i] = 1
                     for back in range(max(i - history, 0), i + 1):
                         work.needed[camera, back] = 1

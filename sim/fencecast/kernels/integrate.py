@@ -59,30 +59,27 @@ def _sort_by_cycles(order, count, cycles):
 
 
 @compiled_inline
-def _run_sure(work, camera, first, last, decision, buckets):
+def _run_sure(work, camera, first, last, decision):
     """As `_run_chain` when every active look passes for certain: the first armed look with m hits in the last n, or none."""
     m, n = decision.confirm_m, decision.confirm_n
-    for b in range(buckets):
-        work.alarm_now[b] = 0.0
     hits = 0
     for look in range(first, last + 1):
         hits += work.active[look]
         if look - n >= first:
             hits -= work.active[look - n]
         if hits >= m and work.armed[camera, look]:
-            for b in range(work.bucket_of[look], buckets):
-                work.alarm_now[b] = 1.0
+            work.alarm_now[work.bucket_of[camera, look]] += 1.0
             return 1.0
     return 0.0
 
 
 @compiled_inline
-def _run_chain(work, camera, first, last, decision, buckets):
-    """Cumulative alarm probability at each bucket's end with the marked looks active, into work.alarm_now."""
+def _run_chain(work, camera, first, last, decision):
+    """Alarm probability that falls into each bucket with the marked looks active, into work.alarm_now; returns the total."""
     if decision.confirm_m == 3 and decision.confirm_n == 5:
         return chain_3_of_5(
-            work.passes[camera], work.active, work.needed[camera], work.armed[camera], work.bucket, work.bucket_of, first, last,
-            buckets, work.alarm_now,
+            work.passes[camera], work.active, work.needed[camera], work.armed[camera], work.bucket_of[camera], first, last,
+            work.alarm_now,
         )  # fmt: skip
     history = decision.confirm_n - 1
     state, spare = work.state, work.spare
@@ -94,17 +91,17 @@ def _run_chain(work, camera, first, last, decision, buckets):
     for look in range(first, last + 1):
         if not work.needed[camera, look]:
             gap += 1
-        else:
-            if gap > 0:
-                reset_chain(state, history)
-                gap = 0
-            p = work.passes[camera, look] if work.active[look] else 0.0
-            total += chain_step(state, spare, p, decision.confirm_m, history, work.armed[camera, look] != 0)
-        if work.bucket[look] >= 0:
-            work.alarm_now[work.bucket[look]] = total
+            continue
+        if gap > 0:
+            reset_chain(state, history)
+            gap = 0
+        p = work.passes[camera, look] if work.active[look] else 0.0
+        armed = work.armed[camera, look] != 0
+        gain = chain_step(state, spare, p, decision.confirm_m, history, armed)
+        if armed:
+            total += gain
+            work.alarm_now[work.bucket_of[camera, look]] += gain
         if total >= CERTAIN:
-            for b in range(max(work.bucket_of[look], 0), buckets):
-                work.alarm_now[b] = total
             break
     return total
 
@@ -158,13 +155,15 @@ def camera_alarm(work, camera, first, last, buckets, decision):
         share = 1.0 / (until - done)
         done = until
         if done < decision.confirm_m:  # too few active looks to confirm anything
-            for b in range(buckets):
-                work.alarm_now[b] = 0.0
             continue
+        for b in range(buckets):
+            work.alarm_now[b] = 0.0
         if unsure == 0:
-            total = _run_sure(work, camera, first, last, decision, buckets)
+            total = _run_sure(work, camera, first, last, decision)
         else:
-            total = _run_chain(work, camera, first, last, decision, buckets)
+            total = _run_chain(work, camera, first, last, decision)
+        for b in range(1, buckets):  # from what falls into each bucket to what has come by its time
+            work.alarm_now[b] += work.alarm_now[b - 1]
         for b in range(buckets):
             gain = work.alarm_now[b] - work.alarm_before[b]
             work.alarm_before[b] = work.alarm_now[b]
@@ -180,26 +179,46 @@ def camera_alarm(work, camera, first, last, buckets, decision):
 
 
 @compiled_inline
-def number_buckets(work, first, last):
-    """Number the distinct alarm times among looks first..last; looks before t_c share one. Returns how many.
+def _place_of(times, count, time):
+    """Index of the first of `count` ascending times that is not below `time`."""
+    low, high = 0, count
+    while low < high:
+        middle = (low + high) // 2
+        if times[middle] < time:
+            low = middle + 1
+        else:
+            high = middle
+    return low
 
-    work.bucket[look] is the bucket that ends at this look, -1 when it does not end one; work.bucket_of[look] the one it is in.
+
+@compiled_inline
+def number_buckets(work, cameras, first, last):
+    """Sort the distinct alarm times of all cameras' armed looks into buckets; looks before t_c share one. Returns how many.
+
+    work.bucket_of[camera, look] is the bucket of an armed look; depth and delay of a bucket are those of the first camera in it.
     """
-    count = -1
-    previous = -1
-    for look in range(first, last + 1):
-        work.bucket[look] = -1
-        if work.alarm_time[look] < math.inf:
-            if previous < 0 or work.alarm_time[look] != work.alarm_time[previous]:
-                count += 1
-                work.bucket_depth[count] = work.depth[look]
-                work.bucket_delay[count] = work.delay[look]
-            elif previous >= 0:
-                work.bucket[previous] = -1
-            work.bucket[look] = count
-            previous = look
-        work.bucket_of[look] = count
-    return count + 1
+    count = 0
+    for camera in range(cameras):
+        for look in range(first, last + 1):
+            if not work.armed[camera, look]:
+                continue
+            time = work.alarm_time[camera, look]
+            at = _place_of(work.bucket_time, count, time)
+            if at < count and work.bucket_time[at] == time:
+                continue
+            for b in range(count, at, -1):
+                work.bucket_time[b] = work.bucket_time[b - 1]
+                work.bucket_depth[b] = work.bucket_depth[b - 1]
+                work.bucket_delay[b] = work.bucket_delay[b - 1]
+            work.bucket_time[at] = time
+            work.bucket_depth[at] = work.depth[camera, look]
+            work.bucket_delay[at] = work.delay[camera, look]
+            count += 1
+    for camera in range(cameras):
+        for look in range(first, last + 1):
+            if work.armed[camera, look]:
+                work.bucket_of[camera, look] = _place_of(work.bucket_time, count, work.alarm_time[camera, look])
+    return count
 
 
 @compiled_inline
@@ -210,7 +229,7 @@ def integrate_crossing(work, cameras, first, last, decision, result, camera_pd):
     an alarm). V, R and B combine over cameras like Pd: 1 - product of (1 - P | z).
     """
     nodes = decision.node_z.size
-    buckets = number_buckets(work, first, last)
+    buckets = number_buckets(work, cameras, first, last)
     for b in range(buckets):
         for k in range(nodes):
             work.survive[b, k] = 1.0

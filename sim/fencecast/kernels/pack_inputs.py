@@ -187,18 +187,16 @@ def pack_intruder(site) -> Intruder:
 
 
 def z_quadrature(correlation: float) -> tuple[np.ndarray, np.ndarray]:
-    """Nodes and weights in z: one node without correlation, 16-point Gauss-Hermite up to 0.7 (within 1e-4), above 0.7 the
-    trapezoidal rule in 64 equal steps over -6 to 6.
+    """Nodes and weights in z: one node without correlation, else the trapezoidal rule in equal steps, 16 over -5 to 5 up to 0.7
+    and 64 over -6 to 6 above.
 
-    There F(N | z) is a step only sqrt((1 - r) / r) wide. Equal probabilities would put few nodes where rare misses hide (64
-    midpoints in Phi(z) were off by 0.002 near Pd 1 at r = 0.9); equal steps in z are exact to 1e-9 for these smooth integrands.
+    F(N | z) is a step sqrt((1 - r) / r) wide, and for such smooth integrands equal steps converge faster than any power. Measured
+    against brute force with three cameras: 3e-5 at r = 0.7 (16-point Gauss-Hermite 2.2e-4), 2e-8 at 0.9 (64 midpoints of equal
+    probability 2e-3, because few nodes lie where rare misses hide).
     """
     if correlation <= 0.0:
         return np.zeros(1), np.ones(1)
-    if correlation <= 0.7:
-        z, w = np.polynomial.hermite_e.hermegauss(16)
-        return z, w / w.sum()
-    z = np.linspace(-6.0, 6.0, 64)
+    z = np.linspace(-5.0, 5.0, 16) if correlation <= 0.7 else np.linspace(-6.0, 6.0, 64)
     w = np.exp(-0.5 * z * z)
     return z, w / w.sum()
 

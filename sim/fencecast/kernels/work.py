@@ -11,8 +11,17 @@ from fencecast.kernels.look import LOOK_RESULTS
 from fencecast.kernels.scratch import LANES, PARTS, SCRATCH_SIZE
 from fencecast.kernels.state import RADIANCES
 
-# Looks of one path that are followed: 13 minutes at five a second. Past that a stay in a field is cut.
+# Looks of one path that are followed, at least: 13 minutes at five a second. Past that a stay in a field is cut.
 MAX_LOOKS = 4096
+# Two windows of one path may lie this far apart [s] before the later one is cut, whatever the rate of looks.
+_APART_S = 120.0
+
+
+def look_capacity(plan) -> int:
+    """Looks of one path that the scratch must hold: the widest line window on both sides and what lies between two of them."""
+    window_s = float(plan.scene.rule_window_s.max(initial=0.0))
+    wanted = plan.decision.looks_per_s * (2.0 * window_s + _APART_S) + plan.decision.confirm_n
+    return max(MAX_LOOKS, int(wanted) + 1)
 
 
 class Work(NamedTuple):
@@ -42,8 +51,8 @@ class Work(NamedTuple):
     in_view: np.ndarray
     active: np.ndarray
     order: np.ndarray
-    bucket: np.ndarray
     bucket_of: np.ndarray
+    bucket_time: np.ndarray
     bucket_depth: np.ndarray
     bucket_delay: np.ndarray
     alarm_now: np.ndarray
@@ -87,9 +96,9 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros((cameras, 12)),
         np.zeros((bands, RADIANCES)),
         np.zeros((MAX_EVENTS, EVENT_WIDTH)),
-        np.zeros(looks),
-        np.zeros(looks),
-        np.zeros(looks),
+        np.zeros((cameras, looks)),
+        np.zeros((cameras, looks)),
+        np.zeros((cameras, looks)),
         np.zeros((cameras, looks), dtype=np.uint8),
         np.zeros((cameras, looks), dtype=np.uint8),
         np.zeros((cameras, looks)),
@@ -98,14 +107,14 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros(cameras, dtype=np.uint8),
         np.zeros(looks, dtype=np.uint8),
         np.zeros(looks, dtype=np.int64),
-        np.zeros(looks, dtype=np.int64),
-        np.zeros(looks, dtype=np.int64),
-        np.zeros(looks + 1),
-        np.zeros(looks + 1),
-        np.zeros(looks + 1),
-        np.zeros(looks + 1),
-        np.zeros((looks + 1, nodes)),
-        np.zeros((looks + 1, nodes)),
+        np.zeros((cameras, looks), dtype=np.int64),
+        np.zeros(looks + MAX_EVENTS),
+        np.zeros(looks + MAX_EVENTS),
+        np.zeros(looks + MAX_EVENTS),
+        np.zeros(looks + MAX_EVENTS),
+        np.zeros(looks + MAX_EVENTS),
+        np.zeros((looks + MAX_EVENTS, nodes)),
+        np.zeros((looks + MAX_EVENTS, nodes)),
         np.zeros(nodes),
         np.zeros(nodes),
         np.zeros(nodes),

@@ -56,8 +56,7 @@ def temporal_noise_radiance(netd_k, slope_300k, f_number, netd_f_number, transmi
 # squares on Chebyshev nodes: error 5e-8 in exact arithmetic, 4e-7 with float32 rounding. A table lost (gathers are slow), and
 # a plain polynomial has tails of 1e-4 that add up over many pixels.
 _P = tuple(
-    np.float32(c)
-    for c in (1.12837868, 0.21394492, 0.052433497, 0.00429306305, 0.00015553714, -1.990324e-06, 1.92172202e-08)
+    np.float32(c) for c in (1.12837868, 0.21394492, 0.052433497, 0.00429306305, 0.00015553714, -1.990324e-06, 1.92172202e-08)
 )
 _Q = tuple(np.float32(c) for c in (1.0, 0.522931404, 0.120799713, 0.0155511098, 0.00109804083))
 _P0, _P1, _P2, _P3, _P4, _P5, _P6 = _P

@@ -149,7 +149,9 @@ def _inside(draft: Draft, camera: Entry, footprints: list) -> None:
     for obstacle, polygon in footprints:
         height_m = obstacle.table.height_m
         # A camera on a wall's face (on the boundary) or on the roof is at a usual place.
-        if height_m is None or height_m <= camera.table.height_m or not polygon.contains(shapely.Point(camera.table.position_m)):
+        # A millimetre inside is still on the face: on a turned wall the last bit would decide.
+        inside = polygon.buffer(-0.001).contains(shapely.Point(camera.table.position_m))
+        if height_m is None or height_m <= camera.table.height_m or not inside:
             continue
         draft.refuse(
             f"{camera.where} position_m",

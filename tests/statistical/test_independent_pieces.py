@@ -9,11 +9,6 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from scipy import stats
-from scipy.signal import fftconvolve
-from shapely.geometry import LineString, Point, Polygon
-
-from independent import read_site, simulate
 from independent.air import extinctions, gas_transmission, water_vapour_g_m3, window_transmission
 from independent.chain import best_confirmed, first_confirmed
 from independent.lines import offset_line
@@ -24,6 +19,11 @@ from independent.picture import at_least, covered
 from independent.quantities import Varying
 from independent.scene import Scene
 from independent.surfaces import cloth_temperature_c, radiance, radiance_slope
+from scipy import stats
+from scipy.signal import fftconvolve
+from shapely.geometry import LineString, Point, Polygon
+
+from independent import read_site, simulate
 
 SITES = Path(__file__).parents[1] / "data" / "sites"
 DRY = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from fencecast.cautions import CAUTION
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.physics.optics import PROJECTIONS, blind_distance_m, field_of_view_rad, top_of_frame_distance_m
 
@@ -19,7 +20,7 @@ def ranges(site) -> dict:
     All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. Cycles are counted on the
     critical dimension sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R).
     """
-    return {"cameras": [_camera(site, camera) for camera in site.camera]}
+    return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
 
 
 def _camera(site, camera) -> dict:

@@ -22,8 +22,8 @@ def ranges_report(ranges: dict, site) -> list:
     legend = [
         "Slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m: no weather, no noise. "
         "Pixels are on 1.8 m upright.",
-        "Cycles count on sqrt(height x width); 1, 4 and 8 are the usual steps to tell that something, that a person, and which "
-        "person is there.",
+        "Cycles count on sqrt(height x width); 1, 4 and 8 are the usual steps to tell that something, that a person, and what "
+        "kind of person (with a load, say) is there: common practice, no source.",
         f"50 % and 90 %: where the person gives {decision.cycles_50:g} cycles (cycles_50) and enough for nine of ten looks to be "
         "classified.",
         "Blind ground: from the mast to where that height enters the picture, along the bearing"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import stdtrit
 
-VERDICTS = ("sound", "undecided", "weak", "no data")
 _RARE = 5.0 / 6.0
 
 

@@ -7,7 +7,6 @@ neither the number of threads nor the size of a block changes a bit. Memory does
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
 from dataclasses import dataclass
@@ -65,10 +64,6 @@ class Tally:
     def looks(self) -> int:
         """Looks rendered in all."""
         return int(self.sums[:, :, SUM_LOOKS].sum())
-
-
-class Interrupted(Exception):
-    """Raised in the caller's thread when a run is stopped between blocks."""
 
 
 def new_tally(cells: int, cameras: int, replicates: int = REPLICATES) -> Tally:
@@ -164,10 +159,3 @@ def simulate(
         expected = done + int(np.sum((wanted - 1.0) * points * replicates))
         points = min(2 * points, most)
     return tally
-
-
-def timed(function, *arguments, **options):
-    """(result, seconds of wall time)."""
-    start = time.perf_counter()
-    result = function(*arguments, **options)
-    return result, time.perf_counter() - start

@@ -153,11 +153,18 @@ def _stretch(mask, segment: int, after, before) -> list[int]:
     return stretch
 
 
-def leading_cause(results, row: int, segment: int) -> tuple[str | None, float | None]:
-    """The largest cause of misses in a cell and its share; (None, None) when 1 - Pd is within its half width."""
-    pd = float(results["pd"].values[row, segment])
-    half_width = 0.5 * float(results["pd_high"].values[row, segment] - results["pd_low"].values[row, segment])
-    shares = results["miss_share"].values[:, row, segment]
+def leading_cause(results, row: int, segments) -> tuple[str | None, float | None]:
+    """The largest cause of misses in one class over a segment or a stretch of them, and its share of those misses.
+
+    A stretch is judged as a whole, by length: its lowest metre alone may be a tie that turns with the seed. (None, None) when
+    the mean 1 - Pd is within the mean half width.
+    """
+    part = np.atleast_1d(segments)
+    length = segment_lengths(results)[part]
+    pd = float(np.average(results["pd"].values[row, part], weights=length))
+    width = results["pd_high"].values[row, part] - results["pd_low"].values[row, part]
+    half_width = 0.5 * float(np.average(width, weights=length))
+    shares = results["miss_share"].values[:, row, part] @ length
     total = float(np.sum(shares))
     if not (1.0 - pd > half_width and total > 0.0):
         return None, None
@@ -177,7 +184,7 @@ def printed_numbers(results, row: int, segment: int) -> tuple[float, float, floa
 def _place(results, sections, row: int, segment: int, stretch: list[int], part: list[int]) -> Place:
     pd, low, high, fresh = printed_numbers(results, row, segment)
     need = float(results.attrs["requirement_pd"])
-    cause, share = leading_cause(results, row, segment)
+    cause, share = leading_cause(results, row, stretch)
     weak_rows = [i for i in counted_classes(results) if np.any(results["verdict"].values[i, part] == "weak")]
     return Place(
         code=code_of(results, sections, stretch[0], stretch[-1]),

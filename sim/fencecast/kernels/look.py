@@ -146,7 +146,8 @@ def fill_part_contrasts(scene, bands, cameras, camera, air, radiance, pose, x, y
     """Apparent contrast of each part [W m-2 sr-1] into work.contrast, barriers and window included; and the clutter.
 
     R is the slant range to mid body, one for all parts. Behind a part's middle at height z the ground lies at R h / (h - z);
-    above the horizon, and where an obstacle stands behind, the background is a black body at air temperature.
+    above the horizon, and where an obstacle stands behind, the background is a black body at air temperature. Clutter is dimmed
+    over the body's range, not the ground's behind it: a little too strong in fog, on the strict side.
     """
     fill_part_heights(pose[2], base, height, silhouette_kind(gait), work)
     fill_barrier_factors(scene, pose[0], pose[1], pose[2], x, y, work.part_height, work.factor)

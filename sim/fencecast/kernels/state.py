@@ -31,6 +31,8 @@ from fencecast.physics.discrimination import normal_quantile
 from fencecast.physics.droplets import droplet_extinctions
 from fencecast.physics.radiance import band_radiance, band_radiance_slope
 from fencecast.physics.surfaces import (
+    CLO_SIGMA_LN,
+    SKIN_EMISSIVITY,
     bare_skin_temperature_k,
     clothing_temperature_k,
     leaving_radiance,
@@ -40,9 +42,6 @@ from fencecast.physics.surfaces import (
     upright_environment_radiance,
     wet_clothing_emissivity,
 )
-
-SKIN_EMISSIVITY = 0.98  # Steketee 1973
-CLO_SIGMA_LN = 0.2
 
 # Columns of the radiance table, one row per band.
 AIR, GROUND, CLOTHING, HEAD, GROUND_SLOPE = range(5)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from fencecast.cautions import CAUTION
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
 from fencecast.kernels.pack_inputs import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
@@ -16,7 +17,7 @@ from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.body import SILHOUETTES
 from fencecast.physics.detector import normal_cdf_array
 from fencecast.physics.discrimination import discrimination_probability
-from fencecast.physics.surfaces import wet_clothing_emissivity
+from fencecast.physics.surfaces import SKIN_EMISSIVITY, wet_clothing_emissivity
 
 
 def explain(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict:
@@ -29,6 +30,7 @@ def explain(site, camera: str, weather: str, distance_m: float, gait: str = "wal
     look = set_up_look(site, camera, weather, distance_m, gait)
     numbers = _numbers(look)
     numbers["rungs"] = rungs_of(look, numbers)
+    numbers["caution"] = CAUTION
     return numbers
 
 
@@ -78,7 +80,7 @@ def _numbers(look: Look) -> dict:
             {
                 "name": name,
                 "temperature_c": bare * skin_c + (1.0 - bare) * clothing_c if head else clothing_c,
-                "emissivity": bare * 0.98 + (1.0 - bare) * emissivity if head else emissivity,
+                "emissivity": bare * SKIN_EMISSIVITY + (1.0 - bare) * emissivity if head else emissivity,
                 "contrast_w_m2_sr": float(look.work.contrast[k]) if look.drawn else 0.0,
             }
         )

@@ -89,7 +89,7 @@ def gas_transmission(distance_m, vapour_g_m3):
     longer ones keep the trend and are extrapolated; zero or negative distance gives 1. The band is fixed: a camera with another
     band still gets the air of 8-14 um.
     Formula: -ln tau = (2.024e-3 + 4.974e-4 rho^0.7245) d^0.5709 + 9.308e-7 rho^2 d, the project's fit to a run of the LOWTRAN7
-    band model (rms error 0.0015, largest 0.0096). Check: test_air.py::test_gas_*.
+    band model (rms error 0.0016, largest 0.0096 over all runs of that fit). Check: test_air.py::test_gas_*.
     """
     if distance_m <= 0.0:
         return 1.0

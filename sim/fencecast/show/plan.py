@@ -8,7 +8,7 @@ from shapely import LineString, Point
 
 from fencecast.estimate.places import sections_of, site_of, touching, worst_first
 from fencecast.estimate.sight import blind_outline, views_of
-from fencecast.estimate.weakest import touching_sets
+from fencecast.estimate.weakest import printed_numbers, touching_sets
 from fencecast.show import style
 from fencecast.show.key import SWATCH_MM, ramp_key, verdict_key
 from fencecast.show.page import Page, text_width_mm, wrap
@@ -195,6 +195,7 @@ def _class_plan(page, site, sections, results, ramp, c, x: float, y: float, most
         owner = {i: s for s in sections for i in range(s.first, s.stop)}
         middles = results["chainage_m"].values
         near = sorted(part, key=lambda i: (owner[i] is not owner[segment], abs(middles[i] - middles[segment])))
-        text = f"{pd_text(pd[segment])}  at {owner[segment].letter} {whole(middles[segment])} m"
+        printed = printed_numbers(results, c.index, segment)[0]
+        text = f"{pd_text(printed)}  at {owner[segment].letter} {whole(middles[segment])} m"
         number(view, text, [(owner[i].index, float(middles[i])) for i in near])
     return view.y + view.height

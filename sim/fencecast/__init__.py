@@ -31,6 +31,7 @@ _HOME = {
     "plot_cause_strip": "show",
     "plot_distance": "show",
     "plot_summary": "show",
+    "plot_sensitivity": "show",
     "plot_eye": "show",
     "plot_one_look": "show",
     "FencecastError": "errors",

@@ -17,6 +17,7 @@ from fencecast import __version__
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.sensitivity import add_shares, cell_shares
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES, advance, new_tally, simulate
 from fencecast.estimate.weakest import lowest_places
 from fencecast.kernels.crossing import SUM_PD
@@ -39,12 +40,14 @@ def run(
     threads: int | None = None,
     progress: Callable[[str, int, int], None] | None = None,
     command: str = "",
+    sensitivity: bool = False,
 ) -> xr.Dataset:
     """Simulate a site: the probability that a crossing raises an alarm, for every segment and weather class, with its interval.
 
     Arguments: site, from `load_site`; seed, the file's when None; precision, the half width at the file's confidence that every
     cell must reach; max_crossings, the cap per cell; weather, names of the classes to run (all when empty; the year is then
-    weighted over them); threads, all processors when None; progress(stage, done, expected) in crossings.
+    weighted over them); threads, all processors when None; progress(stage, done, expected) in crossings;
+    sensitivity, also ask which drawn inputs drive the weakest places.
     Returns the results Dataset described under "Results" in the README: for the same site, seed and version its variables are
     the same to the last bit whatever the number of threads.
     Raises UsageError for an unknown class or a number out of range.
@@ -74,6 +77,8 @@ def run(
         site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again")
     )
     looks += add_sensitivities(results, plan, cells, active, threads)
+    if sensitivity:
+        looks += add_input_shares(site, results, plan, classes, seed, threads, report("what drives the weakest places"))
     looks += add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, report("distance curves"))
     results.attrs["looks_total"] = looks
     results.attrs["seconds"] = time.perf_counter() - start
@@ -149,6 +154,18 @@ def add_sensitivities(results, plan, cells, active, threads) -> int:
     up, down = math.exp(0.5 * _LOG_STEP), math.exp(-0.5 * _LOG_STEP)
     results["dpd_dln_n50"] = ("weather", (mean_pd(up, 1.0) - mean_pd(down, 1.0)) / _LOG_STEP)
     results["dpd_dln_netd"] = ("weather", (mean_pd(1.0, up) - mean_pd(1.0, down)) / _LOG_STEP)
+    return looks
+
+
+def add_input_shares(site, results, plan, classes, seed, threads, progress) -> int:
+    """Shares of the variance of a crossing's Pd by drawn input, in the cells of the five places that are named. Returns looks."""
+    places = lowest_places(results, site, _WEAKEST_RUN_AGAIN)
+    if not places:
+        return 0
+    cells = pack_cells(site, seed, classes, purpose="sensitivity")
+    which = [place.weather_index * results.sizes["segment"] + place.segment for place in places]
+    shares, looks = cell_shares(plan, cells, which, site.requirement.confidence, threads, progress)
+    add_shares(results, places, shares)
     return looks
 
 

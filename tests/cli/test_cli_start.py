@@ -16,7 +16,7 @@ from fencecast.cli import main
 OPTIONS = {
     "run": {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
-        "--require",
+        "--require", "--sensitivity",
     },
     "ranges": {"--json"},
     "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},

@@ -19,10 +19,10 @@ def plot(results, output) -> None:
     from fencecast.cli.layout import written
     from fencecast.cli.progress import Progress
     from fencecast.estimate.store import open_results
-    from fencecast.show.write import PICTURES, write_pictures
+    from fencecast.show.write import pictures, write_pictures
 
     opened = open_results(results)
-    names = [name for group, _, _ in PICTURES for name in group]
+    names = [name for group, _, _ in pictures("sensitivity_total" in opened) for name in group]
     folder = OutputFolder(Path(results).parent if output is None else output, names, replace=True, keep_others=True)
     with folder as staging, Progress() as progress:
         progress.stage("Drawing")

@@ -9,6 +9,7 @@ from fencecast.cli.output import console_for, is_terminal, tell
 _STAGES = {
     "crossings": "Simulating crossings",
     "weakest places again": "Weakest places again, on fresh crossings",
+    "what drives the weakest places": "What drives the weakest places",
     "distance curves": "Curves against distance",
 }
 

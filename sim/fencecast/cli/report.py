@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from fencecast.cli.inputreport import input_report
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
 from fencecast.estimate.places import sections_of, worst_first
@@ -25,6 +26,7 @@ def run_report(results, site, files: list[str], left: list[str]) -> list:
         *_classes(results, site),
         *_places(results, site),
         *_sensitivities(results),
+        *input_report(results),
         *_trust(results, site),
         *_files(files, left),
     ]

@@ -26,11 +26,14 @@ _MOST_SEED = 2**63 - 1
 @click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
 @click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
+@click.option("--sensitivity", is_flag=True, help="Also which drawn inputs drive the weakest places: a table and a picture.")
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 @click.option("--require", is_flag=True, help="Exit 3 unless every cell is sound.")
 @click.pass_context
-def run(ctx, site, output, force, seed, precision, max_crossings, weather, threads, no_pictures, as_json, require) -> None:
+def run(
+    ctx, site, output, force, seed, precision, max_crossings, weather, threads, sensitivity, no_pictures, as_json, require
+) -> None:
     """Simulate crossings of every metre of SITE.toml's perimeter in every weather class.
 
     Writes results.nc and pictures into a folder, and prints when, where and why the perimeter is weak.
@@ -49,7 +52,7 @@ def run(ctx, site, output, force, seed, precision, max_crossings, weather, threa
     check_numbers(precision, most, threads)
     classes = len(chosen_weather(loaded, weather))
     place = f"{Path(site).stem}-results" if output is None else output
-    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else _picture_names())], replace=force)
+    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else _picture_names(sensitivity))], replace=force)
     with folder as staging:
         _warn(loaded, classes, most, threads)
         with Progress() as progress:
@@ -63,6 +66,7 @@ def run(ctx, site, output, force, seed, precision, max_crossings, weather, threa
                 threads=threads,
                 progress=progress,
                 command=ctx.find_root().obj or "",
+                sensitivity=sensitivity,
             )
             save_results(results, staging / RESULTS)
             if not no_pictures:
@@ -80,10 +84,10 @@ def run(ctx, site, output, force, seed, precision, max_crossings, weather, threa
         ctx.exit(NOT_SOUND)
 
 
-def _picture_names() -> list[str]:
-    from fencecast.show.write import PICTURES
+def _picture_names(sensitivity: bool) -> list[str]:
+    from fencecast.show.write import pictures
 
-    return [name for names, _, _ in PICTURES for name in names]
+    return [name for names, _, _ in pictures(sensitivity) for name in names]
 
 
 def _draw(results, folder) -> None:

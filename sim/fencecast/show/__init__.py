@@ -10,6 +10,7 @@ _WHERE = {
     "plot_cause_strip": "cause",
     "plot_distance": "distance",
     "plot_summary": "summary",
+    "plot_sensitivity": "sensitivity",
     "plot_one_look": "onelook",
     "plot_eye": "eye",
     "write_pictures": "write",

@@ -16,6 +16,14 @@ PICTURES = (
     (("summary.png", "summary.pdf"), "summary", "plot_summary"),
 )
 
+# Only when the results carry it.
+SENSITIVITY = (("sensitivity.png",), "sensitivity", "plot_sensitivity")
+
+
+def pictures(sensitivity: bool) -> tuple:
+    """Rows of `PICTURES`, with or without the picture of `run --sensitivity`."""
+    return (*PICTURES, SENSITIVITY) if sensitivity else PICTURES
+
 
 def write_pictures(results, folder: str | os.PathLike) -> list[str]:
     """Draw every picture of a results Dataset into an existing folder; returns the names of the files written.
@@ -26,7 +34,7 @@ def write_pictures(results, folder: str | os.PathLike) -> list[str]:
 
     folder = Path(folder)
     written = []
-    for names, module, function in PICTURES:
+    for names, module, function in pictures("sensitivity_total" in results):
         figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results)
         for name in names:
             save_picture(figure, folder / name)

@@ -44,7 +44,7 @@ def reading(results, site, place) -> str:
         if _misses_the_line(results, site, place):
             misses = f"{how_many} crossings meet the next fence before they reach the rule's line"
         else:
-            misses = f"{how_many} crossings are not in view while they count"
+            misses = f"{how_many} crossings are out of view, or no rule is armed, where they pass"
         text = _why_not_in_view(watching, hiders, nearest, x, y, misses, units)
         if carries and f"{carrier.mark}, " not in text:
             text += f"; {carrier.mark}, {_away(carrier.distance_m(x, y), units)} away, carries what is left"

@@ -159,7 +159,7 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
             watching = watching or work.needed[camera, look] != 0
         if not watching:
             continue
-        draw = combine_keys(replicate_key, np.uint64(point))
+        draw = np.uint64(combine_keys(replicate_key, np.uint64(point)))
         netd = cameras.netd_k[camera] * netd_scale
         if cameras.netd_spread[camera] > 0.0:
             z = normal_quantile(hashed_unit(cameras.key[camera, _NETD], draw))
@@ -210,7 +210,7 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
     work = borrow(owned)
     for job in range(job_cell.size):
         cell = job_cell[job]
-        replicate_key = combine_keys(cells.key[cell], np.uint64(job_replicate[job]))
+        replicate_key = np.uint64(combine_keys(cells.key[cell], np.uint64(job_replicate[job])))
         for v in range(variables):
             work.keys[v] = combine_keys(replicate_key, variable_keys[v])
         row = sums[job]

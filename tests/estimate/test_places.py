@@ -215,7 +215,9 @@ def test_readings_name_mast_distance_and_cause():
     results["miss_share"][:] = 0.0
     results["miss_share"][0] = 1 - results["pd"].values
     (place,) = places_of(results)
-    expected = "C6, 70 m away, has the place in its picture, yet many crossings are out of view, or no rule is armed, where they pass."
+    expected = (
+        "C6, 70 m away, has the place in its picture, yet many crossings are out of view, or no rule is armed, where they pass."
+    )
     assert reading(results, site, place) == expected
 
 

@@ -247,9 +247,9 @@ def _in_256_colours(picture):
     """
     from PIL import Image
 
-    pixels = np.asarray(picture, dtype=np.uint32)
-    codes = (pixels[..., 0] << 16) | (pixels[..., 1] << 8) | pixels[..., 2]
-    colours, where, counts = np.unique(codes, return_inverse=True, return_counts=True)
+    red, green, blue = (np.asarray(channel) for channel in picture.split())
+    codes = (red.astype(np.uint32) << 16) | (green.astype(np.uint32) << 8) | blue
+    colours, counts = np.unique(codes, return_counts=True)
     rgb = np.stack([colours >> 16, (colours >> 8) & 255, colours & 255], axis=1).astype(np.float32)
     kept = np.argsort(-counts, kind="stable")[:256]
     nearest = np.concatenate(
@@ -258,6 +258,8 @@ def _in_256_colours(picture):
             for part in np.array_split(rgb, 1 + len(rgb) // 4096)
         ]
     )
-    small = Image.fromarray(nearest[where].reshape(codes.shape).astype(np.uint8))
+    nearest = nearest.astype(np.uint8)
+    # Row by row: one index of eight bytes for every pixel of a page would double the memory of a whole run.
+    small = Image.fromarray(np.stack([nearest[np.searchsorted(colours, row)] for row in codes]))
     small.putpalette(rgb[kept].astype(np.uint8).tobytes())
     return small

@@ -17,11 +17,12 @@ _SHARES_TOLERANCE = 1e-6
 _RECTILINEAR_LIMIT_DEG = 178.0
 _EQUIDISTANT_LIMIT_DEG = 360.0
 _OWN_FOOT_M = 0.001
+_ONE_NAME = ("sensor", "lens", "perimeter")
 
 
 def check_tables(draft: Draft) -> None:
     """Adds a problem to `draft` for everything that does not fit together."""
-    for name in ("perimeter", "obstacle", "camera", "weather"):
+    for name in ("perimeter", "obstacle", "camera", "weather", "zone"):
         _unique(draft, name, "mark" if name == "camera" else "name")
     for entry in draft.repeated["perimeter"]:
         _barrier(draft, entry)
@@ -35,6 +36,7 @@ def check_tables(draft: Draft) -> None:
     for entry in draft.repeated["rule"]:
         _rule(draft, entry)
     _intruder(draft)
+    _kit(draft)
     for entry in draft.repeated["weather"]:
         _weather(draft, entry)
     _hours(draft)
@@ -61,7 +63,7 @@ def _known(draft: Draft, entry: Entry, key: str, name: str | None, table: str, o
         f"{entry.where} {key}",
         name,
         f"{hint}a name from {one or f'[{table}.NAME]'}: {name_list(names)}",
-        f"{key} = {show_value(near or names[0])}" if key != "cameras" else f"cameras = [{show_value(near or names[0])}]",
+        f"{key} = {show_value(near or names[0])}" if key in _ONE_NAME else f"{key} = [{show_value(near or names[0])}]",
     )
 
 
@@ -196,6 +198,24 @@ def _intruder(draft: Draft) -> None:
                 f"{reach:.4g} degrees, and such a path turns back before it is inside",
                 'turn_deg = { dist = "uniform", low = -20.0, high = 20.0 }',
             )
+
+
+def _kit(draft: Draft) -> None:
+    """Names that exist, and prices for all parts or for none: a part without one would be taken for free."""
+    entry = draft.single["kit"]
+    if entry is None:
+        return
+    unpriced, priced = [], False
+    for table in ("sensors", "lenses"):
+        for name in getattr(entry.table, table) or ():
+            _known(draft, entry, table, name, table)
+        chosen = getattr(entry.table, table) or list(draft.keyed[table])
+        parts = [draft.keyed[table][name] for name in chosen if name in draft.keyed[table]]
+        priced |= any(part.table.price is not None for part in parts)
+        unpriced += [part for part in parts if part.table.price is None and part.has("price")]
+    for part in unpriced if priced else ():
+        allowed = "a price for every sensor and lens of the kit, or for none"
+        draft.refuse(f"{part.where} price", Problem.MISSING, allowed, "price = 0.0")
 
 
 def _weather(draft: Draft, entry: Entry) -> None:

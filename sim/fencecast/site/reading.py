@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from fencecast.errors import Problem, close_match, show_value, toml_key
 from fencecast.site.fields import as_sequence
+from fencecast.site.mounting import Kit, Zone
 from fencecast.site.number import Refused
 from fencecast.site.schema import (
     Camera,
@@ -32,8 +33,9 @@ from fencecast.site.schema import (
 
 # The tables of a file: [NAME], [NAME.KEY] and [[NAME]].
 SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tolerance": Tolerance, "intruder": Intruder}
+SINGLE["kit"] = Kit
 KEYED = {"sensors": Sensor, "lenses": Lens}
-REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather}
+REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather, "zone": Zone}
 _NAMED_BY = {"camera": "mark", "rule": None}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',
@@ -242,7 +244,7 @@ def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[E
     if isinstance(raw.get(name), Mapping) or rows is None:
         draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
         return []
-    if not rows and name in _NEEDED:
+    if not rows and name in _NEEDED and not (name == "camera" and raw.get("zone")):  # zones ask for cameras to be proposed
         _needed(draft, name, f"[[{name}]]")
     draft.rows[name] = len(rows)
     taken: set[str] = set()

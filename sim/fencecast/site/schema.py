@@ -91,6 +91,7 @@ class Sensor(Table):
             strict=True,
         ),
     ] = (8.0, 14.0)
+    price: Annotated[float | None, Number("a price", 900.0, at_least=0)] = None
 
 
 class Lens(Table):
@@ -100,6 +101,7 @@ class Lens(Table):
     transmission: Annotated[float, Number("a share", 0.9, above=0, at_most=1)] = 1.0
     aberration_px: Annotated[float, Number("a blur", 0.3, at_least=0, at_most=20, shown=" pixels")] = 0.3
     relative_illumination: Annotated[str | None, OneOf(("cos4", "flat"))] = None
+    price: Annotated[float | None, Number("a price", 200.0, at_least=0)] = None
 
 
 class Camera(Table):

@@ -15,6 +15,7 @@ from fencecast.errors import InputError
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
+from fencecast.site.mounting import Kit, Zone
 from fencecast.site.number import Number
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
 from fencecast.site.schema import (
@@ -71,6 +72,8 @@ class Site(BaseModel):
     tolerance: Tolerance
     intruder: Intruder
     weather: tuple[Weather, ...]
+    zone: tuple[Zone, ...]
+    kit: Kit
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
 

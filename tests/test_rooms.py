@@ -14,12 +14,13 @@ PACKAGE = Path(__file__).parents[1] / "sim" / "fencecast"
 FLOW = (
     {"errors", "units", "jit", "cautions"},
     {"site"},
-    {"weather"},
     {"physics"},
+    {"weather"},
     {"sampling"},
     {"kernels"},
     {"estimate"},
     {"run", "ranges", "onelook"},
+    {"decide"},
     {"evidence"},
     {"show"},
     {"cli", "__main__"},
@@ -27,7 +28,7 @@ FLOW = (
 # Rooms of pure numbers: of all the rooms above them they may use only these.
 NARROW = {"physics": {"jit"}, "sampling": {"jit"}, "kernels": {"jit", "physics", "sampling"}}
 # Packing is where the site meets the kernels.
-MAY_KNOW_THE_SITE = {"kernels/pack.py", "kernels/pack_inputs.py"}
+MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
     "xarray": {"estimate", "run", "show"},
@@ -37,6 +38,10 @@ LIBRARY_HOME = {
     "pydantic": {"site"},
     "shapely": {"site", "estimate", "show"},
     "numba": {"jit"},
+    "pandas": {"weather"},
+    "pvlib": {"weather"},
+    "dask": {"decide"},
+    "distributed": {"decide"},
     # The outside sides of the evidence: an extra, so nothing else may need them.
     **dict.fromkeys(("miepython", "psychrolib", "pythermalcomfort", "cv2", "galsim", "statsmodels"), {"evidence"}),
 }

@@ -164,6 +164,7 @@ def test_points_can_be_added_later():
 
 
 OWN_DRAW = {
+    "draw_state": {"u": "hour"},
     "draw_air": {
         "u_air": "air_temperature",
         "u_humidity": "relative_humidity",

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from fencecast.kernels import draw
-from fencecast.kernels.pack_inputs import _Choices, pack_quantity
+from fencecast.kernels import draw, state
+from fencecast.kernels.pack_quantity import Choices, pack_quantity
 from fencecast.site.quantity import Quantity
 
 U = np.concatenate([np.linspace(0.0005, 0.9995, 400), [0.5 * 2.0**-32, 1.0 - 0.5 * 2.0**-32]])
 
 
 def values(quantity, scale=1.0, shift=0.0):
-    choices = _Choices()
+    choices = Choices()
     row = pack_quantity(quantity, choices, scale, shift)
     return np.array([draw.quantile(row, choices.table(), u) for u in U])
 
@@ -56,7 +57,7 @@ def test_choice():
 
 def test_second_choice_has_its_own_rows():
     """Catches tables that overlap. Two choices in one table."""
-    choices = _Choices()
+    choices = Choices()
     pack_quantity(Quantity("choice", values=(1.0, 2.0)), choices)
     row = pack_quantity(Quantity("choice", values=(3.0, 4.0, 5.0)), choices)
     found = {draw.quantile(row, choices.table(), u) for u in U}
@@ -83,3 +84,14 @@ def test_units_scale_and_shift_every_distribution(quantity):
     assert values(Quantity.lognormal(3.0, 0.4), scale=0.01) == pytest.approx(
         0.01 * values(Quantity.lognormal(3.0, 0.4)), rel=1e-12
     )
+
+
+def test_a_state_is_drawn_by_its_weight():
+    """Catches: a state that is never drawn, weights shifted by one, a class that reads its neighbour's states. Enumeration: the
+    share of evenly spread draws that fall on each state is its weight."""
+    weather = SimpleNamespace(class_first=np.array([0, 1, 5, 7]), cumulative=np.array([1.0, 0.1, 0.4, 0.4, 1.0, 0.5, 1.0]))
+    even = (np.arange(1000) + 0.5) / 1000
+    shares = [np.bincount([state.draw_state.py_func(weather, k, u) for u in even], minlength=7) / 1000 for k in range(3)]
+    assert shares[0].tolist() == [1.0, 0, 0, 0, 0, 0, 0]
+    assert shares[1].tolist() == [0, 0.1, 0.3, 0, 0.6, 0, 0]
+    assert shares[2].tolist() == [0, 0, 0, 0, 0, 0.5, 0.5]

@@ -52,7 +52,6 @@ RANGES = {
 CHOICES = {
     "convention": (0, 1),
     "fog_kind": (0, 1, 2),
-    "overcast": (False, True),
     "is_wet": (False, True),
     "visibility_given": (False, True),
 }

@@ -201,12 +201,12 @@ def test_clothing_in_winter_is_a_few_kelvin_above_air(air_c, overcast):
     """Catches: a dressed person as warm as skin, or as cold as air. Source: specification: 1.5 to 5 K dry, 1 to 2.5 K soaked in
     rain (90-100 %), nearly nothing soaked in dry air; median dress, light wind, walking. Soaked below freezing is not rain."""
     air_k = air_c + ZERO_K
-    sky_k = surfaces.low_sky_temperature_k(air_k, overcast)
+    sky_k = air_k - (surfaces.OVERCAST_SKY_BELOW_AIR_K if overcast else surfaces.CLEAR_SKY_BELOW_AIR_K)
     clo = surfaces.median_clo(air_k)
     dry = surfaces.clothing_temperature_k(air_k, 0.8, 1.0, 1.3, clo, 0.87, 0.0, air_k, sky_k) - air_k
     assert 1.5 < dry < 5.0
     if air_c >= 0.0:
-        rain_sky_k = surfaces.low_sky_temperature_k(air_k, True)
+        rain_sky_k = air_k - surfaces.OVERCAST_SKY_BELOW_AIR_K
         for humidity in (0.9, 0.95, 0.99):
             rained = surfaces.clothing_temperature_k(air_k, humidity, 1.0, 1.3, clo, 0.87, 1.0, air_k, rain_sky_k) - air_k
             assert 1.0 < rained < 2.5
@@ -224,7 +224,7 @@ def test_clothing_in_winter_is_a_few_kelvin_above_air(air_c, overcast):
 def test_clothing_cools_with_insulation_and_dries_colder(air_c, wind, walking, clo, factor):
     """Catches: signs. More clothing is colder outside; water leaves it colder still; a warmer ground warms it."""
     air_k = air_c + ZERO_K
-    sky_k = surfaces.low_sky_temperature_k(air_k, False)
+    sky_k = air_k - surfaces.CLEAR_SKY_BELOW_AIR_K
 
     def surface_k(clo=clo, wetness=0.0, ground_k=air_k):
         return surfaces.clothing_temperature_k(air_k, 0.7, wind, walking, clo, 0.9, wetness, ground_k, sky_k)
@@ -307,8 +307,8 @@ def test_dress_and_skin_follow_the_table():
 
 def test_sky_and_wet_cloth_follow_the_table():
     """Catches: clear and overcast swapped, wetting the wrong way round. Source: specification."""
-    assert surfaces.low_sky_temperature_k(280.0, False) == 270.0
-    assert surfaces.low_sky_temperature_k(280.0, True) == 278.0
+    assert surfaces.CLEAR_SKY_BELOW_AIR_K == 10.0
+    assert surfaces.OVERCAST_SKY_BELOW_AIR_K == 2.0
     assert surfaces.wet_clothing_emissivity(0.87, 0.0) == pytest.approx(0.87)
     assert surfaces.wet_clothing_emissivity(0.87, 0.2) == pytest.approx(0.888)
     assert surfaces.wet_clothing_emissivity(0.87, 1.0) == pytest.approx(0.96)

@@ -6,7 +6,8 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder, pack_weather
+from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder
+from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import LINE_RULE, NO_BARRIER, Cells, Plan, Scene
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.sampling.variables import stratum_key

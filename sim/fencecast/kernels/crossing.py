@@ -14,7 +14,7 @@ from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
 from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body
 from fencecast.kernels.path import draw_speed, draw_track, place_at
-from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
+from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures
 from fencecast.kernels.types import STATURE_M
 from fencecast.kernels.work import make_work
 from fencecast.physics.body import CROUCH, GAITS, body_size_m
@@ -52,6 +52,7 @@ _D_PAUSE = DIMENSION["pause"]
 _D_CLIMB = DIMENSION["climb"]
 _D_DIRECTION = DIMENSION["direction"]
 _D_DEPTH = DIMENSION["depth_ratio"]
+_D_HOUR = DIMENSION["hour"]
 
 # Columns of a job's sums; the cameras' own Pd follow.
 SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOKS = range(7)
@@ -122,8 +123,9 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
     """One crossing into work.result and work.camera_pd; returns the number of looks rendered."""
     scene, cameras, intruder, decision = plan.scene, plan.cameras, plan.intruder, plan.decision
     u = work.units
+    state = draw_state(plan.weather, cells.weather[cell], u[_D_HOUR])
     air = draw_air(
-        plan.weather, cells.weather[cell], u[_D_AIR], u[_D_HUMIDITY], u[_D_WIND], u[_D_VISIBILITY], u[_D_RAIN], u[_D_SNOW],
+        plan.weather, state, u[_D_AIR], u[_D_HUMIDITY], u[_D_WIND], u[_D_VISIBILITY], u[_D_RAIN], u[_D_SNOW],
         u[_D_GROUND], u[_D_CLUTTER], u[_D_WETNESS], u[_D_DROP],
     )  # fmt: skip
     gait = 0

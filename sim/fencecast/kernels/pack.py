@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder, pack_weather
+from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder
+from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import FIELD_RULE, LINE_RULE, NO_BARRIER, SEE_THROUGH, WALL, Cells, Plan, Scene
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.sampling.variables import stratum_key

@@ -1,4 +1,4 @@
-"""Packing what varies: distributions, cameras, weather classes, intruders and the decision, each as rows of numbers."""
+"""Packing cameras, intruders and the decision as rows of numbers."""
 
 from __future__ import annotations
 
@@ -6,76 +6,14 @@ import math
 
 import numpy as np
 
-from fencecast.kernels.types import (
-    CHOICE,
-    DISTRIBUTION_WIDTH,
-    FIXED,
-    FOLLOWS,
-    LOGNORMAL,
-    NORMAL,
-    TRIANGULAR,
-    UNIFORM,
-    Bands,
-    Cameras,
-    Decision,
-    Intruder,
-    Weather,
-)
+from fencecast.kernels.pack_quantity import Choices, pack_quantity
+from fencecast.kernels.types import Bands, Cameras, Decision, Intruder
 from fencecast.physics.body import GAITS
-from fencecast.physics.detector import normal_cdf, temporal_noise_radiance
-from fencecast.physics.droplets import window_film_transmission
+from fencecast.physics.detector import temporal_noise_radiance
 from fencecast.physics.optics import PROJECTIONS, static_blur_variance_px2
 from fencecast.physics.radiance import band_radiance_slope
 from fencecast.sampling.variables import camera_keys
 from fencecast.site.quantity import Quantity
-from fencecast.weather.classes import CONVENTIONS, FOG_KINDS, drop_radius_of
-
-ZERO_CELSIUS_K = 273.15
-
-
-class _Choices:
-    """Collects the values and cumulative weights of `choice` distributions into one table."""
-
-    def __init__(self):
-        self.rows: list[tuple[float, float]] = []
-
-    def table(self) -> np.ndarray:
-        return np.array(self.rows or [(0.0, 1.0)], dtype=float)
-
-
-def pack_quantity(quantity: Quantity | None, choices: _Choices, scale: float = 1.0, shift: float = 0.0) -> np.ndarray:
-    """A distribution as one row (DISTRIBUTION_WIDTH,), its values times `scale` plus `shift`; None becomes FOLLOWS."""
-    row = np.zeros(DISTRIBUTION_WIDTH)
-    if quantity is None:
-        row[0] = FOLLOWS
-        return row
-
-    def si(value):
-        return value * scale + shift
-
-    if quantity.dist == "fixed":
-        row[:2] = FIXED, si(quantity.value)
-    elif quantity.dist == "uniform":
-        row[:3] = UNIFORM, si(quantity.low), si(quantity.high)
-    elif quantity.dist == "normal":
-        if quantity.sd <= 0.0:
-            row[:2] = FIXED, si(quantity.mean)
-        else:
-            low = 0.0 if quantity.low is None else normal_cdf((quantity.low - quantity.mean) / quantity.sd)
-            high = 1.0 if quantity.high is None else normal_cdf((quantity.high - quantity.mean) / quantity.sd)
-            row[:5] = NORMAL, si(quantity.mean), quantity.sd * scale, low, high
-    elif quantity.dist == "lognormal":
-        row[:3] = LOGNORMAL, si(quantity.median), quantity.sigma_ln
-        if shift != 0.0:
-            raise ValueError("a lognormal temperature has no meaning in Celsius")
-    elif quantity.dist == "triangular":
-        row[:4] = TRIANGULAR, si(quantity.low), si(quantity.mode), si(quantity.high)
-    else:
-        values = np.asarray(quantity.values, dtype=float)
-        weights = np.ones(len(values)) if quantity.weights is None else np.asarray(quantity.weights, dtype=float)
-        row[:3] = CHOICE, len(choices.rows), len(values)
-        choices.rows += zip(si(values), np.cumsum(weights) / weights.sum())
-    return row
 
 
 def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
@@ -117,50 +55,10 @@ def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
     return Cameras(position, *arrays, camera_keys(tuple(camera.mark for camera in cameras))), packed_bands
 
 
-def pack_weather(site, weather=None) -> Weather:
-    """One row per class of `weather` (default: all of the site's)."""
-    classes = site.weather if weather is None else weather
-    choices = _Choices()
-    rows = []
-    for w in classes:
-        rows.append(
-            [
-                pack_quantity(w.air_temperature_c, choices, shift=ZERO_CELSIUS_K),
-                pack_quantity(w.relative_humidity, choices),
-                pack_quantity(w.wind_m_s, choices),
-                pack_quantity(w.visibility_m, choices),
-                pack_quantity(w.rain_mm_h, choices),
-                pack_quantity(w.snow_mm_h, choices),
-                pack_quantity(w.ground_minus_air_k, choices),
-                pack_quantity(w.clutter_k, choices),
-                pack_quantity(w.wetness, choices),
-                pack_quantity(drop_radius_of(w), choices),
-            ]
-        )
-    return Weather(
-        quantity=np.array(rows, dtype=float),
-        choice=choices.table(),
-        fog_kind=np.array([FOG_KINDS[w.fog] for w in classes], dtype=np.int64),
-        convention=np.array([CONVENTIONS[w.visibility_convention] for w in classes], dtype=np.int64),
-        visibility_given=np.array([w.visibility_given for w in classes], dtype=np.int64),
-        overcast=np.array([w.sky == "overcast" for w in classes], dtype=np.int64),
-        window=np.array([window_factor(w.window) for w in classes], dtype=float),
-    )
-
-
-def window_factor(window) -> float:
-    """Share of contrast that the state of the window passes: dry 1, drops 1 - share, film by its absorption."""
-    if window.state == "drops":
-        return 1.0 - window.share
-    if window.state == "film":
-        return float(window_film_transmission(window.film_um))
-    return 1.0
-
-
 def pack_intruder(site) -> Intruder:
     """Who crosses: quantities, gaits, speeds."""
     who = site.intruder
-    choices = _Choices()
+    choices = Choices()
     radians = math.pi / 180.0
     quantity = [
         pack_quantity(who.stature_m, choices),

@@ -36,7 +36,6 @@ from fencecast.physics.surfaces import (
     bare_skin_temperature_k,
     clothing_temperature_k,
     leaving_radiance,
-    low_sky_temperature_k,
     median_clo,
     relative_air_speed_m_s,
     upright_environment_radiance,
@@ -69,21 +68,32 @@ class Air(NamedTuple):
 
 
 @compiled_inline
-def draw_air(
-    weather, class_index, u_air, u_humidity, u_wind, u_visibility, u_rain, u_snow, u_ground, u_clutter, u_wetness, u_drop
-):
-    """The air of one crossing from its uniform draws (each in (0, 1)) and the weather class."""
-    rows = weather.quantity[class_index]
+def draw_state(weather, class_index, u):
+    """Index of the joint state of the weather that a crossing of this class happens in, for a draw u in (0, 1)."""
+    low, high = weather.class_first[class_index], weather.class_first[class_index + 1] - 1
+    while low < high:  # the first state whose cumulative weight is above u
+        middle = (low + high) // 2
+        if weather.cumulative[middle] > u:
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+@compiled_inline
+def draw_air(weather, state, u_air, u_humidity, u_wind, u_visibility, u_rain, u_snow, u_ground, u_clutter, u_wetness, u_drop):
+    """The air of one crossing from its uniform draws (each in (0, 1)) and the state of the weather it happens in."""
+    rows = weather.quantity[state]
     choice = weather.choice
     air_k = quantile(rows[AIR_TEMPERATURE_K], choice, u_air)
     humidity = quantile(rows[RELATIVE_HUMIDITY], choice, u_humidity)
     ground_k = air_k + quantile(rows[GROUND_MINUS_AIR_K], choice, u_ground)
     drop_um = quantile(rows[DROP_RADIUS_UM], choice, u_drop)
     fog, rain, snow = droplet_extinctions(
-        weather.fog_kind[class_index],
+        weather.fog_kind[state],
         quantile(rows[VISIBILITY_M], choice, u_visibility),
-        weather.visibility_given[class_index] != 0,
-        weather.convention[class_index],
+        weather.visibility_given[state] != 0,
+        weather.convention[state],
         drop_um,
         quantile(rows[RAIN_MM_H], choice, u_rain),
         quantile(rows[SNOW_MM_H], choice, u_snow),
@@ -93,7 +103,7 @@ def draw_air(
     return Air(
         air_k,
         ground_k,
-        low_sky_temperature_k(air_k, weather.overcast[class_index] != 0),
+        air_k - weather.low_sky_below_air_k[state],
         humidity,
         quantile(rows[WIND_M_S], choice, u_wind),
         vapour,
@@ -104,7 +114,7 @@ def draw_air(
         snow,
         quantile(rows[CLUTTER_K], choice, u_clutter),
         quantile(rows[WETNESS], choice, u_wetness),
-        weather.window[class_index],
+        weather.window[state],
         drop_um,
     )
 

@@ -11,7 +11,7 @@ import numpy as np
 FIXED, UNIFORM, NORMAL, LOGNORMAL, TRIANGULAR, CHOICE, FOLLOWS = range(7)
 DISTRIBUTION_WIDTH = 6
 
-# Rows of Weather.quantity (per class) and of Intruder.quantity.
+# Rows of Weather.quantity (per state) and of Intruder.quantity.
 (
     AIR_TEMPERATURE_K,
     RELATIVE_HUMIDITY,
@@ -89,14 +89,19 @@ class Bands(NamedTuple):
 
 
 class Weather(NamedTuple):
-    """One row per weather class."""
+    """One row per joint state of the weather; a class is a run of states, of which each crossing draws one by weight.
 
-    quantity: np.ndarray  # (classes, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH)
+    A class that the user described is one state whose quantities vary; a class of real hours has a state or more for every hour.
+    """
+
+    class_first: np.ndarray  # (classes + 1,) first state of each class
+    cumulative: np.ndarray  # (states,) weights added up within the class, 1 at its last state
+    quantity: np.ndarray  # (states, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH)
     choice: np.ndarray  # (values, 2) value and cumulative weight, for CHOICE rows
     fog_kind: np.ndarray
     convention: np.ndarray  # 0 optical range, 1 visual range
     visibility_given: np.ndarray  # 0 / 1
-    overcast: np.ndarray  # 0 / 1
+    low_sky_below_air_k: np.ndarray  # how much colder than air the low sky radiates
     window: np.ndarray  # share of contrast that the window passes
 
 

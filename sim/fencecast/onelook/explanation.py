@@ -6,7 +6,7 @@ import math
 
 from fencecast.cautions import CAUTION
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
-from fencecast.kernels.pack_inputs import ZERO_CELSIUS_K
+from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
 from fencecast.onelook.budget import rungs_of

@@ -8,10 +8,10 @@ from typing import NamedTuple
 import numpy as np
 
 from fencecast.kernels.look import CLUTTER, CYCLES, P_LOOK, TAU
-from fencecast.kernels.pack_inputs import ZERO_CELSIUS_K
+from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
 from fencecast.onelook.drawing import frame
-from fencecast.onelook.scene import Look, set_up_look, weather_index
+from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.physics.discrimination import discrimination_probability
 
 
@@ -47,14 +47,14 @@ def look_counts(look: Look) -> float:
     return float(look.result[P_LOOK] * discrimination_probability(ratio))
 
 
-def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str) -> str:
+def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str, classes) -> str:
     """The class in which these looks count most (no crossings are simulated here); on a tie the largest torso contrast."""
 
     def merit(name: str) -> tuple[float, float]:
-        looks = [set_up_look(site, camera, name, d, gait) for d in distances_m]
+        looks = [set_up_look(site, camera, name, d, gait, classes) for d in distances_m]
         return round(sum(map(look_counts, looks)), 3), sum(abs(look.work.contrast[1]) for look in looks if look.drawn)
 
-    return max((w.name for w in site.weather), key=merit)
+    return max((w.name for w in classes), key=merit)
 
 
 def eye(site, camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk") -> list[EyeFrame]:
@@ -62,11 +62,11 @@ def eye(site, camera: str, weather: str, distances_m: Sequence[float], gait: str
 
     Every varying quantity at its median. Raises UsageError for an unknown camera, class, gait or an impossible distance.
     """
-    weather_index(site, weather)
-    frames = [_eye_frame(set_up_look(site, camera, weather, d, gait), comparison=False) for d in distances_m]
-    other = clearest_weather(site, camera, distances_m, gait)
+    classes = described_classes(site)
+    frames = [_eye_frame(set_up_look(site, camera, weather, d, gait, classes), comparison=False) for d in distances_m]
+    other = clearest_weather(site, camera, distances_m, gait, classes)
     if other != weather:
-        frames += [_eye_frame(set_up_look(site, camera, other, d, gait), comparison=True) for d in distances_m]
+        frames += [_eye_frame(set_up_look(site, camera, other, d, gait, classes), comparison=True) for d in distances_m]
     return frames
 
 

@@ -17,6 +17,7 @@ from fencecast.kernels.work import make_work
 from fencecast.physics.body import GAITS, PARTS, body_size_m, silhouette_kind
 from fencecast.physics.optics import relative_illumination
 from fencecast.sampling.variables import SITE_VARIABLES
+from fencecast.weather.load import classes_of, described
 
 MEDIAN = 0.5
 MOST_DISTANCE_M = 1000.0
@@ -29,7 +30,7 @@ class Look:
     site: object
     plan: object
     camera_index: int
-    weather_index: int
+    weather: object  # the class as a table of the site file: of a class of real hours, its medians
     gait: str
     distance_m: float
     air: object
@@ -49,10 +50,6 @@ class Look:
     @property
     def camera(self):
         return self.site.camera[self.camera_index]
-
-    @property
-    def weather(self):
-        return self.site.weather[self.weather_index]
 
     @property
     def result(self) -> np.ndarray:
@@ -95,11 +92,16 @@ def camera_index(site, mark: str) -> int:
     raise UsageError(f'no camera "{mark}" in this site; there are {name_list(marks)}' + did_you_mean(mark, marks))
 
 
-def weather_index(site, name: str) -> int:
-    """Index of a weather class by its name; UsageError with a near match when there is none."""
-    names = [w.name for w in site.weather]
+def described_classes(site) -> tuple:
+    """Every weather class of a site as a table of its file; one made of real hours at the medians of them."""
+    return tuple(described(each) for each in classes_of(site))
+
+
+def weather_named(classes, name: str):
+    """A weather class by its name; UsageError with a near match when there is none."""
+    names = [w.name for w in classes]
     if name in names:
-        return names.index(name)
+        return classes[names.index(name)]
     raise UsageError(f'no weather class "{name}" in this site; there are {name_list(names)}' + did_you_mean(name, names))
 
 
@@ -111,20 +113,22 @@ def gait_index(gait: str) -> int:
     return GAITS.index(spoken)
 
 
-def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> Look:
+def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = "walk", classes=None) -> Look:
     """One look by the kernel itself, every varying quantity at its median.
 
-    The person is on the camera's bearing at that ground distance [m], moving across the view to the right.
+    The person is on the camera's bearing at that ground distance [m], moving across the view to the right. classes: what
+    `described_classes` gave, when the caller has it already.
     """
-    k, w, g = camera_index(site, camera), weather_index(site, weather), gait_index(gait)
+    k, g = camera_index(site, camera), gait_index(gait)
+    asked = weather_named(described_classes(site) if classes is None else classes, weather)
     if not (math.isfinite(distance_m) and 0.1 <= distance_m <= MOST_DISTANCE_M):
         raise UsageError(f"distance {distance_m:g} is not allowed: metres from 0.1 to {MOST_DISTANCE_M:g}; type for instance 40")
-    plan = pack_plan(site)
+    plan = pack_plan(site, [asked])
     work = make_work(
         len(site.camera), plan.bands.low_um.size, plan.decision.node_z.size, plan.decision.confirm_n - 1, len(SITE_VARIABLES), 16
     )
     who = plan.intruder
-    air = draw_air(plan.weather, w, *[MEDIAN] * 10)
+    air = draw_air(plan.weather, 0, *[MEDIAN] * 10)
     clo, emissivity, bare = draw_clothing(who, air, MEDIAN, MEDIAN, MEDIAN)
     speed = quantile(who.speed[g], who.choice, MEDIAN)
     clothing_k, skin_k = surface_temperatures(air, speed, clo, emissivity)
@@ -146,6 +150,6 @@ def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = 
     if not drawn:  # still say how far the person is
         work.look[RANGE_M] = math.hypot(distance_m, pose[2] - 0.5 * height)
     return Look(
-        site, plan, k, w, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, height, breadth,
+        site, plan, k, asked, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, height, breadth,
         depth, noise, bool(drawn), work,
     )  # fmt: skip

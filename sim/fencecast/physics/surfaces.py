@@ -48,15 +48,6 @@ _MOST_STEPS = 60
 
 
 @compiled
-def low_sky_temperature_k(air_temperature_k, overcast):
-    """Temperature of the black body that the low sky radiates as [K]: air less 10 K (clear) or 2 K (overcast).
-
-    air_temperature_k [K], overcast [bool], scalars. Common practice, no source.
-    """
-    return air_temperature_k - (OVERCAST_SKY_BELOW_AIR_K if overcast else CLEAR_SKY_BELOW_AIR_K)
-
-
-@compiled
 def mean_radiant_temperature_k(ground_temperature_k, low_sky_temperature_k):
     """What an upright surface exchanges heat with [K]: T^4 is half the ground's, half the low sky's. Kelvin, scalars."""
     return (0.5 * ground_temperature_k**4 + 0.5 * low_sky_temperature_k**4) ** 0.25
@@ -281,7 +272,6 @@ def clothing_temperature_k(
     )
 
 
-low_sky_temperature_k_array = vectorised(low_sky_temperature_k)
 mean_radiant_temperature_k_array = vectorised(mean_radiant_temperature_k)
 leaving_radiance_array = vectorised(leaving_radiance)
 upright_environment_radiance_array = vectorised(upright_environment_radiance)

@@ -37,6 +37,7 @@ SITE_VARIABLES = (
     "climb",
     "direction",
     "depth_ratio",
+    "hour",
 )
 DIMENSION = {name: index for index, name in enumerate(SITE_VARIABLES)}
 

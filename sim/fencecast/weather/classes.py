@@ -1,7 +1,4 @@
-"""What a weather class says about the air: kinds of fog, conventions of visibility, and the drops that each fog has.
-
-Hourly records will come here too; today a site file's classes are all the weather there is.
-"""
+"""What a weather class says about the air: kinds of fog, conventions of visibility, and the drops that each fog has."""
 
 from fencecast.site.quantity import Quantity
 
@@ -12,11 +9,11 @@ CONVENTIONS = {"optical_range": 0, "visual_range": 1}
 # Default effective radii of drops: lognormal, median [um] and sigma_ln (judgement, no source).
 FOG_DROPS = {"radiation": Quantity.lognormal(5.0, 0.35), "advection": Quantity.lognormal(9.0, 0.35)}
 # Without a named fog no law asks for drops; any radius will do.
-_UNUSED = Quantity.fixed(10.0)
+UNUSED_DROPS = Quantity.fixed(10.0)
 
 
 def drop_radius_of(weather) -> Quantity:
     """The drop radius [um] that a weather class draws: its own, or the default of its fog."""
     if weather.drop_radius_um is not None:
         return weather.drop_radius_um
-    return FOG_DROPS.get(weather.fog, _UNUSED)
+    return FOG_DROPS.get(weather.fog, UNUSED_DROPS)

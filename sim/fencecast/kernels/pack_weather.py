@@ -1,0 +1,106 @@
+"""Packing weather classes: each a list of joint states with weights, one for a class that was described, many for real hours."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K, Choices, fixed_rows, pack_quantity
+from fencecast.kernels.types import (
+    AIR_TEMPERATURE_K,
+    CLUTTER_K,
+    DISTRIBUTION_WIDTH,
+    DROP_RADIUS_UM,
+    GROUND_MINUS_AIR_K,
+    RAIN_MM_H,
+    RELATIVE_HUMIDITY,
+    SNOW_MM_H,
+    VISIBILITY_M,
+    WEATHER_QUANTITIES,
+    WETNESS,
+    WIND_M_S,
+    Weather,
+)
+from fencecast.physics.droplets import window_film_transmission
+from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
+from fencecast.weather.classes import CONVENTIONS, FOG_DROPS, FOG_KINDS, UNUSED_DROPS, drop_radius_of
+from fencecast.weather.year import HourClass
+
+# The place of each number in a packed row, its shift into SI, and its name.
+_ROWS = (
+    (AIR_TEMPERATURE_K, ZERO_CELSIUS_K, "air_temperature_c"),
+    (RELATIVE_HUMIDITY, 0.0, "relative_humidity"),
+    (WIND_M_S, 0.0, "wind_m_s"),
+    (VISIBILITY_M, 0.0, "visibility_m"),
+    (RAIN_MM_H, 0.0, "rain_mm_h"),
+    (SNOW_MM_H, 0.0, "snow_mm_h"),
+    (GROUND_MINUS_AIR_K, 0.0, "ground_minus_air_k"),
+    (CLUTTER_K, 0.0, "clutter_k"),
+    (WETNESS, 0.0, "wetness"),
+)
+_UNKNOWN_VISIBILITY_M = 20_000.0
+
+
+def pack_weather(site, weather=None) -> Weather:
+    """The states of the classes of `weather` (default: all that the site file describes), class after class."""
+    choices = Choices()
+    parts = [
+        _hour_states(each.states, choices) if isinstance(each, HourClass) else _described(each, choices)
+        for each in (site.weather if weather is None else weather)
+    ]
+    names = ("cumulative", "quantity", "fog_kind", "convention", "visibility_given", "low_sky_below_air_k", "window")
+    first = np.cumsum([0] + [len(part["window"]) for part in parts]).astype(np.int64)
+    return Weather(class_first=first, choice=choices.table(), **{n: np.concatenate([part[n] for part in parts]) for n in names})
+
+
+def _described(w, choices: Choices) -> dict[str, np.ndarray]:
+    """A class of the site file: one state whose quantities vary."""
+    quantity = np.zeros((1, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH))
+    for row, shift, name in _ROWS:
+        quantity[0, row] = pack_quantity(getattr(w, name), choices, shift=shift)
+    quantity[0, DROP_RADIUS_UM] = pack_quantity(drop_radius_of(w), choices)
+    return {
+        "cumulative": np.ones(1),
+        "quantity": quantity,
+        "fog_kind": np.array([FOG_KINDS[w.fog]], dtype=np.int64),
+        "convention": np.array([CONVENTIONS[w.visibility_convention]], dtype=np.int64),
+        "visibility_given": np.array([w.visibility_given], dtype=np.int64),
+        "low_sky_below_air_k": np.array([OVERCAST_SKY_BELOW_AIR_K if w.sky == "overcast" else CLEAR_SKY_BELOW_AIR_K]),
+        "window": np.array([window_factor(w.window)], dtype=float),
+    }
+
+
+def _hour_states(states, choices: Choices) -> dict[str, np.ndarray]:
+    """A class of real hours: every number as it was in its hour, the drops drawn by the kind of fog.
+
+    States stand in the order of their extinction and then of their ground: neighbours in the draw are then alike in what
+    matters, and a quasi-random draw of the hour is worth more than a random one. The order does not change the class.
+    """
+    states = states.take(np.lexsort((states.ground_minus_air_k, states.rain_mm_h + states.snow_mm_h, -states.visibility_m)))
+    count = len(states)
+    quantity = np.zeros((count, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH))
+    for row, shift, name in _ROWS:
+        quantity[:, row] = fixed_rows(getattr(states, name), shift)
+    visible = np.isfinite(states.visibility_m)
+    quantity[:, VISIBILITY_M] = fixed_rows(np.where(visible, states.visibility_m, _UNKNOWN_VISIBILITY_M))
+    for kind, code in FOG_KINDS.items():
+        quantity[states.fog == code, DROP_RADIUS_UM] = pack_quantity(FOG_DROPS.get(kind, UNUSED_DROPS), choices)
+    cumulative = np.cumsum(states.weight) / states.weight.sum()
+    cumulative[-1] = 1.0
+    return {
+        "cumulative": cumulative,
+        "quantity": quantity,
+        "fog_kind": states.fog.astype(np.int64),
+        "convention": np.full(count, CONVENTIONS["optical_range"], dtype=np.int64),
+        "visibility_given": visible.astype(np.int64),
+        "low_sky_below_air_k": states.low_sky_below_air_k.astype(float),
+        "window": states.window.astype(float),
+    }
+
+
+def window_factor(window) -> float:
+    """Share of contrast that the state of the window passes: dry 1, drops 1 - share, film by its absorption."""
+    if window.state == "drops":
+        return 1.0 - window.share
+    if window.state == "film":
+        return float(window_film_transmission(window.film_um))
+    return 1.0

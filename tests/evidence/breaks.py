@@ -135,6 +135,7 @@ BREAKS = {
     "pixels_of_many": wrapped(render, "render_look", lambda f, *a: f(*a[:11], a[11] + 0.01, a[12])),
     "hits_of_looks": wrapped(confirm, "confirm_probability", lambda f, p, m, n, armed: f(p * armed, m, n, armed)),
     "published_counts": wrapped(confirm, "confirm_probability", lambda f, p, m, n, armed: f(p, m, max(n - 1, m), armed)),
+    "published_examples": wrapped(confirm, "confirm_probability", lambda f, p, m, n, armed: f(p[1:], m, n, armed[1:])),
     "transfer_table": wrapped(discrimination, "discrimination_probability", lambda f, x: f(1.1 * x)),
     "transfer_inverse": scaled(discrimination, "discrimination_ratio", 1.0 + 1e-6),
     "walk_tests": wrapped(walktest, "walks_needed", lambda f, *a: f(*a) - 1),

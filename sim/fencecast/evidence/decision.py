@@ -29,6 +29,14 @@ OEIS = {
 # Runs of m in N = 10 tosses, m = 1 to 8: A050227, after Feller, An Introduction to Probability Theory and Its Applications.
 FELLER_10 = (1023, 880, 520, 251, 112, 48, 20, 8)
 
+# Worked examples with the numbers that they print: m, n, looks of p = 1/2, probability, unit of its last digit. Runs of three
+# within ten are de Moivre's (The Doctrine of Chances), of five within 20 Uspensky's (Introduction to Mathematical Probability,
+# 1937), of seven within 100 Merkel's (Probabilities of Consecutive Events in Coin Flipping, University of Cincinnati, 2011).
+WORKED_RUNS = ((3, 3, 10, 65 / 128, 1e-7), (5, 5, 20, 0.2498703, 1e-7), (7, 7, 100, 0.3175204, 1e-7))
+# Binary integration of radar looks: 2 of 4 raises the chance of a single look down to a chance of "approximately 0.23"
+# (Richards, Fundamentals of Radar Signal Processing, 2nd ed. 2014, section 6.4).
+WORKED_2_OF_4 = 0.23
+
 # Multiples of N50 and probabilities of the night vision laboratory's static performance model (Ratches et al. 1975; from memory).
 TRANSFER_TABLE = {3.0: 1.00, 2.0: 0.95, 1.5: 0.80, 1.0: 0.50, 0.75: 0.30, 0.5: 0.10, 0.25: 0.02}
 
@@ -134,6 +142,28 @@ def published_counts() -> Check:
     )
 
 
+def published_examples() -> Check:
+    """Catches a window or a sequence one look too short, where counts of a few looks may still agree."""
+    off = []
+    for m, n, looks, printed, digit in WORKED_RUNS:
+        found = confirm.confirm_probability(np.full(looks, 0.5), m, n, np.ones(looks, np.bool_))
+        off.append(abs(found - printed) / digit)
+    every = np.ones(4, np.bool_)
+    pays = outside("scipy.optimize").brentq(lambda p: confirm.confirm_probability(np.full(4, p), 2, 4, every) - p, 0.05, 0.95)
+    off.append(abs(pays - WORKED_2_OF_4) / 0.01)
+    return Check(
+        "published_examples",
+        "Runs within 10, 20, 100 looks; from where on 2 of 4 pays",
+        max(off),
+        "last digits",
+        0.5,
+        "half a unit of the last digit printed",
+        "de Moivre; Uspensky 1937; Merkel 2011; binary integration of radar looks, Richards 2014, 6.4",
+        len(off),
+        note=f"2 of 4 pays from {pays:.4f} on",
+    )
+
+
 def transfer_table() -> Check:
     """Catches a wrong exponent, N50 on the wrong side of the ratio."""
     ours = [discrimination.discrimination_probability(x) for x in TRANSFER_TABLE]
@@ -170,4 +200,4 @@ def transfer_inverse() -> Check:
     )
 
 
-CHECKS = (pixels_of_many, hits_of_looks, published_counts, transfer_table, transfer_inverse)
+CHECKS = (pixels_of_many, hits_of_looks, published_counts, published_examples, transfer_table, transfer_inverse)

@@ -25,9 +25,9 @@ TABLES = [*SINGLE.values(), *KEYED.values(), *REPEATED.values(), Gate, Window]
 
 
 def changed(case) -> str:
-    text = BASE
+    text = BASE if "base" not in case else (HERE / case["base"]).read_text(encoding="utf-8")
     for old, new in case["change"]:
-        assert old in text, f"base.toml has no {old!r}"
+        assert old in text, f"the file has no {old!r}"
         text = text.replace(old, new, 1)
     return text
 
@@ -41,6 +41,7 @@ def report_of(text: str) -> str:
 def test_the_base_file_is_accepted():
     """Otherwise the cases below could be refused for a reason of their own."""
     assert parse_site(BASE).title == "Base"
+    assert parse_site((HERE / "hourly.toml").read_text(encoding="utf-8")).title == "Hourly"
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case["change"][0][1][:40])

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 from fencecast.errors import Problem, close_match, name_list, show_value
+from fencecast.site.hourlychecks import check_hourly
 from fencecast.site.reading import Draft, Entry
 from fencecast.site.shapes import check_shapes
 
@@ -40,6 +41,7 @@ def check_tables(draft: Draft) -> None:
     for entry in draft.repeated["weather"]:
         _weather(draft, entry)
     _hours(draft)
+    check_hourly(draft)
 
 
 def _unique(draft: Draft, table: str, key: str) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from fencecast.errors import Problem, close_match, show_value, toml_key
 from fencecast.site.fields import as_sequence
+from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Zone
 from fencecast.site.number import Refused
 from fencecast.site.schema import (
@@ -33,9 +34,11 @@ from fencecast.site.schema import (
 
 # The tables of a file: [NAME], [NAME.KEY] and [[NAME]].
 SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tolerance": Tolerance, "intruder": Intruder}
-SINGLE["kit"] = Kit
+SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 KEYED = {"sensors": Sensor, "lenses": Lens}
 REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather, "zone": Zone}
+# A table that is not there means something else than one with nothing in it.
+_OPTIONAL = ("weather_file",)
 _NAMED_BY = {"camera": "mark", "rule": None}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',
@@ -215,6 +218,8 @@ def _single(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> Entry | 
     if name not in raw and name in _NEEDED:
         _needed(draft, name, f"[{name}]")
         return None
+    if name not in raw and name in _OPTIONAL:
+        return None
     value = raw.get(name, {})
     if isinstance(value, list):
         draft.refuse(f"[[{name}]]", value, f"one table, written [{name}] with single brackets")
@@ -244,7 +249,10 @@ def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[E
     if isinstance(raw.get(name), Mapping) or rows is None:
         draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
         return []
-    if not rows and name in _NEEDED and not (name == "camera" and raw.get("zone")):  # zones ask for cameras to be proposed
+    # Zones ask for cameras to be proposed; a record makes its own weather classes.
+    instead = {"camera": "zone", "weather": "weather_file"}.get(name)
+    replaced = instead is not None and (bool(raw.get(instead)) or instead in draft.meant)
+    if not rows and name in _NEEDED and not replaced:
         _needed(draft, name, f"[[{name}]]")
     draft.rows[name] = len(rows)
     taken: set[str] = set()

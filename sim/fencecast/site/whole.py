@@ -15,6 +15,7 @@ from fencecast.errors import InputError
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
+from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Zone
 from fencecast.site.number import Number
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
@@ -72,10 +73,13 @@ class Site(BaseModel):
     tolerance: Tolerance
     intruder: Intruder
     weather: tuple[Weather, ...]
+    weather_file: WeatherFile | None
+    armed: Armed
     zone: tuple[Zone, ...]
     kit: Kit
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
+    _folder: Path | None = PrivateAttr(default=None)
 
     def __init__(self, /, **keys: Any):
         super().__init__(**_checked(keys, "the site", needed=("title",)))
@@ -89,6 +93,11 @@ class Site(BaseModel):
     def sha256(self) -> str:
         """SHA-256 of the file as it stands on the disk, hexadecimal; of `text` in UTF-8 when there is no file."""
         return self._sha256 or hashlib.sha256(self.text.encode()).hexdigest()
+
+    @property
+    def folder(self) -> Path | None:
+        """The folder of the file that the site was loaded from, where its weather file is looked for; None without a file."""
+        return self._folder
 
     def __eq__(self, other: object) -> bool:
         """Equal when all tables are, whatever text they came from."""
@@ -107,7 +116,7 @@ def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
     if draft.problems:
         raise InputError(draft.problems, file)
     tables = dict(draft.top)
-    tables |= {name: draft.single[name].table for name in SINGLE}
+    tables |= {name: draft.single[name] and draft.single[name].table for name in SINGLE}
     tables |= {name: {key: entry.table for key, entry in draft.keyed[name].items()} for name in KEYED}
     tables |= {name: tuple(entry.table for entry in draft.repeated[name]) for name in REPEATED}
     return fill_defaults(tables)
@@ -151,6 +160,7 @@ def load_site(path: str | PathLike) -> Site:
         raise InputError([problem], str(path)) from None
     site = parse_site(text, str(path))
     site._sha256 = hashlib.sha256(content).hexdigest()
+    site._folder = path.parent
     return site
 
 

@@ -45,7 +45,8 @@ def site_to_toml(site: BaseModel) -> str:
         f"units = {as_toml(site.units)}",
     ]
     for name in SINGLE:
-        lines += _lines(f"[{name}]", getattr(site, name))
+        if getattr(site, name) is not None:
+            lines += _lines(f"[{name}]", getattr(site, name))
     for name in KEYED:
         for key, table in getattr(site, name).items():
             lines += _lines(f"[{name}.{toml_key(key)}]", table)

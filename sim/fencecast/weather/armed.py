@@ -1,0 +1,194 @@
+"""Armed hours: a schedule by the clock, the sun below an elevation, or both, and whether a record tells enough of them.
+
+An hour is armed or not as a whole, by its middle: a schedule from 18:30 arms the hour of 18:00 from its middle on, so it counts;
+one from 18:31 does not. Over a year the halves even out. With a schedule and an elevation of the sun an hour is armed only when
+both hold: the schedule says when somebody may switch on, the sun when it is dark enough to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.errors import InputError, Problem
+from fencecast.site.hourly import Armed, spans_of
+from fencecast.weather.clock import HOUR
+from fencecast.weather.year import Records, Year
+
+_HOURS_A_YEAR = 8760
+# No country's clock is farther than this from its sun: western China, some three hours.
+_CLOCK_FROM_SUN_H = 4.0
+# Without these an hour says nothing about a look through the air.
+NEEDED = ("air_temperature_c", "relative_humidity", "wind_m_s", "visibility_m")
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where the sun is looked up: degrees north and east, metres above the sea (0 when nobody says)."""
+
+    latitude: float
+    longitude: float
+    elevation_m: float
+
+
+def place_of(site, records: Records) -> Place:
+    """The site's own latitude and longitude, or those of the weather file. InputError when neither has them."""
+    given = {name: getattr(site.site, name) for name in ("latitude", "longitude")}
+    known = {name: getattr(records, name) if value is None else value for name, value in given.items()}
+    if None in known.values():
+        allowed = "degrees, for the sun: the weather file has none"
+        examples = {"latitude": "latitude = 54.0", "longitude": "longitude = 8.0"}
+        missing = [name for name, value in known.items() if value is None]
+        problems = [Problem(f"[site] {name}", Problem.MISSING, allowed, examples[name]) for name in missing]
+        raise InputError(problems, site.weather_file.path)
+    away_h = abs(records.utc_offset_h - known["longitude"] / 15.0)
+    if min(away_h, 24.0 - away_h) > _CLOCK_FROM_SUN_H:
+        allowed = (
+            f"degrees east (west is negative) that fit the record's clock, {records.utc_offset_h:g} h from UTC: the sun would be "
+            f"{min(away_h, 24.0 - away_h):.1f} h away from the clock; look at its sign, and at utc_offset_h"
+        )
+        instead = f"longitude = {15.0 * records.utc_offset_h!r}"
+        raise InputError([Problem("[site] longitude", known["longitude"], allowed, instead)], site.weather_file.path)
+    return Place(known["latitude"], known["longitude"], records.elevation_m or 0.0)
+
+
+def sun_elevation_deg(records: Records, place: Place) -> np.ndarray:
+    """Elevation of the sun's centre above the true horizon in the middle of each hour [degrees], (hours,); no refraction.
+
+    pvlib's NREL algorithm (Reda and Andreas 2004, good to 0.0003 degrees).
+    """
+    return _sun_at(_middle_utc(records.time, records.utc_offset_h), place)
+
+
+def armed_hours(site, records: Records, sun_elevation: np.ndarray) -> np.ndarray:
+    """Which hours are armed, (hours,) bool, by `[armed]` of the site. sun_elevation (hours,) [degrees], at their middles.
+
+    InputError when none is, or when the record tells enough of less than `least_share` of them.
+    """
+    armed = armed_at(site.armed, records.time, records.utc_offset_h, sun_elevation)
+    if not np.any(armed):
+        problem = Problem(
+            "[armed]",
+            {name: value for name, value in site.armed if name in site.armed.model_fields_set},
+            "a schedule or an elevation of the sun that arms at least one hour of the record",
+            "sun_below_deg = 0.0",
+        )
+        raise InputError([problem], site.weather_file.path)
+    _refuse_gaps(site, records, armed)
+    return armed
+
+
+def armed_at(armed: Armed, time: np.ndarray, utc_offset_h: float, sun_elevation: np.ndarray) -> np.ndarray:
+    """Which hours are armed, (hours,) bool. time (hours,) datetime64[s]: their starts in local standard time."""
+    result = np.ones(len(time), dtype=bool)
+    if armed.hours is not None:
+        result &= _on_schedule(armed, time, utc_offset_h)
+    if armed.sun_below_deg is not None:
+        result &= sun_elevation < armed.sun_below_deg
+    return result
+
+
+def _on_schedule(armed: Armed, time: np.ndarray, utc_offset_h: float) -> np.ndarray:
+    clock = time + HOUR // 2
+    if armed.time_zone is not None:
+        from fencecast.weather.localtime import clock_of_utc
+
+        clock = clock_of_utc(_middle_utc(time, utc_offset_h), armed.time_zone)
+    day = clock.astype("datetime64[D]")
+    minute = (clock - day.astype("datetime64[s]")) / np.timedelta64(60, "s")
+    # 1 January 1970 was a Thursday; 0 is Monday.
+    weekday = (day.astype(np.int64) + 3) % 7
+    result = np.zeros(len(time), dtype=bool)
+    for span in spans_of(armed.hours):
+        today, yesterday = np.isin(weekday, list(span.days)), np.isin((weekday - 1) % 7, list(span.days))
+        if span.start_min < span.end_min:
+            result |= today & (minute >= span.start_min) & (minute < span.end_min)
+        else:
+            # A night belongs to the day on which it begins.
+            result |= (today & (minute >= span.start_min)) | (yesterday & (minute < span.end_min))
+    return result
+
+
+def told_enough(records: Records) -> np.ndarray:
+    """(hours,) bool: whether temperature, humidity, wind and visibility of an hour are all in the record."""
+    return np.all([np.isfinite(records.values[name]) for name in NEEDED], axis=0)
+
+
+def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
+    """Refuses a record that tells too little of its armed hours, or, shorter than a year, of a year's."""
+    told = told_enough(records) & armed
+    hours, months = armed, records.time.astype("datetime64[M]")
+    if len(records.time) < _HOURS_A_YEAR:
+        time = records.time[0] + np.arange(_HOURS_A_YEAR) * HOUR
+        sun = np.full(len(time), -90.0)
+        if site.armed.sun_below_deg is not None:
+            sun = _sun_at(_middle_utc(time, records.utc_offset_h), place_of(site, records))
+        hours, months = armed_at(site.armed, time, records.utc_offset_h, sun), time.astype("datetime64[M]")
+        told = np.concatenate([told, np.zeros(len(time) - len(told), dtype=bool)])
+    needed, found = int(np.count_nonzero(hours)), int(np.count_nonzero(told))
+    least = site.weather_file.least_share
+    if found >= least * needed:
+        return
+    missing = {name: int(np.count_nonzero(armed & ~np.isfinite(records.values[name]))) for name in NEEDED}
+    lacks = ", ".join(f"{name} in {count:,}" for name, count in missing.items() if count) or "nothing in the hours that it has"
+    worst = _worst_months(months, hours & ~told)
+    share = found / needed
+    text = (
+        f"it tells enough of {found:,} of {needed:,} armed hours in "
+        f"{len(hours) / 8766:.2g} years ({100 * share:.1f} %), and {100 * least:.4g} % are needed: "
+        f"it lacks {lacks}; most hours are missing in {worst}; use a fuller file, or type least_share = "
+        f"{np.floor(share * 100) / 100:.2f} in [weather_file] to count the hours that there are"
+    )
+    raise InputError([text], site.weather_file.path)
+
+
+def _worst_months(months: np.ndarray, missing: np.ndarray) -> str:
+    names, counts = np.unique(months[missing], return_counts=True)
+    order = np.argsort(-counts, kind="stable")[:3]
+    return ", ".join(f"{names[k]} ({counts[k]:,})" for k in sorted(order))
+
+
+@dataclass(frozen=True)
+class SunTimes:
+    """Sunset and the next sunrise of every night, in hours of local standard time after midnight; NaN where there is none.
+
+    night (nights,) datetime64[D]: the day of the evening. sunset_h counts from midnight before it, sunrise_h from midnight after.
+    """
+
+    night: np.ndarray
+    sunset_h: np.ndarray
+    sunrise_h: np.ndarray
+
+
+def sun_times(year: Year) -> SunTimes:
+    """Sunset and sunrise of every night that a year touches, at the record's place (upper rim of the sun, with refraction)."""
+    import pandas as pd
+    from pvlib.solarposition import sun_rise_set_transit_spa
+
+    records = year.records
+    first, last = records.time[0].astype("datetime64[D]"), records.time[-1].astype("datetime64[D]")
+    night = np.arange(first - np.timedelta64(1, "D"), last + np.timedelta64(1, "D"))
+    zone = round(records.utc_offset_h * 3600)
+    days = pd.DatetimeIndex(np.append(night, night[-1] + np.timedelta64(1, "D"))).tz_localize(zone)
+    found = sun_rise_set_transit_spa(days, records.latitude, records.longitude)
+    midnight = days.tz_localize(None).to_numpy()
+
+    def hours(name: str) -> np.ndarray:
+        clock = pd.DatetimeIndex(found[name]).tz_localize(None).to_numpy()
+        return (clock - midnight) / np.timedelta64(3_600_000_000_000, "ns")
+
+    # The library may name the event of the day before or after; a sunset lies between noon and noon, and so does a sunrise.
+    return SunTimes(night, (hours("sunset")[:-1] - 12.0) % 24.0 + 12.0, (hours("sunrise")[1:] + 12.0) % 24.0 - 12.0)
+
+
+def _middle_utc(time: np.ndarray, utc_offset_h: float) -> np.ndarray:
+    return time + HOUR // 2 - np.timedelta64(round(utc_offset_h * 3600), "s")
+
+
+def _sun_at(utc: np.ndarray, place: Place) -> np.ndarray:
+    import pandas as pd
+    from pvlib.solarposition import get_solarposition
+
+    times = pd.DatetimeIndex(utc).tz_localize("UTC")
+    return get_solarposition(times, place.latitude, place.longitude, altitude=place.elevation_m)["elevation"].to_numpy()

@@ -1,0 +1,35 @@
+"""Weather files in, records out: one entry for every kind of file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fencecast.site.hourly import WeatherFile
+from fencecast.weather.clock import records_of
+from fencecast.weather.year import Records
+
+
+def read_records(path: str | Path, kind: str, options: WeatherFile | None = None) -> Records:
+    """The hourly records of a weather file.
+
+    kind: "epw", "tmy3" or "csv"; a CSV file needs `options` with its column map and its time. Every value that was not taken as
+    it stands is in `problems`. InputError when the file cannot be read, or is no hourly record.
+    """
+    path = Path(path)
+    if kind == "epw":
+        from fencecast.weather.epw import read_epw_rows
+
+        return records_of(read_epw_rows(path))
+    if kind == "tmy3":
+        from fencecast.weather.tmy3 import read_tmy3_rows
+
+        return records_of(read_tmy3_rows(path))
+    from fencecast.weather.csvfile import read_csv_rows
+
+    return records_of(read_csv_rows(path, options))
+
+
+def read_site_records(site) -> Records:
+    """The records that a site's `[weather_file]` names; a path that is not absolute starts at the site file's folder."""
+    options = site.weather_file
+    return read_records(Path(getattr(site, "folder", None) or ".") / options.path, options.file_kind, options)

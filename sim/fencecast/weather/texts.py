@@ -1,0 +1,40 @@
+"""A weather file as text, and what is said when it cannot be read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from fencecast.errors import InputError
+
+
+def text_of(path: Path) -> str:
+    """The text of a file: UTF-8, else Latin-1 (names of places). InputError when it cannot be read."""
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError:
+        raise InputError([f"there is no such weather file{_beside(path)}"], str(path)) from None
+    except IsADirectoryError:
+        raise InputError(["this is a folder; name the weather file in it"], str(path)) from None
+    except OSError as error:
+        raise InputError([f"this weather file cannot be read: {error.strerror or error}"], str(path)) from None
+    if b"\0" in content[:1000]:
+        raise InputError(["this is no text file; unpack it first, or save it as text"], str(path))
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("latin-1")
+
+
+def not_this_kind(path: Path, what: str, error: Exception) -> InputError:
+    """The report that a file is not what it was taken for."""
+    reason = " ".join(str(error).split())[:160] or type(error).__name__
+    text = f'this cannot be read as {what}: {reason}; if it is another kind, say so with kind = "epw", "tmy3" or "csv"'
+    return InputError([f"{text} in [weather_file]"], str(path))
+
+
+def _beside(path: Path) -> str:
+    try:
+        names = sorted(p.name for p in path.parent.iterdir() if p.suffix.lower() in (".epw", ".csv", ".tm2"))[:5]
+    except OSError:
+        names = []
+    return f" (there is: {', '.join(names)})" if names else ""

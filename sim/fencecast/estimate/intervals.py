@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import stdtrit
 
-_RARE = 5.0 / 6.0
+# Share of ln(1 / (1 - confidence)) / n that the half width is at least; see `half_width`.
+RARE = 5.0 / 6.0
 
 
 def standard_error(replicate_means: np.ndarray) -> np.ndarray:
@@ -30,7 +31,7 @@ def half_width(se: np.ndarray, crossings: np.ndarray, replicates: int, confidenc
     t = stdtrit(replicates - 1, 0.5 + 0.5 * confidence)
     n = np.asarray(crossings, dtype=float)
     with np.errstate(divide="ignore"):
-        return np.maximum(t * se + 1.0 / n, _RARE * np.log(1.0 / (1.0 - confidence)) / n)
+        return np.maximum(t * se + 1.0 / n, RARE * np.log(1.0 / (1.0 - confidence)) / n)
 
 
 def interval(pd: np.ndarray, half: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from fencecast.errors import Problem, close_match, show_value, toml_key
+from fencecast.site.changes import Variant
 from fencecast.site.fields import as_sequence
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Zone
@@ -37,6 +38,7 @@ SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tol
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 KEYED = {"sensors": Sensor, "lenses": Lens}
 REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather, "zone": Zone}
+REPEATED["variant"] = Variant
 # A table that is not there means something else than one with nothing in it.
 _OPTIONAL = ("weather_file",)
 _NAMED_BY = {"camera": "mark", "rule": None}

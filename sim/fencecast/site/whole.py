@@ -5,13 +5,15 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from dataclasses import replace
 from os import PathLike
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
 
-from fencecast.errors import InputError
+from fencecast.errors import InputError, show_value
+from fencecast.site.changes import Variant
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
@@ -33,6 +35,7 @@ from fencecast.site.schema import (
     Tolerance,
     Weather,
 )
+from fencecast.site.variants import changed_tables
 from fencecast.site.write import site_to_toml
 
 SCHEMA = 1
@@ -52,7 +55,7 @@ class Site(BaseModel):
 
     `load_site` and `parse_site` make one from a file or a text; keyword arguments do the same in Python
     (`Site(title=..., camera=[{"mark": "C1", ...}], ...)`), with the same checks and the same report (`InputError`).
-    `sensors` and `lenses` are dictionaries by name; `perimeter`, `obstacle`, `camera`, `rule`, `weather` are tuples.
+    `sensors` and `lenses` are dictionaries by name; `perimeter`, `obstacle`, `camera`, `rule`, `weather`, `variant` are tuples.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
@@ -76,6 +79,7 @@ class Site(BaseModel):
     weather_file: WeatherFile | None
     armed: Armed
     zone: tuple[Zone, ...]
+    variant: tuple[Variant, ...]
     kit: Kit
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
@@ -119,7 +123,24 @@ def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
     tables |= {name: draft.single[name] and draft.single[name].table for name in SINGLE}
     tables |= {name: {key: entry.table for key, entry in draft.keyed[name].items()} for name in KEYED}
     tables |= {name: tuple(entry.table for entry in draft.repeated[name]) for name in REPEATED}
+    _check_variants(raw, tables["variant"], file)
     return fill_defaults(tables)
+
+
+def _check_variants(raw: dict, variants: tuple[Variant, ...], file: str) -> None:
+    """Every variant must be a site itself; its problems are told by its name."""
+    problems = []
+    for variant in variants:
+        changed, wrong = changed_tables(raw, variant)
+        problems += wrong
+        if not wrong:
+            try:
+                _checked(changed, file, needed=())
+            except InputError as error:
+                where = f"variant {show_value(variant.name)}, in"
+                problems += [replace(each, key=f"{where} {each.key}") for each in error.problems]
+    if problems:
+        raise InputError(problems, file)
 
 
 def parse_site(text: str, name: str = "site.toml") -> Site:

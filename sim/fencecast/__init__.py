@@ -32,6 +32,8 @@ _HOME = {
     "plot_distance": "show",
     "plot_summary": "show",
     "plot_sensitivity": "show",
+    "plot_weather": "show",
+    "plot_year_carpet": "show",
     "plot_eye": "show",
     "plot_one_look": "show",
     "FencecastError": "errors",

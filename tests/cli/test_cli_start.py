@@ -18,6 +18,7 @@ OPTIONS = {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
         "--require", "--sensitivity",
     },
+    "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},
     "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},
     "eye": {"--camera", "--weather", "--distance", "--gait", "--output"},

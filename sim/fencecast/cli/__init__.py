@@ -1,7 +1,7 @@
 """The command line: the only room that prints or exits.
 
-run.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of the package when they run,
-                             so that `fencecast --help` answers at once
+run.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of the package when
+                             they run, so that `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
@@ -21,6 +21,7 @@ from fencecast.cli.files import example, plot
 from fencecast.cli.looks import explain, eye, ranges
 from fencecast.cli.run import run
 from fencecast.cli.verify import verify
+from fencecast.cli.weather import weather
 
 EXIT_CODES = """\b
 Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
@@ -53,5 +54,5 @@ def main() -> None:
     """
 
 
-for command in (run, ranges, explain, eye, plot, example, verify):
+for command in (run, weather, ranges, explain, eye, plot, example, verify):
     main.add_command(command)

@@ -19,10 +19,10 @@ def plot(results, output) -> None:
     from fencecast.cli.layout import written
     from fencecast.cli.progress import Progress
     from fencecast.estimate.store import open_results
-    from fencecast.show.write import pictures, write_pictures
+    from fencecast.show.write import pictures_of, write_pictures
 
     opened = open_results(results)
-    names = [name for group, _, _ in pictures("sensitivity_total" in opened) for name in group]
+    names = [name for group, _, _ in pictures_of(opened) for name in group]
     folder = OutputFolder(Path(results).parent if output is None else output, names, replace=True, keep_others=True)
     with folder as staging, Progress() as progress:
         progress.stage("Drawing")
@@ -45,9 +45,11 @@ def example(name, folder) -> None:
     wanted = name.removesuffix(".toml")
     if wanted not in known:
         raise UnknownNameError("example", name, known, "fencecast")
-    target = Path(folder or ".") / f"{wanted}.toml"
-    _write_new(target, known[wanted])
-    say(f"Written  {target}\nNext     fencecast run {target}")
+    place = Path(folder or ".")
+    texts = {place / f"{wanted}.toml": known[wanted]} | {place / file: text for file, text in _beside(known[wanted]).items()}
+    _write_new(texts)
+    target = next(iter(texts))
+    say(*(f"Written  {path}" for path in texts), f"Next     fencecast run {target}")
 
 
 def _examples() -> dict[str, str]:
@@ -58,26 +60,39 @@ def _examples() -> dict[str, str]:
     return {name.removesuffix(".toml"): found[name].read_text(encoding="utf-8") for name in sorted(found)}
 
 
+def _beside(text: str) -> dict[str, str]:
+    """Files that a site file reads, inside the package, by name: its hourly weather."""
+    import tomllib
+    from importlib.resources import files
+
+    name = tomllib.loads(text).get("weather_file", {}).get("path")
+    return {} if name is None else {name: files("fencecast").joinpath("examples", name).read_text(encoding="utf-8")}
+
+
 def _first_line(text: str) -> str:
     return text.splitlines()[0].removeprefix("#").strip()
 
 
-def _write_new(target: Path, text: str) -> None:
-    """Write a file that must not exist yet; nothing of it stays when that fails."""
-    if not target.parent.is_dir():
-        what = "is not a folder" if target.parent.exists() else "does not exist; make it first"
-        raise UsageError(f"{target} cannot be written: {target.parent} {what}")
+def _write_new(texts: dict[Path, str]) -> None:
+    """Write files that must not exist yet; nothing of them stays when one of them fails."""
+    written: list[Path] = []
     try:
-        file = target.open("x", encoding="utf-8", newline="\n")
-    except FileExistsError:
-        raise UsageError(
-            f"{target} exists already, and examples overwrite nothing; move it away or name another folder"
-        ) from None
-    except (OSError, ValueError) as error:
-        raise UsageError(f"{target} cannot be written: {getattr(error, 'strerror', None) or error}") from None
-    try:
-        with file:
-            file.write(text)
+        for target, text in texts.items():
+            if not target.parent.is_dir():
+                what = "is not a folder" if target.parent.exists() else "does not exist; make it first"
+                raise UsageError(f"{target} cannot be written: {target.parent} {what}")
+            try:
+                file = target.open("x", encoding="utf-8", newline="\n")
+            except FileExistsError:
+                raise UsageError(
+                    f"{target} exists already, and examples overwrite nothing; move it away or name another folder"
+                ) from None
+            except (OSError, ValueError) as error:
+                raise UsageError(f"{target} cannot be written: {getattr(error, 'strerror', None) or error}") from None
+            written.append(target)
+            with file:
+                file.write(text)
     except BaseException:
-        target.unlink(missing_ok=True)
+        for target in written:
+            target.unlink(missing_ok=True)
         raise

@@ -11,6 +11,8 @@ _WHERE = {
     "plot_distance": "distance",
     "plot_summary": "summary",
     "plot_sensitivity": "sensitivity",
+    "plot_weather": "weathersummary",
+    "plot_year_carpet": "carpet",
     "plot_one_look": "onelook",
     "plot_eye": "eye",
     "write_pictures": "write",

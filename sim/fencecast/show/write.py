@@ -16,13 +16,19 @@ PICTURES = (
     (("summary.png", "summary.pdf"), "summary", "plot_summary"),
 )
 
-# Only when the results carry it.
-SENSITIVITY = (("sensitivity.png",), "sensitivity", "plot_sensitivity")
+# Only when the results carry them: of a site with hourly weather, and of `run --sensitivity`.
+HOURS = ((("year-carpet.png",), "carpet", "plot_year_carpet"),)
+SENSITIVITY = ((("sensitivity.png",), "sensitivity", "plot_sensitivity"),)
 
 
-def pictures(sensitivity: bool) -> tuple:
-    """Rows of `PICTURES`, with or without the picture of `run --sensitivity`."""
-    return (*PICTURES, SENSITIVITY) if sensitivity else PICTURES
+def pictures(sensitivity: bool, hours: bool = False) -> tuple:
+    """Rows of `PICTURES`, with or without those of hourly weather and of `run --sensitivity`."""
+    return (*PICTURES, *(HOURS if hours else ()), *(SENSITIVITY if sensitivity else ()))
+
+
+def pictures_of(results) -> tuple:
+    """The rows that a results Dataset carries the numbers for."""
+    return pictures("sensitivity_total" in results, "pd_state" in results)
 
 
 def write_pictures(results, folder: str | os.PathLike) -> list[str]:
@@ -34,7 +40,7 @@ def write_pictures(results, folder: str | os.PathLike) -> list[str]:
 
     folder = Path(folder)
     written = []
-    for names, module, function in pictures("sensitivity_total" in results):
+    for names, module, function in pictures_of(results):
         figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results)
         for name in names:
             save_picture(figure, folder / name)

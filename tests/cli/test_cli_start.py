@@ -89,7 +89,7 @@ def test_examples_are_listed_with_what_they_show():
     ended = typed("example")
     assert (ended.code, ended.err) == (0, "")
     folder = files("fencecast") / "examples"
-    for name in ("estuary-yard", "gap-under-mast", "one-camera"):
+    for name in ("estuary-yard", "gap-under-mast", "marsh-depot", "one-camera"):
         first = (folder / f"{name}.toml").read_text(encoding="utf-8").splitlines()[0].removeprefix("# ")
         flat = " ".join(ended.out.split())
         assert f"{name} " in ended.out
@@ -114,13 +114,29 @@ def test_an_example_is_written_whole_and_overwrites_nothing(yard):
     assert sorted(os.listdir(yard / "sites")) == ["one-camera.toml"]
 
 
+def test_an_example_comes_with_the_file_that_it_reads_or_not_at_all(yard):
+    """Catches: a site file without its weather; half an example where one of the two exists already."""
+    ended = typed("example", "marsh-depot")
+    said = "Written  marsh-depot.toml\nWritten  marsh-depot-weather.csv\nNext     fencecast run marsh-depot.toml\n"
+    assert ended == (0, said, "")
+    folder = files("fencecast") / "examples"
+    for name in ("marsh-depot.toml", "marsh-depot-weather.csv"):
+        assert (yard / name).read_bytes() == (folder / name).read_bytes()
+    (yard / "marsh-depot.toml").unlink()
+    (yard / "marsh-depot-weather.csv").write_text("mine")
+    again = typed("example", "marsh-depot")
+    assert (again.code, again.out) == (2, "")
+    assert again.err.startswith("Error: marsh-depot-weather.csv exists already, and examples overwrite nothing;")
+    assert not (yard / "marsh-depot.toml").exists() and (yard / "marsh-depot-weather.csv").read_text() == "mine"
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (
             ["one-cam"],
             'Error: example "one-cam" is not known: did you mean "one-camera"? fencecast has: "estuary-yard", "gap-under-mast", '
-            '"one-camera"\n',
+            '"marsh-depot", "one-camera"\n',
         ),
         (["one-camera", "nowhere"], "Error: nowhere/one-camera.toml cannot be written: nowhere does not exist; make it first\n"),
         (["one-camera", "tiny.toml"], "Error: tiny.toml/one-camera.toml cannot be written: tiny.toml is not a folder\n"),

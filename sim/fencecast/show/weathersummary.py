@@ -11,7 +11,7 @@ from fencecast.show import style
 from fencecast.show.nights import HOURS, LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
 from fencecast.show.page import Page, shorten, text_width_mm
 from fencecast.show.pixels import PIXEL_MM
-from fencecast.show.words import first_upper, whole
+from fencecast.show.words import whole
 from fencecast.weather.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, class_of_hours
 from fencecast.weather.year import Year
 
@@ -192,7 +192,7 @@ def _foot(page: Page, y: float, year: Year, site) -> None:
     width = page.right - page.left
     page.line([page.left, page.right], [y, y], colour=style.LINE, points=0.5)
     tail = f" · fencecast {__version__} · site file {site.sha256[:8]}"
-    start = f"{site.title} · {first_upper(year.records.source)}"
+    start = f"{site.title} · {year.records.source}"
     start = shorten(start, width - text_width_mm(tail, style.SMALL), style.SMALL)
     page.text(page.left, y + 3.2, start + tail, size=style.SMALL, colour=style.SECOND)
     page.text(page.left, y + 6.3, style.CAUTION, size=style.SMALL)

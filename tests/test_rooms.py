@@ -31,7 +31,7 @@ NARROW = {"physics": {"jit"}, "sampling": {"jit"}, "kernels": {"jit", "physics",
 MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
-    "xarray": {"estimate", "run", "show"},
+    "xarray": {"estimate", "run", "decide", "show"},
     "matplotlib": {"show"},
     "click": {"cli"},
     "rich": {"cli"},

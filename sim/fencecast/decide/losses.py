@@ -1,0 +1,201 @@
+"""Losing equipment: a site without some cameras, and what every single loss costs, on the same crossings.
+
+A lost camera raises no alarm; its rules go on for the others. Where a rule is left without any camera, Pd is 0 there, not
+unknown: the fence is still crossed. Other cameras' draws are keyed by their marks, so a loss moves nothing but its own looks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.decide.paired import combined, difference, lockstep
+from fencecast.errors import UnknownNameError, UsageError
+from fencecast.estimate.intervals import interval, verdicts
+from fencecast.estimate.places import segment_lengths
+from fencecast.kernels.crossing import SUM_CAMERA, SUM_PD
+from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
+from fencecast.run import chosen_weather
+from fencecast.site import site_to_toml
+
+BY = ("camera", "service")
+LOSS_MEANINGS = {
+    "loss": ("1", "what is lost: a camera's mark, or the service that several cameras share"),
+    "lost": ("1", "1 where this loss takes this camera"),
+    "pd_loss": ("1", "probability that one crossing raises an alarm after this loss"),
+    "pd_loss_low": ("1", "lower end of its interval at the file's confidence"),
+    "pd_loss_high": ("1", "upper end of its interval at the file's confidence"),
+    "pd_loss_change": ("1", "pd after this loss minus pd before it, on the same crossings"),
+    "pd_loss_change_low": ("1", "lower end of its paired interval"),
+    "pd_loss_change_high": ("1", "upper end of its paired interval"),
+    "loss_verdict": ("1", "sound, undecided or weak after this loss; or no data"),
+    "loss_newly_weak": ("1", "1 where pd is weak after this loss and was not before it, judged on the same crossings"),
+    "loss_mean_change": ("1", "change of the mean pd of the fence in this class"),
+    "loss_mean_change_low": ("1", "lower end of its paired interval"),
+    "loss_mean_change_high": ("1", "upper end of its paired interval"),
+    "pd_loss_year": ("1", "pd after this loss over the year, weather classes weighted by hours"),
+    "pd_loss_year_low": ("1", "lower end of its interval"),
+    "pd_loss_year_high": ("1", "upper end of its interval"),
+    "pd_loss_fresh": ("1", "pd of the lowest cell after this loss, on fresh crossings because it was picked as the lowest"),
+    "pd_loss_fresh_low": ("1", "lower end of its interval"),
+    "pd_loss_fresh_high": ("1", "upper end of its interval"),
+}
+
+
+@dataclass(frozen=True)
+class Loss:
+    """What fails together: its name, and the marks of the cameras that are lost with it."""
+
+    name: str
+    marks: tuple[str, ...]
+
+
+def losses_of(site, by: str) -> list[Loss]:
+    """Every single loss of a site, in the order of its cameras.
+
+    by: "camera", each alone; "service", cameras with the same `service` (a mast, a switch, a supply) together, the others alone.
+    """
+    if by not in BY:
+        raise UsageError(f'losing each "{by}" is not known: one of "camera", "service"')
+    groups: dict[tuple[str, str], list[str]] = {}
+    for camera in site.camera:
+        key = ("camera", camera.mark) if by == "camera" or camera.service is None else ("service", camera.service)
+        groups.setdefault(key, []).append(camera.mark)
+    names = [name for _, name in groups]
+    return [Loss(name if names.count(name) == 1 else f"{kind} {name}", tuple(marks)) for (kind, name), marks in groups.items()]
+
+
+def without_cameras(site, marks: Sequence[str]):
+    """The site without these cameras, its title saying so; the same site when no mark is given.
+
+    Rules keep their other cameras. One that listened only to lost cameras stays in the simulation, where it hears nobody (Pd 0),
+    and is left out of the text that goes into the results, which has no way to say so.
+    Raises UnknownNameError for a mark that the site does not have, UsageError when no rule would listen to any camera.
+    """
+    marks = list(dict.fromkeys(marks))
+    known = [camera.mark for camera in site.camera]
+    for mark in marks:
+        if mark not in known:
+            raise UnknownNameError("camera", mark, known)
+    if not marks:
+        return site
+    cameras = tuple(camera for camera in site.camera if camera.mark not in marks)
+    rules = tuple(
+        rule.model_copy(update={"cameras": tuple(mark for mark in rule.cameras if mark not in marks)}) for rule in site.rule
+    )
+    if not any(rule.cameras for rule in rules):
+        raise UsageError(f"without {listed(marks)} no rule listens to any camera any more: Pd is 0 everywhere; leave one in")
+    changes = {"title": f"{site.title} without {listed(marks)}", "camera": cameras, "rule": rules, "variant": ()}
+    reduced = site.model_copy(update=changes)
+    written = site.model_copy(update={**changes, "rule": tuple(rule for rule in rules if rule.cameras)})
+    reduced._text = f"# From the site file with SHA-256 {site.sha256}, without {listed(marks)}.\n{site_to_toml(written)}"
+    reduced._sha256 = site.sha256
+    return reduced
+
+
+def listed(marks: Sequence[str]) -> str:
+    """'C1', 'C1 and C2', 'C1, C2 and C3'."""
+    return marks[0] if len(marks) == 1 else f"{', '.join(marks[:-1])} and {marks[-1]}"
+
+
+def deaf_plan(plan, lost: np.ndarray):
+    """The plan with no rule listening to the lost cameras (bool, (cameras,))."""
+    hears = np.where(lost[None, :], np.uint8(0), plan.scene.rule_camera)
+    return plan._replace(scene=plan.scene._replace(rule_camera=hears))
+
+
+def lose_each(results, site, by: str, precision: float, max_crossings: int, threads: int = 1, progress=None):
+    """Add what every single loss costs to the results of a run of this site; returns looks rendered.
+
+    All losses run in lockstep with the whole site on the run's own crossings. A loss is simulated only where one of its cameras
+    raised its Pd above zero in some crossing so far: elsewhere Pd is the same to the last bit, because that camera's factor is 1.
+    progress(done, expected) in crossings.
+    """
+    losses = losses_of(site, by)
+    classes = chosen_weather(site, [str(name) for name in results["weather"].values])
+    seed, confidence = int(results.attrs["seed"]), site.requirement.confidence
+    plan = pack_plan(site, classes)
+    marks = [camera.mark for camera in site.camera]
+    lost = np.array([[mark in loss.marks for mark in marks] for loss in losses])
+    plans = [plan, *(deaf_plan(plan, row) for row in lost)]
+
+    def touched(k: int, base) -> np.ndarray:
+        own = base.sums[:, :, SUM_CAMERA:].sum(axis=1)
+        return (own[:, lost[k - 1]] > 0.0).any(axis=1)
+
+    def together(purpose: str, active: np.ndarray, report=None):
+        cells = pack_cells(site, seed, classes, purpose=purpose)
+        return lockstep(plans, [cells] * len(plans), active, precision, confidence, max_crossings, threads, report, touched)
+
+    cells = pack_cells(site, seed, classes)
+    tallies = together("main", watched_sections(site)[cells.section], progress)
+    _add_cells(results, site, losses, lost, tallies)
+    lowest = _lowest(results)
+    again = np.zeros(len(cells.weather), dtype=bool)
+    again[lowest[lowest >= 0]] = True
+    fresh = together("fresh", again)
+    _add_fresh(results, fresh, lowest, confidence)
+    looks = sum(tally.looks for tally in (*tallies, *fresh))
+    for name, (unit, meaning) in LOSS_MEANINGS.items():
+        results[name].attrs.update(units=unit, long_name=meaning)
+    results.attrs["losses_by"] = by
+    return looks
+
+
+def _add_cells(results, site, losses, lost, tallies) -> None:
+    shape = results["pd"].shape
+    confidence, need = site.requirement.confidence, site.requirement.pd
+    lengths, hours = segment_lengths(results), results["weather_hours"].values
+    results.coords["loss"] = np.array([loss.name for loss in losses])
+    results["lost"] = (("loss", "camera"), lost.astype(np.int8))
+    base, columns = tallies[0], {name: [] for name in LOSS_MEANINGS if name not in ("loss", "lost") and "fresh" not in name}
+
+    def grid(values):
+        return np.where(base.points > 0, values, np.nan).reshape(shape)
+
+    before = interval(grid(base.mean(SUM_PD)), grid(base.half_width(confidence)))
+    was_weak = verdicts(*before, need) == "weak"
+    for tally in tallies[1:]:
+        pd, half, se = grid(tally.mean(SUM_PD)), grid(tally.half_width(confidence)), grid(tally.se())
+        low, high = interval(pd, half)
+        change = difference(base, tally, confidence)
+        mean, mean_half = combined(*(grid(v).T for v in (change.mean, change.se, change.crossings)), lengths, 8, confidence)
+        crossings = np.maximum(change.crossings.reshape(shape), 1)
+        year, year_half = combined(pd, se, crossings, hours, base.replicates, confidence)
+        year_low, year_high = interval(year, year_half)
+        word = verdicts(low, high, need)
+        values = (
+            *(pd, low, high),
+            *(grid(v) for v in (change.mean, change.low, change.high)),
+            *(word, ((word == "weak") & ~was_weak).astype(np.int8)),
+            *(mean, mean - mean_half, mean + mean_half),
+            *(year, year_low, year_high),
+        )
+        for column, value in zip(columns.values(), values, strict=True):
+            column.append(value)
+    for name, column in columns.items():
+        dims = ("weather",) if "mean_change" in name else ("segment",) if "year" in name else ("weather", "segment")
+        results[name] = (("loss", *dims), np.array(column))
+
+
+def _lowest(results) -> np.ndarray:
+    """The flat cell of every loss's lowest Pd in a class with hours (in any when none has); -1 without data."""
+    pd, hours = results["pd_loss"].values, results["weather_hours"].values
+    counted = hours > 0 if (hours > 0).any() else np.ones(len(hours), dtype=bool)
+    flat = np.where(counted[None, :, None] & ~np.isnan(pd), pd, np.inf).reshape(len(pd), -1)
+    return np.where(np.isinf(flat.min(axis=1)), -1, flat.argmin(axis=1))
+
+
+def _add_fresh(results, tallies, lowest, confidence: float) -> None:
+    shape = results["pd_loss"].shape
+    columns = {name: np.full((shape[0], shape[1] * shape[2]), np.nan) for name in ("", "_low", "_high")}
+    for k, (tally, cell) in enumerate(zip(tallies[1:], lowest)):
+        if cell >= 0:
+            pd = tally.mean(SUM_PD)[cell]
+            low, high = interval(pd, tally.half_width(confidence)[cell])
+            for column, value in zip(columns.values(), (pd, low, high)):
+                column[k, cell] = value
+    for end, column in columns.items():
+        results[f"pd_loss_fresh{end}"] = (("loss", "weather", "segment"), column.reshape(shape))

@@ -1,0 +1,174 @@
+"""Where variants come from: a lens for another, other site files, `[[variant]]` tables; and whether they can be compared."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from os import PathLike
+from pathlib import Path
+
+from fencecast.decide.losses import without_cameras
+from fencecast.errors import UnknownNameError, UsageError, name_list
+from fencecast.site import Site, load_site
+from fencecast.site.fill import without_repeat
+from fencecast.site.variants import changed_tables
+
+# Corners of the same fence may differ by this: sites are drawn to decimetres, and unit conversions leave less.
+_SAME_M = 1e-6
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One design: its name as it is printed, its site, and the lens whose curve against distance stands for it."""
+
+    name: str
+    site: Site
+    lens: str = field(default="")
+
+    @property
+    def shown_lens(self) -> str:
+        """`lens`, or else the lens that most of its cameras have."""
+        used = [camera.lens for camera in self.site.camera]
+        return self.lens or max(dict.fromkeys(used), key=used.count)
+
+    @property
+    def price(self) -> float:
+        """Sum of the cameras' prices; NaN unless every camera has one."""
+        return math.fsum(math.nan if camera.price is None else camera.price for camera in self.site.camera)
+
+
+def lens_variants(site: Site, lenses: Sequence[str], cameras: Sequence[str] = ()) -> list[Variant]:
+    """The site with each of these lenses on the named cameras (all when none is named); aims and heights stay.
+
+    With one lens the site as it is comes first. A camera's price follows when both its old and its new lens have one.
+    Raises UnknownNameError for a lens or a camera that the site does not have, UsageError for a lens named twice.
+    """
+    marks = [camera.mark for camera in site.camera]
+    for mark in cameras:
+        if mark not in marks:
+            raise UnknownNameError("camera", mark, marks)
+    for lens in lenses:
+        if lens not in site.lenses:
+            raise UnknownNameError("lens", lens, site.lenses)
+    if len(set(lenses)) < len(lenses):
+        raise UsageError("--lens names the same lens twice; name two different lenses, for instance --lens wide --lens long")
+    chosen = set(cameras or marks)
+    focal = [f"{site.lenses[lens].focal_length_mm:g} mm" for lens in lenses]
+    names = focal if len(set(focal)) == len(focal) else list(lenses)
+    variants = [Variant("as it is", site)] if len(lenses) == 1 else []
+    for name, lens in zip(names, lenses):
+        swapped = tuple(_with_lens(site, camera, lens) if camera.mark in chosen else camera for camera in site.camera)
+        variants.append(Variant(name, derived(site, camera=swapped), lens))
+    return variants
+
+
+def _with_lens(site: Site, camera, lens: str):
+    old, new = (getattr(site.lenses[name], "price", None) for name in (camera.lens, lens))
+    price = camera.price
+    if None not in (price, old, new):
+        price = max(price - old + new, 0.0)
+    return camera.model_copy(update={"lens": lens, "price": price})
+
+
+def derived(site: Site, **tables) -> Site:
+    """The site with other tables, checked as a whole, as if it had been typed so."""
+    given = {name: getattr(site, name) for name in type(site).model_fields if name != "schema_version"}
+    return _at_home(Site(**{name: v for name, v in {**given, "variant": (), **tables}.items() if v is not None}), site)
+
+
+def _at_home(site: Site, original: Site) -> Site:
+    """A site made from another belongs to the same folder, where its weather file is looked for."""
+    if getattr(original, "folder", None) is not None:
+        site._folder = original.folder
+    return site
+
+
+def file_variants(paths: Sequence[str | PathLike]) -> list[Variant]:
+    """One variant for each site file, named by its file; the first is the base."""
+    stems = [Path(path).stem for path in paths]
+    names = stems if len(set(stems)) == len(stems) else [str(path) for path in paths]
+    if len(set(names)) < len(names):
+        raise UsageError("the same site file is named twice; name two different files")
+    return [Variant(name, load_site(path)) for name, path in zip(names, paths)]
+
+
+def table_variants(site: Site) -> list[Variant]:
+    """The site as it is, and one variant for each of its `[[variant]]` tables. UsageError when it has none."""
+    if not site.variant:
+        raise UsageError(
+            "there is nothing to compare: name lenses (--lens wide --lens long), a second site file, or add a table to the site "
+            'file, for instance [[variant]] with name = "long lenses" and change.camera.C1.lens = "long"'
+        )
+    raw = tomllib.loads(site.text)
+    variants = [Variant("as it is", site)]
+    for table in site.variant:
+        changed, problems = changed_tables(raw, table)
+        if problems:
+            raise AssertionError(f"a variant that was accepted before: {problems}")
+        variants.append(Variant(table.name, without_cameras(_at_home(Site(**changed), site), table.without)))
+    return variants
+
+
+def comparable(variants: Sequence[Variant]) -> list[Variant]:
+    """The variants with their perimeters in the base's order; UsageError, with all reasons, when the fence differs.
+
+    Segments are matched by the section's name and their number in it: sections, cuts, requirement and weather classes with
+    their hours must agree. Barriers, obstacles, cameras, rules, intruders and the weather itself may differ.
+    """
+    names = [variant.name for variant in variants]
+    if len(variants) < 2:
+        raise UsageError("a comparison needs two variants or more")
+    if len(set(names)) < len(names):
+        raise UsageError(f"two variants have the same name: {name_list(names)}")
+    base = variants[0]
+    reasons = [reason for other in variants[1:] for reason in _reasons(base, other)]
+    if reasons:
+        lines = "".join(f"\n  {reason}" for reason in reasons)
+        raise UsageError(f'these cannot be compared with "{base.name}", segment by segment:{lines}')
+    order = [section.name for section in base.site.perimeter]
+    matched = [base]
+    for other in variants[1:]:
+        by_name = {section.name: section for section in other.site.perimeter}
+        perimeter = tuple(by_name[name] for name in order)
+        site = other.site if perimeter == other.site.perimeter else derived(other.site, perimeter=perimeter)
+        matched.append(Variant(other.name, site, other.lens))
+    return matched
+
+
+def _reasons(base: Variant, other: Variant) -> list[str]:
+    mine, theirs = base.site, other.site
+    reasons = []
+
+    def differ(what: str, a, b) -> None:
+        if a != b:
+            reasons.append(f'"{other.name}": {what} {b}, not {a}')
+
+    sections = [{section.name: section for section in site.perimeter} for site in (mine, theirs)]
+    for name in sections[0].keys() - sections[1].keys():
+        reasons.append(f'"{other.name}" has no section "{name}"; it has {name_list(sections[1])}')
+    for name in sections[1].keys() - sections[0].keys():
+        reasons.append(f'"{other.name}" has a section "{name}" more')
+    for name in sections[0].keys() & sections[1].keys():
+        reasons += _fence_reasons(other.name, sections[0][name], sections[1][name])
+    differ("segment_length_m of [site] is", mine.site.segment_length_m, theirs.site.segment_length_m)
+    differ("pd of [requirement] is", mine.requirement.pd, theirs.requirement.pd)
+    differ("confidence of [requirement] is", mine.requirement.confidence, theirs.requirement.confidence)
+    hours = [{weather.name: weather.hours_per_year for weather in site.weather} for site in (mine, theirs)]
+    differ("the weather classes are", name_list(hours[0]), name_list(hours[1]))
+    for name in hours[0].keys() & hours[1].keys():
+        differ(f'the hours of "{name}" are', hours[0][name], hours[1][name])
+    return sorted(reasons)
+
+
+def _fence_reasons(name: str, mine, theirs) -> list[str]:
+    points = [without_repeat(section.points_m) if section.closed else section.points_m for section in (mine, theirs)]
+    if mine.closed != theirs.closed or mine.inside != theirs.inside:
+        return [f'"{name}": section "{mine.name}" has another inside, or is closed in one and open in the other']
+    if len(points[0]) != len(points[1]):
+        return [f'"{name}": section "{mine.name}" has {len(points[1])} points, not {len(points[0])}']
+    for number, (a, b) in enumerate(zip(*points), start=1):
+        if math.dist(a, b) > _SAME_M:
+            return [f'"{name}": point {number} of section "{mine.name}" is {list(b)}, not {list(a)}']
+    return []

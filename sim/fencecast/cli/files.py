@@ -14,7 +14,7 @@ from fencecast.errors import UnknownNameError, UsageError
 @click.argument("results", metavar="RESULTS.nc")
 @click.option("-o", "--output", metavar="DIR", help="Folder for the pictures.  [default: beside the file]")
 def plot(results, output) -> None:
-    """Draw the pictures of a results file that `fencecast run` wrote."""
+    """Draw the pictures of a results file that `fencecast run` or `fencecast compare` wrote."""
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.layout import written
     from fencecast.cli.progress import Progress
@@ -22,7 +22,7 @@ def plot(results, output) -> None:
     from fencecast.show.write import pictures_of, write_pictures
 
     opened = open_results(results)
-    names = [name for group, _, _ in pictures_of(opened) for name in group]
+    names = [name for group, *_ in pictures_of(opened) for name in group]
     folder = OutputFolder(Path(results).parent if output is None else output, names, replace=True, keep_others=True)
     with folder as staging, Progress() as progress:
         progress.stage("Drawing")

@@ -180,6 +180,20 @@ def _add_cells(results, site, losses, lost, tallies) -> None:
         results[name] = (("loss", *dims), np.array(column))
 
 
+def newly_weak_m(results) -> np.ndarray:
+    """Metres that are weak only after a loss, (loss, weather)."""
+    return results["loss_newly_weak"].values @ segment_lengths(results)
+
+
+def worst_losses(results) -> list[int]:
+    """Losses from the costliest: most metres newly weak over the year (by hours), then the largest drop of the mean Pd."""
+    hours = results["weather_hours"].values
+    share = hours / hours.sum() if hours.sum() > 0.0 else np.full(len(hours), 1.0 / len(hours))
+    metres = newly_weak_m(results) @ share
+    drop = np.nan_to_num(results["loss_mean_change"].values) @ share
+    return sorted(range(len(metres)), key=lambda k: (-round(float(metres[k]), 6), float(drop[k])))
+
+
 def _lowest(results) -> np.ndarray:
     """The flat cell of every loss's lowest Pd in a class with hours (in any when none has); -1 without data."""
     pd, hours = results["pd_loss"].values, results["weather_hours"].values

@@ -18,7 +18,7 @@ LEFT, RIGHT = 31.0, 128.0  # the fence between the class names and the metres
 ROW_MM, BETWEEN_MM = 12.6, 4.6
 MOST_CLASSES = 8
 RIBBON_MM = 0.9  # half height of the hatched ribbon of undecided metres
-COLUMNS = {"better": 145.0, "worse": 154.5, "equivalent": 164.0, "undecided": 176.0}
+COLUMNS = {"better": 143.5, "worse": 152.5, "equivalent": 161.0, "undecided": 176.0}
 LONGEST_LABEL_MM = 8.6
 LONGEST_TITLE_NAME_MM = 60.0
 INTERVAL_ALPHA = 0.38
@@ -100,7 +100,7 @@ def _in_title(name: str, letter: str) -> str:
 
 
 def _subtitle(base: str, name: str, drawn, found) -> str:
-    text = f"Difference in Pd, {name} minus {base}, the same crossings through both: bars up, {name} better; bars down, {base} better"
+    text = f"Difference in Pd, {name} minus {base}, the same crossings through both: bars up, {name} better; down, {base} better"
     if len(drawn) < len(found):
         text += f"; the worst {number_word(len(drawn))} of {number_word(len(found))} classes"
     return text
@@ -162,9 +162,8 @@ def _row(fence: Unrolled, y: float, values, words, standing, scale: float, rails
 def _rails(fence: Unrolled, y: float, standing) -> None:
     """A black rail above where the base is weak and the variant sound; an open one below where it is the other way round."""
     before, after = standing
-    turned = np.where(
-        (before == "weak") & (after == "sound"), "up", np.where((before == "sound") & (after == "weak"), "down", "")
-    )
+    gained, lost = (before == "weak") & (after == "sound"), (before == "sound") & (after == "weak")
+    turned = np.where(gained, "up", np.where(lost, "down", ""))
     for run in runs_of(turned, fence.sections):
         a, b = fence.span(run.section, run.first, run.stop)
         if run.verdict == "up":
@@ -215,13 +214,22 @@ def _key(page: Page, y: float, labels: tuple[str, str], margin: float, confidenc
         for j, line in enumerate(wrap(meaning, step - 9.0, style.SMALL, most=2)):
             page.text(x + 8.4, y + 5.2 + 2.7 * j, line, size=style.SMALL, colour=style.SECOND)
     y += 12.4
-    page.rect(page.left, y - 1.3, 7.0, style.RAIL_MM, fill=style.INK)
-    page.text(page.left + 8.4, y, f"above a row: weak with {base}, sound with {name}", size=style.SMALL)
-    x = page.left + 1.5 * step
-    _open_rail(page, x, x + 7.0, y - 1.3)
-    page.text(x + 8.4, y, f"below a row: sound with {base}, weak with {name}", size=style.SMALL)
-    x = page.left + 3.0 * step
-    page.rect(x, y - 2.2, 7.0, 2.9, fill=style.LINE, alpha=INTERVAL_ALPHA)
-    page.line([x, x + 7.0], [y - 0.75] * 2, points=0.6)
-    page.text(x + 8.4, y, f"{confidence:g} % interval", size=style.SMALL)
+    x = page.left
+    for mark, text in (
+        ("up", f"above a row: weak with {base}, sound with {name}"),
+        ("down", f"below a row: sound with {base}, weak with {name}"),
+        ("interval", f"{confidence:g} % interval"),
+    ):
+        width = 8.4 + text_width_mm(text, style.SMALL)
+        if x > page.left and x + width > page.right:
+            x, y = page.left, y + 4.4
+        if mark == "up":
+            page.rect(x, y - 1.3, 7.0, style.RAIL_MM, fill=style.INK)
+        elif mark == "down":
+            _open_rail(page, x, x + 7.0, y - 1.3)
+        else:
+            page.rect(x, y - 2.2, 7.0, 2.9, fill=style.LINE, alpha=INTERVAL_ALPHA)
+            page.line([x, x + 7.0], [y - 0.75] * 2, points=0.6)
+        page.text(x + 8.4, y, text, size=style.SMALL)
+        x += width + 5.0
     return y + 3.6

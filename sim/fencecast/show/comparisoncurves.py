@@ -14,7 +14,7 @@ from fencecast.site import site_to_toml
 
 
 def curves_differ(results, compared: int = 0) -> bool:
-    """Whether the two curves are not the same numbers: designs that differ in their mounts alone may share a lens and its curve."""
+    """Whether the two curves are not the same numbers: designs that differ in their aims alone share a lens and its curve."""
     return bool(np.any(results["pd_distance_difference"].values[compared] != 0.0))
 
 

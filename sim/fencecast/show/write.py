@@ -19,16 +19,29 @@ PICTURES = (
 # Only when the results carry them: of a site with hourly weather, and of `run --sensitivity`.
 HOURS = ((("year-carpet.png",), "carpet", "plot_year_carpet"),)
 SENSITIVITY = ((("sensitivity.png",), "sensitivity", "plot_sensitivity"),)
+LOSSES = ((("worst-loss.png",), "loss", "plot_worst_loss"),)
 
 
-def pictures(sensitivity: bool, hours: bool = False) -> tuple:
-    """Rows of `PICTURES`, with or without those of hourly weather and of `run --sensitivity`."""
-    return (*PICTURES, *(HOURS if hours else ()), *(SENSITIVITY if sensitivity else ()))
+def pictures(sensitivity: bool, hours: bool = False, losses: bool = False) -> tuple:
+    """Rows of `PICTURES`, with or without those of hourly weather, of `run --sensitivity` and of `run --lose-each`."""
+    return (*PICTURES, *(HOURS if hours else ()), *(SENSITIVITY if sensitivity else ()), *(LOSSES if losses else ()))
+
+
+def comparison_pictures(compared: int) -> tuple:
+    """Rows for a comparison with so many variants beside the base; a row's fourth part says which of them."""
+    ends = [""] if compared == 1 else [f"-{k + 1}" for k in range(compared)]
+    rows = []
+    for k, end in enumerate(ends):
+        rows.append(((f"comparison{end}.png",), "comparison", "plot_comparison", k))
+        rows.append(((f"comparison-distance{end}.png",), "comparisoncurves", "plot_comparison_distance", k))
+    return tuple(rows)
 
 
 def pictures_of(results) -> tuple:
     """The rows that a results Dataset carries the numbers for."""
-    return pictures("sensitivity_total" in results, "pd_state" in results)
+    if "pd_difference" in results:
+        return comparison_pictures(results.sizes["compared"])
+    return pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
 
 
 def write_pictures(results, folder: str | os.PathLike) -> list[str]:
@@ -40,8 +53,8 @@ def write_pictures(results, folder: str | os.PathLike) -> list[str]:
 
     folder = Path(folder)
     written = []
-    for names, module, function in pictures_of(results):
-        figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results)
+    for names, module, function, *which in pictures_of(results):
+        figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results, *which)
         for name in names:
             save_picture(figure, folder / name)
             written.append(name)

@@ -18,6 +18,10 @@ OPTIONS = {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
         "--require", "--sensitivity",
     },
+    "compare": {
+        "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
+        "--threads", "--no-pictures", "--json",
+    },
     "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},
     "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},

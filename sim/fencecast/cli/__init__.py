@@ -1,6 +1,6 @@
 """The command line: the only room that prints or exits.
 
-run.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of the package when
+run.py, compare.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of the package when
                              they run, so that `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
@@ -17,6 +17,7 @@ import click
 
 from fencecast import __version__
 from fencecast.cli.ending import end_well
+from fencecast.cli.compare import compare
 from fencecast.cli.files import example, plot
 from fencecast.cli.looks import explain, eye, ranges
 from fencecast.cli.run import run
@@ -54,5 +55,5 @@ def main() -> None:
     """
 
 
-for command in (run, weather, ranges, explain, eye, plot, example, verify):
+for command in (run, compare, weather, ranges, explain, eye, plot, example, verify):
     main.add_command(command)

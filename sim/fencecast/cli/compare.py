@@ -1,0 +1,113 @@
+"""`fencecast compare`: designs against a base on the same crossings, a results folder and tables out."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import click
+
+from fencecast.cli.output import say, say_json, warn
+from fencecast.errors import UsageError
+
+RESULTS = "compare.nc"
+_MOST_SEED = 2**63 - 1
+
+
+@click.command(short_help="Hold lenses, layouts or variants against each other on the same crossings.")
+@click.argument("sites", metavar="SITE.toml [SITE2.toml]...", nargs=-1, required=True)
+@click.option("--lens", "lenses", multiple=True, metavar="NAME", help="A lens to compare; repeat it. The first is the base.")
+@click.option("--camera", "cameras", multiple=True, metavar="MARK", help="Swap lenses on this camera only; may be repeated.")
+@click.option("-o", "--output", metavar="DIR", help="Results folder.  [default: STEM-compare where you stand]")
+@click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
+@click.option("--seed", type=int, metavar="N", help="Instead of the seed in the file.")
+@click.option(
+    "--precision",
+    type=float,
+    default=0.01,
+    show_default=True,
+    metavar="P",
+    help="Half width that the difference of Pd must reach in every cell.",
+)
+@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
+@click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
+@click.option(
+    "--margin", type=float, default=0.02, show_default=True, metavar="P", help="A difference of Pd too small to matter."
+)
+@click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
+@click.option("--no-pictures", is_flag=True, help="Only compare.nc.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
+@click.pass_context
+def compare(
+    ctx, sites, lenses, cameras, output, force, seed, precision, max_crossings, weather, margin, threads, no_pictures, as_json
+) -> None:
+    """Compare designs of one fence: every crossing meets all of them, so that only the designs differ.
+
+    \b
+    fencecast compare yard.toml --lens wide --lens long     each lens on every camera (or on --camera C1)
+    fencecast compare before.toml after.toml                site files; the first is the base
+    fencecast compare yard.toml                             the [[variant]] tables of the file against the file
+
+    Writes compare.nc and pictures into a folder, and prints where which design is better.
+    """  # fmt: skip
+    import fencecast as fc
+    from fencecast.cli.comparereport import compare_report, compare_summary
+    from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.progress import Progress
+    from fencecast.cli.warn import site_warnings
+    from fencecast.decide.variants import comparable
+    from fencecast.estimate.store import save_results
+    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
+    from fencecast.show.write import comparison_pictures, write_pictures
+
+    if seed is not None and not 0 <= seed <= _MOST_SEED:
+        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
+    most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
+    variants = comparable(_variants(sites, lenses, cameras))
+    check_numbers(precision, most, threads)
+    for variant in variants:
+        chosen_weather(variant.site, weather)
+    pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]
+    place = f"{Path(sites[0]).stem}-compare" if output is None else output
+    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else pictures)], replace=force)
+    with folder as staging:
+        for text in dict.fromkeys(text for variant in variants for text in site_warnings(variant.site)):
+            warn(text)
+        with Progress() as progress:
+            progress.stage("Getting ready (compiles once, half a minute)")
+            results = fc.compare(
+                variants,
+                seed=seed,
+                precision=precision,
+                max_crossings=most,
+                weather=weather,
+                margin=margin,
+                threads=threads or os.cpu_count() or 1,
+                progress=progress,
+                command=ctx.find_root().obj or "",
+            )
+            save_results(results, staging / RESULTS)
+            if not no_pictures:
+                progress.stage("Drawing")
+                write_pictures(results, staging)
+    if as_json:
+        for name in folder.left:
+            warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
+        say_json(compare_summary(results, folder.files))
+    else:
+        say(*compare_report(results, folder.files, folder.left))
+
+
+def _variants(sites, lenses, cameras) -> list:
+    """What is compared, by how it was asked for."""
+    from fencecast.decide.variants import file_variants, lens_variants, table_variants
+    from fencecast.site import load_site
+
+    if len(sites) > 1:
+        if lenses or cameras:
+            raise UsageError("--lens and --camera go with one site file: several files are compared as they are; leave them out")
+        return file_variants(sites)
+    site = load_site(sites[0])
+    if cameras and not lenses:
+        raise UsageError("--camera says on which cameras lenses are swapped; name the lenses too, for instance --lens long")
+    return lens_variants(site, lenses, cameras) if lenses else table_variants(site)

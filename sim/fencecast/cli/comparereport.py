@@ -1,0 +1,197 @@
+"""What `fencecast compare` prints: which design is better where, by weather and in all, and how far to trust it."""
+
+from __future__ import annotations
+
+import math
+
+from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, styled, table, written
+from fencecast.decide.compare import as_run
+from fencecast.decide.findings import (
+    class_findings,
+    holm_metres,
+    lowest_of,
+    plain_sentence,
+    takeovers,
+    year_metres,
+)
+from fencecast.estimate.places import sections_of, site_of
+from fencecast.show.words import interval_text, whole
+
+_WORDS = ("better", "worse", "equivalent", "undecided")
+
+
+def compare_report(results, files: list[str], left: list[str]) -> list:
+    """The parts of the report, top to bottom, for `output.say`."""
+    attrs = results.attrs
+    run = as_run(results, 0)
+    names = [str(name) for name in results["variant"].values]
+    parts = [styled(str(attrs["title"]), "bold")]
+    parts += [styled(plain_sentence(results, k), "bold") for k in range(len(names) - 1)]
+    ran = [f"seed {attrs['seed']}", f"{attrs['crossings_total']:,} crossings through each of {len(names)} designs"]
+    ran += [f"{attrs['looks_total']:,} looks", f"{float(attrs['seconds']):.1f} s"]
+    parts.append(paragraph(" · ".join(ran), "dim"))
+    for k in range(len(names) - 1):
+        parts += _pair(results, k, names)
+    parts += [*_designs(results, names), *_axis(results, names), *_trust(results, run)]
+    parts.append(written(files))
+    if left:
+        parts.append(paragraph(f"Left as they are, because they changed since fencecast wrote them: {', '.join(left)}"))
+    return parts
+
+
+def _pair(results, compared: int, names: list[str]) -> list:
+    base, name = names[0], names[compared + 1]
+    columns = [("class", LEFT), ("h/yr", RIGHT), *((word, RIGHT) for word in _WORDS)]
+    columns += [("turned sound", RIGHT), ("turned weak", RIGHT), ("mean change of Pd", RIGHT)]
+    found = class_findings(results, compared)
+    missing = any(c.metres["no data"] for c in found)
+    rows = []
+    for c in found:
+        row = [c.name, whole(c.hours), *(whole(c.metres[word]) for word in _WORDS)]
+        rows.append([*row, whole(c.turned_sound_m), whole(c.turned_weak_m), change_text(c.mean, c.low, c.high)])
+    year = year_metres(results, compared)
+    if sum(year[word] for word in _WORDS) > 0.0:
+        hours = sum(c.hours for c in found)
+        rows.append(["in all, by hours", whole(hours), *(whole(year[word]) for word in _WORDS), "", "", ""])
+    confidence = f"{100 * float(results.attrs['confidence']):g} %"
+    better, worse = holm_metres(results, compared)
+    lines = [
+        f"Better, worse: the whole paired {confidence} interval of a metre's difference is above, below zero; equivalent: inside "
+        f"±{float(results.attrs['margin']):g}. Turned sound: weak with {base}, sound with {name}; turned weak the other way.",
+        f"Metre by metre, {100 - 100 * float(results.attrs['confidence']):.3g} of 100 equal ones would look different by chance. "
+        f"Judged for all cells together (Holm), {whole(better)} m are better in some class and {whole(worse)} m worse.",
+    ]
+    if missing:
+        lines.append("Metres that no rule watches have no data and are left out.")
+    return [
+        heading(f"{name} against {base}: metres by weather class"),
+        table(columns, rows),
+        *(paragraph(t, "dim") for t in lines),
+    ]
+
+
+def change_text(mean: float, low: float, high: float) -> str:
+    """'+0.041 (+0.034 to +0.047)'; 'no data' when there is none."""
+    if math.isnan(mean):
+        return "no data"
+    return f"{signed(mean)} ({signed(low)} to {signed(high)})"
+
+
+def signed(value: float) -> str:
+    """Three decimals with a sign; 0.000 without one."""
+    return f"{value:+.3f}".replace("-", "−") if abs(value) >= 0.0005 else "0.000"
+
+
+def _designs(results, names: list[str]) -> list:
+    prices, noise = results["price"].values, results["noise_alarms_per_day"].values
+    priced = not all(math.isnan(price) for price in prices)
+    columns = [("design", LEFT), ("weakest place", WHOLE), ("in", LEFT), ("Pd", RIGHT)]
+    columns += [("price", RIGHT)] if priced else []
+    columns += [("noise-only alarms a day", RIGHT)]
+    rows = []
+    for k, name in enumerate(names):
+        lowest = lowest_of(results, k)
+        row = [name, "no data", "", ""]
+        if lowest is not None:
+            row = [name, lowest.code, lowest.weather, interval_text(lowest.pd, lowest.low, lowest.high)]
+        row += [("not all given" if math.isnan(prices[k]) else f"{prices[k]:,.0f}")] if priced else []
+        rows.append([*row, "<0.001" if noise[k] < 0.001 else f"{noise[k]:,.3g}"])
+    run = as_run(results, 0)
+    letters = ", ".join(f"{s.letter} {s.name}" for s in sections_of(run, site_of(run)))
+    lines = [f"Weakest places are told with fresh crossings, the same for all designs. Sections, metres along each: {letters}."]
+    if priced:
+        lines.append("Price: the cameras' own prices, in the unit of the site file. Noise: of the camera with the most.")
+    return [heading("The designs"), table(columns, rows), *(paragraph(line, "dim") for line in lines)]
+
+
+def _axis(results, names: list[str]) -> list:
+    """Where one lens takes over from another on a camera's axis."""
+    rows = []
+    for k, name in enumerate(names[1:]):
+        for c in class_findings(results, k):
+            ends = [results[f"pd_distance_difference{end}"].values[k, c.index] for end in ("", "_low", "_high")]
+            for t in takeovers(results["distance"].values, *ends):
+                near, far = (names[0], name) if t.up else (name, names[0])
+                rows.append([c.name, f"{near} up to {t.after:g} m", f"{far} from {t.before:g} m", f"about {t.at:.0f} m"])
+    if not rows:
+        return []
+    return [
+        heading("On a camera's axis: where one takes over"),
+        table([("class", LEFT), ("better near", WHOLE), ("better far", WHOLE), ("equal at", WHOLE)], rows),
+        paragraph("Ground distance from the mast, for one camera with the lens at its median height and depression.", "dim"),
+    ]
+
+
+def _trust(results, run) -> list:
+    attrs = results.attrs
+    gain = float(attrs["pairing_gain"])
+    lines = []
+    if math.isfinite(gain):
+        lines.append(
+            f"Pairing: the standard error of a difference is {gain:.1f} times smaller than two runs on crossings of their own "
+            "would have given (median over cells)."
+        )
+    lines.append(
+        "Both designs are held to the same model: what it leaves out, or has wrong for both, mostly cancels, but not where the "
+        "designs differ in it."
+    )
+    limits = [line.strip() for line in str(attrs["not_modelled"]).split("\n") if line.strip()]
+    return [
+        heading("How far to trust it"),
+        *(paragraph(line) for line in lines),
+        paragraph("Not modelled or uncertain: " + " ".join(limits), "dim"),
+        styled(str(attrs["caution"]), "bold"),
+    ]
+
+
+def compare_summary(results, files: list[str]) -> dict:
+    """The object of `fencecast compare --json`."""
+    attrs = results.attrs
+    names = [str(name) for name in results["variant"].values]
+    designs = []
+    for k, name in enumerate(names):
+        lowest = lowest_of(results, k)
+        weakest = lowest and {key: getattr(lowest, key) for key in ("code", "weather", "segment", "pd", "low", "high")}
+        price, noise = float(results["price"].values[k]), float(results["noise_alarms_per_day"].values[k])
+        designs.append({"name": name, "price": price, "weakest": weakest, "noise_alarms_per_day": noise})
+    return {
+        "title": attrs["title"],
+        "version": attrs["version"],
+        "seed": attrs["seed"],
+        "crossings": attrs["crossings_total"],
+        "looks": attrs["looks_total"],
+        "seconds": attrs["seconds"],
+        "confidence": attrs["confidence"],
+        "margin": attrs["margin"],
+        "base": names[0],
+        "designs": designs,
+        "comparisons": [_comparison(results, k, name) for k, name in enumerate(names[1:])],
+        "files": files,
+        "caution": attrs["caution"],
+    }
+
+
+def _comparison(results, compared: int, name: str) -> dict:
+    classes = [
+        {
+            "name": c.name,
+            "hours": c.hours,
+            **{f"{word.replace(' ', '_')}_m": metres for word, metres in c.metres.items()},
+            "turned_sound_m": c.turned_sound_m,
+            "turned_weak_m": c.turned_weak_m,
+            "mean_difference": c.mean,
+            "mean_difference_low": c.low,
+            "mean_difference_high": c.high,
+        }
+        for c in class_findings(results, compared)
+    ]
+    year = {f"{word.replace(' ', '_')}_m": metres for word, metres in year_metres(results, compared).items()}
+    better, worse = holm_metres(results, compared)
+    return {
+        "variant": name,
+        "sentence": plain_sentence(results, compared),
+        "year": year,
+        "holm_better_m": better,
+        "holm_worse_m": worse,
+        "classes": classes,
+    }

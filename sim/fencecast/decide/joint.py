@@ -156,8 +156,8 @@ def _spilled(array: np.ndarray) -> np.ndarray:
 def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -> np.ndarray:
     """Which camera may have a body of which segment in its frame, (cameras, segments) bool: never False for one that has.
 
-    cells_xy (segments, 2): middles; half_length_m (segments,). In plan, the frame spans an angle about the bearing; who crosses in
-    the segment stays within a circle about its middle while looks count. Sites with a field rule keep every pair.
+    cells_xy (segments, 2): middles; half_length_m (segments,). In plan, the frame spans an angle about the bearing; a crossing in
+    the segment stays in a circle about its middle while looks count. Sites with a field rule keep every pair.
     """
     cameras = plan.cameras
     count = cameras.bearing_rad.size

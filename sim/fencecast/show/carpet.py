@@ -1,0 +1,231 @@
+"""The year carpet: Pd of one segment in every armed hour of a year, night by night (`year-carpet.png`)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from fencecast.estimate.places import code_of, sections_of, site_of
+from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, weakest_segment
+from fencecast.show import style
+from fencecast.show.key import SWATCH_MM, ramp_key
+from fencecast.show.nights import LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
+from fencecast.show.page import Page
+from fencecast.show.pixels import PIXEL_MM
+from fencecast.show.style import fence7
+from fencecast.show.weathersummary import LEAST_YEARS
+from fencecast.show.words import requirement_text, whole
+
+X_MM = 18.0
+# Device pixels an hour: 2.54 mm with one carpet, 1.4 mm when working and rest days have one each.
+ONE_ROW_PX, TWO_ROWS_PX = 20, 11
+BARS_MM = 19.0
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+@dataclass(frozen=True)
+class Weak:
+    """One segment's hours: pd (hours,) NaN where an hour does not count; weak and all counted hours by month (12,).
+
+    interval: hours below the requirement with both ends; fresh: the same on crossings of their own, NaN without. Hours are those
+    a year (`a_year`), or those of the record when it is much shorter.
+    """
+
+    segment: int
+    at_best: bool
+    pd: np.ndarray
+    weak: np.ndarray
+    counted: np.ndarray
+    interval: tuple[float, float, float]
+    fresh: tuple[float, float, float]
+    a_year: bool
+
+
+def weak_year(results) -> Weak | None:
+    """The segment that the carpet shows, with its hours; None when no segment is watched.
+
+    It is the weakest of those that are sound in some state of the weather (a segment that is weak in every hour makes a flat,
+    useless carpet), else the weakest of all.
+    """
+    segment = carpet_segment(results)
+    at_best = segment is not None
+    if segment is None:
+        segment = weakest_segment(results)
+    if segment is None:
+        return None
+
+    counts = results["hour_armed"].values & results["hour_known"].values
+    hours = np.bincount(month_of(results["hour_time"].values)[counts], minlength=12).astype(float)
+    years = hours.sum() / max(float(results["known_armed_hours"].values), 1e-9)
+    a_year = years >= LEAST_YEARS
+    per = 1.0 if a_year else years
+
+    def ends(name: str) -> tuple[float, float, float]:
+        return tuple(per * float(results[f"{name}{end}"].values[segment]) for end in ("", "_low", "_high"))
+
+    return Weak(
+        segment=segment,
+        at_best=at_best,
+        pd=pd_of_hours(results, segment),
+        weak=per * results["weak_hours_month"].values[segment],
+        counted=hours * per / years,
+        interval=ends("weak_hours"),
+        fresh=ends("weak_hours_fresh") if "weak_hours_fresh" in results else (np.nan,) * 3,
+        a_year=a_year,
+    )
+
+
+def plot_year_carpet(results) -> Figure:
+    """One column a night, noon to noon, Pd in steps; below, the share of armed hours under the requirement by month."""
+    if "pd_state" not in results:
+        raise ValueError("these results have no hours; run a site with a [weather_file]")
+    page = Page()
+    year = weak_year(results)
+    ramp = fence7(float(results.attrs["requirement_pd"]))
+    time = results["hour_time"].values
+    if year is None:
+        y = page.heading("No segment is watched: there is no Pd by the hour", "Year carpet")
+        page.foot(y + 4.0, results.attrs)
+        return page.figure
+    below = np.nan_to_num(year.pd, nan=1.0) < ramp.requirement
+    nights, which = year_of_most(nights_of(time), below.astype(float))
+    y = page.heading(carpet_title(results, year), _subtitle(results, year, which)) + 6.0
+    armed = nights.grid(results["hour_armed"].values, False)
+    groups = arming_groups(nights, armed)
+    for days in groups:
+        chosen = nights.part(np.isin(_weekday(nights), days)) if len(groups) > 1 else nights
+        if len(groups) > 1:
+            page.text(X_MM, y - 1.2, _days_words(days), weight="bold")
+        y = _carpet(page, results, year, chosen, ramp, y, alone=len(groups) == 1)
+        y += 7.0 if days is not groups[-1] else 0.0
+    y = _bars(page, year, ramp, nights, y + 4.0)
+    y = _key(page, results, year, ramp, y + 3.0)
+    page.foot(y + 3.0, results.attrs)
+    return page.figure
+
+
+def carpet_title(results, year: Weak) -> str:
+    """`A 49–51 m is below 0.90 in 1,230 of 4,332 armed hours a year, most in July`."""
+    code = code_of(results, sections_of(results, site_of(results)), year.segment, year.segment)
+    need = requirement_text(float(results.attrs["requirement_pd"]))
+    all_hours = f"{whole(year.counted.sum())} armed hours" + (" a year" if year.a_year else "")
+    hours = year.interval[0]
+    if hours < 0.5:
+        return f"No segment is below {need} in any of {all_hours}; lowest on average: {code}"
+    if hours >= year.counted.sum() - 0.5:
+        return f"{code} is below {need} in each of {all_hours}"
+    return f"{code} is below {need} in {whole(hours)} of {all_hours}, most in {LONG_MONTHS[int(year.weak.argmax())]}"
+
+
+def _subtitle(results, year: Weak, which: str) -> str:
+    kind = (
+        "Weakest segment that is sound in its best weather" if year.at_best else "Weakest segment; none is sound in any weather"
+    )
+    span = "a year" if year.a_year else "the record"
+    text = f"{kind}, hour by hour through {which or span}: one column a night, from noon to noon. "
+    confidence = f"{100 * float(results.attrs['confidence']):g} % interval of its hours"
+    middle, low, high = year.interval
+    text += f"{confidence}: {whole(low)} to {whole(high)}"
+    middle, low, high = year.fresh
+    if not np.isnan(middle):
+        text += f"; on fresh crossings {whole(middle)} ({whole(low)} to {whole(high)})"
+    return text
+
+
+def arming_groups(nights: Nights, armed: np.ndarray) -> list[tuple[int, ...]]:
+    """Weekdays on which nights begin (0 is Monday), in one group, or in two when arming goes by the week.
+
+    armed (24, nights). The first group has the arming that most weekdays have, the second the rest.
+    """
+    weekday = _weekday(nights)
+    patterns: dict[tuple, list[int]] = {}
+    for day in range(7):
+        columns = armed[:, weekday == day]
+        if columns.shape[1]:
+            patterns.setdefault(tuple((columns.mean(axis=1) > 0.5).tolist()), []).append(day)
+    groups = sorted(patterns.values(), key=lambda days: (-len(days), days))
+    # Arming by the sun differs by a day or two between weekdays, and a short record by chance: both have one pattern here.
+    if len(groups) <= 1 or nights.count < 14:
+        return [tuple(range(7))]
+    usual = tuple(groups[0])
+    return [usual, tuple(day for day in range(7) if day not in usual)]
+
+
+def _weekday(nights: Nights) -> np.ndarray:
+    return (nights.dates.astype(int) + 3) % 7  # day 0 of the calendar, 1970-01-01, was a Thursday
+
+
+def _days_words(days: tuple[int, ...]) -> str:
+    """`Nights that begin Mon to Thu`."""
+    if len(days) > 2 and days[-1] - days[0] == len(days) - 1:
+        return f"Nights that begin {DAYS[days[0]]} to {DAYS[days[-1]]}"
+    return f"Nights that begin {', '.join(DAYS[day] for day in days)}"
+
+
+def _carpet(page: Page, results, year: Weak, nights: Nights, ramp, y: float, alone: bool) -> float:
+    box = Box(page, nights, X_MM, y, ONE_ROW_PX if alone else TWO_ROWS_PX)
+    step = np.array([ramp.step(pd) if not np.isnan(pd) else -1 for pd in year.pd])
+    box.cells(nights.grid(step, -1), ramp.colours)
+    box.no_data(nights.grid(~results["hour_known"].values, False), "no weather data" if alone else "")
+    box.outline(nights.grid(results["hour_armed"].values, False))
+    if "hour_sun_elevation_deg" in results:
+        box.sun(nights.grid(results["hour_sun_elevation_deg"].values.astype(float), np.nan))
+    middle = 0.5 * (box.y + box.bottom)
+    page.text(box.right + 1.8, middle - 0.4, "armed hours", size=style.SMALL, weight="bold")
+    page.text(box.right + 1.8, middle + 2.5, "outlined", size=style.SMALL, colour=style.SECOND)
+    return box.axes()
+
+
+def _bars(page: Page, year: Weak, ramp, nights: Nights, y: float) -> float:
+    """Share of each month's armed hours below the requirement, hours on the bars; returns the y below."""
+    width = 365 * 3 * PIXEL_MM
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = np.where(year.counted > 0, year.weak / year.counted, np.nan)
+    largest = np.nanmax(share, initial=0.0)
+    top = next(top for top in (0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0) if largest <= top)
+    words = f"share of armed hours below {requirement_text(ramp.requirement)}, %"
+    page.text(X_MM, y + 2.4, words)
+    base = y + 6.6 + BARS_MM
+    for level in (0.0, 0.5 * top, top):
+        height = base - BARS_MM * level / top
+        page.line([X_MM, X_MM + width], [height, height], colour=style.GUIDE if level else style.INK, points=0.5, zorder=1)
+        page.text(X_MM - 1.5, height, f"{100 * level:g}", size=style.SMALL, colour=style.SECOND, ha="right", va="center")
+    step = width / 12
+    first = int(nights.dates[min(15, nights.count - 1)].astype("datetime64[M]").astype(int)) % 12
+    for k in range(12):
+        m = (first + k) % 12
+        middle = X_MM + (k + 0.5) * step
+        page.text(middle, base + 3.2, MONTHS[m], size=style.SMALL, ha="center")
+        if np.isnan(share[m]):
+            continue
+        most = year.weak[m] == year.weak.max() > 0
+        height = BARS_MM * share[m] / top
+        page.rect(middle - 0.36 * step, base - height, 0.72 * step, height, fill=style.INK if most else style.LINE, zorder=3)
+        page.text(
+            middle, base - height - 0.9, f"{whole(year.weak[m])} h", size=style.SMALL, ha="center", plate=True,
+            weight="bold" if most else "normal",
+        )  # fmt: skip
+    return base + 3.6
+
+
+def _key(page: Page, results, year: Weak, ramp, y: float) -> float:
+    bottom = ramp_key(page, page.left, y, 84.0, ramp)
+    x, top = page.left + 100.0, y + 3.6
+    width, height = SWATCH_MM
+    x2 = x
+    if not results["hour_known"].values.all():
+        page.no_data([(x, top), (x + width, top), (x + width, top + height), (x, top + height)])
+        page.text(x + width + 1.8, top + 2.3, "no weather data")
+        x2 += 38.0
+    page.line([x2, x2 + 9.0], [top + 1.5] * 2, points=0.9, dashes=(1.0, 1.2))
+    page.text(x2 + 10.8, top + 2.3, "sunset, sunrise")
+    states = np.unique(results["hour_state"].values[results["hour_state"].values >= 0])
+    low, high = (results[f"pd_state_{end}"].values[states, year.segment] for end in ("low", "high"))
+    half = float(np.nanmax(0.5 * (high - low), initial=0.0))
+    said = [f"each cell: one hour, point estimate, half width up to {half:.2f}"]
+    if not results["hour_armed"].values.all():
+        said.append("white inside the frame: hours that are not armed")
+    page.lines_of_text(x, top + 6.6, said, 2.9, size=style.SMALL, colour=style.SECOND)
+    return max(bottom, top + 10.0)

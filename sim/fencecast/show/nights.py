@@ -180,8 +180,8 @@ class Box:
             x, y = self.at(np.arange(self.nights.count) + 0.5, row)
             if not np.isfinite(row).any():
                 continue
-            self.page.line(x, y, colour=style.PAPER, points=2.4, zorder=7)
-            self.page.line(x, y, points=0.9, zorder=7.1, dashes=(1.0, 1.2))
+            self.page.line(x, y, colour=style.PAPER, points=2.4, zorder=5.4)
+            self.page.line(x, y, points=0.9, zorder=7, dashes=(1.0, 1.2))
             if words:
                 last = np.flatnonzero(np.isfinite(row))[-1]
                 self.page.text(self.right + 1.8, float(y[last]) + 0.8, name, size=style.SMALL, colour=style.SECOND)

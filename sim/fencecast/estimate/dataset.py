@@ -9,6 +9,7 @@ import xarray as xr
 
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.estimate.distance import DISTANCES_M
+from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import half_width, interval, verdicts
 from fencecast.kernels.crossing import (
     SUM_CAMERA,
@@ -77,6 +78,7 @@ MEANINGS = {
     "place": ("1", "code of a weakest place"),
     "variable": ("1", "drawn input of a crossing; cameras stands for the noise and mounting of all of them"),
     "distance": ("m", "ground distance of the line from the camera"),
+    **HOUR_MEANINGS,
 }
 
 
@@ -214,5 +216,7 @@ def describe(results: xr.Dataset) -> xr.Dataset:
     """Units and long names on every variable and coordinate."""
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = MEANINGS[str(name)]
-        results[name].attrs.update(units=unit, long_name=meaning)
+        # The unit of a time is written by the file's own encoding.
+        of_time = np.issubdtype(results[name].dtype, np.datetime64)
+        results[name].attrs.update({"long_name": meaning} if of_time else {"units": unit, "long_name": meaning})
     return results

@@ -1,0 +1,241 @@
+"""Weak hours: in how many armed hours of a year is a segment's Pd below the requirement, how sure is that, and when?
+
+Pd of an hour is the weighted mean over its joint states, each standing for the hours that are like it (`representatives`). The
+interval of a count has two parts, joined as the root of the sum of their squares:
+
+- crossings: the low end counts the hours whose whole interval lies below the requirement, the high end those whose interval does
+  not lie above it. The states share their crossings, so their errors go the same way, and the ends add up to no less than that.
+- representatives: the count again with every state handed to the next nearest representative. That is a coarser choice than the
+  one made, so the difference says more than what the choice costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from scipy.sparse import csr_matrix
+
+from fencecast.estimate.hourstates import DEFAULT_MOST_CROSSINGS, StatePd, simulate_states
+from fencecast.estimate.intervals import half_width, interval
+from fencecast.kernels.pack import pack_cells, watched_sections
+from fencecast.weather.representatives import DEFAULT_STATES, Representatives, choose_representatives
+from fencecast.weather.stress import clock_of
+from fencecast.weather.year import MIDDLE_FIELDS, STATE_FIELDS, Year
+
+# The segments that are named are simulated again on fresh crossings, this many times as many.
+_FRESH_TIMES = 4
+_BLOCK_SEGMENTS = 32
+
+
+@dataclass(frozen=True)
+class HourCounts:
+    """Hours a year below the requirement, each (segments,), NaN where nothing watches; `anywhere` for at least one of them.
+
+    middle, low, high: the estimate and the ends that crossings alone would give it; other: with the next nearest representative.
+    month (segments, 12) and clock (segments, 24): the estimate by month and by clock hour.
+    """
+
+    middle: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    other: np.ndarray
+    month: np.ndarray
+    clock: np.ndarray
+    anywhere: tuple[float, float, float, float]
+
+    def ends(self, most: float) -> tuple[np.ndarray, np.ndarray]:
+        """Low and high end with both parts of the error; `most` is the number of hours that there are."""
+        return both_errors(self.middle, self.low, self.high, self.other, most)
+
+
+def both_errors(middle, low, high, other, most):
+    """Ends of an interval of a count from the ends that crossings give and from the count by other representatives."""
+    chosen = np.abs(np.asarray(other) - middle)
+    return (
+        np.maximum(middle - np.hypot(middle - low, chosen), 0.0),
+        np.minimum(middle + np.hypot(high - middle, chosen), most),
+    )
+
+
+def hour_weights(year: Year, chosen: Representatives, which: np.ndarray) -> csr_matrix:
+    """How much each representative counts in each hour, (hours, K): rows of counted hours add up to 1, the others are empty."""
+    shape = (len(year.armed), len(chosen))
+    weights = csr_matrix((year.states.weight[chosen.rows], (year.states.hour[chosen.rows], which)), shape=shape)
+    weights.sum_duplicates()
+    return weights
+
+
+def pd_by_hour(weights: csr_matrix, pd: StatePd, segments: slice | np.ndarray, confidence: float, at_once: int = 1):
+    """Pd and half width of every counted hour in some segments, each (counted hours, segments).
+
+    weights: rows of counted hours. at_once: of how many intervals together the confidence is kept (by Bonferroni).
+    """
+    means = pd.means[:, segments].astype(float)
+    states, count, replicates = means.shape
+    each = (weights @ means.reshape(states, -1)).reshape(-1, count, replicates)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        crossings = 1.0 / (weights @ (1.0 / pd.crossings[:, segments]))
+    se = each.std(axis=2, ddof=1) / np.sqrt(replicates)
+    return each.mean(axis=2), half_width(se, crossings, replicates, 1.0 - (1.0 - confidence) / at_once)
+
+
+def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, confidence: float) -> HourCounts:
+    """Counts of the hours below the requirement, per year."""
+    counted = np.flatnonzero(year.counted)
+    near, next_near = (hour_weights(year, chosen, which)[counted] for which in (chosen.nearest, chosen.second))
+    month, clock = clock_of(year.records.time[counted])
+    in_month = (month[None, :] == np.arange(1, 13)[:, None]).astype(float)
+    in_clock = (clock[None, :] == np.arange(24)[:, None]).astype(float)
+    segments = pd.means.shape[1]
+    watched = np.flatnonzero(~np.isnan(pd.means[0, :, 0]))
+    rows = {name: np.full(segments, np.nan) for name in ("middle", "low", "high", "other")}
+    by_month, by_clock = np.full((segments, 12), np.nan), np.full((segments, 24), np.nan)
+    somewhere = np.zeros((4, len(counted)), dtype=bool)
+    for start in range(0, len(watched), _BLOCK_SEGMENTS):
+        part = watched[start : start + _BLOCK_SEGMENTS]
+        mean, half = pd_by_hour(near, pd, part, confidence)
+        widest = pd_by_hour(near, pd, part, confidence, at_once=len(watched))[1]
+        other = next_near @ pd.means[:, part].mean(axis=2, dtype=float)
+        weak = {"middle": mean < need, "low": mean + half < need, "high": mean - half < need, "other": other < need}
+        for name, holds in weak.items():
+            rows[name][part] = holds.sum(axis=0)
+        by_month[part], by_clock[part] = (in_month @ weak["middle"]).T, (in_clock @ weak["middle"]).T
+        # The lowest of many segments is low by chance: that one is below for sure asks for an interval kept by all at once.
+        surely = mean + widest < need
+        for row, holds in enumerate((weak["middle"], surely, weak["high"], weak["other"])):
+            somewhere[row] |= holds.any(axis=1)
+    years = year.period_years
+    return HourCounts(
+        *(rows[name] / years for name in ("middle", "low", "high", "other")),
+        by_month / years,
+        by_clock / years,
+        tuple(float(hours) / years for hours in somewhere.sum(axis=1)),
+    )
+
+
+def add_weak_hours(
+    site,
+    year: Year,
+    results: xr.Dataset,
+    plan,
+    seed: int,
+    precision: float,
+    threads: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+    count: int = DEFAULT_STATES,
+    most_crossings: int = DEFAULT_MOST_CROSSINGS,
+) -> int:
+    """Simulate the year's hours and store what they give: see "hours" in MEANINGS. Returns looks rendered.
+
+    plan: the packed site; its weather is not used. count: how many representative states stand for the hours. The segments that
+    are named (`weakest_segment`, `carpet_segment`) are simulated again on fresh crossings, because the weakest of many
+    estimates is too weak by selection.
+    """
+    need, confidence = site.requirement.pd, site.requirement.confidence
+    chosen = choose_representatives(site, year, count, seed)
+    classes = chosen.classes(year.period_years)
+    active = watched_sections(site)[pack_cells(site, seed, classes[:1]).section]
+    pd = simulate_states(site, plan, classes, seed, active, precision, most_crossings, threads, progress)
+    counts = count_hours(year, chosen, pd, need, confidence)
+    _add_states(results, chosen, pd, year, confidence)
+    _add_hours(results, year, chosen)
+    _add_counts(results, counts, year)
+    named = sorted({s for s in (weakest_segment(results), carpet_segment(results)) if s is not None})
+    again = np.zeros(len(active), dtype=bool)
+    again[named] = True
+    again &= active
+    fresh = simulate_states(
+        site, plan, classes, seed, again, precision / 2.0, _FRESH_TIMES * most_crossings, threads, None, "hours fresh"
+    )
+    recount = count_hours(year, chosen, fresh, need, confidence)
+    for name, values in zip(
+        ("weak_hours_fresh", "weak_hours_fresh_low", "weak_hours_fresh_high"),
+        (recount.middle, *recount.ends(float(results["known_armed_hours"]))),
+    ):
+        results[name] = ("segment", values)
+    return pd.looks + fresh.looks
+
+
+def _add_states(results, chosen: Representatives, pd: StatePd, year: Year, confidence: float) -> None:
+    mean = pd.means.mean(axis=2, dtype=float)
+    se = pd.means.std(axis=2, ddof=1, dtype=float) / np.sqrt(pd.replicates)
+    low, high = interval(mean, half_width(se, pd.crossings, pd.replicates, confidence))
+    results.coords["state"] = np.array([f"state {k + 1}" for k in range(len(chosen))])
+    for name, values in (("pd_state", mean), ("pd_state_low", low), ("pd_state_high", high)):
+        results[name] = (("state", "segment"), values.astype(np.float32))
+    results["state_hours"] = ("state", chosen.states.weight / year.period_years)
+    results["state_fog"] = ("state", chosen.states.fog.astype(np.int8))
+    for name in STATE_FIELDS:
+        results[f"state_{name}"] = ("state", getattr(chosen.states, name).astype(np.float32))
+
+
+def _add_hours(results, year: Year, chosen: Representatives) -> None:
+    weights = hour_weights(year, chosen, chosen.nearest)
+    options = np.diff(weights.indptr)
+    width = max(int(options.max(initial=1)), 1)
+    place = np.arange(weights.nnz) - np.repeat(weights.indptr[:-1], options)
+    row = np.repeat(np.arange(len(options)), options)
+    state = np.full((len(options), width), -1, dtype=np.int16)
+    share = np.zeros((len(options), width), dtype=np.float32)
+    state[row, place], share[row, place] = weights.indices, weights.data
+    results["hour_state"] = (("hour", "option"), state)
+    results["hour_state_weight"] = (("hour", "option"), share)
+    results["hour_time"] = ("hour", year.records.time.astype("datetime64[ns]"))
+    results["hour_armed"], results["hour_known"] = ("hour", year.armed), ("hour", year.known)
+    results["hour_sun_elevation_deg"] = ("hour", np.asarray(year.sun_elevation_deg, dtype=np.float32))
+    for name in MIDDLE_FIELDS:
+        results[f"hour_{name}"] = ("hour", np.asarray(year.middle[name], dtype=np.float32))
+
+
+def _add_counts(results, counts: HourCounts, year: Year) -> None:
+    known = float(year.counted.sum() / year.period_years)
+    low, high = counts.ends(known)
+    for name, values in (("", counts.middle), ("_low", low), ("_high", high), ("_other", counts.other)):
+        results[f"weak_hours{name}"] = ("segment", values)
+    middle, first, last, other = counts.anywhere
+    ends = both_errors(middle, min(first, middle), max(last, middle), other, known)
+    for name, value in (("", middle), ("_low", ends[0]), ("_high", ends[1])):
+        results[f"weak_hours_any{name}"] = ((), float(value))
+    results.coords["month"] = np.arange(1, 13)
+    results.coords["clock_hour"] = np.arange(24)
+    results["weak_hours_month"] = (("segment", "month"), counts.month)
+    results["weak_hours_clock"] = (("segment", "clock_hour"), counts.clock)
+    results["armed_hours"] = ((), float(year.armed.sum() / year.period_years))
+    results["known_armed_hours"] = ((), known)
+
+
+def weakest_segment(results) -> int | None:
+    """The segment with most weak hours, of equals the one with the lowest mean Pd over the hours; None without data."""
+    return _most_hours(results, np.ones(results.sizes["segment"], dtype=bool))
+
+
+def carpet_segment(results) -> int | None:
+    """The weakest segment that is sound in its best state: one that is weak in every hour makes a flat, useless carpet.
+
+    None when no segment is sound in any state.
+    """
+    return _most_hours(results, sound_at_best(results))
+
+
+def sound_at_best(results) -> np.ndarray:
+    """Whether each segment's whole interval lies above the requirement in at least one state, (segments,)."""
+    return (results["pd_state_low"].values > float(results.attrs["requirement_pd"])).any(axis=0)
+
+
+def _most_hours(results, among: np.ndarray) -> int | None:
+    hours = results["weak_hours"].values
+    among = np.flatnonzero(among & ~np.isnan(hours))
+    if not len(among):
+        return None
+    mean = results["state_hours"].values @ results["pd_state"].values[:, among]
+    return int(among[np.lexsort((mean, -hours[among]))[0]])
+
+
+def pd_of_hours(results, segment: int) -> np.ndarray:
+    """Pd of every hour in one segment from a results Dataset, (hours,); NaN where the hour does not count."""
+    state, weight = results["hour_state"].values, results["hour_state_weight"].values.astype(float)
+    pd = results["pd_state"].values[:, segment].astype(float)
+    return np.where(state[:, 0] >= 0, (pd[state] * weight).sum(axis=1), np.nan)

@@ -17,6 +17,7 @@ from fencecast.weather.clock import HOUR
 from fencecast.weather.year import Records, Year
 
 _HOURS_A_YEAR = 8760
+_LEAST_PLURAL_HOURS = 9204  # 1.05 years, shown as 1.1
 # No country's clock is farther than this from its sun: western China, some three hours.
 _CLOCK_FROM_SUN_H = 4.0
 # Without these an hour says nothing about a look through the air.
@@ -134,9 +135,10 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     lacks = ", ".join(f"{name} in {count:,}" for name, count in missing.items() if count) or "nothing in the hours that it has"
     worst = _worst_months(months, hours & ~told)
     share = found / needed
+    years = "a year" if len(hours) < _LEAST_PLURAL_HOURS else f"{len(hours) / 8766:.1f} years"
     text = (
         f"it tells enough of {found:,} of {needed:,} armed hours in "
-        f"{len(hours) / 8766:.2g} years ({100 * share:.1f} %), and {100 * least:.4g} % are needed: "
+        f"{years} ({100 * share:.1f} %), and {100 * least:.4g} % are needed: "
         f"it lacks {lacks}; most hours are missing in {worst}; use a fuller file, or type least_share = "
         f"{np.floor(share * 100) / 100:.2f} in [weather_file] to count the hours that there are"
     )

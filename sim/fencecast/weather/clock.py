@@ -7,7 +7,7 @@ import numpy as np
 from fencecast.errors import InputError
 from fencecast.physics.air import saturation_pressure_hpa
 from fencecast.units import ZERO_CELSIUS_K
-from fencecast.weather.limits import drop_impossible, visibility_cap_m
+from fencecast.weather.limits import LIMITS, drop_impossible, visibility_cap_m
 from fencecast.weather.rows import Rows
 from fencecast.weather.year import RECORD_FIELDS, Records
 
@@ -66,7 +66,8 @@ def records_of(rows: Rows) -> Records:
 def _one_year_of_many(rows: Rows) -> str:
     """Moves months that were taken from different years into one; "1980 to 2003" when it did, else nothing.
 
-    Such a file tells each hour of the calendar once, in the order of the calendar, while its years jump.
+    Such a file tells each hour of the calendar once, and each month is of one year (but for hours at its edges, when the file is
+    in UTC); years of two months differ.
     """
     years = rows.start.astype("datetime64[Y]")
     if len(rows.start) > _HOURS_A_YEAR or years.min() == years.max():
@@ -76,6 +77,8 @@ def _one_year_of_many(rows: Rows) -> str:
     months = rows.start.astype("datetime64[M]")
     month = (months - years.astype("datetime64[M]")).astype(np.int64)
     since = rows.start - months.astype("datetime64[s]")
+    if not _months_of_one_year(month, years.astype(np.int64), since):
+        return ""
     leap = np.any((month == 1) & (since >= 28 * 24 * HOUR))
     first = np.datetime64(str(_LEAP_YEAR if leap else _PLAIN_YEAR), "M")
     moved = (first + month).astype("datetime64[s]") + since
@@ -83,6 +86,20 @@ def _one_year_of_many(rows: Rows) -> str:
         return ""
     rows.start = moved
     return f"{years.min()} to {years.max()}"
+
+
+def _months_of_one_year(month: np.ndarray, year: np.ndarray, since: np.ndarray) -> bool:
+    """Whether every calendar month is of one year, but for its first and last day, and months are of different years."""
+    of_month = set()
+    for each in np.unique(month):
+        mine = month == each
+        found, counts = np.unique(year[mine], return_counts=True)
+        usual = found[counts.argmax()]
+        of_month.add(int(usual))
+        inside = (since[mine] >= 24 * HOUR) & (since[mine] < 27 * 24 * HOUR)
+        if np.any(inside & (year[mine] != usual)):
+            return False
+    return len(of_month) > 1
 
 
 def _spread_totals(rows: Rows) -> None:
@@ -114,8 +131,9 @@ def _fill_humidity(rows: Rows) -> None:
     pressure = saturation_pressure_hpa.py_func
     for row in np.flatnonzero(missing):
         ratio = pressure(dew[row] + ZERO_CELSIUS_K) / pressure(air[row] + ZERO_CELSIUS_K)
-        if ratio > 1.1:
-            rows.notes.add(rows.line[row], "dew_point_c", float(dew[row]), "above the air's temperature; humidity is unknown")
+        if not LIMITS["relative_humidity"].low <= ratio <= LIMITS["relative_humidity"].high:
+            why = f"does not go with air at {air[row]:.1f} C; humidity is unknown"
+            rows.notes.add(rows.line[row], "dew_point_c", float(dew[row]), why)
         else:
             humidity[row] = min(ratio, 1.0)
 

@@ -94,6 +94,8 @@ def _count(notes: Notes, rows: np.ndarray, name: str, value: object, why: str) -
 # farthest values are a thin tail (judgement; capped records have 20 to 85 % of their hours there).
 _PILE_SHARE = 0.10
 _ABOVE_SHARE = 0.05
+# A value that stands in so many hours is a step of the scale.
+_STEP_SHARE = 0.02
 _SAME = 0.01
 
 
@@ -105,9 +107,13 @@ def visibility_cap_m(visibility_m: np.ndarray) -> float | None:
     known = np.sort(visibility_m[np.isfinite(visibility_m)])
     if len(known) == 0:
         return None
-    steps = np.unique(known)
+    steps, counts = np.unique(known, return_counts=True)
+    reported = counts >= _STEP_SHARE * len(known)
+    steps, counts = steps[reported], counts[reported]
+    if len(steps) == 0:
+        return None
     above = len(known) - np.searchsorted(known, steps * (1.0 + _SAME), side="right")
-    here = np.searchsorted(known, steps * (1.0 + _SAME), side="right") - np.searchsorted(known, steps, side="left")
-    capped = (here >= _PILE_SHARE * len(known)) & (above <= _ABOVE_SHARE * len(known)) & (here > 1)
+    here = np.array([counts[(steps >= step) & (steps <= step * (1.0 + _SAME))].sum() for step in steps])
+    capped = (here >= _PILE_SHARE * len(known)) & (above <= _ABOVE_SHARE * len(known))
     # The lowest step of the pile: everything at or above it is "this or more".
     return float(steps[np.argmax(capped)]) if np.any(capped) else None

@@ -16,7 +16,7 @@ from fencecast.cli import main
 OPTIONS = {
     "run": {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
-        "--require", "--sensitivity",
+        "--require", "--sensitivity", "--without", "--lose-each",
     },
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",

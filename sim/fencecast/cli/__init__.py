@@ -1,7 +1,7 @@
 """The command line: the only room that prints or exits.
 
-run.py, compare.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of the package when
-                             they run, so that `fencecast --help` answers at once
+run.py, compare.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of
+                             the package when they run, so that `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
@@ -16,8 +16,8 @@ import shlex
 import click
 
 from fencecast import __version__
-from fencecast.cli.ending import end_well
 from fencecast.cli.compare import compare
+from fencecast.cli.ending import end_well
 from fencecast.cli.files import example, plot
 from fencecast.cli.looks import explain, eye, ranges
 from fencecast.cli.run import run

@@ -49,7 +49,7 @@ def compare(
     fencecast compare yard.toml                             the [[variant]] tables of the file against the file
 
     Writes compare.nc and pictures into a folder, and prints where which design is better.
-    """  # fmt: skip
+    """
     import fencecast as fc
     from fencecast.cli.comparereport import compare_report, compare_summary
     from fencecast.cli.folder import OutputFolder

@@ -41,8 +41,8 @@ def compare_report(results, files: list[str], left: list[str]) -> list:
 
 def _pair(results, compared: int, names: list[str]) -> list:
     base, name = names[0], names[compared + 1]
-    columns = [("class", LEFT), ("h/yr", RIGHT), *((word, RIGHT) for word in _WORDS)]
-    columns += [("turned sound", RIGHT), ("turned weak", RIGHT), ("mean change of Pd", RIGHT)]
+    columns = [("class", LEFT), ("h/yr", RIGHT), *(("equal" if word == "equivalent" else word, RIGHT) for word in _WORDS)]
+    columns += [("to sound", RIGHT), ("to weak", RIGHT), ("change of mean Pd", RIGHT)]
     found = class_findings(results, compared)
     missing = any(c.metres["no data"] for c in found)
     rows = []
@@ -56,8 +56,8 @@ def _pair(results, compared: int, names: list[str]) -> list:
     confidence = f"{100 * float(results.attrs['confidence']):g} %"
     better, worse = holm_metres(results, compared)
     lines = [
-        f"Better, worse: the whole paired {confidence} interval of a metre's difference is above, below zero; equivalent: inside "
-        f"±{float(results.attrs['margin']):g}. Turned sound: weak with {base}, sound with {name}; turned weak the other way.",
+        f"Better, worse: the whole paired {confidence} interval of a metre's difference is above, below zero; equal: inside "
+        f"±{float(results.attrs['margin']):g}. To sound: weak with {base}, sound with {name}; to weak: the other way.",
         f"Metre by metre, {100 - 100 * float(results.attrs['confidence']):.3g} of 100 equal ones would look different by chance. "
         f"Judged for all cells together (Holm), {whole(better)} m are better in some class and {whole(worse)} m worse.",
     ]
@@ -71,10 +71,8 @@ def _pair(results, compared: int, names: list[str]) -> list:
 
 
 def change_text(mean: float, low: float, high: float) -> str:
-    """'+0.041 (+0.034 to +0.047)'; 'no data' when there is none."""
-    if math.isnan(mean):
-        return "no data"
-    return f"{signed(mean)} ({signed(low)} to {signed(high)})"
+    """'+0.041 ±0.006', the half width of its interval; 'no data' when there is none."""
+    return "no data" if math.isnan(mean) else f"{signed(mean)} ±{0.5 * (high - low):.3f}"
 
 
 def signed(value: float) -> str:

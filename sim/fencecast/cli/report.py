@@ -8,6 +8,7 @@ import numpy as np
 
 from fencecast.cli.inputreport import input_report
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
+from fencecast.cli.lossreport import loss_report
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
 from fencecast.estimate.places import sections_of, worst_first
 from fencecast.estimate.readings import reading
@@ -27,6 +28,7 @@ def run_report(results, site, files: list[str], left: list[str]) -> list:
         *_places(results, site),
         *_sensitivities(results),
         *input_report(results),
+        *loss_report(results, site),
         *_trust(results, site),
         *_files(files, left),
     ]

@@ -27,12 +27,32 @@ _MOST_SEED = 2**63 - 1
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
 @click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
 @click.option("--sensitivity", is_flag=True, help="Also which drawn inputs drive the weakest places: a table and a picture.")
+@click.option("--without", multiple=True, metavar="MARK", help="As if this camera had failed; may be repeated.")
+@click.option(
+    "--lose-each",
+    type=click.Choice(["camera", "service"]),
+    help="Also what every single loss costs: each camera, or each service (mast, switch, supply) with all its cameras.",
+)
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 @click.option("--require", is_flag=True, help="Exit 3 unless every cell is sound.")
 @click.pass_context
 def run(
-    ctx, site, output, force, seed, precision, max_crossings, weather, threads, sensitivity, no_pictures, as_json, require
+    ctx,
+    site,
+    output,
+    force,
+    seed,
+    precision,
+    max_crossings,
+    weather,
+    threads,
+    sensitivity,
+    without,
+    lose_each,
+    no_pictures,
+    as_json,
+    require,
 ) -> None:
     """Simulate crossings of every metre of SITE.toml's perimeter in every weather class.
 
@@ -40,19 +60,21 @@ def run(
     """
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.lossreport import loss_summary
     from fencecast.cli.progress import Progress
     from fencecast.cli.summary import requirement_met, run_summary
+    from fencecast.decide.losses import without_cameras
     from fencecast.estimate.store import save_results
     from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
 
-    loaded = fc.load_site(site)
+    loaded = without_cameras(fc.load_site(site), without)
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     if seed is not None and not 0 <= seed <= _MOST_SEED:
         raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
     check_numbers(precision, most, threads)
     classes = len(chosen_weather(loaded, weather))
     place = f"{Path(site).stem}-results" if output is None else output
-    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else _picture_names(sensitivity))], replace=force)
+    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else _picture_names(sensitivity, bool(lose_each)))], replace=force)
     with folder as staging:
         _warn(loaded, classes, most, threads)
         with Progress() as progress:
@@ -68,6 +90,9 @@ def run(
                 command=ctx.find_root().obj or "",
                 sensitivity=sensitivity,
             )
+            results.attrs["without"] = ", ".join(without)
+            if lose_each:
+                _add_losses(results, loaded, lose_each, most, progress)
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
@@ -75,7 +100,7 @@ def run(
     if as_json:
         for name in folder.left:
             warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
-        say_json(run_summary(results, loaded, folder.files))
+        say_json(run_summary(results, loaded, folder.files) | loss_summary(results, loaded))
     else:
         from fencecast.cli.report import run_report
 
@@ -84,10 +109,20 @@ def run(
         ctx.exit(NOT_SOUND)
 
 
-def _picture_names(sensitivity: bool) -> list[str]:
+def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
+    from fencecast.decide.losses import lose_each
+
+    def report(done: int, expected: int) -> None:
+        progress("What each loss costs", done, expected)
+
+    precision, threads = float(results.attrs["precision"]), int(results.attrs["threads"])
+    results.attrs["looks_total"] += lose_each(results, site, by, precision, max_crossings, threads, report)
+
+
+def _picture_names(sensitivity: bool, losses: bool) -> list[str]:
     from fencecast.show.write import pictures
 
-    return [name for names, _, _ in pictures(sensitivity) for name in names]
+    return [name for names, _, _ in pictures(sensitivity, losses=losses) for name in names]
 
 
 def _draw(results, folder) -> None:

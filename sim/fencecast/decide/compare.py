@@ -119,6 +119,7 @@ def compare(
         "precision": precision,
         "margin": margin,
         "compare_schema": COMPARE_SCHEMA,
+        "weather_classes": len(chosen_weather(sites[0], ())),
         "threads": threads,
         "looks_total": sum(tally.looks for tally in (*tallies, *fresh, *curves)),
         "seconds": time.perf_counter() - start,

@@ -35,6 +35,9 @@ LOSS_MEANINGS = {
     "loss_mean_change": ("1", "change of the mean pd of the fence in this class"),
     "loss_mean_change_low": ("1", "lower end of its paired interval"),
     "loss_mean_change_high": ("1", "upper end of its paired interval"),
+    "loss_year_change": ("1", "change of the mean pd of the fence over the year, weather classes weighted by hours"),
+    "loss_year_change_low": ("1", "lower end of its paired interval"),
+    "loss_year_change_high": ("1", "upper end of its paired interval"),
     "pd_loss_year": ("1", "pd after this loss over the year, weather classes weighted by hours"),
     "pd_loss_year_low": ("1", "lower end of its interval"),
     "pd_loss_year_high": ("1", "upper end of its interval"),
@@ -42,6 +45,9 @@ LOSS_MEANINGS = {
     "pd_loss_fresh_low": ("1", "lower end of its interval"),
     "pd_loss_fresh_high": ("1", "upper end of its interval"),
 }
+
+
+_DIMS = {"loss_mean_change": ("weather",), "loss_year_change": (), "pd_loss_year": ("segment",)}
 
 
 @dataclass(frozen=True)
@@ -161,7 +167,11 @@ def _add_cells(results, site, losses, lost, tallies) -> None:
         pd, half, se = grid(tally.mean(SUM_PD)), grid(tally.half_width(confidence)), grid(tally.se())
         low, high = interval(pd, half)
         change = difference(base, tally, confidence)
-        mean, mean_half = combined(*(grid(v).T for v in (change.mean, change.se, change.crossings)), lengths, 8, confidence)
+        mean, mean_half = combined(
+            *(grid(v).T for v in (change.mean, change.se, change.crossings)), lengths, base.replicates, confidence
+        )
+        by_hours = np.outer(hours, lengths).ravel()
+        all_in_all, all_half = combined(change.mean, change.se, change.crossings, by_hours, base.replicates, confidence)
         crossings = np.maximum(change.crossings.reshape(shape), 1)
         year, year_half = combined(pd, se, crossings, hours, base.replicates, confidence)
         year_low, year_high = interval(year, year_half)
@@ -171,12 +181,13 @@ def _add_cells(results, site, losses, lost, tallies) -> None:
             *(grid(v) for v in (change.mean, change.low, change.high)),
             *(word, ((word == "weak") & ~was_weak).astype(np.int8)),
             *(mean, mean - mean_half, mean + mean_half),
+            *(all_in_all, all_in_all - all_half, all_in_all + all_half),
             *(year, year_low, year_high),
         )
         for column, value in zip(columns.values(), values, strict=True):
             column.append(value)
     for name, column in columns.items():
-        dims = ("weather",) if "mean_change" in name else ("segment",) if "year" in name else ("weather", "segment")
+        dims = _DIMS.get(name.removesuffix("_low").removesuffix("_high"), ("weather", "segment"))
         results[name] = (("loss", *dims), np.array(column))
 
 

@@ -156,6 +156,9 @@ def _reasons(base: Variant, other: Variant) -> list[str]:
     differ("pd of [requirement] is", mine.requirement.pd, theirs.requirement.pd)
     differ("confidence of [requirement] is", mine.requirement.confidence, theirs.requirement.confidence)
     hours = [{weather.name: weather.hours_per_year for weather in site.weather} for site in (mine, theirs)]
+    for name in ("weather_file", "armed"):
+        if getattr(mine, name) != getattr(theirs, name):
+            reasons.append(f'"{other.name}": [{name}] differs')
     differ("the weather classes are", name_list(hours[0]), name_list(hours[1]))
     for name in hours[0].keys() & hours[1].keys():
         differ(f'the hours of "{name}" are', hours[0][name], hours[1][name])

@@ -53,7 +53,8 @@ def ground_history(
 
     The histories share one slow layer, driven by their mean: nobody has clear sky for a month.
     Returns (histories, hours): surface temperature [K], share wet with water [0-1], share under snow [0-1], all means over the
-    hour; and fluxes (histories, hours, 6) [W/m2], means: SOLAR + LONGWAVE - SENSIBLE - LATENT = MELT + STORED.
+    hour; fluxes (histories, hours, 6) [W/m2], means: SOLAR + LONGWAVE - SENSIBLE - LATENT = MELT + STORED; and the slow layer's
+    temperature at the end of each hour [K] (hours,).
     Check: test_ground_heat.py::test_history_*.
     """
     histories, hours = solar_w_m2.shape
@@ -63,6 +64,7 @@ def ground_history(
     deep_k = start_k
     mean_k, mean_wet = np.zeros((histories, hours)), np.zeros((histories, hours))
     mean_cover, mean_flux = np.zeros((histories, hours)), np.zeros((histories, hours, 6))
+    slow_k = np.zeros(hours)
     step_s = 3600.0 / steps
     hour_share = 1.0 / steps
     always_snow = ground.albedo == snow.albedo and ground.inertia == snow.inertia
@@ -143,4 +145,6 @@ def ground_history(
                     flux[MELT] += melt * hour_share
                     flux[STORED] += stored * hour_share
             deep_k = restored_deep_k(deep_k, heat_mean, ground.inertia, step_s)
-    return mean_k, mean_wet, mean_cover, mean_flux
+        if record:
+            slow_k[hour] = deep_k
+    return mean_k, mean_wet, mean_cover, mean_flux, slow_k

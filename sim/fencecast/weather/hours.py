@@ -148,7 +148,7 @@ def run_scenarios(measured: Measured, records: Records, material: str, fog, sun_
     air_k = measured.air_c + CELSIUS_ZERO_K
     sun = solar_w_m2(ghi, sun_elevation_deg, cloud)
     sky, below, vapour = sky_history(air_k, measured.humidity, cloud)
-    ground_k, watered, cover, flux = ground_history(
+    ground_k, watered, cover, flux, _ = ground_history(
         air_k, vapour, measured.wind_m_s, measured.pressure_hpa, measured.rain_mm_h, measured.snow_mm_h, measured.lying_mm,
         sun, sky, MATERIALS[material], MATERIALS["snow"], float(air_k[:SPIN_UP_HOURS].mean()),
         min(SPIN_UP_HOURS, len(air_k) // 24 * 24), STEPS_AN_HOUR,

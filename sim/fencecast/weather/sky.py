@@ -15,6 +15,7 @@ CLOUD_SCENARIOS = (0.05, 0.6, 1.0)
 RAIN_CLOUD = 0.9  # at least, while it rains or snows: judgement
 FOG_CLOUD = 0.9  # at least, in fog, which hides the sky: judgement
 LEAST_SUN_DEG = 10.0  # below it radiation says little of cloud
+HAZE_TAKES = 0.10  # of the clear sky's radiation, by haze and season, before any of it counts as cloud: judgement
 
 # Kasten and Czeplak, Solar Energy 24 (1980): global radiation under cloud n over that of the clear sky is 1 - 0.75 n^3.4.
 CLOUD_DIMS, CLOUD_POWER = 0.75, 3.4
@@ -37,11 +38,15 @@ def dimmed(cloud: np.ndarray) -> np.ndarray:
 
 
 def cloud_from_radiation(ghi_w_m2: np.ndarray, sun_elevation_deg: np.ndarray) -> np.ndarray:
-    """Cloud [0-1] that measured global radiation stands for, by `dimmed` turned round; NaN where the sun is below 10 degrees."""
+    """Cloud [0-1] that measured global radiation stands for; NaN where the sun is below 10 degrees. Arrays (hours,).
+
+    `dimmed` turned round, with a tenth of the clear sky's radiation left to haze: without it a clear day of thick air, 5 % dimmer
+    than the formula, would count as half closed.
+    """
     clear = clear_sky_w_m2(sun_elevation_deg)
     high = sun_elevation_deg >= LEAST_SUN_DEG
     lost = 1.0 - np.divide(ghi_w_m2, clear, out=np.full(len(clear), np.nan), where=high & (clear > 0.0))
-    return np.clip(lost / CLOUD_DIMS, 0.0, 1.0) ** (1.0 / CLOUD_POWER)
+    return np.clip((lost - HAZE_TAKES) / (CLOUD_DIMS - HAZE_TAKES), 0.0, 1.0) ** (1.0 / CLOUD_POWER)
 
 
 def cloud_histories(cloud, ghi_w_m2, sun_elevation_deg, falls: np.ndarray, fog: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

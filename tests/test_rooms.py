@@ -36,7 +36,7 @@ LIBRARY_HOME = {
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site"},
-    "shapely": {"site", "estimate", "show"},
+    "shapely": {"site", "estimate", "decide", "show"},
     "numba": {"jit"},
     "pandas": {"weather"},
     "pvlib": {"weather"},

@@ -1,6 +1,6 @@
 """The whole job on one page: a site in, a stress-tested perimeter out.
 
-site -> packed arrays -> crossings in every cell -> sums -> intervals and verdicts -> results
+site (and its hours) -> packed arrays -> crossings in every cell -> sums -> intervals and verdicts -> results
 """
 
 from __future__ import annotations
@@ -23,6 +23,8 @@ from fencecast.estimate.weakest import lowest_places
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.physics.discrimination import noise_alarms_per_day
+from fencecast.weather.load import classes_of, load_year, only_classes
+from fencecast.weather.year import Year
 
 DEFAULT_PRECISION = 0.02
 # The sensitivities are central differences over this change of the logarithm, on the first points of one scrambling of every
@@ -41,19 +43,26 @@ def run(
     progress: Callable[[str, int, int], None] | None = None,
     command: str = "",
     sensitivity: bool = False,
+    stress: str = "",
 ) -> xr.Dataset:
     """Simulate a site: the probability that a crossing raises an alarm, for every segment and weather class, with its interval.
 
     Arguments: site, from `load_site`; seed, the file's when None; precision, the half width at the file's confidence that every
     cell must reach; max_crossings, the cap per cell; weather, names of the classes to run (all when empty; the year is then
     weighted over them); threads, all processors when None; progress(stage, done, expected) in crossings;
-    sensitivity, also ask which drawn inputs drive the weakest places.
+    sensitivity, also ask which drawn inputs drive the weakest places; stress, a condition on the hours of a weather file, such as
+    "visibility_m<=100": only armed hours in which it holds count.
     Returns the results Dataset described under "Results" in the README: for the same site, seed and version its variables are
     the same to the last bit whatever the number of threads.
-    Raises UsageError for an unknown class or a number out of range.
+    Raises UsageError for an unknown class, a number out of range or a condition that cannot be read, InputError for a weather
+    file that cannot be used.
     """
-    classes = chosen_weather(site, weather)
     check_numbers(precision, max_crossings, threads)
+    year = chosen_hours(site, stress)
+    available = classes_of(site, year)
+    classes = chosen_weather(site, weather, available)
+    if year is not None and len(classes) < len(available):
+        year = only_classes(year, classes)
     seed = site.seed if seed is None else int(seed)
     if not 0 <= seed < 2**63:
         raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to 2^63 - 1; type for instance 7")
@@ -70,8 +79,12 @@ def run(
     start = time.perf_counter()
     tally = simulate(plan, cells, active, precision, confidence, max_crossings, threads, report("crossings"))
     results = build_results(
-        site, classes, tally, {"version": __version__, "seed": seed, "command": command, "precision": precision}
+        site,
+        classes,
+        tally,
+        {"version": __version__, "seed": seed, "command": command, "precision": precision, "stress": stress},
     )
+    results.attrs["weather_classes"] = len(available)
     looks = tally.looks
     looks += run_lowest_again(
         site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again")
@@ -79,6 +92,8 @@ def run(
     looks += add_sensitivities(results, plan, cells, active, threads)
     if sensitivity:
         looks += add_input_shares(site, results, plan, classes, seed, threads, report("what drives the weakest places"))
+    if year is not None:
+        looks += add_hours(site, results, year, plan, seed, precision, threads, report("hours"))
     looks += add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, report("distance curves"))
     results.attrs["looks_total"] = looks
     results.attrs["seconds"] = time.perf_counter() - start
@@ -87,13 +102,31 @@ def run(
     return describe(results)
 
 
-def chosen_weather(site, names: Sequence[str]) -> tuple:
-    """The weather classes with these names, in the file's order; all of them when no name is given."""
-    known = [w.name for w in site.weather]
+def chosen_hours(site, stress: str = "") -> Year | None:
+    """The hours of a site's weather file; with a condition, those alone in which it holds count. None without such a file."""
+    if site.weather_file is None:
+        if stress:
+            raise UsageError(
+                f'stress "{stress}" needs hours to choose from, and this site has [[weather]] tables; name a record in '
+                "[weather_file], or choose classes with --weather"
+            )
+        return None
+    if not stress:
+        return load_year(site)
+    from fencecast.weather.stress import conditioned
+
+    return conditioned(load_year(site), stress)
+
+
+def chosen_weather(site, names: Sequence[str], available: Sequence | None = None) -> tuple:
+    """The weather classes with these names, in the site's order; all of them when no name is given. available: the site's, when
+    they are known already."""
+    available = classes_of(site) if available is None else available
+    known = [w.name for w in available]
     for name in names:
         if name not in known:
             raise UsageError(f'no weather class "{name}" in this site; there are {name_list(known)}' + did_you_mean(name, known))
-    return tuple(w for w in site.weather if not names or w.name in names)
+    return tuple(w for w in available if not names or w.name in names)
 
 
 def check_numbers(precision: float, max_crossings: int, threads: int | None) -> None:
@@ -167,6 +200,16 @@ def add_input_shares(site, results, plan, classes, seed, threads, progress) -> i
     shares, looks = cell_shares(plan, cells, which, site.requirement.confidence, threads, progress)
     add_shares(results, places, shares)
     return looks
+
+
+def add_hours(site, results, year, plan, seed, precision, threads, progress) -> int:
+    """Pd of every armed hour and what follows from it. Returns looks."""
+    from fencecast.estimate.weakhours import add_weak_hours
+
+    results.attrs["weather_source"] = year.records.source
+    results.attrs["weather_notes"] = "\n".join(str(problem) for problem in year.records.problems)
+    results.attrs["period_years"] = year.period_years
+    return add_weak_hours(site, year, results, plan, seed, precision, threads, progress)
 
 
 def add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, progress) -> int:

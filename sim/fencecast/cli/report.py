@@ -10,7 +10,7 @@ from fencecast.cli.inputreport import input_report
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
 from fencecast.cli.lossreport import loss_report
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
-from fencecast.estimate.places import sections_of, worst_first
+from fencecast.estimate.places import classes_in_all, sections_of, worst_first
 from fencecast.estimate.readings import reading
 from fencecast.estimate.weakest import lowest_places, printed_numbers, weak_places
 from fencecast.show.titles import reason_lines, simulated_metres, verdict_line, widespread_words
@@ -47,11 +47,11 @@ def _head(results, site) -> list:
     ]
     parts = [styled(str(attrs["title"]), "bold"), styled(_verdict(results), "bold")]
     parts += [paragraph(line) for line in reason_lines(results, site)[:1]]
-    if results.sizes["weather"] < len(site.weather):
+    if results.sizes["weather"] < classes_in_all(results, site):
         names = ", ".join(str(name) for name in results["weather"].values)
         parts.append(
             paragraph(
-                f"Only {names} {'was' if results.sizes['weather'] == 1 else 'were'} run, of {len(site.weather)} classes: "
+                f"Only {names} {'was' if results.sizes['weather'] == 1 else 'were'} run, of {classes_in_all(results, site)} classes: "
                 "the year here is weighted over these alone."
             )
         )

@@ -16,6 +16,11 @@ import numpy as np
 JOINT_TOLERANCE_M = 0.5
 
 
+def classes_in_all(results, site) -> int:
+    """How many weather classes the site has, run or not."""
+    return int(results.attrs.get("weather_classes", len(site.weather)))
+
+
 def section_letter(number: int) -> str:
     """Letter of the section with this index in perimeter order: A, B, ... Z, AA, AB, ..."""
     letters = ""

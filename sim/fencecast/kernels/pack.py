@@ -13,6 +13,7 @@ from fencecast.kernels.types import FIELD_RULE, LINE_RULE, NO_BARRIER, SEE_THROU
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.sampling.variables import stratum_key
 from fencecast.site.geometry import cut_segments, field_polygon, inward_sign, rule_line, vertices
+from fencecast.weather.load import classes_of
 
 DIRECTIONS = {"inward": 1, "outward": -1, "both": 0}
 
@@ -105,7 +106,7 @@ def watched_sections(site) -> np.ndarray:
 
 def pack_cells(site, seed: int, weather=None, purpose: str = "main") -> Cells:
     """One row per cell, weather class by weather class, segments in perimeter order; strata are keyed by names."""
-    classes = site.weather if weather is None else weather
+    classes = classes_of(site) if weather is None else weather
     section, start, end, key = [], [], [], []
     cuts = [cut_segments(s, site.site.segment_length_m) for s in site.perimeter]
     for w in classes:

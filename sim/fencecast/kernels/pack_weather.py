@@ -23,6 +23,7 @@ from fencecast.kernels.types import (
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
 from fencecast.weather.classes import CONVENTIONS, FOG_DROPS, FOG_KINDS, UNUSED_DROPS, drop_radius_of
+from fencecast.weather.load import classes_of
 from fencecast.weather.year import HourClass
 
 # The place of each number in a packed row, its shift into SI, and its name.
@@ -41,11 +42,11 @@ _UNKNOWN_VISIBILITY_M = 20_000.0
 
 
 def pack_weather(site, weather=None) -> Weather:
-    """The states of the classes of `weather` (default: all that the site file describes), class after class."""
+    """The states of the classes of `weather` (default: all of the site's), class after class."""
     choices = Choices()
     parts = [
         _hour_states(each.states, choices) if isinstance(each, HourClass) else _described(each, choices)
-        for each in (site.weather if weather is None else weather)
+        for each in (classes_of(site) if weather is None else weather)
     ]
     names = ("cumulative", "quantity", "fog_kind", "convention", "visibility_given", "low_sky_below_air_k", "window")
     first = np.cumsum([0] + [len(part["window"]) for part in parts]).astype(np.int64)

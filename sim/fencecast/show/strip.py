@@ -7,6 +7,7 @@ from matplotlib.figure import Figure
 
 from fencecast.estimate.places import (
     ClassSummary,
+    classes_in_all,
     runs_of,
     sections_of,
     segment_lengths,
@@ -76,8 +77,10 @@ def rows(fence: Unrolled, results, y: float, ramp) -> float:
 
 
 def year_words(results, site) -> tuple[str, str]:
-    """What the last row is: the year, or only the classes that were run."""
-    if results.sizes["weather"] < len(site.weather):
+    """What the last row is: the year, or only the classes or hours that were run."""
+    if results.attrs.get("stress"):
+        return "stress hours", "by hours"
+    if results.sizes["weather"] < classes_in_all(results, site):
         return "these classes", "by hours"
     return "year", "by hours"
 

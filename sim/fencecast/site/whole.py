@@ -83,6 +83,8 @@ class Site(BaseModel):
     kit: Kit
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
+    # The hours of the weather file, once `weather.load` has read it: a loaded site does not change.
+    _year: Any = PrivateAttr(default=None)
     _folder: Path | None = PrivateAttr(default=None)
 
     def __init__(self, /, **keys: Any):

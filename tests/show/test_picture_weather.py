@@ -26,6 +26,7 @@ from fencecast.show.weathersummary import (
     RANGE_SCALE,
     SNOW_COLOURS,
     TYPICAL_YEARS,
+    X_MM,
     plot_weather,
     weather_title,
 )
@@ -68,8 +69,12 @@ def test_title_and_bars_tell_the_hours_of_the_year():
     assert int(np.argmax(months)) == 11
     assert weather_title(whole).startswith(f"Fog in {fog.sum():,} of {counted.sum():,} armed hours a year, most in December;")
     dense = [np.count_nonzero(fog & (middle["visibility_m"] < 200.0) & (month_of(whole.records.time) == m)) for m in range(12)]
-    said = words_of(plot_weather(whole, SITE))
-    assert str(sum(dense)) in said and str(max(dense)) in said
+    figure = plot_weather(whole, SITE)
+    assert str(sum(dense)) in words_of(figure)
+    # The first row of bars is dense fog: each month's number stands right of its bar, in the month's twelfth of the width.
+    first_row = [text for text in figure.findobj(Text) if text.get_text() == str(max(dense)) and text.get_fontweight() == "bold"]
+    slot = (min(first_row, key=lambda text: text.get_position()[1]).get_position()[0] - X_MM) / (365 * 3 * 25.4 / 200 / 12)
+    assert int(slot) == int(np.argmax(dense))
     short = weather_title(year(days=40))
     assert " of 480 armed hours, most in January" in short and " a year" not in short
     assert weather_title(year(harmless=True)) == "No fog in 4,380 armed hours a year; never near crossover"
@@ -100,6 +105,8 @@ def test_of_several_years_the_worst_is_shown_whole():
     chosen, words = year_of_most(nights_of(time), score)
     assert words == "2030, the worst of 3 years" and chosen.count in (365, 366)
     assert chosen.grid(score, 0.0).sum() == 1.0
+    leap = np.datetime64("2028-01-01", "s") + np.arange(1096 * 24) * np.timedelta64(3600, "s")
+    assert year_of_most(nights_of(leap), np.zeros(len(leap)))[1] == "2028, the worst of 3 years"
     one, words = year_of_most(nights_of(time[:8760]), score)
     assert words == "" and one.count == 366
 

@@ -228,7 +228,8 @@ def test_only_armed_hours_are_needed():
         armed_hours(site, records_of(gaps=np.flatnonzero(night)[: 4380 // 5]), np.zeros(8760))
     assert str(caught.value) == (
         "made.epw: it tells enough of 3,504 of 4,380 armed hours in a year (80.0 %), and 90 % are needed: it lacks "
-        "air_temperature_c in 876, relative_humidity in 876, wind_m_s in 876, visibility_m in 876; most hours are missing in "
+        "air_temperature_c in 876, relative_humidity in 876, wind_m_s in 876, visibility_m in 876, precipitation in 876; most "
+        "hours are missing in "
         "2013-01 (372), 2013-02 (336), 2013-03 (168); use a fuller file, or type least_share = 0.80 in [weather_file] to count "
         "the hours that there are"
     )
@@ -244,6 +245,22 @@ def test_ninety_percent_is_the_line(gaps, accepted):
     else:
         with pytest.raises(InputError, match="90 % are needed"):
             armed_hours(site_of(), records, np.zeros(8760))
+
+
+def test_a_gauge_that_fails_for_months_is_a_gap_and_one_that_never_was_is_not():
+    fell = np.zeros(8760)
+    fell[:2000] = np.nan
+    none = np.full(8760, np.nan)
+    with pytest.raises(InputError, match="it lacks precipitation in 2,000; most"):
+        armed_hours(site_of(), records_of(rain_mm_h=none, snow_mm_h=none.copy(), precipitation_mm_h=fell), np.zeros(8760))
+    dry = records_of(rain_mm_h=none, snow_mm_h=none.copy(), precipitation_mm_h=none.copy())
+    assert armed_hours(site_of(), dry, np.zeros(8760)).all()
+
+
+def test_gaps_of_a_few_hours_are_no_gaps():
+    """An observer who writes every third hour tells enough: fields are filled over up to three hours."""
+    gone = np.setdiff1d(np.arange(8760), np.arange(0, 8760, 3))
+    assert armed_hours(site_of(), records_of(gaps=gone), np.zeros(8760)).all()
 
 
 @pytest.mark.parametrize("name", ["air_temperature_c", "relative_humidity", "wind_m_s", "visibility_m"])

@@ -213,6 +213,21 @@ def test_rows_in_any_order(tmp_path):
     assert read(tmp_path, lines).values["air_temperature_c"].tolist() == [0, 1, 2, 3]
 
 
+def test_a_file_told_backwards_keeps_the_same_row_of_an_hour(tmp_path):
+    """Several reports an hour now and then: the first of the hour counts, whichever way the file runs."""
+    lines = ["2013-06-01 00:00,1", "2013-06-01 01:05,2", "2013-06-01 01:50,3", "2013-06-01 02:00,4", "2013-06-01 03:00,5"]
+    lines = [f"{line},80,2,9000,0" for line in lines]
+    for each in (lines, lines[::-1]):
+        assert read(tmp_path, each).values["air_temperature_c"].tolist() == [1, 2, 4, 5]
+
+
+def test_a_record_of_uneven_years_says_so(tmp_path):
+    hours = np.datetime64("2012-01-01T00") + np.arange(0, 13_200)
+    records = read(tmp_path, [f"{h}:00,5,80,2,9000,0" for h in hours])
+    assert said(records, "time") == ["the file: time 1.5 years: not whole years: some months count once more than others"]
+    assert not said(read(tmp_path, [f"{h}:00,5,80,2,9000,0" for h in hours[:8784]]), "time")
+
+
 def test_a_mistyped_year_is_one_report(tmp_path):
     lines = [f"2013-06-15 {k:02}:00,1,80,2,9000,0" for k in range(12)]
     lines[7] = lines[7].replace("2013", "2130")
@@ -265,7 +280,7 @@ def test_every_unit_by_a_value_that_is_known():
 
 
 def test_missing_precipitation_is_not_zero(tmp_path):
-    lines = [f"2013-06-01 0{k}:00,9,80,2,9000,{rain}" for k, rain in enumerate(["0", "", "0.0", "NA", "1.2", "-9999"])]
+    lines = [f"2013-06-01 0{k}:00,9,80,2,9000,{rain}" for k, rain in enumerate(["0", "", "0.0", "NA", "1.2", "-9999.0"])]
     rain = read(tmp_path, lines, missing=[-9999]).values["precipitation_mm_h"]
     assert np.array_equal(rain, [0, np.nan, 0, np.nan, 1.2, np.nan], equal_nan=True)
 

@@ -74,7 +74,7 @@ MISSING = [
 
 def test_codes_for_missing_are_missing_not_numbers(tmp_path):
     """pvlib leaves all of them as numbers: 9999 km of visibility in a foggy night would be the clearest air of the year."""
-    changes = {100 * n + k: {field: code} for n, (field, code, *_) in enumerate(MISSING) for k in (3, 4, 70)}
+    changes = {100 * n + k: {field: code, "observed": 9} for n, (field, code, *_) in enumerate(MISSING) for k in (3, 4, 70)}
     path = write_epw(tmp_path / "made.epw", changes=changes)
     records, (library, _) = read_records(path, "epw"), read_epw(path)
     for n, (_, code, column, name) in enumerate(MISSING):
@@ -82,6 +82,13 @@ def test_codes_for_missing_are_missing_not_numbers(tmp_path):
         assert library[column].iloc[rows].tolist() == [code] * 3, "the library marks it by now: look at its change log"
         assert np.flatnonzero(np.isnan(records.values[name])).tolist() == rows
         assert len(said(records, name)) == 1 and "stands for missing (3 rows)" in said(records, name)[0]
+
+
+@pytest.mark.parametrize("code", [777.7, 7777])
+def test_unlimited_visibility_is_the_farthest_that_the_file_tells(tmp_path, code):
+    records = hours_of(tmp_path, changes={5: {"visibility": code}, 6: {"visibility": 48.3}})
+    assert records.values["visibility_m"][5] == records.values["visibility_m"][6] == 48_300.0
+    assert said(records, "visibility_m") == ["the file: visibility_m its code for unlimited: taken as 48,300 m (1 rows)"]
 
 
 def test_missing_humidity_comes_from_the_dew_point(tmp_path):
@@ -124,17 +131,20 @@ def test_present_weather_codes_get_their_lost_zeros_back(tmp_path):
 
 
 def test_a_silent_gauge_is_missing_not_dry(tmp_path):
-    """Typical years often carry zeros for a gauge that nobody read, while the codes tell of rain."""
-    rain = {k: {"codes": "909999999"} for k in range(400, 420)}
-    records = hours_of(tmp_path, changes=rain)
-    assert np.all(np.isnan(records.values["precipitation_mm_h"]))
-    assert "the gauge is missing, not dry" in said(records, "precipitation_mm_h")[0]
-    wet = hours_of(tmp_path, changes={**rain, 405: {"codes": "909999999", "rain": 0.6}})
+    """Typical years often carry zeros for a gauge that nobody read, while the codes tell of rain: then the codes count."""
+    rain = {k: {"codes": "919999999"} for k in range(400, 420)}
+    records = hours_of(tmp_path, changes={**rain, 500: {"observed": 9}})
+    fell = records.values["precipitation_mm_h"]
+    assert np.all(fell[400:420] == 4.0) and fell[399] == 0.0 and np.isnan(fell[500])
+    first, second = said(records, "precipitation_mm_h")
+    assert "weather codes tell of rain or snow in 20: the gauge is missing, not dry" in first
+    assert "no gauge: rates from the weather codes (8,759 rows, 20 of them wet)" in second
+    wet = hours_of(tmp_path, changes={**rain, 405: {"codes": "919999999", "rain": 0.6}})
     assert wet.values["precipitation_mm_h"][405] == 0.6 and wet.values["precipitation_mm_h"][400] == 0.0
 
 
 def test_missing_precipitation_is_not_zero(tmp_path):
-    records = hours_of(tmp_path, changes={5: {"rain": 999}, 6: {"rain": ""}, 7: {"rain": 2.0}})
+    records = hours_of(tmp_path, changes={5: {"rain": 999, "observed": 9}, 6: {"rain": "", "observed": 9}, 7: {"rain": 2.0}})
     rain = records.values["precipitation_mm_h"]
     assert np.isnan(rain[5]) and np.isnan(rain[6]) and rain[7] == 2.0 and rain[8] == 0.0
 
@@ -147,7 +157,7 @@ def test_a_depth_of_six_hours_is_spread_over_them(tmp_path):
 
 
 def test_a_depth_over_unknown_hours_is_dropped(tmp_path):
-    records = hours_of(tmp_path, changes={6: {"rain": 6.0, "rain_hours": 99}})
+    records = hours_of(tmp_path, changes={6: {"rain": 6.0, "rain_hours": 99, "observed": 9}})
     assert np.isnan(records.values["precipitation_mm_h"][6])
     assert "gathered over are missing" in said(records, "precipitation_mm_h")[0]
 

@@ -80,9 +80,12 @@ def test_a_zero_with_source_unknown_is_missing_too(tmp_path):
     lines = FULL.read_text().splitlines()
     parts = lines[2].split(",")
     parts[47] = "?"  # source of the wind
+    parts[40] = "-9900"  # the pressure, whose source says nothing
     path.write_text("\n".join([*lines[:2], ",".join(parts), *lines[3:]]))
     records = read_records(path, "tmy3")
-    assert np.isnan(records.values["wind_m_s"][0]) and np.isfinite(records.values["wind_m_s"][1])
+    for name in ("wind_m_s", "pressure_hpa"):
+        assert np.isnan(records.values[name][0]) and np.isfinite(records.values[name][1])
+        assert said(records, name) == [f'the file: {name} -9900, or source "?": stands for missing (1 rows)']
 
 
 def test_ceiling_77777_is_no_ceiling(pair):
@@ -150,7 +153,7 @@ def test_unlimited_visibility_is_a_distance(tmp_path):
     path.write_text("\n".join([*lines[:5], ",".join(parts), *lines[6:]]))
     records = read_records(path, "tmy3")
     assert records.values["visibility_m"][3] == 32_200.0
-    assert any("stands for unlimited; taken as 32,200 m (1 rows)" in text for text in said(records, "visibility_m"))
+    assert any("its code for unlimited: taken as 32,200 m (1 rows)" in text for text in said(records, "visibility_m"))
 
 
 def test_codes_have_two_digits_and_a_file_without_them_has_none(pair):

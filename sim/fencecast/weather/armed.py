@@ -20,7 +20,7 @@ _HOURS_A_YEAR = 8760
 _LEAST_PLURAL_HOURS = 9204  # 1.05 years, shown as 1.1
 # No country's clock is farther than this from its sun: western China, some three hours.
 _CLOCK_FROM_SUN_H = 4.0
-# Without these an hour says nothing about a look through the air.
+# Without these for more than a few hours nothing can be said about a look through the air.
 NEEDED = ("air_temperature_c", "relative_humidity", "wind_m_s", "visibility_m")
 
 
@@ -111,14 +111,12 @@ def _on_schedule(armed: Armed, time: np.ndarray, utc_offset_h: float) -> np.ndar
     return result
 
 
-def told_enough(records: Records) -> np.ndarray:
-    """(hours,) bool: whether temperature, humidity, wind and visibility of an hour are all in the record."""
-    return np.all([np.isfinite(records.values[name]) for name in NEEDED], axis=0)
-
-
 def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     """Refuses a record that tells too little of its armed hours, or, shorter than a year, of a year's."""
-    told = told_enough(records) & armed
+    from fencecast.weather.hours import fill_records
+
+    known = fill_records(records).known
+    told = known & armed
     hours, months = armed, records.time.astype("datetime64[M]")
     if len(records.time) < _HOURS_A_YEAR:
         time = records.time[0] + np.arange(_HOURS_A_YEAR) * HOUR
@@ -131,7 +129,11 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     least = site.weather_file.least_share
     if found >= least * needed:
         return
-    missing = {name: int(np.count_nonzero(armed & ~np.isfinite(records.values[name]))) for name in NEEDED}
+    absent = {name: np.isnan(records.values[name]) for name in NEEDED}
+    dry = np.all([np.isnan(records.values[name]) for name in ("rain_mm_h", "snow_mm_h", "precipitation_mm_h")], axis=0)
+    # A file that never tells of rain counts as dry.
+    absent["precipitation"] = dry & ~dry.all()
+    missing = {name: int(np.count_nonzero(armed & ~known & gone)) for name, gone in absent.items()}
     lacks = ", ".join(f"{name} in {count:,}" for name, count in missing.items() if count) or "nothing in the hours that it has"
     worst = _worst_months(months, hours & ~told)
     share = found / needed

@@ -8,12 +8,15 @@ from fencecast.errors import InputError
 from fencecast.physics.air import saturation_pressure_hpa
 from fencecast.units import ZERO_CELSIUS_K
 from fencecast.weather.limits import LIMITS, drop_impossible, visibility_cap_m
+from fencecast.weather.presentweather import fill_from_codes
 from fencecast.weather.rows import Rows
 from fencecast.weather.year import RECORD_FIELDS, Records
 
 HOUR = np.timedelta64(3600, "s")
 _HOURS_A_YEAR = 8784
 _MOST_YEARS = 100
+# A record within three weeks of whole years has its seasons alike.
+_UNEVEN = 0.06
 # A typical year has no year of its own: one that starts on a Sunday, with and without 29 February.
 _PLAIN_YEAR, _LEAP_YEAR = 2023, 2012
 # More rows than this for an hour, over the file, is no hourly record.
@@ -28,6 +31,8 @@ def records_of(rows: Rows) -> Records:
     rows.take(np.argsort(rows.start, kind="stable"))
     _spread_totals(rows)
     drop_impossible(rows)
+    if rows.by_code_mm_h is not None:
+        fill_from_codes(rows.values["precipitation_mm_h"], rows.by_code_mm_h, rows.notes)
     _fill_humidity(rows)
     _once_an_hour(rows)
     first, last = rows.start[0], rows.start[-1]
@@ -47,6 +52,7 @@ def records_of(rows: Rows) -> Records:
     if hours > len(place):
         gaps = hours - len(place)
         rows.notes.add(None, "time", f"{gaps:,} of {hours:,} hours", "the file has no row for them; they are unknown")
+    _uneven_seasons(hours, rows)
     whole = f"{rows.file.replace(chr(92), '/').rsplit('/', 1)[-1]}, {hours:,} hours"
     span = f"a typical year put together from {typical}" if typical else f"{str(first)[:10]} to {str(last)[:10]}"
     return Records(
@@ -61,6 +67,13 @@ def records_of(rows: Rows) -> Records:
         problems=tuple(rows.notes.problems),
         source=f"{whole}, {span}",
     )
+
+
+def _uneven_seasons(hours: int, rows: Rows) -> None:
+    years = hours / 8766.0
+    if years > 1.0 + _UNEVEN and abs(years - round(years)) > _UNEVEN:
+        why = "not whole years: some months count once more than others"
+        rows.notes.add(None, "time", f"{years:.1f} years", why)
 
 
 def _one_year_of_many(rows: Rows) -> str:

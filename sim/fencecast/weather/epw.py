@@ -10,6 +10,8 @@ from pathlib import Path
 
 import numpy as np
 
+from fencecast.weather.limits import farthest_for_unlimited
+from fencecast.weather.presentweather import epw_code_mm_h
 from fencecast.weather.rainfall import period_of, silent_gauge, tenths_for_millimetres
 from fencecast.weather.rows import Notes, Rows, numbers_of
 from fencecast.weather.texts import not_this_kind, text_of
@@ -32,6 +34,8 @@ _FIELDS = {
     "precipitation_mm_h": ("liquid_precipitation_depth", "mm", 1.0, 999.0),
 }
 _TOTAL_HOURS, _TOTAL_HOURS_MISSING = "liquid_precipitation_quantity", 99.0
+# Unlimited visibility: 7777 tenths of a kilometre in the files that these were made from, and 7777.
+_UNLIMITED_KM = (777.7, 7777.0)
 # "No ceiling" and "only thin high cloud": no cloud layer that hides the sky.
 NO_CEILING = (77_777.0, 88_888.0)
 # Present weather is nine digits, one for each kind, 9 for none. A spreadsheet drops zeros in front; more than three (thunder,
@@ -60,12 +64,14 @@ def read_epw_rows(path: Path) -> Rows:
         numbers[missing] = np.nan
         _count_missing(notes, name, missing, f"{missing_from:g} {unit} or more")
         values[name], told[name] = numbers * factor, (numbers, unit)
+    farthest_for_unlimited(values["visibility_m"], [1000.0 * each for each in _UNLIMITED_KM], notes)
     _opaque_where_total_is_missing(data, line, notes, values)
     total_hours = numbers_of(data[_TOTAL_HOURS].astype(str).to_numpy(), line, _TOTAL_HOURS, notes)
     total_hours = period_of(values["precipitation_mm_h"], total_hours, _TOTAL_HOURS_MISSING, notes)
     codes = _weather_codes([each for _, each in filled], line, notes)
     tenths_for_millimetres(values["precipitation_mm_h"], notes)
-    silent_gauge(values["precipitation_mm_h"], np.array([_falls(code) for code in codes]), notes)
+    by_code = np.array([epw_code_mm_h(code) for code in codes])
+    silent_gauge(values["precipitation_mm_h"], by_code > 0.0, notes)
     day = pd.to_datetime(data[["year", "month", "day"]]).to_numpy().astype("datetime64[s]")
     start = day + (data["hour"].to_numpy(dtype=np.int64) - 1) * np.timedelta64(3600, "s")
     return Rows(
@@ -76,6 +82,7 @@ def read_epw_rows(path: Path) -> Rows:
         values=values,
         told=told,
         codes=codes,
+        by_code_mm_h=by_code,
         total_hours=total_hours,
         latitude=meta["latitude"],
         longitude=meta["longitude"],
@@ -113,8 +120,3 @@ def _weather_codes(lines: list[str], line: np.ndarray, notes: Notes) -> np.ndarr
     if lost:
         notes.add(None, "weather_code", f"{len(lost):,} rows, the first in line {lost[0]}", "zeros lost in front were put back")
     return np.array(codes, dtype="U9")
-
-
-def _falls(code: str) -> bool:
-    """Whether a code says that rain, drizzle, snow or ice falls: digits 2 to 6 and 9."""
-    return code != "" and any(digit != "9" for digit in code[1:6] + code[8])

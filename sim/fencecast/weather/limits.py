@@ -85,6 +85,16 @@ def _least_visibility(rows: Rows) -> None:
     _count(rows.notes, zero, "visibility_m", 0.0, f"below the smallest step of the file; taken as {least_m:.0f} m")
 
 
+def farthest_for_unlimited(visibility_m: np.ndarray, codes_m: list[float], notes: Notes) -> None:
+    """Codes for unlimited visibility become the farthest that the file (rows,) tells otherwise, or 20 km; in place, noted."""
+    unlimited = np.any([np.isclose(visibility_m, code) for code in codes_m], axis=0)
+    if np.any(unlimited):
+        others = visibility_m[~unlimited & (visibility_m <= LIMITS["visibility_m"].high)]
+        farthest_m = float(others.max()) if len(others) else 20_000.0
+        visibility_m[unlimited] = farthest_m
+        _count(notes, unlimited, "visibility_m", "its code for unlimited", f"taken as {farthest_m:,.0f} m")
+
+
 def _count(notes: Notes, rows: np.ndarray, name: str, value: object, why: str) -> None:
     if np.any(rows):
         notes.add(None, name, value, f"{why} ({int(np.count_nonzero(rows)):,} rows)")

@@ -23,7 +23,7 @@ def tenths_for_millimetres(depth_mm: np.ndarray, notes: Notes) -> None:
     It is so when nearly all are whole tenths of gauge steps of a hundredth of an inch, or when the mean wet hour is impossible.
     """
     wet = depth_mm[depth_mm > 0.0]
-    if len(wet) < _FEWEST_WET or np.any(wet != np.round(wet)):
+    if len(wet) < _FEWEST_WET:
         return
     stepped = np.mean(np.isin(wet, _STEPS)) >= _ON_STEPS
     if not stepped and np.mean(wet) <= _WET_HOUR_MM:

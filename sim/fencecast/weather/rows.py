@@ -39,8 +39,8 @@ class Rows:
 
     line (rows,): line of the file. start (rows,) datetime64[s]: start of the hour, local standard time. values: arrays (rows,)
     of float by the names of the records, dew_point_c and ceiling_m besides, NaN where missing. told: by the same names, what
-    stood in the file (rows,) and its unit. codes (rows,): present weather as text, or None. total_hours (rows,): over how many
-    hours a depth of precipitation was gathered, or None for one.
+    stood in the file (rows,) and its unit. codes (rows,): present weather as text, or None; by_code_mm_h (rows,): what falls by
+    them. total_hours (rows,): over how many hours a depth of precipitation was gathered, or None for one.
     """
 
     file: str
@@ -50,6 +50,7 @@ class Rows:
     values: dict[str, np.ndarray]
     told: dict[str, tuple[np.ndarray, str]] = field(default_factory=dict)
     codes: np.ndarray | None = None
+    by_code_mm_h: np.ndarray | None = None
     total_hours: np.ndarray | None = None
     latitude: float | None = None
     longitude: float | None = None
@@ -62,6 +63,7 @@ class Rows:
         self.values = {name: array[order] for name, array in self.values.items()}
         self.told = {name: (array[order], unit) for name, (array, unit) in self.told.items()}
         self.codes = None if self.codes is None else self.codes[order]
+        self.by_code_mm_h = None if self.by_code_mm_h is None else self.by_code_mm_h[order]
         self.total_hours = None if self.total_hours is None else self.total_hours[order]
 
     def as_told(self, name: str, which: np.ndarray) -> np.ndarray:

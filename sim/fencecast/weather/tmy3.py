@@ -11,6 +11,8 @@ from pathlib import Path
 import numpy as np
 
 from fencecast.weather.epw import NO_CEILING
+from fencecast.weather.limits import farthest_for_unlimited
+from fencecast.weather.presentweather import wmo_code_mm_h
 from fencecast.weather.rainfall import period_of, silent_gauge, tenths_for_millimetres
 from fencecast.weather.rows import Notes, Rows, numbers_of
 from fencecast.weather.texts import not_this_kind, text_of
@@ -34,9 +36,8 @@ _FIELDS = {
     "precipitation_mm_h": ("Lprecip depth (mm)", "Lprecip source", "mm", 1.0),
 }
 _TOTAL_HOURS, _TOTAL_HOURS_MISSING = "Lprecip quantity (hr)", 99.0
+# Two digits of WMO table 4677: fog (45), haze (05) and snow (71) go with the visibility and the cold that they have there.
 _CODES = "PresWth (METAR code)"
-# Codes of falling water: drizzle, rain, snow, showers and thunderstorms with them (WMO table 4677, which these codes follow).
-_FIRST_FALLING = 50
 
 
 def read_tmy3_rows(path: Path) -> Rows:
@@ -69,13 +70,14 @@ def read_tmy3_rows(path: Path) -> Rows:
         if name == "ceiling_m":
             numbers[np.isin(numbers, NO_CEILING)] = np.inf
         values[name], told[name] = numbers * factor, (numbers, unit)
-    _unlimited(values["visibility_m"], notes)
+    farthest_for_unlimited(values["visibility_m"], [_UNLIMITED_M], notes)
     total_hours = numbers_of(data[_TOTAL_HOURS].astype(str).to_numpy(), line, _TOTAL_HOURS, notes)
     total_hours = period_of(values["precipitation_mm_h"], total_hours, _TOTAL_HOURS_MISSING, notes)
-    codes = _weather_codes(data)
+    codes, by_code = _weather_codes(data), None
     tenths_for_millimetres(values["precipitation_mm_h"], notes)
     if codes is not None:
-        silent_gauge(values["precipitation_mm_h"], np.array([c != "" and int(c) >= _FIRST_FALLING for c in codes]), notes)
+        by_code = np.array([wmo_code_mm_h(code) for code in codes])
+        silent_gauge(values["precipitation_mm_h"], by_code > 0.0, notes)
     return Rows(
         file=str(path),
         line=line,
@@ -84,23 +86,13 @@ def read_tmy3_rows(path: Path) -> Rows:
         values=values,
         told=told,
         codes=codes,
+        by_code_mm_h=by_code,
         total_hours=total_hours,
         latitude=meta["latitude"],
         longitude=meta["longitude"],
         elevation_m=meta["altitude"],
         notes=notes,
     )
-
-
-def _unlimited(visibility_m: np.ndarray, notes: Notes) -> None:
-    """The code for unlimited visibility becomes the farthest that the file tells otherwise."""
-    unlimited = visibility_m == _UNLIMITED_M
-    if np.any(unlimited):
-        others = visibility_m[np.isfinite(visibility_m) & ~unlimited]
-        farthest_m = float(others.max()) if len(others) else 20_000.0
-        visibility_m[unlimited] = farthest_m
-        count = int(np.count_nonzero(unlimited))
-        notes.add(None, "visibility_m", "77777 m", f"stands for unlimited; taken as {farthest_m:,.0f} m ({count:,} rows)")
 
 
 def _weather_codes(data) -> np.ndarray | None:

@@ -165,6 +165,16 @@ def test_snow_lies_in_the_record():
     assert ground_c.max() < 1.0
 
 
+def test_the_first_hour_is_no_jump():
+    """Catches: a record that begins with the ground of its eleventh day. Air that falls by 2 K a day: the first night's ground
+    is as far from its air as the second night's (1.5 K)."""
+    records, sun = december_days(12)
+    falling = records.values["air_temperature_c"] + 10.0 - np.arange(288) / 12.0
+    year = year_of(replace(records, values=records.values | {"air_temperature_c": falling}), sun, ground="concrete")
+    off = year.middle["ground_minus_air_k"]
+    assert off[:6] == pytest.approx(off[24:30], abs=1.5)
+
+
 def test_unknown_hours_have_no_state():
     """Catches: a made-up hour that is counted. Eight hours without visibility in an otherwise whole record."""
     records, sun = june_days(4)

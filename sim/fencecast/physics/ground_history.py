@@ -74,8 +74,10 @@ def ground_history(
         if run == spin_up_hours:
             held[:] = 0.0
             lying[:] = 0.0
-            if spin_up_hours > 0:  # the surface begins as far from the air as it came out
-                surface_k += air_k[0] - air_k[spin_up_hours - 1]
+            if spin_up_hours >= 24:  # both layers begin as far from the day's air as they came out
+                moved = np.mean(air_k[:24]) - np.mean(air_k[spin_up_hours - 24 : spin_up_hours])
+                surface_k += moved
+                deep_k += moved
         for step in range(steps):
             place = (step + 0.5) * hour_share
             at_air_k = _between_middles(air_k, hour, place)

@@ -85,6 +85,10 @@ def run(
         {"version": __version__, "seed": seed, "command": command, "precision": precision, "stress": stress},
     )
     results.attrs["weather_classes"] = len(available)
+    if stress:
+        from fencecast.weather.stress import stress_words
+
+        results.attrs["stress_words"] = stress_words(load_year(site), year, stress)
     looks = tally.looks
     looks += run_lowest_again(
         site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again")

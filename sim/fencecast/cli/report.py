@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from fencecast.cli.hoursreport import hours_report
 from fencecast.cli.inputreport import input_report
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
 from fencecast.cli.lossreport import loss_report
@@ -26,6 +27,7 @@ def run_report(results, site, files: list[str], left: list[str]) -> list:
         *_head(results, site),
         *_classes(results, site),
         *_places(results, site),
+        *hours_report(results, site),
         *_sensitivities(results),
         *input_report(results),
         *loss_report(results, site),
@@ -46,13 +48,14 @@ def _head(results, site) -> list:
         rate,
     ]
     parts = [styled(str(attrs["title"]), "bold"), styled(_verdict(results), "bold")]
+    parts += [paragraph(str(attrs["stress_words"]))] if attrs.get("stress") else []
     parts += [paragraph(line) for line in reason_lines(results, site)[:1]]
     if results.sizes["weather"] < classes_in_all(results, site):
-        names = ", ".join(str(name) for name in results["weather"].values)
+        names, one = ", ".join(str(name) for name in results["weather"].values), results.sizes["weather"] == 1
         parts.append(
             paragraph(
-                f"Only {names} {'was' if results.sizes['weather'] == 1 else 'were'} run, of {classes_in_all(results, site)} classes: "
-                "the year here is weighted over these alone."
+                f"Only {names} {'was' if one else 'were'} run, of {classes_in_all(results, site)} classes: the year here is "
+                "weighted over these alone."
             )
         )
     return [*parts, paragraph(" · ".join(part for part in ran if part), "dim")]

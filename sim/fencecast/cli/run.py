@@ -25,6 +25,12 @@ _MOST_SEED = 2**63 - 1
 )
 @click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
+@click.option(
+    "--stress",
+    default="",
+    metavar="CONDITION",
+    help='Only the hours of the weather file in which this holds, such as "visibility_m<=100 and wind_m_s<3".',
+)
 @click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
 @click.option("--sensitivity", is_flag=True, help="Also which drawn inputs drive the weakest places: a table and a picture.")
 @click.option("--without", multiple=True, metavar="MARK", help="As if this camera had failed; may be repeated.")
@@ -46,6 +52,7 @@ def run(
     precision,
     max_crossings,
     weather,
+    stress,
     threads,
     sensitivity,
     without,
@@ -60,21 +67,24 @@ def run(
     """
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.hoursreport import hours_summary
     from fencecast.cli.lossreport import loss_summary
     from fencecast.cli.progress import Progress
     from fencecast.cli.summary import requirement_met, run_summary
     from fencecast.decide.losses import without_cameras
     from fencecast.estimate.store import save_results
-    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
+    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
+    from fencecast.weather.load import classes_of
 
     loaded = without_cameras(fc.load_site(site), without)
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     if seed is not None and not 0 <= seed <= _MOST_SEED:
         raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
     check_numbers(precision, most, threads)
-    classes = len(chosen_weather(loaded, weather))
+    classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress))))
     place = f"{Path(site).stem}-results" if output is None else output
-    folder = OutputFolder(place, [RESULTS, *([] if no_pictures else _picture_names(sensitivity, bool(lose_each)))], replace=force)
+    pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
+    folder = OutputFolder(place, [RESULTS, *pictures], replace=force)
     with folder as staging:
         _warn(loaded, classes, most, threads)
         with Progress() as progress:
@@ -89,6 +99,7 @@ def run(
                 progress=progress,
                 command=ctx.find_root().obj or "",
                 sensitivity=sensitivity,
+                stress=stress,
             )
             results.attrs["without"] = ", ".join(without)
             if lose_each:
@@ -100,7 +111,7 @@ def run(
     if as_json:
         for name in folder.left:
             warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
-        say_json(run_summary(results, loaded, folder.files) | loss_summary(results, loaded))
+        say_json(run_summary(results, loaded, folder.files) | hours_summary(results, loaded) | loss_summary(results, loaded))
     else:
         from fencecast.cli.report import run_report
 
@@ -119,10 +130,10 @@ def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
     results.attrs["looks_total"] += lose_each(results, site, by, precision, max_crossings, threads, report)
 
 
-def _picture_names(sensitivity: bool, losses: bool) -> list[str]:
+def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:
     from fencecast.show.write import pictures
 
-    return [name for names, _, _ in pictures(sensitivity, losses=losses) for name in names]
+    return [name for names, *_ in pictures(sensitivity, hours, losses) for name in names]
 
 
 def _draw(results, folder) -> None:

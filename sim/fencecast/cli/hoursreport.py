@@ -1,0 +1,38 @@
+"""What `run` says of a site with hourly weather: the record, the hours that count, and how many of them are weak."""
+
+from __future__ import annotations
+
+from fencecast.cli.layout import heading, paragraph
+from fencecast.estimate.weakwords import weak_hours_summary, weak_hours_words
+from fencecast.show.weathersummary import TYPICAL_YEARS
+
+
+def hours_report(results, site) -> list:
+    """The parts for `output.say`; nothing for a site without hourly weather."""
+    if "pd_state" not in results:
+        return []
+    notes = [line for line in str(results.attrs["weather_notes"]).split("\n") if line]
+    read = f"Record: {results.attrs['weather_source']}."
+    if notes:
+        read += f" {len(notes)} thing{'' if len(notes) == 1 else 's'} in it not taken as written: see fencecast weather."
+    how = (
+        f"Every armed hour has a Pd from the nearest of {results.sizes['state']} of its hours' states, simulated on shared "
+        "crossings; intervals include that choice."
+    )
+    return [
+        heading("When in the year: hours below the requirement"),
+        *(paragraph(sentence) for sentence in weak_hours_words(results, site)),
+        paragraph(read, "dim"),
+        paragraph(f"{how} {TYPICAL_YEARS}", "dim"),
+    ]
+
+
+def hours_summary(results, site) -> dict:
+    """What `run --json` adds for a site with hourly weather."""
+    if "pd_state" not in results:
+        return {}
+    return {
+        "weather_source": str(results.attrs["weather_source"]),
+        "stress": str(results.attrs["stress"]),
+        "weak_hours": weak_hours_summary(results, site),
+    }

@@ -69,6 +69,17 @@ def test_a_class_weak_over_more_than_half_is_told_apart():
     assert title.startswith("Dense fog: ") and "Apart from that, six places are weak" in title
 
 
+def test_many_classes_weak_over_more_than_half_are_counted_not_named():
+    """Catches a title that names them all and is cut with its finding at the end of the second line."""
+    results = ALL["weak_everywhere_in_one_class"]().copy(deep=True)
+    wide = [str(name) for name in results.weather.values].index("dense fog")
+    other = 0 if wide else 1
+    results.verdict.values[other] = results.verdict.values[wide]
+    title = strip_title(results, site_of(results))
+    assert title.startswith("Two classes are weak over more than half of the fence. Apart from that, ")
+    assert "…" not in title and len(title) < 140
+
+
 def test_metres_without_data_are_told_and_not_counted():
     results = ALL["section_without_data"]()
     assert " of 356 m weak" in plan_title(results)

@@ -97,13 +97,14 @@ def strip_title(results, site) -> str:
     else:
         lowest = places[0]
         text = f"{start}, the lowest ({lowest.code}) in {number_word(len(lowest.weak_in))} of {number_word(len(counted))} classes"
-    if apart:
-        text = (
-            f"{apart}. Apart from that, {text[0].lower() + text[1:]}"
-            if len(set(widespread_classes(results))) < len(counted)
-            else apart
-        )
-    return text
+    wide = len(set(widespread_classes(results)))
+    if not wide:
+        return text
+    if wide >= len(counted):
+        return apart
+    if wide > 1:  # a title has two lines: the table beside it names them
+        apart = f"{first_upper(number_word(wide))} classes are weak over more than half of the fence"
+    return f"{apart}. Apart from that, {text[0].lower() + text[1:]}"
 
 
 def verdict_line(results) -> str:

@@ -141,12 +141,13 @@ def _cross(distances, pd, i: int, need: float) -> float:
 
 
 def reaches(
-    site, kit: Kit, requirement, classes=None, weather: str = "worst", seed: int | None = None, threads: int = 1
+    site, kit: Kit, requirement, classes=None, weather: str = "worst", seed: int | None = None, threads: int = 1, heights=()
 ) -> tuple[list[Reach], tuple[str, ...]]:
     """Every choice of the kit at every height of its mounts and every depression, and the classes that set no interval.
 
     weather: "worst", the interval holds in every class but those in which the best lens holds less than a quarter of what it
-    holds in the best class; "year", the mean over the year; or a class's name. UsageError when no lens holds it anywhere.
+    holds in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than the mounts have.
+    UsageError when no lens holds it anywhere.
     """
     classes = tuple(w for w in (classes or site.weather) if w.hours_per_year > 0) or tuple(classes or site.weather)
     if weather not in ("worst", "year"):
@@ -154,7 +155,7 @@ def reaches(
     if not classes:
         raise UsageError(f'no weather class "{weather}" with hours in this site')
     seed = site.seed if seed is None else seed
-    heights = tuple(sorted({height for mount in kit.mounts for height in mount.heights_m}))
+    heights = tuple(sorted({*heights, *(height for mount in kit.mounts for height in mount.heights_m)}))
     curves = [(choice, *pd_by_distance(site, choice, heights, classes, seed, threads)) for choice in kit.choices]
     hours = np.array([w.hours_per_year for w in classes], dtype=float)
     left_out: tuple[str, ...] = ()

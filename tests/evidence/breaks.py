@@ -15,7 +15,7 @@ from fencecast.evidence import crossings
 from fencecast.kernels import confirm, look, render, sight
 from fencecast.kernels.look import BLUR_U, P_LOOK, SEEN_SHARE
 from fencecast.onelook import drawing
-from fencecast.physics import air, discrimination, droplets, optics, radiance, surfaces
+from fencecast.physics import air, discrimination, droplets, ground_heat, ground_history, optics, radiance, sky, surfaces
 from fencecast.sampling import sobol
 
 
@@ -84,6 +84,12 @@ def packed_with(change):
     return install
 
 
+def less_inert(f, *arguments):
+    """The ground's history on a material of two thirds of the inertia."""
+    *head, ground, snow, start_k, spin_up, steps = arguments
+    return f(*head, ground._replace(inertia=ground.inertia / 1.5), snow, start_k, spin_up, steps)
+
+
 def harder_to_discriminate(plan):
     return plan._replace(decision=plan.decision._replace(cycles_50=plan.decision.cycles_50 * 1.03))
 
@@ -122,6 +128,10 @@ BREAKS = {
     ),
     "clothing_area": wrapped(surfaces, "clothing_area_factor", lambda f, insulation: f(1.2 * insulation)),
     "clothing_wet": wrapped(surfaces, "clothing_balance_temperature_k", lambda f, *a: f(*a[:8], 1.2 * a[8])),
+    "daily_wave": wrapped(ground_heat, "restored_surface_k", lambda f, *a: f(*a[:5], 1.01 * a[5], a[6])),
+    "ground_slab": wrapped(ground_history, "ground_history", less_inert),
+    "air_exchange": scaled(ground_heat, "air_exchange_m_s", 1.2),
+    "clear_sky": wrapped(sky, "clear_sky_emissivity", lambda f, vapour, air_k: f(1.3 * vapour, air_k)),
     "projection": wrapped(optics, "project", lambda f, x, y, z, focal, law: f(x, y, z, focal * (1.0 + 1e-9), law)),
     "field_of_view": scaled(optics, "field_of_view_rad", 0.5),
     "rectangles": wrapped(look, "fill_body_image", breadth_for_depth),

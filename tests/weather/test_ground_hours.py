@@ -218,3 +218,29 @@ def test_southern_and_polar_suns():
         records = records_of(start, given, 96, latitude=latitude)
         year = year_of(records, sun_elevation(records.time, latitude, 15.0))
         assert np.isfinite(year.middle["ground_minus_air_k"]).all()
+
+
+@pytest.mark.parametrize("ground", ["asphalt", "grass", "snow"])
+def test_wild_weather_stays_possible(ground):
+    """Catches: a balance that runs away, a root of a negative number, a bucket below nothing. A year in which every hour is drawn
+    anew from the ends of the earth; the ground stays between the coldest sky and the hottest sun."""
+    rng = np.random.default_rng(5)
+    hours = 8760
+    given = {
+        "air_temperature_c": rng.uniform(-45.0, 48.0, hours),
+        "relative_humidity": rng.uniform(0.0, 1.0, hours),
+        "wind_m_s": rng.uniform(0.0, 40.0, hours) * rng.integers(0, 2, hours),
+        "visibility_m": 10.0 ** rng.uniform(0.5, 4.8, hours),
+        "precipitation_mm_h": rng.uniform(0.0, 100.0, hours) * rng.integers(0, 2, hours),
+        "cloud": np.where(rng.random(hours) < 0.5, np.nan, rng.random(hours)),
+    }
+    records = records_of("2013-01-01", given, hours)
+    year = year_of(records, sun_elevation(records.time, 20.0, 0.0), ground=ground)
+    for field in fields(year.states):
+        assert np.isfinite(getattr(year.states, field.name)).all(), field.name
+    ground_c = year.states.ground_minus_air_k + year.states.air_temperature_c
+    assert ground_c.min() > -75.0
+    assert ground_c.max() < 90.0
+    assert np.isfinite(year.middle["contrast_k"]).all()
+    assert 0.0 <= year.states.wetness.min() <= year.states.wetness.max() <= 1.0
+    assert 0.3 < year.states.window.min() <= year.states.window.max() <= 1.0

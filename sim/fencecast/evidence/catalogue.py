@@ -15,6 +15,7 @@ SUBJECTS = {
     "Clear air": "air",
     "Fog, rain, snow": "droplets",
     "Clothing": "clothing",
+    "Ground and sky": "ground",
     "Lens and body": "optics",
     "Pixels": "picture",
     "Sight lines": "sight",

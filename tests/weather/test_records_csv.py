@@ -293,7 +293,7 @@ def test_a_trace_is_wet(tmp_path):
 
 
 def test_marks_of_a_files_own_are_missing_without_a_word(tmp_path):
-    lines = ["2013-06-01 00:00,999.9,80,2,9000,0", "2013-06-01 01:00,9,X,2,9000,0"]
+    lines = ["2013-06-01 00:00,999.90,80,2,9000,0", "2013-06-01 01:00,9,X,2,9000,0"]
     records = read(tmp_path, lines, missing=[999.9, "X"])
     assert np.isnan(records.values["air_temperature_c"][0]) and np.isnan(records.values["relative_humidity"][1])
     assert records.problems == ()

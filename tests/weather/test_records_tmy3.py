@@ -115,27 +115,18 @@ def test_tenths_of_millimetres_under_a_heading_of_millimetres(pair):
         assert "gathered over several hours" in said(records, "precipitation_mm_h")[-1]
 
 
-def test_millimetres_stay_millimetres(tmp_path):
-    """Depths with a decimal point, or few, or ordinary, are left as they are."""
-    path = tmp_path / "made.csv"
+@pytest.mark.parametrize(
+    "depth_of",
+    [lambda k: 0.3 + 0.1 * (k % 40), lambda k: 1 + k % 8, lambda k: 3 if k < 20 else 0],
+    ids=["decimals", "whole millimetres of rain", "too few to tell"],
+)
+def test_millimetres_stay_millimetres(tmp_path, depth_of):
+    """Every seventh hour is wet. Whole millimetres fall on gauge steps of 0.01 inch in tenths (3, 5, 8 ...) in 4 of 10 cases."""
     lines = FULL.read_text().splitlines()
-    for depth in (lambda told: told / 10, lambda told: min(told, 7)):
-        made = []
-        for line in lines[2:]:
-            parts = line.split(",")
-            parts[64] = f"{depth(float(parts[64])):g}"
-            made.append(",".join(parts))
-        path.write_text("\n".join([*lines[:2], *made]))
-        told = np.array([float(line.split(",")[64]) for line in made])
-        if np.any(told != np.round(told)):
-            np.testing.assert_allclose(read_records(path, "tmy3").values["precipitation_mm_h"], told)
-    rows = [k for k in range(8760) if k % 7 == 0]
-    for k, line in enumerate(lines[2:]):
-        parts = line.split(",")
-        parts[64] = str(1 + k % 4) if k in set(rows) else "0"
-        made[k] = ",".join(parts)
-    path.write_text("\n".join([*lines[:2], *made]))
-    assert read_records(path, "tmy3").values["precipitation_mm_h"].max() == 4.0
+    told = np.array([depth_of(k // 7) if k % 7 == 0 else 0.0 for k in range(8760)])
+    made = [",".join([*row[:64], f"{depth:g}", *row[65:]]) for row, depth in zip((r.split(",") for r in lines[2:]), told)]
+    (tmp_path / "made.csv").write_text("\n".join([*lines[:2], *made]))
+    np.testing.assert_allclose(read_records(tmp_path / "made.csv", "tmy3").values["precipitation_mm_h"], told, atol=1e-6)
 
 
 def test_visibility_cap_is_found(pair):

@@ -23,6 +23,7 @@ _HOME = {
     "run": "run",
     "ranges": "ranges",
     "compare": "decide.compare",
+    "place": "decide.place",
     "explain": "onelook",
     "eye": "onelook",
     "open_results": "estimate.store",

@@ -1,6 +1,6 @@
 """The command line: the only room that prints or exits.
 
-run.py, compare.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of
+run.py, compare.py, place.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of
                              the package when they run, so that `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
@@ -20,6 +20,7 @@ from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well
 from fencecast.cli.files import example, plot
 from fencecast.cli.looks import explain, eye, ranges
+from fencecast.cli.place import place
 from fencecast.cli.run import run
 from fencecast.cli.verify import verify
 from fencecast.cli.weather import weather
@@ -55,5 +56,5 @@ def main() -> None:
     """
 
 
-for command in (run, compare, weather, ranges, explain, eye, plot, example, verify):
+for command in (run, compare, place, weather, ranges, explain, eye, plot, example, verify):
     main.add_command(command)

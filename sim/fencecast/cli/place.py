@@ -1,0 +1,176 @@
+"""`fencecast place`: propose cameras, and say what they cost, what they bring, and what no other choice could beat."""
+
+from __future__ import annotations
+
+import csv
+import os
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from fencecast.cli.output import say, say_json, warn
+from fencecast.errors import UsageError
+
+PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
+_MOST_SEED = 2**63 - 1
+
+
+@click.command(short_help="Propose cameras: the cheapest additions, re-aimings, or a layout from scratch.")
+@click.argument("site", metavar="SITE.toml")
+@click.option("--cameras", type=int, metavar="N", help="At most N new cameras.")
+@click.option("--budget", type=float, metavar="B", help="At most so much money, in the prices of the site file.")
+@click.option("--until-sound", is_flag=True, help="As little as brings every metre to sound.  [default without a limit]")
+@click.option(
+    "--goal",
+    type=click.Choice(["sound", "mean"]),
+    default="sound",
+    show_default=True,
+    help="With a limit: how near every metre is to sound, or the mean Pd over fence and year.",
+)
+@click.option("--keep", is_flag=True, help="Leave existing cameras as they are; only add.")
+@click.option("--from-scratch", is_flag=True, help="Leave existing cameras out.")
+@click.option(
+    "--candidates", type=int, default=200, show_default=True, metavar="N", help="Most cameras simulated to choose from."
+)
+@click.option("--crossings", type=int, default=64, show_default=True, metavar="N", help="Crossings of a cell in the search.")
+@click.option("--seed", type=int, metavar="N", help="Instead of the seed in the file.")
+@click.option("--precision", type=float, default=0.02, show_default=True, metavar="P", help="Half width of Pd in the last run.")
+@click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
+@click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
+@click.option("-o", "--output", metavar="DIR", help="Folder.  [default: STEM-placed where you stand]")
+@click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
+@click.option("--no-pictures", is_flag=True, help="No picture of the front.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
+def place(
+    site, cameras, budget, until_sound, goal, keep, from_scratch, candidates, crossings, seed, precision, weather, threads,
+    output, force, no_pictures, as_json,
+) -> None:  # fmt: skip
+    """Propose cameras for SITE.toml from its [[zone]] tables, its [kit] and its prices.
+
+    Candidates are simulated once on shared crossings and searched; the proposal is then run again on crossings that the search
+    never saw. Writes the proposal as a site file, and the front of cost against the weakest metre.
+    """
+    import fencecast as fc
+    from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.progress import Progress
+    from fencecast.cli.warn import site_warnings
+    from fencecast.decide.place import place as propose
+    from fencecast.run import check_numbers
+    from fencecast.site import site_to_toml
+
+    _check(cameras, budget, until_sound, keep, from_scratch, candidates, crossings, seed)
+    check_numbers(precision, 2048, threads)
+    loaded = fc.load_site(site)
+    if budget is not None and not _has_prices(loaded):
+        raise UsageError(
+            f"--budget {budget:g} needs prices: give every sensor and lens in the site file a price, or use --cameras"
+        )
+    folder = OutputFolder(
+        f"{Path(site).stem}-placed" if output is None else output,
+        [PROPOSAL, FRONT, *([] if no_pictures else [PICTURE])],
+        replace=force,
+    )
+    with folder as staging:
+        for text in site_warnings(loaded):
+            warn(text)
+        with Progress() as progress:
+            progress.stage("Getting ready (compiles once, half a minute)")
+            proposal = propose(
+                loaded,
+                cameras=cameras,
+                budget=budget,
+                until_sound=True if until_sound else None,
+                goal=goal,
+                keep=keep,
+                from_scratch=from_scratch,
+                weather=weather,
+                seed=seed,
+                precision=precision,
+                most=candidates,
+                points=crossings // 8,
+                threads=threads or os.cpu_count() or 1,
+                progress=progress,
+            )
+            head = _comments(loaded, proposal)
+            (staging / PROPOSAL).write_text(head + site_to_toml(proposal.site), encoding="utf-8", newline="\n")
+            _write_front(staging / FRONT, proposal)
+            if not no_pictures:
+                from fencecast.show.costfront import plot_cost_front
+                from fencecast.show.page import save_picture
+
+                progress.stage("Drawing")
+                save_picture(plot_cost_front(proposal.steps, proposal.results.attrs, proposal.kit.unit), staging / PICTURE)
+    if as_json:
+        say_json(place_summary(proposal, folder.files))
+    else:
+        from fencecast.cli.placereport import place_report
+
+        say(*place_report(loaded, proposal, folder.files))
+
+
+def _check(cameras, budget, until_sound, keep, from_scratch, candidates, crossings, seed) -> None:
+    def whole(name, value, low, high, example):
+        if value is not None and not low <= value <= high:
+            raise UsageError(f"{name} {value} is not allowed: a whole number from {low} to {high}; type for instance {example}")
+
+    whole("--cameras", cameras, 1, 1000, 4)
+    whole("--candidates", candidates, 2, 5000, 200)
+    whole("--crossings", crossings, 16, 2**16, 64)
+    whole("seed", seed, 0, _MOST_SEED, 7)
+    if crossings % 8:
+        raise UsageError(f"--crossings {crossings} is not allowed: a multiple of 8; type for instance {crossings // 8 * 8}")
+    if budget is not None and not 0.0 < budget < float("inf"):
+        raise UsageError(f"--budget {budget:g} is not allowed: an amount above 0; type for instance 5000")
+    if keep and from_scratch:
+        raise UsageError("--keep and --from-scratch do not go together: existing cameras stay as they are, or are left out")
+
+
+def _has_prices(site) -> bool:
+    return any(part.price is not None for part in (*site.sensors.values(), *site.lenses.values()))
+
+
+def _comments(site, proposal) -> str:
+    """What stands above the proposed site file."""
+    lines = [f"Proposed by fencecast for the site file {site.sha256[:8]}: {proposal.goal}.", *proposal.changes]
+    lines.append(str(proposal.results.attrs["caution"]))
+    return "".join(f"# {line}\n" for line in lines)
+
+
+def _write_front(path: Path, proposal) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        rows = [asdict(step) for step in proposal.steps]
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def place_summary(proposal, files: list[str]) -> dict:
+    """The object of `fencecast place --json`."""
+    from fencecast.cli.summary import weakest
+
+    return {
+        "title": proposal.results.attrs["title"],
+        "version": proposal.results.attrs["version"],
+        "seed": proposal.results.attrs["seed"],
+        "goal": proposal.goal,
+        "unit": proposal.kit.unit,
+        "cost": proposal.steps[-1].cost,
+        "changes": list(proposal.changes),
+        "met": proposal.sound,
+        "target": proposal.target,
+        "weakest_in_search": proposal.steps[-1].weakest,
+        "weakest": weakest(proposal.results, proposal.site),
+        "least_cost_bound": proposal.bound,
+        "worth": proposal.worth,
+        "most_worth_bound": proposal.most,
+        "out_of_reach_m": dict(proposal.out_of_reach),
+        "classes_without_reach": list(proposal.left_out),
+        "assumed": list(proposal.kit.assumed),
+        "candidates": proposal.candidates,
+        "crossings_per_cell": proposal.crossings,
+        "table_bytes": proposal.bytes,
+        "front": [asdict(step) for step in proposal.steps],
+        "files": files,
+        "caution": proposal.results.attrs["caution"],
+    }

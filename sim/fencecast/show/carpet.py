@@ -29,8 +29,8 @@ DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 class Weak:
     """One segment's hours: pd (hours,) NaN where an hour does not count; weak and all counted hours by month (12,).
 
-    interval: hours below the requirement with both ends; fresh: the same on crossings of their own, NaN without. Hours are those
-    a year (`a_year`), or those of the record when it is much shorter.
+    interval: hours below the requirement with both ends, on fresh crossings when there are any (`fresh`), because the weakest of
+    many segments looks weaker than it is. Hours are those a year (`a_year`), or those of the record when it is much shorter.
     """
 
     segment: int
@@ -39,7 +39,7 @@ class Weak:
     weak: np.ndarray
     counted: np.ndarray
     interval: tuple[float, float, float]
-    fresh: tuple[float, float, float]
+    fresh: bool
     a_year: bool
 
 
@@ -62,17 +62,17 @@ def weak_year(results) -> Weak | None:
     a_year = years >= LEAST_YEARS
     per = 1.0 if a_year else years
 
-    def ends(name: str) -> tuple[float, float, float]:
-        return tuple(per * float(results[f"{name}{end}"].values[segment]) for end in ("", "_low", "_high"))
-
+    fresh = "weak_hours_fresh" in results and not np.isnan(results["weak_hours_fresh"].values[segment])
+    name = "weak_hours_fresh" if fresh else "weak_hours"
+    interval = tuple(per * float(results[f"{name}{end}"].values[segment]) for end in ("", "_low", "_high"))
     return Weak(
         segment=segment,
         at_best=at_best,
         pd=pd_of_hours(results, segment),
         weak=per * results["weak_hours_month"].values[segment],
         counted=hours * per / years,
-        interval=ends("weak_hours"),
-        fresh=ends("weak_hours_fresh") if "weak_hours_fresh" in results else (np.nan,) * 3,
+        interval=interval,
+        fresh=fresh,
         a_year=a_year,
     )
 
@@ -113,7 +113,7 @@ def carpet_title(results, year: Weak) -> str:
     all_hours = f"{whole(year.counted.sum())} armed hours" + (" a year" if year.a_year else "")
     hours = year.interval[0]
     if hours < 0.5:
-        return f"No segment is below {need} in any of {all_hours}; lowest on average: {code}"
+        return f"The weakest segment, {code}, is below {need} in none of {all_hours}"
     if hours >= year.counted.sum() - 0.5:
         return f"{code} is below {need} in each of {all_hours}"
     return f"{code} is below {need} in {whole(hours)} of {all_hours}, most in {LONG_MONTHS[int(year.weak.argmax())]}"
@@ -125,13 +125,9 @@ def _subtitle(results, year: Weak, which: str) -> str:
     )
     span = "a year" if year.a_year else "the record"
     text = f"{kind}, hour by hour through {which or span}: one column a night, from noon to noon. "
-    confidence = f"{100 * float(results.attrs['confidence']):g} % interval of its hours"
-    middle, low, high = year.interval
-    text += f"{confidence}: {whole(low)} to {whole(high)}"
-    middle, low, high = year.fresh
-    if not np.isnan(middle):
-        text += f"; on fresh crossings {whole(middle)} ({whole(low)} to {whole(high)})"
-    return text
+    text += f"{100 * float(results.attrs['confidence']):g} % interval of its hours: "
+    text += f"{whole(year.interval[1])} to {whole(year.interval[2])}"
+    return text + (f" (fresh crossings; by the cells below {whole(year.weak.sum())})" if year.fresh else "")
 
 
 def arming_groups(nights: Nights, armed: np.ndarray) -> list[tuple[int, ...]]:
@@ -140,17 +136,15 @@ def arming_groups(nights: Nights, armed: np.ndarray) -> list[tuple[int, ...]]:
     armed (24, nights). The first group has the arming that most weekdays have, the second the rest.
     """
     weekday = _weekday(nights)
-    patterns: dict[tuple, list[int]] = {}
-    for day in range(7):
-        columns = armed[:, weekday == day]
-        if columns.shape[1]:
-            patterns.setdefault(tuple((columns.mean(axis=1) > 0.5).tolist()), []).append(day)
-    groups = sorted(patterns.values(), key=lambda days: (-len(days), days))
-    # Arming by the sun differs by a day or two between weekdays, and a short record by chance: both have one pattern here.
-    if len(groups) <= 1 or nights.count < 14:
-        return [tuple(range(7))]
-    usual = tuple(groups[0])
-    return [usual, tuple(day for day in range(7) if day not in usual)]
+    share = [armed[:, weekday == day].mean(axis=1) if (weekday == day).any() else None for day in range(7)]
+    # Arming by the sun drifts by a night or two between weekdays; arming by the week turns whole hours on and off.
+    alike = [
+        tuple(k for k in range(7) if share[k] is None or share[day] is None or np.abs(share[k] - share[day]).max() <= 0.5)
+        for day in range(7)
+    ]
+    usual = max(alike, key=len)
+    rest = tuple(day for day in range(7) if day not in usual)
+    return [usual, rest] if rest and nights.count >= 14 else [tuple(range(7))]
 
 
 def _weekday(nights: Nights) -> np.ndarray:

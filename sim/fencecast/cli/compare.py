@@ -55,6 +55,7 @@ def compare(
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
     from fencecast.cli.warn import site_warnings
+    from fencecast.decide.compare import check_margin
     from fencecast.decide.variants import comparable
     from fencecast.estimate.store import save_results
     from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
@@ -65,6 +66,7 @@ def compare(
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     variants = comparable(_variants(sites, lenses, cameras))
     check_numbers(precision, most, threads)
+    check_margin(margin)
     for variant in variants:
         chosen_weather(variant.site, weather)
     pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]

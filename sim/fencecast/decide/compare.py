@@ -81,8 +81,7 @@ def compare(
     same to the last bit whatever the number of threads. Raises UsageError when the variants cannot be compared.
     """
     check_numbers(precision, max_crossings, threads)
-    if not (math.isfinite(margin) and 0.0 <= margin <= 0.5):
-        raise UsageError(f"margin {margin:g} is not allowed: a difference of Pd from 0 to 0.5; type for instance 0.02")
+    check_margin(margin)
     variants = comparable(variants)
     sites = [variant.site for variant in variants]
     classes = [chosen_weather(site, weather) for site in sites]
@@ -128,6 +127,12 @@ def compare(
         unit, meaning = COMPARE_MEANINGS.get(str(name)) or MEANINGS[str(name)]
         results[name].attrs.update(units=unit, long_name=meaning)
     return results
+
+
+def check_margin(margin: float) -> None:
+    """Refuse a margin that is no difference of Pd."""
+    if not (math.isfinite(margin) and 0.0 <= margin <= 0.5):
+        raise UsageError(f"margin {margin:g} is not allowed: a difference of Pd from 0 to 0.5; type for instance 0.02")
 
 
 def _cell_results(variants, classes, tallies, margin: float) -> xr.Dataset:

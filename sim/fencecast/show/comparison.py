@@ -17,7 +17,7 @@ from fencecast.show.words import first_upper, metres_text, number_word, whole
 LEFT, RIGHT = 31.0, 128.0  # the fence between the class names and the metres
 ROW_MM, BETWEEN_MM = 12.6, 4.6
 MOST_CLASSES = 8
-RIBBON_MM = 0.9  # half height of the hatched ribbon of undecided metres
+RIBBON_MM, RIBBON_SPACING_MM = 0.9, 0.6  # half height of the hatched ribbon of undecided metres, and of its lines
 COLUMNS = {"better": 143.5, "worse": 152.5, "equivalent": 161.0, "undecided": 176.0}
 LONGEST_LABEL_MM = 8.6
 LONGEST_TITLE_NAME_MM = 60.0
@@ -39,7 +39,7 @@ def plot_comparison(results, compared: int = 0) -> Figure:
     drawn = found[:MOST_CLASSES]
     page = Page()
     fence = Unrolled(page, run, site, sections_of(run, site), LEFT, RIGHT)
-    y = page.heading(comparison_title(results, compared, found), _subtitle(base, name, drawn, found))
+    y = page.heading(comparison_title(results, compared, found), _subtitle(*labels, drawn, found))
     top = fence.head(y)
     _column_heads(page, top, labels)
     scale = largest_scale(results, compared, drawn)
@@ -70,7 +70,7 @@ def largest_scale(results, compared: int, drawn: list[ClassFinding]) -> float:
     rows = [c.index for c in drawn]
     ends = [results[f"pd_difference{end}"].values[compared, rows] for end in ("_low", "_high")]
     most = np.nanmax(np.abs(ends)) if not np.isnan(ends).all() else 0.0
-    return next((top for top in (0.1, 0.2, 0.5) if most <= top), 1.0)
+    return next((top for top in (0.1, 0.2, 0.3, 0.5, 0.7) if most <= top), 1.0)
 
 
 def comparison_title(results, compared: int, found: list[ClassFinding]) -> str:
@@ -149,7 +149,7 @@ def _row(fence: Unrolled, y: float, values, words, standing, scale: float, rails
         page.line(np.ravel(edges), np.repeat(mean, 2), points=0.6, zorder=6, solid_joinstyle="miter")
         if run.verdict == "undecided":
             ribbon = [(a, zero - RIBBON_MM), (b, zero - RIBBON_MM), (b, zero + RIBBON_MM), (a, zero + RIBBON_MM)]
-            page.hatch(ribbon, style.INK, zorder=5)
+            page.hatch(ribbon, style.INK, spacing_mm=RIBBON_SPACING_MM, zorder=5)
     page.polygons(bands, [style.LINE] * len(bands), zorder=2).set_alpha(INTERVAL_ALPHA)
     page.polygons(bars, fills, zorder=3)
     for level, text in ((scale, f"+{scale:g}"), (0.0, "0"), (-scale, f"−{scale:g}")):
@@ -209,7 +209,9 @@ def _key(page: Page, y: float, labels: tuple[str, str], margin: float, confidenc
             page.rect(x, y, 7.0, 2.9, fill=COLOURS[word])
         else:
             page.line([x, x + 7.0], [y + 1.45] * 2, points=0.6)
-            page.hatch([(x, y + 0.5), (x + 7.0, y + 0.5), (x + 7.0, y + 2.4), (x, y + 2.4)], style.INK)
+            page.hatch(
+                [(x, y + 0.5), (x + 7.0, y + 0.5), (x + 7.0, y + 2.4), (x, y + 2.4)], style.INK, spacing_mm=RIBBON_SPACING_MM
+            )
         page.text(x + 8.4, y + 2.3, head, weight="bold")
         for j, line in enumerate(wrap(meaning, step - 9.0, style.SMALL, most=2)):
             page.text(x + 8.4, y + 5.2 + 2.7 * j, line, size=style.SMALL, colour=style.SECOND)

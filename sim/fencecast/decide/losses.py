@@ -17,8 +17,9 @@ from fencecast.estimate.intervals import interval, verdicts
 from fencecast.estimate.places import segment_lengths
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-from fencecast.run import chosen_weather
+from fencecast.run import chosen_hours, chosen_weather
 from fencecast.site import site_to_toml
+from fencecast.weather.load import classes_of
 
 BY = ("camera", "service")
 LOSS_MEANINGS = {
@@ -120,7 +121,8 @@ def lose_each(results, site, by: str, precision: float, max_crossings: int, thre
     progress(done, expected) in crossings.
     """
     losses = losses_of(site, by)
-    classes = chosen_weather(site, [str(name) for name in results["weather"].values])
+    available = classes_of(site, chosen_hours(site, str(results.attrs.get("stress", ""))))
+    classes = chosen_weather(site, [str(name) for name in results["weather"].values], available)
     seed, confidence = int(results.attrs["seed"]), site.requirement.confidence
     plan = pack_plan(site, classes)
     marks = [camera.mark for camera in site.camera]

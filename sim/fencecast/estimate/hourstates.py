@@ -18,6 +18,17 @@ from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells
 from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import Cells
+from fencecast.weather.representatives import (
+    DEFAULT_STATES,
+    ROUNDS,
+    Representatives,
+    distinct_states,
+    first_choice,
+    represent,
+    state_classes,
+    where_it_hangs,
+)
+from fencecast.weather.year import Year
 
 FIRST_POINTS = 8
 # A cell on one side of the requirement may be this much coarser than the asked precision: no verdict hangs on it.
@@ -25,6 +36,10 @@ COARSE = 3.0
 DEFAULT_MOST_CROSSINGS = 1024
 # Cells simulated at a time, so that memory does not grow with states and segments: their sums are dropped for means.
 _CHUNK_CELLS = 4096
+
+
+# Of how many segments, evenly along the fence, it is asked where the answer hangs: what one metre needs its neighbour needs.
+_ASKED_SEGMENTS = 32
 
 
 @dataclass
@@ -43,7 +58,7 @@ class StatePd:
 
 def state_cells(site, seed: int, states: int, purpose: str = "hours") -> Cells:
     """One row per cell, state by state; the key knows the segment alone."""
-    one = pack_cells(site, seed, (_EveryHour,), purpose)
+    one = pack_cells(site, seed, (EveryHour,), purpose)
     return Cells(
         weather=np.repeat(np.arange(states, dtype=np.int64), len(one.weather)),
         section=np.tile(one.section, states),
@@ -53,7 +68,7 @@ def state_cells(site, seed: int, states: int, purpose: str = "hours") -> Cells:
     )
 
 
-class _EveryHour:
+class EveryHour:
     """Stands for a weather class where only a name is asked for."""
 
     name = "every hour"
@@ -125,3 +140,45 @@ class _Forecast:
     def finished(self, cells: int) -> None:
         if cells:
             self.each = self.done / cells
+
+
+def simulate_year(
+    site, year: Year, plan, seed: int, active, precision, most_crossings, threads=1, progress=None, count=DEFAULT_STATES
+) -> tuple[Representatives, list, StatePd]:
+    """Choose the representatives and simulate them: half by likeness, the rest in rounds, each where the answer still hangs.
+
+    Returns them with their classes and Pd, all in the representatives' order.
+    """
+    distinct = distinct_states(site, year)
+    first = first_choice(distinct, count, site.seed)
+    all_of_them = min(count, len(distinct.weights))
+    watched = np.flatnonzero(active)
+    asked = watched[np.unique(np.linspace(0, len(watched) - 1, min(len(watched), _ASKED_SEGMENTS)).round().astype(int))]
+    rows, parts = np.array([], dtype=np.int64), []
+    new = first
+    while len(new):
+        told = _told(progress, sum(int(part.crossings.sum()) for part in parts), len(rows), len(new), all_of_them)
+        new_classes = state_classes(distinct, new)
+        parts.append(simulate_states(site, plan, new_classes, seed, active, precision, most_crossings, threads, told))
+        rows = np.concatenate([rows, new])
+        left = all_of_them - len(rows)
+        if not left or not len(asked):
+            break
+        rounds = max(ROUNDS - len(parts) + 1, 1)
+        means = np.concatenate([part.means[:, asked].mean(axis=2, dtype=float) for part in parts])
+        new = where_it_hangs(distinct, rows, means, site.requirement.pd, -(-left // rounds))
+    chosen, order = represent(distinct, rows)
+    pd = StatePd(
+        np.concatenate([part.means for part in parts])[order],
+        np.concatenate([part.crossings for part in parts])[order],
+        sum(part.looks for part in parts),
+    )
+    return chosen, state_classes(distinct, rows[order]), pd
+
+
+def _told(progress, done_before: int, states_before: int, states_now: int, states_in_all: int):
+    """Progress of one round, told of all rounds together: the states to come are expected to need what these need."""
+    if progress is None:
+        return None
+    factor = (states_in_all - states_before) / max(states_now, 1)
+    return lambda done, expected: progress(done_before + done, max(done_before + int(expected * factor), done_before + done))

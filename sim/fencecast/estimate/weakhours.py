@@ -1,11 +1,11 @@
 """Weak hours: in how many armed hours of a year is a segment's Pd below the requirement, how sure is that, and when?
 
-Pd of an hour is the weighted mean over its joint states, each standing for the hours that are like it (`representatives`). The
-interval of a count has two parts, joined as the root of the sum of their squares:
+Pd of an hour is the weighted mean over its joint states, each a blend of the representative states that are most like it
+(`weather.representatives`). The interval of a count has two parts, joined as the root of the sum of their squares:
 
 - crossings: the low end counts the hours whose whole interval lies below the requirement, the high end those whose interval does
   not lie above it. The states share their crossings, so their errors go the same way, and the ends add up to no less than that.
-- representatives: the count again with every state handed to the next nearest representative. That is a coarser choice than the
+- representatives: the count again with the nearest representative of every state left out. That is a coarser choice than the
   one made, so the difference says more than what the choice costs.
 """
 
@@ -18,10 +18,10 @@ import numpy as np
 import xarray as xr
 from scipy.sparse import csr_matrix
 
-from fencecast.estimate.hourstates import DEFAULT_MOST_CROSSINGS, StatePd, simulate_states
+from fencecast.estimate.hourstates import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
 from fencecast.estimate.intervals import half_width, interval
 from fencecast.kernels.pack import pack_cells, watched_sections
-from fencecast.weather.representatives import DEFAULT_STATES, Representatives, choose_representatives
+from fencecast.weather.representatives import DEFAULT_STATES, Representatives
 from fencecast.weather.stress import clock_of
 from fencecast.weather.year import MIDDLE_FIELDS, STATE_FIELDS, Year
 
@@ -34,7 +34,8 @@ _BLOCK_SEGMENTS = 32
 class HourCounts:
     """Hours a year below the requirement, each (segments,), NaN where nothing watches; `anywhere` for at least one of them.
 
-    middle, low, high: the estimate and the ends that crossings alone would give it; other: with the next nearest representative.
+    middle, low, high: the estimate and the ends that crossings alone would give it; other: without the nearest representative
+    of each state.
     month (segments, 12) and clock (segments, 24): the estimate by month and by clock hour.
     """
 
@@ -60,10 +61,13 @@ def both_errors(middle, low, high, other, most):
     )
 
 
-def hour_weights(year: Year, chosen: Representatives, which: np.ndarray) -> csr_matrix:
+def hour_weights(year: Year, chosen: Representatives, which: np.ndarray, share: np.ndarray) -> csr_matrix:
     """How much each representative counts in each hour, (hours, K): rows of counted hours add up to 1, the others are empty."""
     shape = (len(year.armed), len(chosen))
-    weights = csr_matrix((year.states.weight[chosen.rows], (year.states.hour[chosen.rows], which)), shape=shape)
+    weight = (year.states.weight[chosen.rows, None] * share).ravel()
+    hour = np.repeat(year.states.hour[chosen.rows], share.shape[1])
+    used = weight > 0.0
+    weights = csr_matrix((weight[used], (hour[used], which.ravel()[used])), shape=shape)
     weights.sum_duplicates()
     return weights
 
@@ -85,7 +89,8 @@ def pd_by_hour(weights: csr_matrix, pd: StatePd, segments: slice | np.ndarray, c
 def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, confidence: float) -> HourCounts:
     """Counts of the hours below the requirement, per year."""
     counted = np.flatnonzero(year.counted)
-    near, next_near = (hour_weights(year, chosen, which)[counted] for which in (chosen.nearest, chosen.second))
+    near = hour_weights(year, chosen, chosen.blend, chosen.share)[counted]
+    next_near = hour_weights(year, chosen, chosen.other, chosen.other_share)[counted]
     month, clock = clock_of(year.records.time[counted])
     in_month = (month[None, :] == np.arange(1, 13)[:, None]).astype(float)
     in_clock = (clock[None, :] == np.arange(24)[:, None]).astype(float)
@@ -135,10 +140,8 @@ def add_weak_hours(
     estimates is too weak by selection.
     """
     need, confidence = site.requirement.pd, site.requirement.confidence
-    chosen = choose_representatives(site, year, count, seed)
-    classes = chosen.classes(year.period_years)
-    active = watched_sections(site)[pack_cells(site, seed, classes[:1]).section]
-    pd = simulate_states(site, plan, classes, seed, active, precision, most_crossings, threads, progress)
+    active = watched_sections(site)[pack_cells(site, seed, (EveryHour,)).section]
+    chosen, classes, pd = simulate_year(site, year, plan, seed, active, precision, most_crossings, threads, progress, count)
     counts = count_hours(year, chosen, pd, need, confidence)
     _add_states(results, chosen, pd, year, confidence)
     _add_hours(results, year, chosen)
@@ -173,7 +176,7 @@ def _add_states(results, chosen: Representatives, pd: StatePd, year: Year, confi
 
 
 def _add_hours(results, year: Year, chosen: Representatives) -> None:
-    weights = hour_weights(year, chosen, chosen.nearest)
+    weights = hour_weights(year, chosen, chosen.blend, chosen.share)
     options = np.diff(weights.indptr)
     width = max(int(options.max(initial=1)), 1)
     place = np.arange(weights.nnz) - np.repeat(weights.indptr[:-1], options)

@@ -8,6 +8,8 @@ They only say which states are alike; no Pd is ever taken from them.
 from __future__ import annotations
 
 import math
+from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -29,21 +31,32 @@ from fencecast.physics.surfaces import (
     upright_environment_radiance,
     wet_clothing_emissivity,
 )
-from fencecast.weather.classes import FOG_DROPS, FOG_KINDS, UNUSED_DROPS
+from fencecast.weather.classes import FOG_DROPS, FOG_KINDS
 from fencecast.weather.year import HourStates
 
+# Common practice, no source, all of these; only likeness hangs on them, and a test holds it against the simulation.
 DISTANCES_M = (8.0, 15.0, 25.0, 40.0, 60.0)
-# Height times breadth of a person upright and of one who crawls [m2], and the contrast that the middle of the field and its
-# edge or a mesh leave: common practice, no source; only likeness hangs on them.
-BODIES_M2 = (0.85, 0.25)
-CONTRASTS_LEFT = (1.0, 0.5)
-# Three places in a normal distribution that stand for all of it: 10, 50 and 90 %.
-_TENTHS = (-1.2816, 0.0, 1.2816)
-_WALKING_M_S = 1.3
-_DRY_EMISSIVITY = 0.87
-_BARE_HEAD = 0.25
+BODIES_M2 = (0.85, 0.25)  # height times breadth of a person upright and of one who crawls
+CONTRASTS_LEFT = (1.0, 0.5, 0.25)  # in the middle of the field, at its edge, behind a mesh
+# Kinds of people: pace, dress (10, 50, 90 % of what is worn in this air), emissivity of dry cloth, bare share of the head.
+PACES_M_S = (0.6, 1.3, 4.5)
+DRESS = (-1.2816, 0.0, 1.2816)
+EMISSIVITIES = (0.83, 0.87, 0.91)
+BARE_HEADS = (0.05, 0.25, 0.45)
+DROPS = (-1.2816, 0.0, 1.2816)  # 10, 50, 90 % of a fog's drop sizes
 _HEAD_AREA = 0.07  # of the body's outline
 _RAY_STRETCH = 1.3  # the ground behind a person's middle lies this much farther than the person, for masts of 4 m
+_BLOCK_ROWS = 1024
+
+
+class Scene(NamedTuple):
+    """Radiances [W m-2 sr-1] of air and ground (n,), of clothing and head (kinds of people, n), and the ground's dL/dT (n,)."""
+
+    air: np.ndarray
+    ground: np.ndarray
+    clothing: np.ndarray
+    head: np.ndarray
+    slope: np.ndarray
 
 
 def _each(function, *columns) -> np.ndarray:
@@ -51,8 +64,15 @@ def _each(function, *columns) -> np.ndarray:
     return np.array([function(*row) for row in zip(*columns)], dtype=float)
 
 
-def usual_camera(site):
-    """Noise [W m-2 sr-1], fixed pattern, focal length in pixels and band [um] at the median of the site's cameras."""
+def _on_grid(function, low: float, high: float, steps: int = 4000):
+    """A compiled scalar function as straight lines between the rows of a table, for large arrays."""
+    at = np.linspace(low, high, steps)
+    table = _each(function, at)
+    return lambda values: np.interp(values, at, table)
+
+
+def usual_camera(site) -> tuple[float, ...]:
+    """Noise [W m-2 sr-1], fixed pattern, focal length in pixels and both ends of the band [um]: medians of the site's cameras."""
     rows = []
     for camera in site.camera:
         sensor, lens = site.sensors[camera.sensor], site.lenses[camera.lens]
@@ -64,11 +84,8 @@ def usual_camera(site):
     return tuple(float(np.median(column)) for column in zip(*rows))
 
 
-def surface_radiances(site, states: HourStates, band_um) -> tuple[np.ndarray, ...]:
-    """Radiances [W m-2 sr-1] of air, ground, head (n,) and clothing (three kinds of dress, n), and the ground's dL/dT (n,).
-
-    Dress is light, median and heavy: 10, 50 and 90 % of what people wear in this air, or of the site's own insulation.
-    """
+def scene_of(site, states: HourStates, band_um) -> Scene:
+    """What air, ground and people radiate in each state."""
     air_k = states.air_temperature_c + CELSIUS_ZERO_K
     ground_k = air_k + states.ground_minus_air_k
     sky_k = air_k - states.low_sky_below_air_k
@@ -79,82 +96,76 @@ def surface_radiances(site, states: HourStates, band_um) -> tuple[np.ndarray, ..
     sky = of(sky_k)
     ground = leaving_radiance(GROUND_EMISSIVITY[site.site.ground], of(ground_k), sky)
     around = upright_environment_radiance(ground, sky)
-    emissivity = wet_clothing_emissivity(_DRY_EMISSIVITY, states.wetness)
     own = site.intruder.clo
-    clo = _each(median_clo, air_k) if own is None else np.full(len(states), own.middle())
-    clothing = []
-    for z in _TENTHS:
-        worn = clo * math.exp(CLO_SIGMA_LN * z)
-        temperature_k = np.array(
-            [
-                clothing_temperature_k(t, h, v, _WALKING_M_S, c, _DRY_EMISSIVITY, w, g, s)
-                for t, h, v, c, w, g, s in zip(
-                    air_k, states.relative_humidity, states.wind_m_s, worn, states.wetness, ground_k, sky_k
-                )
-            ]
-        )
-        clothing.append(leaving_radiance(emissivity, of(temperature_k), around))
-    skin_k = np.array(
-        [bare_skin_temperature_k(t, relative_air_speed_m_s(v, _WALKING_M_S)) for t, v in zip(air_k, states.wind_m_s)]
-    )
-    skin = leaving_radiance(SKIN_EMISSIVITY, of(skin_k), around)
+    usual = _each(median_clo, air_k) if own is None else np.full(len(states), own.middle())
+    clothing, head = [], []
+    for pace in PACES_M_S:
+        speed = _each(lambda v, pace=pace: relative_air_speed_m_s(v, pace), states.wind_m_s)
+        skin = leaving_radiance(SKIN_EMISSIVITY, of(_each(bare_skin_temperature_k, air_k, speed)), around)
+        for z, emissivity in product(DRESS, EMISSIVITIES):
+
+            def temperature(t, h, v, c, w, g, s, pace=pace, emissivity=emissivity):
+                return clothing_temperature_k(t, h, v, pace, c, emissivity, w, g, s)
+
+            worn = usual * math.exp(CLO_SIGMA_LN * z)
+            rows = (air_k, states.relative_humidity, states.wind_m_s, worn, states.wetness, ground_k, sky_k)
+            cloth = leaving_radiance(wet_clothing_emissivity(emissivity, states.wetness), of(_each(temperature, *rows)), around)
+            for bare in BARE_HEADS:
+                clothing.append(cloth)
+                head.append(bare * skin + (1.0 - bare) * cloth)
     slope = _each(lambda t: band_radiance_slope(t, *band_um), ground_k)
-    return of(air_k), ground, _BARE_HEAD * skin + (1.0 - _BARE_HEAD) * clothing[1], np.array(clothing), slope
+    return Scene(of(air_k), ground, np.array(clothing), np.array(head), slope)
 
 
-def extinctions(states: HourStates) -> tuple[np.ndarray, np.ndarray]:
-    """Coefficients of d^0.5709 (n,) and of d (three sizes of drops, n) in -ln transmission; drops at 10, 50 and 90 %."""
+def extinctions(states: HourStates, z: float) -> tuple[np.ndarray, np.ndarray]:
+    """Coefficients of d^0.5709 and of d in -ln transmission, each (n,), with fog drops at z standard deviations of their size."""
     air_k = states.air_temperature_c + CELSIUS_ZERO_K
     vapour = _each(vapour_density, air_k, states.relative_humidity)
     given = np.isfinite(states.visibility_m)
-    visibility = np.where(given, states.visibility_m, 20_000.0)
-    median, sigma = np.ones(len(states)), np.zeros(len(states))
-    for kind, code in FOG_KINDS.items():
-        drops = FOG_DROPS.get(kind, UNUSED_DROPS)
-        median[states.fog == code] = drops.middle()
-        sigma[states.fog == code] = drops.sigma_ln or 0.0
-    linear = []
-    for z in _TENTHS:
-        rows = zip(states.fog, visibility, given, median * np.exp(sigma * z), states.rain_mm_h, states.snow_mm_h, air_k)
-        linear.append([sum(droplet_extinctions(f, v, g, 0, r, rain, snow, t)) for f, v, g, r, rain, snow, t in rows])
-    return _each(gas_power_coefficient, vapour), _each(gas_linear_coefficient, vapour) + np.array(linear)
+    radius = np.ones(len(states))
+    for kind, drops in FOG_DROPS.items():
+        radius[states.fog == FOG_KINDS[kind]] = drops.median * math.exp(drops.sigma_ln * z)
+    rows = (states.fog, np.where(given, states.visibility_m, 20_000.0), given, radius, states.rain_mm_h, states.snow_mm_h, air_k)
+    drops = _each(lambda f, v, g, r, rain, snow, t: sum(droplet_extinctions(f, v, g, 0, r, rain, snow, t)), *rows)
+    return _each(gas_power_coefficient, vapour), _each(gas_linear_coefficient, vapour) + drops
 
 
 def likeness(site, states: HourStates) -> np.ndarray:
     """Points (n, features), all from 0 to 1: the root mean square between two of them is a difference in chances to be made out.
 
     Each is the chance that a person of one size, at one distance from the site's usual camera, with one share of the contrast
-    left, is discriminated; the mean over dress and drop size.
+    left, is discriminated; the mean over kinds of people and over drop sizes.
     """
-    noise, fixed_pattern, focal_px, low_um, high_um = usual_camera(site)
-    air, ground, head, clothing, slope = surface_radiances(site, states, (low_um, high_um))
-    power, linear = extinctions(states)
+    camera = usual_camera(site)
+    tables = _on_grid(normal_cdf, -8.0, 8.0), _on_grid(discrimination_probability, 0.0, 20.0)
+    points = np.empty((len(states), len(DISTANCES_M) * len(CONTRASTS_LEFT) * len(BODIES_M2)))
+    foggy = states.fog != FOG_KINDS["none"]
+    for rows, sizes in ((np.flatnonzero(foggy), DROPS), (np.flatnonzero(~foggy), (0.0,))):
+        for start in range(0, len(rows), _BLOCK_ROWS):
+            block = rows[start : start + _BLOCK_ROWS]
+            part = states.take(block)
+            scene = scene_of(site, part, camera[3:])
+            points[block] = sum(_chances(site, part, scene, extinctions(part, z), camera, tables) for z in sizes) / len(sizes)
+    return points
+
+
+def _chances(site, states, scene: Scene, extinction, camera, tables) -> np.ndarray:
+    noise, fixed_pattern, focal_px = camera[:3]
+    power, linear = extinction
+    passes, discriminated = tables
+    threshold = site.decision.threshold_sigma
     features = []
     for distance in DISTANCES_M:
-        behind = _RAY_STRETCH * distance
-        near, far = (np.exp(-(power * d**GAS_POWER + linear * d)) for d in (distance, behind))
-        veil = (near - far) * (ground - air)
+        near, far = (np.exp(-(power * d**GAS_POWER + linear * d)) for d in (distance, _RAY_STRETCH * distance))
+        veil = (near - far) * (scene.ground - scene.air)
         for left in CONTRASTS_LEFT:
             passed = left * states.window
-            sigma = np.sqrt(noise**2 * (1.0 + fixed_pattern**2) + (passed * near * states.clutter_k * slope) ** 2)
-            cloth = np.abs(near * (clothing[:, None, :] - ground) + veil) * passed / sigma
-            face = np.abs(near * (head - ground) + veil) * passed / sigma
-            chance = _CDF(cloth - site.decision.threshold_sigma)
-            of_head = _CDF(face - site.decision.threshold_sigma)
-            total = (1.0 - _HEAD_AREA) * cloth + _HEAD_AREA * face
-            seen = ((1.0 - _HEAD_AREA) * cloth * chance + _HEAD_AREA * face * of_head) / np.maximum(total, 1e-12)
+            sigma = np.sqrt(noise**2 * (1.0 + fixed_pattern**2) + (passed * near * states.clutter_k * scene.slope) ** 2)
+            cloth = (1.0 - _HEAD_AREA) * (np.abs(near * (scene.clothing - scene.ground) + veil) * passed / sigma)
+            face = _HEAD_AREA * (np.abs(near * (scene.head - scene.ground) + veil) * passed / sigma)
+            seen = cloth * passes(cloth / (1.0 - _HEAD_AREA) - threshold) + face * passes(face / _HEAD_AREA - threshold)
+            seen = np.sqrt(seen / np.maximum(cloth + face, 1e-12))
             for body in BODIES_M2:
-                cycles = 0.5 * np.sqrt(body * (focal_px / distance) ** 2 * seen)
-                features.append(_DISCRIMINATED(cycles / site.decision.cycles_50).mean(axis=(0, 1)))
+                cycles = 0.5 * math.sqrt(body) * focal_px / distance * seen
+                features.append(discriminated(cycles / site.decision.cycles_50).mean(axis=0))
     return np.array(features).T
-
-
-def _on_grid(function, low: float, high: float, steps: int = 4000):
-    """A compiled scalar function as straight lines between the rows of a table, for large arrays."""
-    at = np.linspace(low, high, steps)
-    table = _each(function, at)
-    return lambda values: np.interp(values, at, table)
-
-
-_CDF = _on_grid(normal_cdf, -8.0, 8.0)
-_DISCRIMINATED = _on_grid(discrimination_probability, 0.0, 20.0)

@@ -1,0 +1,128 @@
+"""Weak hours in words and as an object of --json: how many, where, in which month and between which hours of the clock."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.estimate.places import code_of, sections_of, segment_lengths, touching, whole
+from fencecast.estimate.weakest import touching_sets
+from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, sound_at_best, weakest_segment
+from fencecast.weather.stress import clock_of
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+# The hours of the clock that are named hold at least this share of their month's weak hours.
+_CLOCK_SHARE = 0.5
+# A stretch of the clock that is longer than this says nothing.
+_LONGEST_CLOCK = 12
+
+
+def hour_numbers(results, segment: int) -> tuple[float, float, float, bool]:
+    """Weak hours of a segment a year with both ends, and whether they are from fresh crossings, as a chosen segment's must be."""
+    if "weak_hours_fresh" in results and not np.isnan(results["weak_hours_fresh"].values[segment]):
+        return *(float(results[f"weak_hours_fresh{end}"].values[segment]) for end in ("", "_low", "_high")), True
+    return *(float(results[f"weak_hours{end}"].values[segment]) for end in ("", "_low", "_high")), False
+
+
+def worst_time(results, segment: int) -> tuple[int, int, int] | None:
+    """Month (1 to 12) with most weak hours of a segment, and the shortest stretch of clock hours (from, to) that holds at least
+    half of them; None without weak hours."""
+    weak = np.nan_to_num(pd_of_hours(results, segment), nan=1.0) < float(results.attrs["requirement_pd"])
+    if not weak.any():
+        return None
+    month, clock = clock_of(results["hour_time"].values[weak])
+    most = int(np.bincount(month, minlength=13).argmax())
+    by_clock = np.bincount(clock[month == most], minlength=24)
+    twice = np.concatenate([[0], np.cumsum(np.tile(by_clock, 2))])
+    for length in range(1, 25):
+        held = twice[length : length + 24] - twice[:24]
+        if held.max() >= _CLOCK_SHARE * by_clock.sum():
+            first = int(held.argmax())
+            return most, first, (first + length) % 24
+    raise AssertionError("a whole day holds all hours")
+
+
+def time_words(worst: tuple[int, int, int] | None) -> str:
+    """`most in November between 03:00 and 07:00`."""
+    if worst is None:
+        return ""
+    month, first, last = worst
+    if (last - first) % 24 > _LONGEST_CLOCK or first == last:
+        return f"most in {MONTHS[month - 1]}"
+    return f"most in {MONTHS[month - 1]} between {first:02d}:00 and {last:02d}:00"
+
+
+def never_sound(results, site) -> list[str]:
+    """Codes of the stretches that are sound in no state of the weather; they are weak or undecided in every hour."""
+    sections = sections_of(results, site)
+    after, before = touching(sections)
+    mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
+    return [code_of(results, sections, part[0], part[-1]) for part in touching_sets(mask, after, before)]
+
+
+def weak_hours_summary(results, site) -> dict:
+    """The object of --json: the weakest segment of those that are sound in some weather (else of all), stretches never sound."""
+    sections = sections_of(results, site)
+    segment = carpet_segment(results)
+    segment = weakest_segment(results) if segment is None else segment
+    never = never_sound(results, site)
+    mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
+    named = None
+    if segment is not None:
+        hours, low, high, fresh = hour_numbers(results, segment)
+        worst = worst_time(results, segment)
+        named = {
+            "segment": segment,
+            "place": code_of(results, sections, segment, segment),
+            "hours": hours,
+            "hours_low": low,
+            "hours_high": high,
+            "fresh": fresh,
+            "month": worst and worst[0],
+            "clock_from": worst and worst[1],
+            "clock_to": worst and worst[2],
+        }
+    return {
+        "armed_hours": float(results["armed_hours"].values),
+        "known_armed_hours": float(results["known_armed_hours"].values),
+        "requirement": float(results.attrs["requirement_pd"]),
+        "confidence": float(results.attrs["confidence"]),
+        "states": int(results.sizes["state"]),
+        "weakest": named,
+        "never_sound": never,
+        "never_sound_m": float(segment_lengths(results)[mask].sum()),
+        "anywhere": {f"hours{end}": float(results[f"weak_hours_any{end}"].values) for end in ("", "_low", "_high")},
+    }
+
+
+def weak_hours_words(results, site) -> list[str]:
+    """Sentences for the report, the first about stretches that are never sound (if any), then the weakest of the rest."""
+    told = weak_hours_summary(results, site)
+    need = f"{told['requirement']:.4f}".rstrip("0").ljust(4, "0")
+    known, armed = told["known_armed_hours"], told["armed_hours"]
+    of_hours = f"{whole(known)} armed hours a year"
+    named, never = told["weakest"], told["never_sound"]
+    if named is None:
+        return ["No rule watches any section: no hour has a Pd."]
+    sentences = []
+    if never:
+        places = ", ".join(never[:3]) + (f" and {len(never) - 3} more" if len(never) > 3 else "")
+        sentences.append(f"{whole(told['never_sound_m'])} m of fence are not sound in any weather of the record: {places}.")
+    all_never = bool(never) and not sound_at_best(results)[named["segment"]]
+    subject = "The weakest segment" if not never or all_never else "Of the rest, the weakest segment"
+    if named["hours"] < 0.5:
+        sentences.append(f"{subject}, {named['place']}, is not below {need} in any of {of_hours} ({_interval(told, named)}).")
+    else:
+        when = time_words(worst_time(results, named["segment"]))
+        sentences.append(
+            f"{subject}, {named['place']}, is below {need} in {whole(named['hours'])} of {of_hours} ({_interval(told, named)})"
+            + (f", {when}." if when else ".")
+        )
+    if armed - known >= 0.5:
+        sentences.append(f"{whole(armed - known)} more armed hours are unknown, because the record has gaps; they count nowhere.")
+    return sentences
+
+
+def _interval(told: dict, named: dict) -> str:
+    return f"{100 * told['confidence']:g} % interval {whole(named['hours_low'])} to {whole(named['hours_high'])}"

@@ -60,6 +60,8 @@ def run(
     check_numbers(precision, max_crossings, threads)
     year = chosen_hours(site, stress)
     available = classes_of(site, year)
+    if not site.camera:
+        raise UsageError("this site has no [[camera]] yet; propose some with: fencecast place SITE.toml, or add one")
     classes = chosen_weather(site, weather, available)
     if year is not None and len(classes) < len(available):
         year = only_classes(year, classes)

@@ -92,8 +92,8 @@ def place(
                 threads=threads or os.cpu_count() or 1,
                 progress=progress,
             )
-            head = _comments(loaded, proposal)
-            (staging / PROPOSAL).write_text(head + site_to_toml(proposal.site), encoding="utf-8", newline="\n")
+            text = _comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
+            (staging / PROPOSAL).write_text(text, encoding="utf-8", newline="\n")
             _write_front(staging / FRONT, proposal)
             if not no_pictures:
                 from fencecast.show.costfront import plot_cost_front
@@ -128,6 +128,14 @@ def _check(cameras, budget, until_sound, keep, from_scratch, candidates, crossin
 
 def _has_prices(site) -> bool:
     return any(part.price is not None for part in (*site.sensors.values(), *site.lenses.values()))
+
+
+def _seen_from(site, folder: Path):
+    """The site with the path of its weather file as it is seen from another folder."""
+    if site.weather_file is None or site.folder is None:
+        return site
+    path = os.path.relpath(site.folder / site.weather_file.path, folder)
+    return site.model_copy(update={"weather_file": site.weather_file.model_copy(update={"path": path})})
 
 
 def _comments(site, proposal) -> str:

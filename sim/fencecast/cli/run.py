@@ -39,6 +39,7 @@ _MOST_SEED = 2**63 - 1
     type=click.Choice(["camera", "service"]),
     help="Also what every single loss costs: each camera, or each service (mast, switch, supply) with all its cameras.",
 )
+@click.option("--cure", is_flag=True, help="When not every cell is sound: the cheapest single change found that mends it.")
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 @click.option("--require", is_flag=True, help="Exit 3 unless every cell is sound.")
@@ -57,6 +58,7 @@ def run(
     sensitivity,
     without,
     lose_each,
+    cure,
     no_pictures,
     as_json,
     require,
@@ -66,6 +68,7 @@ def run(
     Writes results.nc and pictures into a folder, and prints when, where and why the perimeter is weak.
     """
     import fencecast as fc
+    from fencecast.cli.curereport import cure_report, cure_summary
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.hoursreport import hours_summary
     from fencecast.cli.lossreport import loss_summary
@@ -104,6 +107,8 @@ def run(
             results.attrs["without"] = ", ".join(without)
             if lose_each:
                 _add_losses(results, loaded, lose_each, most, progress)
+            cured = cure and not requirement_met(results)
+            change = _cure(loaded, results, weather, stress, progress) if cured else None
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
@@ -111,11 +116,14 @@ def run(
     if as_json:
         for name in folder.left:
             warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
-        say_json(run_summary(results, loaded, folder.files) | hours_summary(results, loaded) | loss_summary(results, loaded))
+        more = cure_summary(change) if cured else {}
+        say_json(
+            run_summary(results, loaded, folder.files) | hours_summary(results, loaded) | loss_summary(results, loaded) | more
+        )
     else:
         from fencecast.cli.report import run_report
 
-        say(*run_report(results, loaded, folder.files, folder.left))
+        say(*run_report(results, loaded, folder.files, folder.left), *(cure_report(change) if cured else ()))
     if require and not requirement_met(results):
         ctx.exit(NOT_SOUND)
 
@@ -128,6 +136,16 @@ def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
 
     precision, threads = float(results.attrs["precision"]), int(results.attrs["threads"])
     results.attrs["looks_total"] += lose_each(results, site, by, precision, max_crossings, threads, report)
+
+
+def _cure(site, results, weather, stress: str, progress):
+    from fencecast.decide.cure import cheapest_cure
+    from fencecast.run import chosen_hours, chosen_weather
+    from fencecast.weather.load import classes_of
+
+    classes = chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress)))
+    seed, precision, threads = int(results.attrs["seed"]), float(results.attrs["precision"]), int(results.attrs["threads"])
+    return cheapest_cure(site, classes, seed, precision, threads, progress)
 
 
 def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:

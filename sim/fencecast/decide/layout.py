@@ -31,8 +31,11 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
         rules.append(keys)
     tables = {name: getattr(site, name) for name in (*SINGLE, *KEYED, *REPEATED)}
     tables = {name: table for name, table in tables.items() if table is not None}
-    tables |= {"camera": tuple(cameras), "rule": rules or deaf[:1]}
-    return Site(schema=site.schema_version, title=title or site.title, seed=site.seed, units=site.units, **tables)
+    # Variants were written for the cameras that were there.
+    tables |= {"camera": tuple(cameras), "rule": rules or deaf[:1], "variant": ()}
+    made = Site(schema=site.schema_version, title=title or site.title, seed=site.seed, units=site.units, **tables)
+    made._folder, made._year = site._folder, site._year  # the same weather file, read once
+    return made
 
 
 def changed(camera: Camera, **values) -> Camera:

@@ -22,6 +22,7 @@ from fencecast.sampling.variables import stratum_key
 from fencecast.site import Site
 from fencecast.site.reading import KEYED, SINGLE
 from fencecast.site.schema import Camera
+from fencecast.weather.load import classes_of
 
 # Depressions tried, in halves of the vertical field: at 1 the upper edge of the frame lies on the horizon. Flatter looks farther,
 # steeper sees nearer; outside this range either the sky or the mast's foot fills the frame.
@@ -149,7 +150,8 @@ def reaches(
     holds in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than the mounts have.
     UsageError when no lens holds it anywhere.
     """
-    classes = tuple(w for w in (classes or site.weather) if w.hours_per_year > 0) or tuple(classes or site.weather)
+    classes = tuple(classes or classes_of(site))
+    classes = tuple(w for w in classes if w.hours_per_year > 0) or classes
     if weather not in ("worst", "year"):
         classes = tuple(w for w in classes if w.name == weather)
     if not classes:

@@ -1,0 +1,130 @@
+"""The cheapest single change that mends a site: one camera turned, one lens swapped, or one camera added."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from fencecast.decide.candidates import NEW, candidates
+from fencecast.decide.ground import counted, make_ground, target_of
+from fencecast.decide.joint import POINTS
+from fencecast.decide.kit import kit_of
+from fencecast.decide.layout import changed, free_marks
+from fencecast.decide.place import change_words
+from fencecast.decide.reach import reaches
+from fencecast.decide.search import LEAST_GAIN, _State, make_task
+from fencecast.decide.views import targets_of
+from fencecast.errors import UsageError
+from fencecast.run import chosen_weather
+
+MOST = 120
+_FRESH_POINTS = 32  # of each scrambling: 256 fresh crossings a cell, the same before and after
+_TRIED_AGAIN = 3  # so many of the best changes are held against each other on crossings of their own
+
+
+@dataclass(frozen=True)
+class Cure:
+    """One change, and what it brings on crossings that chose nothing: before and after on the same ones.
+
+    mends: every metre is sound after it; kind: "turned", "lens" or "new"; cost None without prices; (pd, low, high) of the lowest
+    cell; metres weak and undecided over the fence by its worst class; place and weather of the lowest cell before.
+    """
+
+    words: str
+    kind: str
+    mends: bool
+    cost: float | None
+    place: str
+    weather: str
+    before: tuple[float, float, float]
+    at_place: tuple[float, float, float]
+    after: tuple[float, float, float]
+    weak_m: tuple[float, float]
+    undecided_m: tuple[float, float]
+    tried: int
+    assumed: tuple[str, ...]
+
+
+def cheapest_cure(site, classes=None, seed: int | None = None, precision: float = 0.02, threads: int = 1, progress=None):
+    """The cheapest change found that brings every metre to sound; when none does, the one that brings the fence nearest to it.
+
+    Changes are compared on one set of crossings, the best few again on a second, and the chosen one is reported from a third.
+    classes: the weather classes that count, all of the site's when None. Without [[zone]] tables cameras are added along the
+    fences and at existing masts. Returns a Cure, or None when no change helps.
+    """
+    classes = counted(chosen_weather(site, ()) if classes is None else classes)
+    seed = site.seed if seed is None else seed
+    tell = progress or (lambda *_: None)
+    kit, ground, targets = kit_of(site), make_ground(site, classes, seed, threads), targets_of(site)
+    target = target_of(site.requirement, precision)
+    try:
+        found, _ = reaches(
+            site, kit, site.requirement, classes, seed=seed, threads=threads, heights=tuple(c.height_m for c in site.camera)
+        )
+    except UsageError:  # no lens of the kit holds the requirement anywhere: no single change will
+        return None
+    own = candidates(site, kit, found, targets, np.ones(len(targets.points)), 0, new=False, change=False)
+    base = tuple(range(len(own)))
+    pd = ground.simulate(own, "cure", POINTS).pd(base).reshape(len(classes), -1)[:, targets.segments]
+    need = np.clip((target - pd) / target, 0.0, 1.0).max(axis=0)
+    chosen = candidates(site, kit, found, targets, need, MOST)
+    joint = ground.simulate(chosen, "cure", POINTS, partial(tell, "What single change helps most"))
+    task = make_task(joint, chosen, ground.metres, np.full(len(ground.metres), target), base)
+    ranked = _ranked(task, base, task.full)
+    if not ranked:
+        return None
+    best = ranked[:_TRIED_AGAIN]
+    used = sorted({*base, *(j for j, _ in best)})
+    again = ground.simulate([chosen[c] for c in used], "cure again", POINTS, partial(tell, "The best of them again"))
+    second = make_task(again, [chosen[c] for c in used], ground.metres, task.caps, range(len(base)))
+    order = _ranked(second, tuple(range(len(base))), second.full)
+    if not order:
+        return None
+    j = used[order[0][0]]
+    return _reported(task, base, j, ground, kit, site, tell)
+
+
+def _ranked(task, base, full: float) -> list[tuple[int, float]]:
+    """Changes that gain, best first: those that bring every cell to the target by cost, then the others by gain."""
+    state = _State(task, base)
+    moves = [(j, gain, change) for j, _, gain, change in state.moves() if gain > LEAST_GAIN]
+
+    def rank(move):
+        j, gain, change = move
+        mends = state.worth + gain >= full - 1e-4
+        return (not mends, change if mends else 0.0, -gain, j)
+
+    return [(j, gain) for j, gain, _ in sorted(moves, key=rank)]
+
+
+def _reported(task, base, j: int, ground, kit, site, tell) -> Cure:
+    candidate = task.candidates[j]
+    rows = [*base, j]
+    fresh = ground.simulate(
+        [task.candidates[c] for c in rows], "cure fresh", _FRESH_POINTS, partial(tell, "The change, on fresh crossings")
+    )
+    old = list(range(len(base)))
+    new = [k for k in old if candidate.group == NEW or task.candidates[base[k]].group != candidate.group] + [len(base)]
+    _, _, before, metres_before = ground.judged(fresh, old)
+    pd, half, after, metres_after = ground.judged(fresh, new)
+    cell = before[3]
+    if candidate.group == NEW:  # candidates are numbered among themselves
+        candidate = replace(candidate, camera=changed(candidate.camera, mark=free_marks(site, 1)[0]))
+    at_place = tuple(float(v) for v in (pd[cell], max(pd[cell] - half[cell], 0.0), min(pd[cell] + half[cell], 1.0)))
+    return Cure(
+        words=change_words(site, candidate),
+        kind=candidate.kind,
+        mends=metres_after[1] + metres_after[2] < 1e-9,
+        cost=candidate.cost if kit.priced else None,
+        place=ground.codes[cell % len(ground.codes)],
+        weather=ground.classes[cell // len(ground.codes)].name,
+        before=before[:3],
+        at_place=at_place,
+        after=after[:3],
+        weak_m=(metres_before[2], metres_after[2]),
+        undecided_m=(metres_before[1], metres_after[1]),
+        tried=sum(c.kind != "as it is" for c in task.candidates),
+        assumed=kit.assumed,
+    )

@@ -80,6 +80,11 @@ def test_variant_tables_are_compared_with_the_file(two):
             row = results["weather"].values.tolist().index(c["name"])
             assert c["worse_m"] == 4.0 * np.sum(results["verdict"].values[k, row] == "worse")
             assert c["mean_difference"] == pytest.approx(float(results["mean_difference"].values[k, row]))
+    for k, design in enumerate(said["designs"]):
+        weakest = design["weakest"]
+        row = results["weather"].values.tolist().index(weakest["weather"])
+        lowest = [results["pd_fresh"].values[k, w, np.argmin(results["pd"].values[k, w])] for w in (0, 1)]
+        assert weakest["pd"] == results["pd_fresh"].values[k, row, weakest["segment"]] == min(lowest)
     fog = results["pd_difference"].sel(compared="one camera", weather="thick fog").values
     assert np.all(fog <= 0.0) and np.any(fog < 0.0)
     assert {"comparison-1.png", "comparison-2.png", "comparison-distance-1.png"} <= set(os.listdir("variants-compare"))

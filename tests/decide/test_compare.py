@@ -135,7 +135,8 @@ def test_paired_intervals_hold():
 
 
 def test_no_false_better_on_mirrored_layouts():
-    """See the head of this file. Catches: p-values that ignore the stopping rule, too many degrees of freedom, no Holm."""
+    """See the head of this file. Catches: p-values of an error that is too small, of one design alone, of crossings
+    that are taken for shared and are not. (Holm's own steps are held against a library in test_paired.)"""
     table = pieces()
     sites = [site_of_table(table), site_of_table(mirrored(table))]
     plans = [pack_plan(site) for site in sites]

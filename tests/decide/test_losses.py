@@ -8,7 +8,7 @@ import xarray as xr
 from two_designs import site_of_table
 
 import fencecast as fc
-from fencecast.decide.losses import deaf_plan, lose_each, losses_of, newly_weak_m, without_cameras, worst_losses
+from fencecast.decide.losses import deaf_plan, lose_each, losses_of, newly_weak_m, touched_cells, without_cameras, worst_losses
 from fencecast.decide.paired import lockstep
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.simulate import advance, new_tally
@@ -47,13 +47,13 @@ def test_what_is_not_simulated_again_is_exactly_equal(lost):
     plan, cells = pack_plan(site), pack_cells(site, site.seed)
     marks = [camera.mark for camera in site.camera]
     everywhere = np.ones(len(cells.key), dtype=bool)
-    for k, mark in enumerate(marks):
+    for mark in marks:
         gone = np.array([each == mark for each in marks])
         plans, strata = [plan, deaf_plan(plan, gone)], [cells, cells]
         full = lockstep(plans, strata, everywhere, 0.5, 0.95, 128)[1]
 
-        def touched(_, base, k=k):
-            return base.sums[:, :, 7 + k].sum(axis=1) > 0.0
+        def touched(_, base, gone=gone):
+            return touched_cells(gone, base)
 
         short = lockstep(plans, strata, everywhere, 0.5, 0.95, 128, touched=touched)
         assert np.array_equal(short[1].sums[:, :, SUM_PD], full.sums[:, :, SUM_PD])

@@ -113,6 +113,12 @@ def deaf_plan(plan, lost: np.ndarray):
     return plan._replace(scene=plan.scene._replace(rule_camera=hears))
 
 
+def touched_cells(lost: np.ndarray, base) -> np.ndarray:
+    """Cells in which one of the lost cameras (bool, (cameras,)) had a Pd of its own above zero so far, (cells,) bool."""
+    own = base.sums[:, :, SUM_CAMERA:].sum(axis=1)
+    return (own[:, lost] > 0.0).any(axis=1)
+
+
 def lose_each(results, site, by: str, precision: float, max_crossings: int, threads: int = 1, progress=None):
     """Add what every single loss costs to the results of a run of this site; returns looks rendered.
 
@@ -130,8 +136,7 @@ def lose_each(results, site, by: str, precision: float, max_crossings: int, thre
     plans = [plan, *(deaf_plan(plan, row) for row in lost)]
 
     def touched(k: int, base) -> np.ndarray:
-        own = base.sums[:, :, SUM_CAMERA:].sum(axis=1)
-        return (own[:, lost[k - 1]] > 0.0).any(axis=1)
+        return touched_cells(lost[k - 1], base)
 
     def together(purpose: str, active: np.ndarray, report=None):
         cells = pack_cells(site, seed, classes, purpose=purpose)

@@ -93,6 +93,10 @@ def test_the_worked_example_is_told_as_it_was_made(yard):
     assert [(p["row"], p["field"]) for p in said["problems"] if p["row"]] == [(line, "wind_m_s")]
     assert said["visibility_cap_m"] == 20_000.0
     rows = [text.split(",") for text in lines[1:]]
+    # Lacking in armed hours: the empty fields there, and the 36 armed hours of the three lost days.
+    at_night = [row for row in rows if not 6 <= int(row[0][11:13]) < 18]
+    for words, column in (("air temperature", 1), ("humidity", 2), ("wind", 3), ("cloud", 4), ("visibility", 5)):
+        assert said["armed_hours_without"][words] == sum(row[column] == "" for row in at_night) + 36
     armed = [row for row in rows if not 6 <= int(row[0][11:13]) < 18 and row[5]]
     below = sum(int(row[5]) < 1000 for row in armed)
     wet = sum(int(row[5]) < 1000 and float(row[6] or 0) + float(row[7] or 0) > 0 for row in armed)

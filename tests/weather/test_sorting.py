@@ -81,6 +81,18 @@ def test_a_range_at_the_station_s_cap_is_no_haze():
     assert class_of(cap_m=8000.0, visibility_m=7000.0) == "haze"
 
 
+def test_reports_on_a_limit_stay_on_their_side_of_it():
+    """Catches: 1,000 m turned into fog, or 10 miles into haze, by the last bit of a change of units or of a mean."""
+    below = 1.0 - 2e-16 * np.array([1, 4, 16])
+    for share in below:
+        assert class_of(visibility_m=200.0 * share) == "fog"
+        assert class_of(visibility_m=1000.0 * share) == "mist"
+        assert class_of(rain_mm_h=0.5 * share) == "rain"
+        assert class_of(rain_mm_h=7.6 / share) == "rain"
+        assert class_of(cap_m=5 * 1609.344, visibility_m=5 * 1609.344 * share) == "clear"
+    assert class_of(visibility_m=999.0) == "fog"
+
+
 @pytest.mark.parametrize("changes", [{}, {"gap_days": 3}, {"armed": "all"}, {"armed": "weekly"}, {"days": 730}, {"days": 1}])
 def test_hours_are_conserved(changes):
     """Catches: an hour in no class or in two, unarmed or unknown hours counted, states that lose weight."""

@@ -12,7 +12,7 @@ from fencecast.show.nights import HOURS, LONG_MONTHS, MONTHS, Box, Nights, month
 from fencecast.show.page import Page, shorten, text_width_mm
 from fencecast.show.pixels import PIXEL_MM
 from fencecast.show.words import whole
-from fencecast.weather.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, class_of_hours
+from fencecast.weather.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, as_reported, class_of_hours
 from fencecast.weather.year import Year
 
 X_MM, ROW_PX = 22.0, 10
@@ -65,13 +65,13 @@ def plot_weather(year: Year, site) -> Figure:
     """
     page = Page()
     index = class_of_hours(year)
-    foggy = year.counted & (year.middle["visibility_m"] < FOG_M)
+    middle = as_reported(year.middle)
+    foggy = year.counted & (middle["visibility_m"] < FOG_M)
     nights, which = year_of_most(nights_of(year.records.time), foggy.astype(float))
     span = which or ("a year" if year.period_years >= LEAST_YEARS else "the record")
     subtitle = f"Armed hours of each weather class by month; below, every hour of {span}: one column a night, from noon to noon"
     y = page.heading(weather_title(year), subtitle)
     y = _bars(page, year, index, y + 1.0)
-    middle = year.middle
     snow = np.nan_to_num(middle["snow_mm_h"])
     rate = np.nan_to_num(middle["rain_mm_h"]) + snow
     rate_step = np.where(year.known, RAIN_SCALE.step(rate), -1)

@@ -75,17 +75,26 @@ RULES = (
     Rule("haze", f"optical range {MIST_M / 1000:g} to {HAZE_M / 1000:g} km", lambda m: m["visibility_m"] < HAZE_M),
     Rule("clear", "none of these", lambda m: np.ones(len(m["visibility_m"]), dtype=bool)),
 )
+_DECIMALS = 3
 NAMES = tuple(rule.name for rule in RULES)
 WORDS = {rule.name: rule.words for rule in RULES}
 
 
+def as_reported(middle: Middle) -> Middle:
+    """Middle values without the last bits that units and means over an hour's states leave.
+
+    Stations report in round steps, and many reports lie on a limit: 1,000 m must not turn into fog by 1e-13 m.
+    """
+    return {**middle, **{name: np.round(middle[name], _DECIMALS) for name in ("visibility_m", "rain_mm_h", "snow_mm_h")}}
+
+
 def class_of_hours(year: Year) -> np.ndarray:
     """Index into `RULES` of each hour's class (hours,); -1 for hours that do not count (not armed, or not known)."""
-    middle = year.middle
+    middle = as_reported(year.middle)
     cap = year.records.visibility_cap_m
     if cap is not None:
         # A range at the cap means "this or more": not to be read as mist or haze where a station counts no farther.
-        capped = middle["visibility_m"] >= cap
+        capped = middle["visibility_m"] >= round(cap, _DECIMALS)
         middle = {**middle, "visibility_m": np.where(capped, np.inf, middle["visibility_m"])}
     held = np.stack([rule.holds(middle) for rule in RULES])
     return np.where(year.counted, np.argmax(held, axis=0), -1)

@@ -36,6 +36,7 @@ _HOME = {
     "plot_sensitivity": "show",
     "plot_weather": "show",
     "plot_year_carpet": "show",
+    "plot_optical_range": "show",
     "plot_eye": "show",
     "plot_comparison": "show",
     "plot_one_look": "show",

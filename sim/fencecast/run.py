@@ -210,12 +210,14 @@ def add_input_shares(site, results, plan, classes, seed, threads, progress) -> i
 
 def add_hours(site, results, year, plan, seed, precision, threads, progress) -> int:
     """Pd of every armed hour and what follows from it. Returns looks."""
+    from fencecast.estimate.opticalrange import add_optical_range
     from fencecast.estimate.weakhours import add_weak_hours
 
     results.attrs["weather_source"] = year.records.source
     results.attrs["weather_notes"] = "\n".join(str(problem) for problem in year.records.problems)
     results.attrs["period_years"] = year.period_years
-    return add_weak_hours(site, year, results, plan, seed, precision, threads, progress)
+    looks = add_weak_hours(site, year, results, plan, seed, precision, threads, progress)
+    return looks + add_optical_range(site, year, results, plan, seed, threads, progress)
 
 
 def add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, progress) -> int:

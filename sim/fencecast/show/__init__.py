@@ -13,6 +13,7 @@ _WHERE = {
     "plot_sensitivity": "sensitivity",
     "plot_weather": "weathersummary",
     "plot_year_carpet": "carpet",
+    "plot_optical_range": "opticalrange",
     "plot_comparison": "comparison",
     "plot_comparison_distance": "comparisoncurves",
     "plot_worst_loss": "loss",

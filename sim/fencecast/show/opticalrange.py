@@ -88,7 +88,7 @@ def plot_optical_range(results) -> Figure:
         bottoms.append(bars + (len(results["fog_kind"]) - 1) * BAR_STEP_MM)
     y = _histogram(_Panel(page, page.left + LEFT_MM, max(bottoms) + 7.0, ranges), results)
     _key(page, page.left + LEFT_MM + PITCH_MM, max(bottoms) + 6.0, results, need)
-    y = max(y, max(bottoms) + 6.0 + 22.0)
+    y = max(y, max(bottoms) + 20.0)
     y = page.lines_of_text(
         page.left, y + 3.4, wrap(_note(results), page.right - page.left, style.SMALL), 2.9, size=style.SMALL, colour=style.SECOND
     )
@@ -141,7 +141,8 @@ def _note(results) -> str:
         f"Effective drop radius at 10, 50, 90 %: {drops} (judgement). All else as in {' and '.join(bases)}. Curves join "
         f"simulated optical ranges; half width of their intervals at most {widest['pd_fog']:.2f} for the fence, "
         f"{widest['pd_fog_segment']:.2f} for the segment. Bars: simulated ranges from which on the whole interval is at or above "
-        "the requirement, solid with any drops, hatched with small ones only."
+        "the requirement, solid with any drops, hatched with small ones only. In thin fog the kinds part by the hours in which they "
+        "happen, not by their drops."
     )
 
 

@@ -17,7 +17,10 @@ PICTURES = (
 )
 
 # Only when the results carry them: of a site with hourly weather, and of `run --sensitivity`.
-HOURS = ((("year-carpet.png",), "carpet", "plot_year_carpet"),)
+HOURS = (
+    (("year-carpet.png",), "carpet", "plot_year_carpet"),
+    (("optical-range.png",), "opticalrange", "plot_optical_range"),
+)
 SENSITIVITY = ((("sensitivity.png",), "sensitivity", "plot_sensitivity"),)
 LOSSES = ((("worst-loss.png",), "loss", "plot_worst_loss"),)
 
@@ -41,7 +44,9 @@ def pictures_of(results) -> tuple:
     """The rows that a results Dataset carries the numbers for."""
     if "pd_difference" in results:
         return comparison_pictures(results.sizes["compared"])
-    return pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
+    rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
+    # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
+    return tuple(row for row in rows if row[1] != "opticalrange" or "pd_fog" in results)
 
 
 def write_pictures(results, folder: str | os.PathLike) -> list[str]:

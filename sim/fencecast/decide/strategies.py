@@ -133,12 +133,12 @@ def corner_pairs(
 ) -> tuple[Camera, ...]:
     """Masts at the corners, two cameras on each: every run is watched from both ends, each end over the other's blind ground.
 
-    A run longer than near + far gets masts in between, so that its parts are not longer.
+    A run longer than far gets masts in between, so that from each end of a part the other end's foot is held.
     """
     reach = _chosen(site, kit, requirement, sensor, lens, height_m, weather, seed, threads)
     masts = _Masts(site, kit)
     for run in straight_runs(site):
-        parts = max(1, math.ceil(run.length_m / (reach.near_m + reach.near_m + reach.length_m * stretch) - 1e-9))
+        parts = max(1, math.ceil(run.length_m / (reach.near_m + reach.length_m * stretch) - 1e-9))
         ends = np.linspace(0.0, run.length_m, parts + 1)
         for a, b in zip(ends[:-1], ends[1:]):
             masts.look(reach, masts.mast(run, a, reach.height_m), run.point(b))

@@ -1,0 +1,123 @@
+"""`fencecast place` and `run --cure`: files and words, both numbers of a proposal, refusals that leave nothing behind."""
+
+import json
+
+import pytest
+from command_line import CAUTION, TINY, errors_of, typed
+
+from fencecast.site import load_site
+
+ZONE = """
+[[zone]]
+name = "inside"
+points_m = [[-6.0, 2.0], [18.0, 2.0]]
+heights_m = [4.0]
+spacing_m = 6.0
+"""
+# Clear nights alone: in thick fog no camera of this kit would do.
+CLEAR = TINY[: TINY.index('[[weather]]\nname = "thick fog"')]
+# The only camera looks away from the fence.
+TURNED = CLEAR.replace("aim_m = [6.0, 0.0]", "bearing_deg = 300.0\ndepression_deg = 12.0")
+PRICED = (
+    (TURNED + ZONE)
+    .replace("netd_mk = 50.0", "netd_mk = 50.0\nprice = 1000")
+    .replace("f_number = 1.0", "f_number = 1.0\nprice = 300")
+)
+FEW = ("--candidates", "16", "--crossings", "16", "--precision", "0.1")
+
+
+@pytest.fixture
+def turned(yard):
+    (yard / "turned.toml").write_text(PRICED)
+    return yard
+
+
+def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
+    ended = typed("place", "turned.toml", *FEW, "--cameras", "1", "--keep", "--json")
+    assert ended.code == 0, ended.err
+    told = json.loads(ended.out)
+    folder = turned / "turned-placed"
+    assert sorted(each.name for each in folder.iterdir()) == ["front.csv", "front.png", "manifest.json", "proposal.toml"]
+    proposal = load_site(folder / "proposal.toml")
+    assert [camera.mark for camera in proposal.camera] == ["C1", "P1"] and proposal.camera[0] == load_site("turned.toml").camera[
+        0
+    ]
+    assert proposal.camera[1].price == told["cost"] == 1300.0 and len(told["changes"]) == 1
+    first, last = told["front"][0], told["front"][-1]
+    assert first["cameras"] == 1 and first["fresh"] < 0.05 < 0.5 < last["fresh"]
+    assert 0.0 <= told["weakest_in_search"] <= 1.0 and told["weakest"]["pd"] > 0.5
+    assert told["worth"] <= told["most_worth_bound"] + 1e-6 and told["caution"] == CAUTION
+    again = typed("run", folder / "proposal.toml", "--precision", "0.1", "--no-pictures", "--json")
+    assert json.loads(again.out)["weakest"]["pd"] == told["weakest"]["pd"], "the fresh number is what run gives on the proposal"
+
+
+def test_turning_is_cheaper_than_a_new_camera_and_the_words_say_so(turned):
+    """The camera that looks away is turned: 0 by the kit's default, against 1,300 for a new one."""
+    ended = typed("place", "turned.toml", *FEW, "--no-pictures")
+    assert ended.code == 0, ended.err
+    text = " ".join(ended.out.split())
+    assert "1. Turn C1 from bearing 300" in text and "new camera" not in text.split("The front")[0]
+    for words in ("on the crossings of the search; on fresh ones, run as its own site", "The front: cost against", CAUTION):
+        assert words in text
+    comments = (turned / "turned-placed" / "proposal.toml").read_text().splitlines()[:3]
+    assert comments[1].startswith("# turn C1") and comments[2] == f"# {CAUTION}"
+
+
+def test_a_site_without_cameras_gets_some(yard):
+    start, end = CLEAR.index("[[camera]]"), CLEAR.index("[[rule]]")
+    (yard / "bare.toml").write_text(CLEAR[:start] + CLEAR[end:] + ZONE)
+    ended = typed("run", "bare.toml")
+    assert ended.code == 2 and "this site has no [[camera]] yet; propose some with: fencecast place" in ended.err
+    ended = typed("place", "bare.toml", *FEW, "--cameras", "2", "--no-pictures", "--json")
+    assert ended.code == 0, ended.err
+    assert [c.mark for c in load_site("bare-placed/proposal.toml").camera] in (["P1"], ["P1", "P2"])
+    assert "no prices are given" in " ".join(json.loads(ended.out)["assumed"])
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--cameras", "0"), "--cameras 0 is not allowed: a whole number from 1 to 1000; type for instance 4"),
+        (("--budget", "-5"), "--budget -5 is not allowed: an amount above 0; type for instance 5000"),
+        (
+            ("--budget", "5000"),
+            "--budget 5000 needs prices: give every sensor and lens in the site file a price, or use --cameras",
+        ),
+        (("--crossings", "20"), "--crossings 20 is not allowed: a multiple of 8; type for instance 16"),
+        (("--candidates", "1"), "--candidates 1 is not allowed: a whole number from 2 to 5000; type for instance 200"),
+        (("--seed", "-1"), "seed -1 is not allowed"),
+        (("--keep", "--from-scratch"), "--keep and --from-scratch do not go together"),
+        (("--weather", "cleer night"), 'no weather class "cleer night" in this site'),
+    ],
+)
+def test_refusals_leave_nothing(yard, words, told):
+    ended = typed("place", "tiny.toml", *words)
+    assert ended.code == 2 and told in errors_of(ended)[0]
+    assert [each.name for each in yard.iterdir()] == ["tiny.toml"]
+
+
+def test_a_folder_that_exists_is_left_alone(turned):
+    (turned / "turned-placed").mkdir()
+    ended = typed("place", "turned.toml", *FEW)
+    assert ended.code == 2 and "exists already; add --force" in ended.err
+    assert not list((turned / "turned-placed").iterdir())
+
+
+def test_cure_ends_with_a_change_and_its_numbers(turned):
+    ended = typed("run", "turned.toml", "--cure", "--precision", "0.1", "--no-pictures", "--json")
+    assert ended.code == 0, ended.err
+    cure = json.loads(ended.out)["cure"]
+    assert cure["kind"] == "turned" and cure["words"].startswith("turn C1 from bearing 300") and cure["cost"] == 0.0
+    assert cure["before"][0] < 0.05 < 0.5 < cure["after"][0] <= cure["at_place"][0]
+    assert cure["weak_m"][0] == 12.0 and cure["weak_m"][1] < 12.0
+
+
+def test_cure_in_words_and_silence_when_nothing_fails(yard):
+    (yard / "good.toml").write_text(CLEAR + "\n[requirement]\npd = 0.3\n")
+    ended = typed("run", "good.toml", "--cure", "--precision", "0.1", "--no-pictures")
+    assert ended.code == 0 and "What to change" not in ended.out
+    (yard / "turned.toml").write_text(PRICED)
+    ended = typed("run", "turned.toml", "--cure", "--precision", "0.1", "--no-pictures")
+    text = " ".join(ended.out.split())
+    assert "What to change: the cheapest single change found" in text and "turn C1 from bearing 300" in text
+    assert "the same fresh crossings, which chose nothing" in text

@@ -56,8 +56,8 @@ def test_verdicts_are_rarely_wrong_where_they_are_hardest(repeated):
     """The requirement stands at the long-run Pd itself, so that weak and sound are both wrong: the worst case there is.
 
     At most 0.025 each way, plus three binomial standard deviations of 400 runs (0.0484). At a true rate of 0.025 a comparison
-    fails by chance with 0.3 %, the six together with 2 %. Catches an interval of one-sided confidence, a stopping rule that
-    stops on a lucky width, a verdict by the middle of the interval (then half of all runs are wrong).
+    fails by chance with 0.3 %, the six together with 2 %. Catches intervals a third too narrow, a verdict by the middle of the
+    interval (then half of all runs are wrong). A quantile of one-sided confidence is left to the width below.
     """
     truth, pd, half, _, _ = repeated
     low, high = interval(pd, half)
@@ -80,7 +80,8 @@ def test_a_requirement_a_little_off_is_hardly_ever_missed(repeated):
 def test_the_interval_is_hardly_wider_than_students(repeated):
     """Where crossings disagree (the first two cells), its mean width is at most 1.5 times that of Student's interval of the same
     scramblings, and never less than it. Not so in the third, where the first round is already far better than asked and 1 / n is
-    half of the half width: there the bound is the precision asked. Catches a floor that acts everywhere."""
+    half of the half width: there the bound is the precision asked. Catches a floor that acts everywhere, a
+    quantile of one-sided confidence."""
     _, _, half, student, _ = repeated
     ratio = half.mean(axis=0) / student.mean(axis=0)
     assert np.all(ratio >= 1.0)

@@ -211,6 +211,11 @@ def test_dew_settles_on_clear_damp_nights_only():
     damp[1] = 0.95 * saturation_hpa(records.values["air_temperature_c"])
     before_sunrise = 54
     assert run(tuple(damp), "grass")[1][0, before_sunrise] > 0.3
+    _, wet, _, flux, _ = run(tuple(damp), "grass")
+    settled = np.cumsum(-flux[0, :7, history.LATENT]) * 3600.0 / heat.VAPORISATION_J_KG  # mm by the end of each hour
+    assert settled[6] > 0.05
+    # What is on the grass is what settled, by the rule of wet shares: the mean of an hour lies between those of its ends.
+    assert heat.wet_share(settled[5], 1.0) <= wet[0, 6] <= heat.wet_share(settled[6], 1.0)
     driven[1] = 0.3 * saturation_hpa(records.values["air_temperature_c"])
     assert run(tuple(driven), "grass")[1][0, before_sunrise] == 0.0
 

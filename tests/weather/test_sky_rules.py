@@ -39,6 +39,13 @@ def test_sky_with_cloud_against_clark_and_allen(air_c, humidity, tenths):
     assert formulas.sky_emissivity(clear, tenths / 10.0) == pytest.approx(min(theirs, 1.0), abs=0.08)
 
 
+def test_full_cloud_leaves_a_sixth_of_the_gap():
+    """Catches: cloud that closes the sky too little. Unsworth and Monteith (1975): full cover leaves 16 % of what the clear sky
+    lacks of a black body, half cover 58 %."""
+    assert formulas.sky_emissivity(0.8, 1.0) == pytest.approx(0.968)
+    assert formulas.sky_emissivity(0.8, 0.5) == pytest.approx(0.884)
+
+
 def test_low_sky_meets_the_judgement_for_classes():
     """Catches: hourly weather that sees another low sky than weather classes do. 10 K clear and 2 K overcast in ordinary air (the
     rule's own 10 C, 70 %), within 3 K of it from -5 C to 20 C at 60-90 %; falling with cloud and with vapour all along."""

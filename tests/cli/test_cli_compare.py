@@ -71,7 +71,7 @@ def test_variant_tables_are_compared_with_the_file(two):
     ended = typed("compare", "variants.toml", "--json", *COARSE)
     assert ended.code == 0, ended.err
     said = json.loads(ended.out)
-    assert [design["name"] for design in said["designs"]] == ["as it is", "C1 wide", "one camera"]
+    assert [design["name"] for design in said["designs"]] == ["base", "C1 wide", "one camera"]
     assert [pair["variant"] for pair in said["comparisons"]] == ["C1 wide", "one camera"]
     assert said["caution"] == CAUTION and errors_of(ended) == []
     results = fc.open_results("variants-compare/compare.nc")

@@ -188,7 +188,7 @@ def test_a_lens_brings_its_price():
     table["lenses"]["wide"]["price"], table["lenses"]["long"]["price"] = 100.0, 250.0
     variants = lens_variants(site_of_table(table), ["long"], ["W"])
     assert [(variant.name, variant.price, variant.shown_lens) for variant in variants] == [
-        ("as it is", 2200.0, "wide"),
+        ("base", 2200.0, "wide"),
         ("6 mm", 2350.0, "long"),
     ]
     del table["camera"][1]["price"]

@@ -67,8 +67,7 @@ def compare(
     variants = comparable(_variants(sites, lenses, cameras))
     check_numbers(precision, most, threads)
     check_margin(margin)
-    for variant in variants:
-        chosen_weather(variant.site, weather)
+    chosen_weather(variants[0].site, weather)
     pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]
     place = f"{Path(sites[0]).stem}-compare" if output is None else output
     folder = OutputFolder(place, [RESULTS, *([] if no_pictures else pictures)], replace=force)

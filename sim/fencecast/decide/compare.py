@@ -12,7 +12,7 @@ import xarray as xr
 
 from fencecast import __version__
 from fencecast.decide.paired import combined, comparison_verdicts, difference, holm, lockstep
-from fencecast.decide.variants import Variant, comparable
+from fencecast.decide.variants import Variant, comparable, share_hours
 from fencecast.errors import UsageError
 from fencecast.estimate.dataset import MEANINGS, build_results
 from fencecast.estimate.distance import DISTANCES_M, distance_plans
@@ -84,7 +84,10 @@ def compare(
     check_margin(margin)
     variants = comparable(variants)
     sites = [variant.site for variant in variants]
-    classes = [chosen_weather(site, weather) for site in sites]
+    classes = [chosen_weather(sites[0], weather)]
+    for site in sites[1:]:
+        share_hours(sites[0], site)
+        classes.append(chosen_weather(site, weather))
     order = [each.name for each in classes[0]]
     classes = [tuple(sorted(each, key=lambda w: order.index(w.name))) for each in classes]
     seed = sites[0].seed if seed is None else int(seed)

@@ -57,7 +57,7 @@ def lens_variants(site: Site, lenses: Sequence[str], cameras: Sequence[str] = ()
     chosen = set(cameras or marks)
     focal = [f"{site.lenses[lens].focal_length_mm:g} mm" for lens in lenses]
     names = focal if len(set(focal)) == len(focal) else list(lenses)
-    variants = [Variant("as it is", site)] if len(lenses) == 1 else []
+    variants = [Variant("base", site)] if len(lenses) == 1 else []
     for name, lens in zip(names, lenses):
         swapped = tuple(_with_lens(site, camera, lens) if camera.mark in chosen else camera for camera in site.camera)
         variants.append(Variant(name, derived(site, camera=swapped), lens))
@@ -80,9 +80,14 @@ def derived(site: Site, **tables) -> Site:
 
 def _at_home(site: Site, original: Site) -> Site:
     """A site made from another belongs to the same folder, where its weather file is looked for."""
-    if getattr(original, "folder", None) is not None:
-        site._folder = original.folder
+    site._folder = original.folder
     return site
+
+
+def share_hours(base: Site, other: Site) -> None:
+    """Let a variant use the hours that were worked out for the base, where they come to the same: they take seconds."""
+    if all(getattr(base, name) == getattr(other, name) for name in ("weather_file", "armed", "site", "intruder")):
+        other._year = base._year
 
 
 def file_variants(paths: Sequence[str | PathLike]) -> list[Variant]:
@@ -102,7 +107,7 @@ def table_variants(site: Site) -> list[Variant]:
             'file, for instance [[variant]] with name = "long lenses" and change.camera.C1.lens = "long"'
         )
     raw = tomllib.loads(site.text)
-    variants = [Variant("as it is", site)]
+    variants = [Variant("base", site)]
     for table in site.variant:
         changed, problems = changed_tables(raw, table)
         if problems:

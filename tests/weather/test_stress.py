@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from invented_year import invented_year
 
 from fencecast.errors import UsageError
 from fencecast.weather.stress import FIELDS, clock_of, conditioned, stress_mask, stress_words
+from weather.invented_year import invented_year
 
 YEAR = invented_year(hours=24 * 60, fog_share=0.1)
 M = YEAR.middle

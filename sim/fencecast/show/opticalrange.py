@@ -141,8 +141,8 @@ def _note(results) -> str:
         f"Effective drop radius at 10, 50, 90 %: {drops} (judgement). All else as in {' and '.join(bases)}. Curves join "
         f"simulated optical ranges; half width of their intervals at most {widest['pd_fog']:.2f} for the fence, "
         f"{widest['pd_fog_segment']:.2f} for the segment. Bars: simulated ranges from which on the whole interval is at or above "
-        "the requirement, solid with any drops, hatched with small ones only. In thin fog the kinds part by the hours in which they "
-        "happen, not by their drops."
+        "the requirement, solid with any drops, hatched with small ones only. In thin fog the kinds part by the hours in which "
+        "they happen, not by their drops."
     )
 
 
@@ -163,9 +163,12 @@ def _axes(panel: _Panel, need: float, units: str) -> None:
         at = panel.x(range_m)
         page.line([at, at], [panel.bottom, panel.bottom + 0.8], colour=style.LINE, points=0.5)
         label = f"{range_m} m" if range_m < 1000 else f"{range_m // 1000} km"
-        page.text(at, panel.bottom + 3.4, label, size=style.SMALL, colour=style.SECOND, ha="center")
+        where = "right" if range_m == TICKS_M[-1] else "center"  # the last label stays inside the page
+        page.text(at, panel.bottom + 3.4, label, size=style.SMALL, colour=style.SECOND, ha=where)
         if units == "us":
-            page.text(at, panel.bottom + 6.2, f"{whole(feet(range_m))} ft", size=style.SMALL, colour=style.SECOND, ha="center")
+            page.text(at, panel.bottom + 6.2, whole(feet(range_m)), size=style.SMALL, colour=style.SECOND, ha=where)
+    if units == "us":
+        page.text(panel.left - 3.4, panel.bottom + 6.2, "ft", size=style.SMALL, colour=style.SECOND, ha="right")
 
 
 def _band(panel: _Panel, pd: np.ndarray, colour: str, dashed: bool) -> None:

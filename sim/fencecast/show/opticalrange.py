@@ -193,6 +193,7 @@ def _range_bar(panel: _Panel, y: float, results, name: str, kind: str, need: flo
         page.text(panel.left + 1.0, y + 0.85, "nowhere", size=style.SMALL, plate=True, zorder=9)
         return
     a, b = float(panel.x(small)), panel.right if large is None else float(panel.x(large))
+    a, b = min(a, panel.right - 0.6), min(b, panel.right - 0.6) if large is not None else b  # the last range is still a mark
     if b > a:
         corners = [(a, y - BAR_MM / 2), (b, y - BAR_MM / 2), (b, y + BAR_MM / 2), (a, y + BAR_MM / 2)]
         page.polygon(corners, fill=style.PAPER, edge=colour, points=0.5, zorder=4)
@@ -201,14 +202,16 @@ def _range_bar(panel: _Panel, y: float, results, name: str, kind: str, need: flo
         page.rect(b, y - BAR_MM / 2, panel.right - b, BAR_MM, fill=colour, zorder=4)
     text = f"from {range_m_text(small, units)}"
     if large is None:
-        text += ", with small drops only"
+        text += ", small drops only"
     elif large > small:
-        text += f", with large drops {range_m_text(large, units)}"
+        text += f", large drops {range_m_text(large, units)}"
     width = text_width_mm(text, style.SMALL)
     if a - 1.2 - width >= panel.left + 0.6:
         page.text(a - 1.2, y + 0.85, text, size=style.SMALL, ha="right", plate=True, zorder=9)
-    else:
-        page.text(panel.right - 1.5, y + 0.85, text, size=style.SMALL, ha="right", plate=True, zorder=9)
+        return
+    # No room before the bar: on a white plate in its solid part, or else in the middle of all of it.
+    part = (b, panel.right) if panel.right - b > width + 5.0 else (a, panel.right)
+    page.text(0.5 * sum(part), y + 0.85, text, size=style.SMALL, ha="center", plate=True, zorder=9)
 
 
 def _histogram(panel: _Panel, results) -> float:

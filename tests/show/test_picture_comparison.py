@@ -133,4 +133,7 @@ def test_the_strip_after_the_worst_loss_is_that_loss():
     assert title_of(figure).startswith(f"Without C1: {most:.0f} m newly weak in ")
     said = texts(figure)
     assert "C2" in said and "C1" not in said
+    for before, after in zip(results["verdict"].values, results["loss_verdict"].values[0]):
+        weak = [f"{lengths[word == 'weak'].sum():.0f}" for word in (before, after)]
+        assert weak[1] in said and weak[1] != weak[0]
     assert title_of(plot_worst_loss(results, 1)) == "Without C2: no metre newly weak"

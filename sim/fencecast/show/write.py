@@ -31,7 +31,10 @@ def pictures(sensitivity: bool, hours: bool = False, losses: bool = False) -> tu
 
 
 def comparison_pictures(compared: int) -> tuple:
-    """Rows for a comparison with so many variants beside the base; a row's fourth part says which of them."""
+    """Rows for a comparison with so many variants beside the base; a row's fourth part says which of them.
+
+    Curves are only drawn where they differ: `pictures_of` knows.
+    """
     ends = [""] if compared == 1 else [f"-{k + 1}" for k in range(compared)]
     rows = []
     for k, end in enumerate(ends):
@@ -43,7 +46,10 @@ def comparison_pictures(compared: int) -> tuple:
 def pictures_of(results) -> tuple:
     """The rows that a results Dataset carries the numbers for."""
     if "pd_difference" in results:
-        return comparison_pictures(results.sizes["compared"])
+        from fencecast.show.comparisoncurves import curves_differ
+
+        rows = comparison_pictures(results.sizes["compared"])
+        return tuple(row for row in rows if row[1] != "comparisoncurves" or curves_differ(results, row[3]))
     rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
     # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
     return tuple(row for row in rows if row[1] != "opticalrange" or "pd_fog" in results)

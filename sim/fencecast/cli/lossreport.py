@@ -18,8 +18,8 @@ def loss_report(results, site) -> list:
     if "pd_loss" not in results:
         return []
     rows, by = loss_rows(results, site), str(results.attrs["losses_by"])
-    columns = [("loss", LEFT), *([("takes", LEFT)] if by == "service" else []), ("newly weak, m", RIGHT), ("most in", LEFT)]
-    columns += [("change of mean Pd", RIGHT), ("weakest place", WHOLE), ("Pd", RIGHT)]
+    columns = [("loss", WHOLE), *([("takes", LEFT)] if by == "service" else []), ("newly weak", RIGHT), ("most in", LEFT)]
+    columns += [("mean Pd moves", RIGHT), ("weakest place", WHOLE), ("Pd", RIGHT)]
     cells = []
     for row in rows:
         cell = [row["loss"], *([", ".join(row["cameras"])] if by == "service" else []), whole(row["newly_weak_m"])]
@@ -44,9 +44,9 @@ def loss_report(results, site) -> list:
         heading("Change of the mean Pd by class, with the half width of its paired interval"),
         table([("loss", LEFT), *((c.name, LEFT) for c in classes)], by_class),
         paragraph(
-            "On the crossings of the whole site: nothing but the loss differs. Newly weak: weak after the loss and not before, "
-            "in the class with most such metres. A weakest place is told with fresh crossings. The change in the first table is "
-            "over the year, classes weighted by hours.",
+            "On the crossings of the whole site: nothing but the loss differs. Newly weak: metres that are weak after the loss and "
+            "not before, in the class with most of them. A weakest place is told with fresh crossings. The mean Pd of the first "
+            "table moves over the year, classes weighted by hours.",
             "dim",
         ),
     ]

@@ -23,7 +23,8 @@ def _cuts(task: Task, sets, cells: np.ndarray):
     for subset in sets:
         survive = task.joint.survive(subset)
         base = np.minimum(_pd(task, survive), task.caps)
-        rows, columns, values = [], [], []
+        # Empty ones first: every candidate may be in the set.
+        rows, columns, values = [np.zeros(0, dtype=int)], [np.zeros(0, dtype=int)], [np.zeros(0)]
         for j in range(len(task.candidates)):
             if j in subset:
                 continue

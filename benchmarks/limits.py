@@ -15,7 +15,7 @@ import numpy as np
 
 from fencecast.jit import compiled
 from fencecast.kernels.render import add_two_columns, column_shares, render_look
-from fencecast.kernels.scratch import LANES, start_block
+from fencecast.kernels.scratch import COLUMNS, CONTRASTS, LANES, start_block
 from fencecast.kernels.work import aligned_pixels
 
 MULTIPLY_ADDS = {
@@ -68,16 +68,14 @@ def rooted(x, a, b, times):
 
 
 @compiled
-def pixel_loop(scratch, columns, contrast, n2, clutter2, threshold, times):
+def pixel_loop(scratch, columns, n2, clutter2, threshold, times):
     """The pixel loop alone on one block of 16 rows, shares filled beforehand; sums begin anew each time, as in a look."""
     one = np.float32(1.0)
-    l0, l1, l2, l3 = contrast[0], contrast[1], contrast[2], contrast[3]
     for _ in range(times):
         start_block(scratch, 0, LANES, threshold, 3)
         for i in range(0, columns, 2):
-            xa, xb = column_shares(scratch, i), column_shares(scratch, i + 1)
-            ca = (l0 * xa[0], l1 * xa[1], l2 * xa[2], l3 * xa[3])
-            cb = (l0 * xb[0], l1 * xb[1], l2 * xb[2], l3 * xb[3])
+            xa, xb = column_shares(scratch, COLUMNS + i), column_shares(scratch, COLUMNS + i + 1)
+            ca, cb = column_shares(scratch, CONTRASTS + i), column_shares(scratch, CONTRASTS + i + 1)
             add_two_columns(scratch, 0, xa, ca, one, xb, cb, one, one, n2, clutter2)
 
 
@@ -115,7 +113,7 @@ def pixel_rate(seconds: float) -> float:
     contrast, n2, clutter2 = np.array([2.0, 1.0, 0.8, 0.0]), 0.02, 0.001
     frame = (160, 120, 80.0, 60.0)
     render_look(scratch, edges, contrast, 0.75, 0.75, frame, 353.0, 0, 0, n2, clutter2, 5.0, 3)
-    arguments = np.float32(contrast), np.float32(n2), np.float32(clutter2), np.float32(5.0)
+    arguments = np.float32(n2), np.float32(clutter2), np.float32(5.0)
     pixel_loop(scratch, COLUMNS_OF_BODY, *arguments, 1)
     calls = fastest(partial(pixel_loop, scratch, COLUMNS_OF_BODY, *arguments), seconds)
     return LANES * COLUMNS_OF_BODY * calls

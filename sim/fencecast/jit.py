@@ -115,6 +115,31 @@ def _borrow_compiled(value):
     return lambda value: _without_owner(value)
 
 
+@intrinsic
+def _with_aligned_frame(typing_context, value):
+    def build(context, builder, signature, arguments):
+        attributes = builder.function.attributes
+        attributes.add("norecurse")  # llvmlite writes alignstack only beside a named attribute; no function here calls itself
+        attributes.alignstack = 64
+        return arguments[0]
+
+    return value(value), build
+
+
+def aligned_frame(value):
+    """The same number; the compiled function that calls this keeps its stack frame on cache lines.
+
+    Vector registers that are spilled otherwise straddle two lines in every other process or thread, by the luck of where its
+    stack begins: a look then takes 1.4 times as long. Only for numbers.
+    """
+    return value
+
+
+@overload(aligned_frame, inline="always")
+def _aligned_frame_compiled(value):
+    return lambda value: _with_aligned_frame(value)
+
+
 class vectorised:
     """A NumPy wrapper (broadcasting, any shape) over a compiled scalar formula, built on its first call."""
 

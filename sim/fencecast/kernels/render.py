@@ -12,13 +12,14 @@ import math
 
 import numpy as np
 
-from fencecast.jit import compiled, compiled_inline
+from fencecast.jit import aligned_frame, compiled, compiled_inline
 from fencecast.kernels.scratch import (
     COLUMNS,
+    CONTRASTS,
     IN_VIEW,
-    LANE_NUMBER,
     LANES,
     LINEAR_NOISE,
+    NODES,
     OFF_AXIS,
     PARTS,
     POLY,
@@ -27,9 +28,11 @@ from fencecast.kernels.scratch import (
     SUM_PASS,
     SUM_PERFECT,
     THRESHOLD,
-    clear_shares,
+    fill_contrasts,
+    fill_nodes,
     fill_off_axis,
     fill_shares,
+    number_places,
     start_block,
 )
 from fencecast.physics.detector import normal_cdf32
@@ -107,9 +110,8 @@ def add_column(scratch, at, x, c, shared, n2, clutter2, min_pixels):
 
 
 @compiled_inline
-def column_shares(scratch, i):
-    """Shares of column i that the four parts cover."""
-    at = COLUMNS + i
+def column_shares(scratch, at):
+    """The four parts' numbers of one column."""
     return scratch[at], scratch[at + SIDE], scratch[at + 2 * SIDE], scratch[at + 3 * SIDE]
 
 
@@ -172,6 +174,7 @@ def render_look(
     Returns (sum of p |C|, sum of |C| over pixels in view, pixels in view, P(at least min_pixels pass), drawn).
     """
     columns, rows, centre_column, centre_row = frame
+    columns = aligned_frame(columns)
     u0 = max(int(math.floor(edges[PARTS, 0] - WINDOW_SDS * blur_u)), 0)
     u1 = min(int(math.ceil(edges[PARTS, 1] + WINDOW_SDS * blur_u)), columns)
     v0 = max(int(math.floor(edges[PARTS, 2] - WINDOW_SDS * blur_v)), 0)
@@ -180,19 +183,16 @@ def render_look(
         return 0.0, 0.0, 0.0, 0.0, False
     row_count = v1 - v0
     column_count = u1 - u0
-    for lane in range(LANES):
-        scratch[LANE_NUMBER + lane] = np.float32(lane)
+    number_places(scratch)
     blocks = (row_count + LANES - 1) // LANES
     for part in range(PARTS):
-        rows_at, columns_at = ROWS + part * SIDE, COLUMNS + part * SIDE
-        if edges[part, 1] > edges[part, 0] and edges[part, 3] > edges[part, 2]:
-            fill_shares(scratch, rows_at, v0, row_count, edges[part, 2], edges[part, 3], blur_v)
-            fill_shares(scratch, columns_at, u0, column_count, edges[part, 0], edges[part, 1], blur_u)
-        else:
-            clear_shares(scratch, rows_at, row_count)
-            clear_shares(scratch, columns_at, column_count)
-    l0, l1 = np.float32(contrast[0]), np.float32(contrast[1])
-    l2, l3 = np.float32(contrast[2]), np.float32(contrast[3])
+        fill_nodes(scratch, NODES, part, v0, row_count, edges[part, 2], edges[part, 3], blur_v)
+        fill_nodes(scratch, NODES + PARTS * SIDE, part, u0, column_count, edges[part, 0], edges[part, 1], blur_u)
+    for part in range(PARTS):
+        fill_shares(scratch, ROWS, NODES, part, v0, row_count, edges[part, 2], edges[part, 3], blur_v)
+        fill_shares(scratch, COLUMNS, NODES + PARTS * SIDE, part, u0, column_count, edges[part, 0], edges[part, 1], blur_u)
+    for part in range(PARTS):
+        fill_contrasts(scratch, part, column_count, np.float32(contrast[part]))
     k = np.float32(threshold)
     n2_32, clutter2_32 = np.float32(n2), np.float32(clutter2)
     alpha = 1.0 / (focal_px * focal_px) if focal_px > 0.0 else 0.0
@@ -207,9 +207,8 @@ def render_look(
         if min_pixels == 3 and noise_law == LINEAR_NOISE:
             while i < column_count:
                 du = u0 + i + 0.5 - centre_column
-                xa, xb = column_shares(scratch, i), column_shares(scratch, i + 1)
-                ca = (l0 * xa[0], l1 * xa[1], l2 * xa[2], l3 * xa[3])
-                cb = (l0 * xb[0], l1 * xb[1], l2 * xb[2], l3 * xb[3])
+                xa, xb = column_shares(scratch, COLUMNS + i), column_shares(scratch, COLUMNS + i + 1)
+                ca, cb = column_shares(scratch, CONTRASTS + i), column_shares(scratch, CONTRASTS + i + 1)
                 real_b = _ONE if i + 1 < column_count else _Z
                 shared_a = np.float32(1.0 + alpha * du * du)
                 shared_b = np.float32(1.0 + alpha * (du + 1.0) * (du + 1.0))
@@ -221,8 +220,7 @@ def render_look(
             if noise_law != LINEAR_NOISE:
                 fill_off_axis(scratch, at, first_dv, du, focal_px, noise_law, projection)
                 shared = _Z
-            x = column_shares(scratch, i)
-            c = (l0 * x[0], l1 * x[1], l2 * x[2], l3 * x[3])
+            x, c = column_shares(scratch, COLUMNS + i), column_shares(scratch, CONTRASTS + i)
             add_column(scratch, at, x, c, shared, n2_32, clutter2_32, min_pixels)
             i += 1
     fewer = fold_three(scratch, at) if min_pixels == 3 else fold_any(scratch, at, min_pixels)

@@ -23,16 +23,23 @@ MAX_MIN_PIXELS = 64
 # Offsets in the flat scratch (float32); all but the last hold one number a row or column.
 ROWS = 0
 COLUMNS = ROWS + PARTS * SIDE
-NODES = COLUMNS + PARTS * SIDE
-OFF_AXIS = NODES + SIDE
+CONTRASTS = COLUMNS + PARTS * SIDE
+NODES = CONTRASTS + PARTS * SIDE
+OFF_AXIS = NODES + 2 * PARTS * SIDE
 THRESHOLD = OFF_AXIS + SIDE
 SUM_PASS = THRESHOLD + SIDE
 SUM_PERFECT = SUM_PASS + SIDE
 IN_VIEW = SUM_PERFECT + SIDE
 POLY = IN_VIEW + SIDE
-LANE_NUMBER = POLY + MAX_MIN_PIXELS * SIDE
-SCRATCH_SIZE = LANE_NUMBER + LANES
+PLACE = POLY + MAX_MIN_PIXELS * SIDE  # each place's own number within its part
+LANE_NUMBER = PLACE  # the first of them
+SCRATCH_SIZE = PLACE + PARTS * SIDE
 
+# Larger than any place. Masked with it, an index is seen to be never negative; otherwise loops would stay scalar, because a
+# negative one would count from the end.
+_NO_SIGN = 0xFFFFF
+# Farther than this from an edge a blurred share is 0 or 1 to the last digit.
+REACH_SDS = 5.0
 # Threshold of the rows that only fill up a block: no noise passes it, so they are not asked.
 _NEVER = np.float32(100.0)
 
@@ -44,36 +51,70 @@ COSINE_NOISE = 1  # equidistant lens with cos^4 asked for
 
 
 @compiled_inline
-def fill_shares(scratch, offset, first, count, low, high, blur):
-    """Shares of pixels first .. first+count-1 that [low, high) covers; zeros up to the end of the last block of lanes.
+def blurred_span(low, high, blur, first, count):
+    """Where a blurred [low, high) reaches among `count` pixels from `first` on: its first, counted from there, and how many.
 
-    Blocks hold count + 1 nodes, so every loop runs over whole blocks: a scalar remainder would cost more than the rest.
+    None when the interval is empty.
     """
-    a = np.float32(low - first)
-    b = np.float32(high - first)
-    s = np.float32(blur)
-    inverse = _ONE / s
-    blocks = (count + LANES) // LANES
-    for block in range(blocks):
-        at = block * LANES
-        from_a, from_b = np.float32(at) - a, np.float32(at) - b
-        for lane in range(LANES):
-            x = scratch[LANE_NUMBER + lane]
-            scratch[NODES + at + lane] = s * (ramp_integral32((x + from_a) * inverse) - ramp_integral32((x + from_b) * inverse))
-    for block in range(blocks):
-        at = block * LANES
-        left = np.float32(count - at)
-        for lane in range(LANES):
-            share = scratch[NODES + at + lane + 1] - scratch[NODES + at + lane]
-            scratch[offset + at + lane] = share if scratch[LANE_NUMBER + lane] < left else _Z
+    start = min(max(int(math.floor(low - REACH_SDS * blur)) - first, 0), count)
+    end = min(int(math.ceil(high + REACH_SDS * blur)) - first, count)
+    return start, (max(end - start, 0) if high > low else 0)
 
 
 @compiled_inline
-def clear_shares(scratch, offset, count):
-    """No share anywhere: a part that is hidden."""
+def number_places(scratch):
+    """Each place's own number within its part, as a float, once in the life of a scratch."""
+    if scratch[PLACE + 1] != _ONE:
+        for part in range(PARTS):
+            for place in range(SIDE):
+                scratch[PLACE + part * SIDE + place] = np.float32(place)
+
+
+@compiled_inline
+def fill_nodes(scratch, nodes, part, first, count, low, high, blur):
+    """Node values D(j) of a blurred [low, high) where it reaches pixels first .. first+count-1.
+
+    A part with its blur mostly fits one block of 16 nodes, wherever the window begins. All parts get their nodes before any
+    share is taken: a share reads across what two stores have just written, and must wait until they are done.
+    """
+    start, length = blurred_span(low, high, blur, first, count)
+    s = np.float32(blur)
+    inverse = _ONE / s
+    a, b = np.float32(low - first), np.float32(high - first)
+    for block in range((length + LANES) // LANES):
+        at = (part * SIDE + start + block * LANES) & _NO_SIGN
+        for lane in range(LANES):
+            j = at + lane
+            x = scratch[PLACE + j]
+            scratch[nodes + j] = s * (ramp_integral32((x - a) * inverse) - ramp_integral32((x - b) * inverse))
+
+
+@compiled_inline
+def fill_shares(scratch, shares, nodes, part, first, count, low, high, blur):
+    """Shares of pixels first .. first+count-1 that [low, high) covers; zeros up to the end of the last block of lanes."""
+    start, length = blurred_span(low, high, blur, first, count)
+    here = part * SIDE
+    nothing = scratch[PLACE]  # 0, but not for the compiler, which would call the C library to clear each block
     for block in range((count + LANES) // LANES):
         for lane in range(LANES):
-            scratch[offset + block * LANES + lane] = _Z
+            scratch[shares + here + block * LANES + lane] = nothing
+    end = np.float32(start + length)
+    for block in range((length + LANES - 1) // LANES):
+        at = (here + start + block * LANES) & _NO_SIGN
+        for lane in range(LANES):
+            j = at + lane
+            share = scratch[nodes + j + 1] - scratch[nodes + j]
+            scratch[shares + j] = share if scratch[PLACE + j] < end else _Z
+
+
+@compiled_inline
+def fill_contrasts(scratch, part, count, contrast):
+    """Column shares of a part times its contrast, from where the pixel loop's multiply-adds take them without a register."""
+    here = part * SIDE
+    for block in range((count + LANES) // LANES):
+        for lane in range(LANES):
+            j = here + block * LANES + lane
+            scratch[CONTRASTS + j] = contrast * scratch[COLUMNS + j]
 
 
 @compiled_inline

@@ -141,7 +141,9 @@ def test_crossings_go_where_the_verdict_hangs(year):
     half = np.fmax(pd - low, high - pd)
     across = (low < need) & (high > need)
     assert half[~across].max() <= 0.061
-    assert np.median(half[across]) < np.median(half[~across & (pd < 0.97)])
+    # 1,024 crossings, the cap, bring nearly every such cell below 0.025.
+    assert (half[across] <= 0.025).mean() > 0.9
+    assert (half[~across & (pd < 0.8)] > 0.025).mean() > 0.5
 
 
 def test_intervals_hold_the_long_run_and_say_when_nothing_is_known(year):

@@ -4,12 +4,13 @@ import numpy as np
 import pytest
 
 from fencecast.errors import UsageError
-from fencecast.weather.stress import FIELDS, clock_of, conditioned, stress_mask, stress_words
+from fencecast.weather.stress import FIELDS, conditioned, stress_mask, stress_words
 from weather.invented_year import invented_year
 
 YEAR = invented_year(hours=24 * 60, fog_share=0.1)
 M = YEAR.middle
-MONTH, CLOCK = clock_of(YEAR.records.time)
+TEXTS = [str(time) for time in YEAR.records.time]  # 2013-01-31T18:00:00
+MONTH, CLOCK = np.array([int(text[5:7]) for text in TEXTS]), np.array([int(text[11:13]) for text in TEXTS])
 
 
 @pytest.mark.parametrize(

@@ -186,6 +186,7 @@ def test_a_lens_brings_its_price():
     variants = lens_variants(site_of_table(table), ["wide", "long"], ["W"])
     assert [variant.price for variant in variants] == [2200.0, 2200.0]
     table["lenses"]["wide"]["price"], table["lenses"]["long"]["price"] = 100.0, 250.0
+    table["sensors"]["core"]["price"] = 700.0  # all parts have a price, or none
     variants = lens_variants(site_of_table(table), ["long"], ["W"])
     assert [(variant.name, variant.price, variant.shown_lens) for variant in variants] == [
         ("base", 2200.0, "wide"),

@@ -44,9 +44,9 @@ def loss_report(results, site) -> list:
         heading("Change of the mean Pd by class, with the half width of its paired interval"),
         table([("loss", LEFT), *((c.name, LEFT) for c in classes)], by_class),
         paragraph(
-            "On the crossings of the whole site: nothing but the loss differs. Newly weak: metres that are weak after the loss and "
-            "not before, in the class with most of them. A weakest place is told with fresh crossings. The mean Pd of the first "
-            "table moves over the year, classes weighted by hours.",
+            "On the crossings of the whole site: nothing but the loss differs. Newly weak: metres that are weak after the loss "
+            "and not before, in the class with most of them. A weakest place is told with fresh crossings. The mean Pd of the "
+            "first table moves over the year, classes weighted by hours.",
             "dim",
         ),
     ]

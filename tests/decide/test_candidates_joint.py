@@ -102,6 +102,24 @@ def test_pairs_left_out_have_no_chance(joint):
         np.testing.assert_array_equal(again.tables[c], joint.tables[c])
 
 
+def test_no_pair_of_a_far_camera_is_left_out():
+    """Short paths seen across a yard: here the angle decides, not the circle. Would catch a field that is taken too narrow."""
+    across = yard(
+        length_m=80.0,
+        cameras=[camera("C1", 40.0, 30.0, 180.0, "wide", 20.0), camera("C2", 40.0, 5.0, 180.0, "wide", 45.0)],
+        intruder={"path_m": 1.0},
+        rule=[{"kind": "line", "perimeter": "south"}],
+        step_m=2.0,
+    )
+    plan, cells, active = packed(across)
+    cut = cut_segments(across.perimeter[0], 2.0)
+    seen = pairs_in_view(across, plan, cut.point_m, 0.5 * (cut.end_m - cut.start_m))
+    joint = simulate_joint(plan, cells, active, points=POINTS)
+    for c in range(2):
+        assert len(joint.cells[c]) >= (10, 4)[c] and seen[c][joint.cells[c]].all() and not seen[c].all()
+        assert seen[c].sum() <= len(joint.cells[c]) + 8, "and not much is simulated for nothing"
+
+
 def test_tables_past_the_limit_are_the_same_from_files(joint, monkeypatch):
     import fencecast.decide.joint as module
 

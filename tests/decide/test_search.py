@@ -85,7 +85,7 @@ def test_within_a_budget_against_every_set(seed):
     assert len(forms) == 1, "an existing camera is there in exactly one form"
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", (*range(12), 30, 35, 49))  # in the last three a camera turned early is missed later
 def test_until_every_cell_is_at_its_target_against_every_set(seed):
     """No proof holds the price down here: at most 1.11 times the cheapest over 40 seeds, the bound 0.43 to 0.79 (measured)."""
     task = task_of(seed, cap=0.8, turned=2, new=8)
@@ -132,6 +132,19 @@ def test_reachable_is_the_best_of_every_set_cell_by_cell():
     task = make_task(joint, candidates, np.ones(CELLS), np.ones(CELLS), base)
     best = np.max([joint.pd(subset) for subset, _, _ in every_set(task)], axis=0)
     assert np.abs(reachable(joint, candidates, base) - best).max() < 1e-6
+
+
+def test_cures_are_ranked_by_cost_when_they_mend_and_by_gain_when_none_does():
+    from fencecast.decide.cure import _ranked
+
+    task = task_of(2, cap=0.9, turned=3, new=6)
+    base = (0,)
+    worth = {j: task.worth_of(task.joint.pd((j,) if task.candidates[j].group == 0 else (0, j))) for j in range(1, 10)}
+    order = [j for j, _ in _ranked(task, base, task.full)]
+    assert order == sorted(order, key=lambda j: -worth[j]) and len(order) >= 4
+    start = task.worth_of(task.joint.pd(base))
+    costs = [task.candidates[j].cost for j, _ in _ranked(task, base, start)]  # every change that gains reaches this
+    assert costs == sorted(costs) and len(set(costs)) > 2
 
 
 def test_cells_without_weight_and_unwatched_cells_do_not_count():

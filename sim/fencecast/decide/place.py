@@ -134,7 +134,9 @@ def place(
     solution = search(task, enough, per_cost)
     solution, task, check, used = _checked_again(task, solution, ground, until, best, tell)
     bound, ceiling = _bounds(task, solution, until, kit)
-    steps = tuple(_step(step, task, joint, check, used, ground) for step in solution.steps)
+    way = solution.steps  # of equal costs the last, which is worth more; the site as it is stays
+    way = [s for k, s in enumerate(way) if k in (0, len(way) - 1) or way[k + 1].cost > s.cost + 1e-9]
+    steps = tuple(_step(step, task, joint, check, used, ground) for step in way)
     proposed, words = _proposed(site, [chosen[c] for c in solution.last.subset], from_scratch)
     results = run(proposed, seed=seed, precision=precision, weather=weather, threads=threads, progress=progress)
     return Proposal(

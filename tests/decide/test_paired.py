@@ -39,7 +39,7 @@ def test_equal_means_leave_the_honest_floor():
     """n crossings without a difference do not say that there is none. Catches: an interval that is a point."""
     found = difference(invented_tally([[0.7] * 8]), invented_tally([[0.7] * 8]), 0.95)
     assert (found.mean[0], found.p[0]) == (0.0, 1.0)
-    assert found.half[0] == pytest.approx(RARE * np.log(20.0) / 512)
+    assert found.half[0] == pytest.approx(RARE * np.log(40.0) / 512)
 
 
 def test_p_is_the_error_rate_at_which_the_interval_reaches_zero():
@@ -87,7 +87,7 @@ def test_a_weighted_mean_of_cells():
     error = np.hypot(0.25 * 0.03, 0.75 * 0.04)
     assert half == pytest.approx(2.3646243 * error + 0.25 / 100 + 0.75 / 200)  # t of 7 degrees of freedom, from a table
     centre, half = combined(np.zeros(3), np.zeros(3), np.full(3, 128), np.ones(3), 8, 0.95)
-    assert half == pytest.approx(max(1 / 128, RARE * np.log(20.0) / 384))
+    assert half == pytest.approx(max(1 / 128, RARE * np.log(40.0) / 384))
     assert np.isnan(combined(mean[2:], se[2:], n[2:], np.ones(1), 8, 0.95)).all()
 
 

@@ -114,13 +114,29 @@ def test_half_width_against_libraries():
 
 
 def test_half_width_where_all_crossings_agree():
-    """With no spread at all, 128 crossings without a single alarm: 2.5 / n at 95 %, more when surer. Catches a floor that shrinks
-    to 1 / n. Reference: a Pd at the floor would show no alarm in n independent crossings with a chance of 0.05^(5/6) = 8 %."""
+    """With no spread at all, 256 crossings without a single alarm: 3.1 / n at 95 %, more when surer. Catches a floor that shrinks
+    to 1 / n. Reference: a Pd at the floor would show no alarm in n independent crossings with a chance of 0.025^(5/6) = 5 %."""
     for confidence in (0.8, 0.95, 0.99):
-        (half,) = half_width(np.zeros(1), np.array([128]), 8, confidence)
-        assert (1.0 - half) ** 128 == pytest.approx((1.0 - confidence) ** (5.0 / 6.0), rel=0.06)
-    (half,) = half_width(np.zeros(1), np.array([128]), 8, 0.95)
-    assert half <= 0.02  # a sure cell needs no second round at the default precision
+        (half,) = half_width(np.zeros(1), np.array([256]), 8, confidence, np.zeros(1))
+        assert (1.0 - half) ** 256 == pytest.approx((0.5 - 0.5 * confidence) ** (5.0 / 6.0), rel=0.06)
+    (half,) = half_width(np.zeros(1), np.array([256]), 8, 0.95, np.ones(1))
+    assert half <= 0.02  # a sure cell needs one more round at the default precision, not two
+
+
+def test_the_middle_is_spared_and_the_ends_are_not():
+    """From 0.05 to 0.95 at most 1.5 times Student's half width, beyond 0.03 and 0.97 the whole rule, between them no jump. Catches
+    a limit at the wrong end, an edge that is left out. By hand: t of 7 degrees of freedom at 97.5 % is 2.3646."""
+    pd = np.linspace(0.0, 1.0, 1001)
+    se = np.full(1001, 1e-3)
+    half = half_width(se, np.full(1001, 128), 8, 0.95, pd)
+    middle = (pd >= 0.05) & (pd <= 0.95)
+    assert half[middle] == pytest.approx(1.5 * 2.364624e-3, rel=1e-6)
+    ends = (pd <= 0.03 - 1e-9) | (pd >= 0.97 + 1e-9)
+    assert np.all(half[ends] == half_width(1e-3, 128, 8, 0.95))
+    assert np.abs(np.diff(half)).max() < 0.0015  # 0.02 in 20 steps of the fade
+    assert half == pytest.approx(half[::-1], abs=1e-9)
+    wide = half_width(np.full(3, 0.02), np.full(3, 128), 8, 0.95, np.array([0.0, 0.5, 1.0]))
+    assert wide == pytest.approx(2.364624 * 0.02 + 1.0 / 128, rel=1e-6)  # where crossings disagree nothing is spared
 
 
 def test_verdict_rules():
@@ -218,7 +234,11 @@ def test_the_year_is_weighted_by_hours():
     share = np.array([0.8, 0.2, 0.0])
     assert results["pd_year"].values == pytest.approx(share @ pd, rel=1e-12)
     half = student.ppf(0.95, 7) * np.sqrt(share**2 @ se**2) + share @ (1.0 / n)
-    half = np.maximum(half, 5.0 / 6.0 * np.log(10.0) * (share @ (1.0 / n)))
+    half = np.maximum(half, 5.0 / 6.0 * np.log(20.0) * (share @ (1.0 / n)))
+    # In the middle at most 1.5 times Student's; the limit fades from 0.95 to 0.97 and from 0.05 to 0.03.
+    off = np.abs(share @ pd - 0.5) - 0.45
+    spared = np.minimum(half, 1.5 * student.ppf(0.95, 7) * np.sqrt(share**2 @ se**2))
+    half = np.where(off <= 0.0, spared, np.where(off >= 0.02, half, spared + off / 0.02 * (half - spared)))
     assert results["pd_year_low"].values == pytest.approx(np.clip(share @ pd - half, 0.0, 1.0), abs=1e-10)
     assert results["pd_year_high"].values == pytest.approx(np.clip(share @ pd + half, 0.0, 1.0), abs=1e-10)
 

@@ -78,15 +78,13 @@ def test_a_requirement_a_little_off_is_hardly_ever_missed(repeated):
 
 
 def test_the_interval_is_hardly_wider_than_students(repeated):
-    """Where crossings disagree (the first two cells), its mean width is at most 1.5 times that of Student's interval of the same
-    scramblings, and never less than it. Not so in the third, where the first round is already far better than asked and 1 / n is
-    half of the half width: there the bound is the precision asked. Catches a floor that acts everywhere, a
-    quantile of one-sided confidence."""
+    """From Pd 0.05 to 0.95 its mean width is at most 1.5 times that of Student's interval of the same scramblings, and never less
+    than it; the third cell is one that the first round already knows far better than asked. Catches a floor that acts
+    everywhere, a quantile of one-sided confidence."""
     _, _, half, student, _ = repeated
     ratio = half.mean(axis=0) / student.mean(axis=0)
     assert np.all(ratio >= 1.0)
-    assert np.all(ratio[:2] <= 1.5), ratio
-    assert np.all(half[:, 2] <= 0.02)
+    assert np.all(ratio <= 1.5 + 1e-9), ratio
 
 
 def test_the_stopping_rule_hardly_moves_the_mean(repeated):

@@ -74,8 +74,10 @@ class Joint:
     def estimate(self, subset: Sequence[int], confidence: float) -> tuple[np.ndarray, np.ndarray]:
         """Pd and half width of its interval for every cell, each (all cells,); NaN where no rule watches."""
         each = self.pd_crossings(subset).reshape(len(self.active), self.replicates, -1).mean(axis=2, dtype=float)
-        half = half_width(standard_error(each), np.full(len(self.active), self.crossings), self.replicates, confidence)
-        return np.where(self.active, each.mean(axis=1), np.nan), np.where(self.active, half, np.nan)
+        pd = each.mean(axis=1)
+        crossings = np.full(len(self.active), self.crossings)
+        half = half_width(standard_error(each), crossings, self.replicates, confidence, pd)
+        return np.where(self.active, pd, np.nan), np.where(self.active, half, np.nan)
 
     def pd_if_joined(self, survive: np.ndarray, c: int) -> np.ndarray:
         """Pd of the cells of candidate c when it joins the cameras behind `survive`, shape (its cells,)."""

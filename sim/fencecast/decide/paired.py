@@ -74,7 +74,7 @@ def difference(base: Tally, other: Tally, confidence: float) -> Difference:
 def p_values(mean: np.ndarray, se: np.ndarray, crossings: np.ndarray, replicates: int) -> np.ndarray:
     """The error rate at which the interval of a difference just reaches zero: `half_width` solved for 1 - confidence.
 
-    Two conditions make that interval, t se + 1 / n and the floor RARE ln(1 / rate) / n; both must leave zero out, so the larger
+    Two conditions make that interval, t se + 1 / n and the floor RARE ln(2 / rate) / n; both must leave zero out, so the larger
     of their two rates counts. Shapes as given; 1 where the difference is within 1 / n.
     """
     size, n = np.abs(mean), np.asarray(crossings, dtype=float)
@@ -82,7 +82,7 @@ def p_values(mean: np.ndarray, se: np.ndarray, crossings: np.ndarray, replicates
         beyond = size - 1.0 / n
         t = np.where(beyond > 0.0, beyond / se, 0.0)
         by_t = 2.0 * stdtr(replicates - 1, -t)
-        by_floor = np.exp(-n * size / RARE)
+        by_floor = 2.0 * np.exp(-n * size / RARE)
     return np.clip(np.maximum(by_t, by_floor), 0.0, 1.0)
 
 
@@ -122,7 +122,7 @@ def combined(mean, se, crossings, weights, replicates: int, confidence: float):
         error = np.sqrt(np.nansum((share * np.nan_to_num(se)) ** 2, axis=0))
         centre = np.where(weights.sum(axis=0) > 0.0, np.nansum(share * np.nan_to_num(mean), axis=0), np.nan)
     t = stdtrit(replicates - 1, 0.5 + 0.5 * confidence)
-    half = np.maximum(t * error + per_n.sum(axis=0), RARE * np.log(1.0 / (1.0 - confidence)) * per_n.max(axis=0))
+    half = np.maximum(t * error + per_n.sum(axis=0), RARE * np.log(2.0 / (1.0 - confidence)) * per_n.max(axis=0))
     return centre, np.where(np.isnan(centre), np.nan, half)
 
 

@@ -106,7 +106,7 @@ def _year(pd, se, crossings, hours, replicates: int, confidence: float):
     mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
     error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
     effective = 1.0 / np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
-    return mean, *interval(mean, half_width(error, effective, replicates, confidence))
+    return mean, *interval(mean, half_width(error, effective, replicates, confidence, mean))
 
 
 def _worst(pd, low, high, hours, names):

@@ -144,8 +144,10 @@ def add_optical_range(site, year: Year, results: xr.Dataset, plan, seed: int, th
 def _store(results, means: np.ndarray, points: int, name: str) -> None:
     """Mean and interval of replicate means (classes, replicates), each from `points` points, on the grid's axes."""
     replicates = means.shape[1]
-    half = half_width(standard_error(means), np.full(len(means), points * replicates), replicates, results.attrs["confidence"])
-    low, high = interval(means.mean(axis=1), half)
-    for end, values in (("", means.mean(axis=1)), ("_low", low), ("_high", high)):
+    mean = means.mean(axis=1)
+    crossings = np.full(len(means), points * replicates)
+    half = half_width(standard_error(means), crossings, replicates, results.attrs["confidence"], mean)
+    low, high = interval(mean, half)
+    for end, values in (("", mean), ("_low", low), ("_high", high)):
         shape = (len(FOG_DROPS), len(DROP_SHARES), len(RANGES_M))
         results[f"{name}{end}"] = (("fog_kind", "drop_share", "optical_range"), values.reshape(shape))

@@ -58,7 +58,7 @@ class Tally:
 
     def half_width(self, confidence: float) -> np.ndarray:
         """Half width of the interval of Pd, shape (cells,)."""
-        return half_width(self.se(), self.crossings, self.replicates, confidence)
+        return half_width(self.se(), self.crossings, self.replicates, confidence, self.mean(SUM_PD))
 
     @property
     def looks(self) -> int:

@@ -83,7 +83,8 @@ def pd_by_hour(weights: csr_matrix, pd: StatePd, segments: slice | np.ndarray, c
     with np.errstate(divide="ignore", invalid="ignore"):
         crossings = 1.0 / (weights @ (1.0 / pd.crossings[:, segments]))
     se = each.std(axis=2, ddof=1) / np.sqrt(replicates)
-    return each.mean(axis=2), half_width(se, crossings, replicates, 1.0 - (1.0 - confidence) / at_once)
+    mean = each.mean(axis=2)
+    return mean, half_width(se, crossings, replicates, 1.0 - (1.0 - confidence) / at_once, mean)
 
 
 def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, confidence: float) -> HourCounts:
@@ -165,7 +166,7 @@ def add_weak_hours(
 def _add_states(results, chosen: Representatives, pd: StatePd, year: Year, confidence: float) -> None:
     mean = pd.means.mean(axis=2, dtype=float)
     se = pd.means.std(axis=2, ddof=1, dtype=float) / np.sqrt(pd.replicates)
-    low, high = interval(mean, half_width(se, pd.crossings, pd.replicates, confidence))
+    low, high = interval(mean, half_width(se, pd.crossings, pd.replicates, confidence, mean))
     results.coords["state"] = np.array([f"state {k + 1}" for k in range(len(chosen))])
     for name, values in (("pd_state", mean), ("pd_state_low", low), ("pd_state_high", high)):
         results[name] = (("state", "segment"), values.astype(np.float32))

@@ -53,5 +53,5 @@ def add_hours(results, year, spread, lowest, fresh=True):
     results["weak_hours_month"] = (("segment", "month"), by_month)
     for name, values in (("", hours), ("_low", 0.9 * hours), ("_high", 1.12 * hours)):
         results[f"weak_hours{name}"] = ("segment", values)
-        results[f"weak_hours_fresh{name}"] = ("segment", values * 0.98 if fresh else np.full(segments, np.nan))
+        results[f"weak_hours_fresh{name}"] = ("segment", values if fresh else np.full(segments, np.nan))
     return results

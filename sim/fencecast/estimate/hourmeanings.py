@@ -30,6 +30,7 @@ def _with_ends(name: str, unit: str, meaning: str) -> dict:
 
 HOUR_MEANINGS = {
     **_with_ends("pd_state", "1", "probability of an alarm in a representative state of the weather"),
+    **_with_ends("pd_state_fresh", "1", "the same on fresh crossings, for the segments that are named"),
     "state": ("1", "representative state of the weather, most hours first"),
     "state_hours": ("h", "armed hours a year that the state stands for"),
     "state_fog": ("1", "kind of fog of the state: 0 none, 1 radiation, 2 advection"),

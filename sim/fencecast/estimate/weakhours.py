@@ -144,7 +144,9 @@ def add_weak_hours(
     active = watched_sections(site)[pack_cells(site, seed, (EveryHour,)).section]
     chosen, classes, pd = simulate_year(site, year, plan, seed, active, precision, most_crossings, threads, progress, count)
     counts = count_hours(year, chosen, pd, need, confidence)
-    _add_states(results, chosen, pd, year, confidence)
+    results.coords["state"] = np.array([f"state {k + 1}" for k in range(len(chosen))])
+    _add_pd(results, "pd_state", pd, confidence)
+    _add_states(results, chosen, year)
     _add_hours(results, year, chosen)
     _add_counts(results, counts, year)
     named = sorted({s for s in (weakest_segment(results), carpet_segment(results)) if s is not None})
@@ -160,16 +162,22 @@ def add_weak_hours(
         (recount.middle, *recount.ends(float(results["known_armed_hours"]))),
     ):
         results[name] = ("segment", values)
+    # What is shown of the named segments, hour by hour, is what is said of them.
+    _add_pd(results, "pd_state_fresh", fresh, confidence)
+    for name, values in (("weak_hours_month", recount.month), ("weak_hours_clock", recount.clock)):
+        results[name].values[again] = values[again]
     return pd.looks + fresh.looks
 
 
-def _add_states(results, chosen: Representatives, pd: StatePd, year: Year, confidence: float) -> None:
+def _add_pd(results, variable: str, pd: StatePd, confidence: float) -> None:
     mean = pd.means.mean(axis=2, dtype=float)
     se = pd.means.std(axis=2, ddof=1, dtype=float) / np.sqrt(pd.replicates)
     low, high = interval(mean, half_width(se, pd.crossings, pd.replicates, confidence, mean))
-    results.coords["state"] = np.array([f"state {k + 1}" for k in range(len(chosen))])
-    for name, values in (("pd_state", mean), ("pd_state_low", low), ("pd_state_high", high)):
-        results[name] = (("state", "segment"), values.astype(np.float32))
+    for end, values in (("", mean), ("_low", low), ("_high", high)):
+        results[f"{variable}{end}"] = (("state", "segment"), values.astype(np.float32))
+
+
+def _add_states(results, chosen: Representatives, year: Year) -> None:
     results["state_hours"] = ("state", chosen.states.weight / year.period_years)
     results["state_fog"] = ("state", chosen.states.fog.astype(np.int8))
     for name in STATE_FIELDS:
@@ -239,7 +247,16 @@ def _most_hours(results, among: np.ndarray) -> int | None:
 
 
 def pd_of_hours(results, segment: int) -> np.ndarray:
-    """Pd of every hour in one segment from a results Dataset, (hours,); NaN where the hour does not count."""
+    """Pd of every hour in one segment from a results Dataset, (hours,); NaN where the hour does not count.
+
+    On fresh crossings for a segment that was run again because it is named.
+    """
     state, weight = results["hour_state"].values, results["hour_state_weight"].values.astype(float)
-    pd = results["pd_state"].values[:, segment].astype(float)
+    pd = results[state_variable(results, segment)].values[:, segment].astype(float)
     return np.where(state[:, 0] >= 0, (pd[state] * weight).sum(axis=1), np.nan)
+
+
+def state_variable(results, segment: int) -> str:
+    """The variable that holds the Pd of a segment's states: fresh crossings where there are any."""
+    fresh = "pd_state_fresh" in results and not np.isnan(results["pd_state_fresh"].values[:, segment]).all()
+    return "pd_state_fresh" if fresh else "pd_state"

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.estimate.places import code_of, sections_of, site_of
-from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, weakest_segment
+from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, state_variable, weakest_segment
 from fencecast.show import style
 from fencecast.show.key import SWATCH_MM, ramp_key
 from fencecast.show.nights import LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
@@ -127,7 +127,7 @@ def _subtitle(results, year: Weak, which: str) -> str:
     text = f"{kind}, hour by hour through {which or span}: one column a night, from noon to noon. "
     text += f"{100 * float(results.attrs['confidence']):g} % interval of its hours: "
     text += f"{whole(year.interval[1])} to {whole(year.interval[2])}"
-    return text + (f" (fresh crossings; by the cells below {whole(year.weak.sum())})" if year.fresh else "")
+    return text + (" (fresh crossings)" if year.fresh else "")
 
 
 def arming_groups(nights: Nights, armed: np.ndarray) -> list[tuple[int, ...]]:
@@ -216,7 +216,8 @@ def _key(page: Page, results, year: Weak, ramp, y: float) -> float:
     page.line([x2, x2 + 9.0], [top + 1.5] * 2, points=0.9, dashes=(1.0, 1.2))
     page.text(x2 + 10.8, top + 2.3, "sunset, sunrise")
     states = np.unique(results["hour_state"].values[results["hour_state"].values >= 0])
-    low, high = (results[f"pd_state_{end}"].values[states, year.segment] for end in ("low", "high"))
+    name = state_variable(results, year.segment)
+    low, high = (results[f"{name}_{end}"].values[states, year.segment] for end in ("low", "high"))
     half = float(np.nanmax(0.5 * (high - low), initial=0.0))
     said = [f"each cell: one hour, point estimate, half width up to {half:.2f}"]
     if not results["hour_armed"].values.all():

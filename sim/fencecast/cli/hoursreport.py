@@ -16,8 +16,8 @@ def hours_report(results, site) -> list:
     if notes:
         read += f" {len(notes)} thing{'' if len(notes) == 1 else 's'} in it not taken as written: see fencecast weather."
     how = (
-        f"Every armed hour has a Pd from the nearest of {results.sizes['state']} of its hours' states, simulated on shared "
-        "crossings; intervals include that choice."
+        f"Every armed hour has a Pd blended from the three nearest of {results.sizes['state']} states that happened, simulated "
+        "on shared crossings; intervals include that choice. Where Pd is near the requirement in most hours they are wide."
     )
     return [
         heading("When in the year: hours below the requirement"),

@@ -29,9 +29,10 @@ OEIS = {
 # Runs of m in N = 10 tosses, m = 1 to 8: A050227, after Feller, An Introduction to Probability Theory and Its Applications.
 FELLER_10 = (1023, 880, 520, 251, 112, 48, 20, 8)
 
-# Worked examples with the numbers that they print: m, n, looks of p = 1/2, probability, unit of its last digit. Runs of three
-# within ten are de Moivre's (The Doctrine of Chances), of five within 20 Uspensky's (Introduction to Mathematical Probability,
-# 1937), of seven within 100 Merkel's (Probabilities of Consecutive Events in Coin Flipping, University of Cincinnati, 2011).
+# Worked examples with their numbers (the first from memory, the others as quoted on public pages): m, n, looks of p = 1/2,
+# probability, unit of its last digit. Runs of three within ten are de Moivre's (The Doctrine of Chances), of five within 20
+# Uspensky's (Introduction to Mathematical Probability, 1937), of seven within 100 Merkel's (Probabilities of Consecutive Events
+# in Coin Flipping, University of Cincinnati, 2011).
 WORKED_RUNS = ((3, 3, 10, 65 / 128, 1e-7), (5, 5, 20, 0.2498703, 1e-7), (7, 7, 100, 0.3175204, 1e-7))
 # Binary integration of radar looks: 2 of 4 raises the chance of a single look down to a chance of "approximately 0.23"
 # (Richards, Fundamentals of Radar Signal Processing, 2nd ed. 2014, section 6.4).

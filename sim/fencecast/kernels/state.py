@@ -156,7 +156,7 @@ def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry
     """Radiance [W m-2 sr-1] that leaves air, ground, clothing and head, and dL/dT of the ground, per band.
 
     Upright surfaces reflect half the ground's leaving radiance and half the low sky; the ground, seen at grazing view,
-    reflects the low sky (model section 4). The head is the area mix of skin and clothing.
+    reflects the low sky. The head is the area mix of skin and clothing.
     """
     emissivity = wet_clothing_emissivity(dry_emissivity, air.wetness)
     for band in range(bands.low_um.size):

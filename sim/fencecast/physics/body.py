@@ -66,7 +66,7 @@ def body_size_m(gait, stature_m, depth_share):
 def box_extents_m(breadth_m, depth_m, cosine, sine):
     """Width across and thickness along the line of sight [m] of a box whose heading makes the angle psi with that line.
 
-    W = |cos psi| breadth + |sin psi| depth; T = |sin psi| breadth + |cos psi| depth (model section 5).
+    W = |cos psi| breadth + |sin psi| depth; T = |sin psi| breadth + |cos psi| depth.
     """
     c, s = abs(cosine), abs(sine)
     return c * breadth_m + s * depth_m, s * breadth_m + c * depth_m

@@ -18,7 +18,7 @@ def normal_cdf(x):
 
 @compiled
 def ramp_integral(x):
-    """G(x) = x Phi(x) + phi(x), the integral of Phi: a blurred edge seen through one pixel (model section 6)."""
+    """G(x) = x Phi(x) + phi(x), the integral of Phi: a blurred edge seen through one pixel."""
     return x * normal_cdf(x) + _INV_SQRT_2PI * math.exp(-0.5 * x * x)
 
 

@@ -96,7 +96,7 @@ def noise_alarm_probability(pixels, min_pixels, threshold_sigma):
 
 @compiled
 def noise_alarms_per_day(frame_pixels, looks_per_s, min_pixels, threshold_sigma, confirm_m, confirm_n):
-    """Alarms per camera-day from sensor noise alone: no animals, no weather (model section 9).
+    """Alarms per camera-day from sensor noise alone: no animals, no weather.
 
     windows = frame pixels / 64; rate = windows looks/day C(n-1, m-1) p_w^m (1 - p_w)^(n-m+1).
     """

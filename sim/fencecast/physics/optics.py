@@ -17,7 +17,7 @@ PROJECTIONS = {"rectilinear": RECTILINEAR, "equidistant": EQUIDISTANT}
 RECTILINEAR_LIMIT_RAD = math.radians(89.0)
 _COS_LIMIT = math.cos(RECTILINEAR_LIMIT_RAD)
 
-# Diffraction of a round pupil as a Gaussian: sd 0.45 lambda F at the middle of the 8-14 um band (model section 6).
+# Diffraction of a round pupil as a Gaussian: sd 0.45 lambda F at the middle of the 8-14 um band.
 BLUR_WAVELENGTH_M = 10.0e-6
 DIFFRACTION_SD_FACTOR = 0.45
 

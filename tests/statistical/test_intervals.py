@@ -124,7 +124,7 @@ def test_half_width_where_all_crossings_agree():
 
 
 def test_the_middle_is_spared_and_the_ends_are_not():
-    """From 0.05 to 0.95 at most 1.5 times Student's half width, beyond 0.03 and 0.97 the whole rule, between them no jump. Catches
+    """From 0.05 to 0.95 at most 1.5 times Student's half width, beyond 0.03 and 0.97 the whole rule, no jump between. Catches
     a limit at the wrong end, an edge that is left out. By hand: t of 7 degrees of freedom at 97.5 % is 2.3646."""
     pd = np.linspace(0.0, 1.0, 1001)
     se = np.full(1001, 1e-3)

@@ -220,7 +220,7 @@ def _single(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> Entry | 
     if name not in raw and name in _NEEDED:
         _needed(draft, name, f"[{name}]")
         return None
-    if name not in raw and name in _OPTIONAL:
+    if raw.get(name) is None and name in _OPTIONAL:  # None is how a site without such a table holds it
         return None
     value = raw.get(name, {})
     if isinstance(value, list):

@@ -52,8 +52,11 @@ def test_real_stations_equal_a_plain_reading(station):
     assert np.array_equal(records.time[place], start.astype("datetime64[s]"))
     wind = 0.44704 * table["wind_speed"].to_numpy()
     visibility = 1609.344 * table["visib"].to_numpy()
+    temp = table["temp"].to_numpy()
+    lone = (table["time_hour"] == "2013-05-09T02:00:00Z").to_numpy() & (temp < 20.0)  # JFK: 13.1 F between 57.0 and 57.2
+    assert lone.sum() == (station == "JFK")
     expected = {
-        "air_temperature_c": (table["temp"].to_numpy() - 32.0) / 1.8,
+        "air_temperature_c": np.where(lone, np.nan, (temp - 32.0) / 1.8),
         "relative_humidity": table["humid"].to_numpy() / 100.0,
         "wind_m_s": np.where(wind > 400.0, np.nan, wind),
         "visibility_m": np.where(visibility == 0.0, 0.5 * visibility[visibility > 0.0].min(), visibility),

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from fencecast.weather.limits import LIMITS, drop_impossible, visibility_cap_m
+from fencecast.weather.limits import LIMITS, drop_impossible, drop_lone_jumps, visibility_cap_m
 from fencecast.weather.reading import read_records
 from fencecast.weather.rows import Rows
 from fencecast.weather.year import RECORD_FIELDS
+from weather import nycweather
 from weather.epwmaker import FIELDS, write_epw
 
 
@@ -120,3 +121,23 @@ def test_a_pile_of_fog_is_no_cap():
 
 def test_no_visibility_no_cap():
     assert visibility_cap_m(np.full(10, np.nan)) is None
+
+
+def test_a_temperature_that_leaps_for_one_hour_is_dropped():
+    """Catches a slip that becomes a ground 17 K above the air (JFK, 8 May 2013 at 21:00: -10.5 C between 13.9 and 14.0). What
+    stays: a front that cools the air for good, two odd hours in a row, a leap beside a gap, where nobody can tell."""
+    rows = rows_of(air_temperature_c=[13.9, -10.5, 14.0, 14.0, -3.0, -3.5, 14.0, 14.0])
+    drop_lone_jumps(rows)
+    assert np.isnan(rows.values["air_temperature_c"]).tolist() == [False, True, False, False, False, False, False, False]
+    assert [(p.row, p.field, p.value) for p in rows.notes.problems] == [(3, "air_temperature_c", -10.5)]
+    gap = rows_of(air_temperature_c=[13.9, -10.5, 14.0])
+    gap.start[2] += np.timedelta64(3600, "s")
+    drop_lone_jumps(gap)
+    assert not gap.notes.problems
+
+
+def test_the_lone_jump_of_an_airport_is_found():
+    """The public record of 2013 has exactly this one at JFK, in the evening of 8 May. Catches a rule that nothing applies."""
+    records = read_records(nycweather.FILE, "csv", nycweather.options("JFK"))
+    found = [p for p in records.problems if p.field == "air_temperature_c" and "hours before and after" in p.why]
+    assert len(found) == 1 and "13.1 degF" in str(found[0].value)

@@ -7,7 +7,7 @@ import numpy as np
 from fencecast.errors import InputError
 from fencecast.physics.air import saturation_pressure_hpa
 from fencecast.units import ZERO_CELSIUS_K
-from fencecast.weather.limits import LIMITS, drop_impossible, visibility_cap_m
+from fencecast.weather.limits import LIMITS, drop_impossible, drop_lone_jumps, visibility_cap_m
 from fencecast.weather.presentweather import fill_from_codes
 from fencecast.weather.rows import Rows
 from fencecast.weather.year import RECORD_FIELDS, Records
@@ -35,6 +35,7 @@ def records_of(rows: Rows) -> Records:
         fill_from_codes(rows.values["precipitation_mm_h"], rows.by_code_mm_h, rows.notes)
     _fill_humidity(rows)
     _once_an_hour(rows)
+    drop_lone_jumps(rows)
     first, last = rows.start[0], rows.start[-1]
     hours = int((last - first) // HOUR) + 1
     if hours > _MOST_YEARS * 8766:

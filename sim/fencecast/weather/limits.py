@@ -41,6 +41,8 @@ LIMITS = {
 _RADIATION_ZERO_W_M2 = -15.0
 _OKTA_SKY_HIDDEN = 9.0 / 8.0
 _TOLERANCE = 1e-9
+# An hour that leaps and leaps back is a slip of a sensor or a pen (judgement).
+_LONE_JUMP_K, _NEIGHBOURS_AGREE_K = 15.0, 5.0
 
 
 def drop_impossible(rows: Rows) -> None:
@@ -65,6 +67,28 @@ def drop_impossible(rows: Rows) -> None:
         humidity[wet] = 1.0
         _count(notes, wet, "relative_humidity", "above 100 %", "within a sensor's error; taken as saturated")
     _least_visibility(rows)
+
+
+def drop_lone_jumps(rows: Rows) -> None:
+    """Reports and drops an air temperature that stands alone: far from the hours before and after, which agree with each other.
+
+    Rows are hours in order, none twice. A front or a squall may cool the air by 15 K in an hour, but not for one hour only.
+    """
+    values = rows.values.get("air_temperature_c")
+    if values is None or len(values) < 3:
+        return
+    step = np.diff(rows.start).astype("timedelta64[s]").astype(float)
+    between = (step[:-1] == 3600.0) & (step[1:] == 3600.0)
+    before, here, after = values[:-2], values[1:-1], values[2:]
+    agree = np.abs(before - after) <= _NEIGHBOURS_AGREE_K
+    away = np.minimum(np.abs(here - before), np.abs(here - after)) > _LONE_JUMP_K
+    wrong = np.concatenate([[False], between & agree & away, [False]])
+    if np.any(wrong):
+        why = (
+            f"dropped: more than {_LONE_JUMP_K:g} K from the hours before and after, which agree within {_NEIGHBOURS_AGREE_K:g} K"
+        )
+        rows.notes.add_rows(rows.line[wrong], "air_temperature_c", rows.as_told("air_temperature_c", wrong), why)
+        values[wrong] = np.nan
 
 
 def _radiation_zero(values: dict[str, np.ndarray]) -> None:

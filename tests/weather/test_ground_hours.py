@@ -11,9 +11,12 @@ from hourly_records import december_days, june_days, records_of, site_on, sun_el
 
 from fencecast.errors import InputError
 from fencecast.evidence.independent import surfaces as slow
+from fencecast.kernels.pack_weather import pack_weather
+from fencecast.kernels.types import VISIBILITY_M
+from fencecast.physics.droplets import fog_extinction_per_m
 from fencecast.physics.walker import walker_contrast_k
 from fencecast.weather.hours import make_year
-from fencecast.weather.year import MIDDLE_FIELDS, STATE_FIELDS
+from fencecast.weather.year import MIDDLE_FIELDS, STATE_FIELDS, HourClass
 
 
 def year_of(records, sun, ground="gravel", **file):
@@ -120,6 +123,20 @@ def test_fog_is_two_states_of_the_kinds_that_the_rule_says():
     assert visual.middle["fog_share"].max() == 0.0
     same = replace(records, values=records.values | {"visibility_m": np.full(48, 1200.0)})
     assert year_of(same, np.full(48, -20.0), visibility_convention="visual_range").middle["fog_share"].min() == 1.0
+
+
+def test_a_visual_range_is_taken_for_what_it_is():
+    """Catches: a file of 2 % visual ranges simulated as if they were 5 % optical ranges, fog a quarter too thin. Koschmieder: the
+    extinction of fog seen 300 m far at 2 % is ln(50)/300 m, so its optical range is 300 ln(20)/ln(50) = 229.7 m; and what the
+    kernel gets for it is what a described class of that visibility and convention gives."""
+    given = {"air_temperature_c": 5.0, "relative_humidity": 0.99, "wind_m_s": 1.0, "visibility_m": 300.0, "cloud": 0.0}
+    records = replace(records_of("2013-12-01", given, 48), visibility_cap_m=16_000.0)
+    year = year_of(records, np.full(48, -20.0), visibility_convention="visual_range")
+    assert year.states.visibility_m == pytest.approx(np.full(96, 300.0 * np.log(20.0) / np.log(50.0)), rel=1e-3)
+    assert year.records.visibility_cap_m == pytest.approx(16_000.0 * np.log(20.0) / np.log(50.0), rel=1e-3)
+    packed = pack_weather(None, (HourClass("fog", 1.0, year.states),))
+    drawn_m, convention = float(packed.quantity[0, VISIBILITY_M, 1]), int(packed.convention[0])
+    assert fog_extinction_per_m(drawn_m, convention, 5.0) == pytest.approx(fog_extinction_per_m(300.0, 1, 5.0), rel=1e-9)
 
 
 def test_walker_against_the_slow_code():

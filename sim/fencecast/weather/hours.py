@@ -24,6 +24,7 @@ Tests: tests/weather/test_hours_rules.py, test_ground_hours.py.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -37,7 +38,7 @@ from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.physics.walker import walker_contrasts_k
 from fencecast.weather.classes import CONVENTIONS, FOG_KINDS
 from fencecast.weather.clutter import clutter_k
-from fencecast.weather.fogkind import is_fog, radiation_share
+from fencecast.weather.fogkind import is_fog, optical_range_m, radiation_share
 from fencecast.weather.history import filled, long_gaps
 from fencecast.weather.precipitation import lying_snow_mm, rain_and_snow_mm_h
 from fencecast.weather.sky import cloud_histories, solar_w_m2
@@ -93,14 +94,27 @@ def make_year(records: Records, site, armed: np.ndarray, sun_elevation_deg: np.n
     if not np.all(np.isfinite(sun_elevation_deg)):
         allowed = "the sun heats the ground, and the weather file does not say where the station is"
         raise InputError([Problem("[site] latitude", Problem.MISSING, allowed, "latitude = 54.0")], records.source)
+    records = as_optical_range(records, _convention(site))
     measured = fill_records(records)
-    convention = _convention(site)
-    fog = is_fog(measured.visibility_m, measured.rain_mm_h, measured.snow_mm_h, measured.air_c, convention)
+    falling = measured.rain_mm_h, measured.snow_mm_h
+    fog = is_fog(measured.visibility_m, *falling, measured.air_c, CONVENTIONS["optical_range"])
     scenarios = run_scenarios(measured, records, site.site.ground, fog, sun_elevation_deg)
     share = radiation_share(measured.wind_m_s, measured.air_c, measured.rain_mm_h, sun_elevation_deg)
     states, cloud = _joint_states(measured, scenarios, fog, share)
     middle = _middle(states, cloud, len(records.time), GROUND_EMISSIVITY[site.site.ground])
     return Year(records, armed, measured.known, sun_elevation_deg, middle, states, span_years(records.time))
+
+
+def as_optical_range(records: Records, convention: int) -> Records:
+    """The record with its visibilities and their cap as optical ranges (5 %), which is what every rule and kernel takes them for.
+
+    convention: that of the file's visibilities, 0 optical range, 1 visual range (2 %): see `fogkind.optical_range_m`.
+    """
+    if convention == CONVENTIONS["optical_range"]:
+        return records
+    cap = records.visibility_cap_m
+    values = records.values | {"visibility_m": optical_range_m(records.values["visibility_m"], convention)}
+    return replace(records, values=values, visibility_cap_m=None if cap is None else optical_range_m(cap, convention))
 
 
 def fill_records(records: Records) -> Measured:

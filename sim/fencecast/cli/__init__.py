@@ -1,7 +1,7 @@
 """The command line: the only room that prints or exits.
 
-run.py, compare.py, place.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import the rest of
-                             the package when they run, so that `fencecast --help` answers at once
+run.py, compare.py, place.py, study.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import
+                             the rest of the package when they run, so that `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
@@ -22,6 +22,7 @@ from fencecast.cli.files import example, plot
 from fencecast.cli.looks import explain, eye, ranges
 from fencecast.cli.place import place
 from fencecast.cli.run import run
+from fencecast.cli.study import study
 from fencecast.cli.verify import verify
 from fencecast.cli.weather import weather
 
@@ -56,5 +57,5 @@ def main() -> None:
     """
 
 
-for command in (run, compare, place, weather, ranges, explain, eye, plot, example, verify):
+for command in (run, compare, place, study, weather, ranges, explain, eye, plot, example, verify):
     main.add_command(command)

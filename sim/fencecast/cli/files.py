@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import click
@@ -49,7 +50,8 @@ def example(name, folder) -> None:
     texts = {place / f"{wanted}.toml": known[wanted]} | {place / file: text for file, text in _beside(known[wanted]).items()}
     _write_new(texts)
     target = next(iter(texts))
-    say(*(f"Written  {path}" for path in texts), f"Next     fencecast run {target}")
+    command = "study" if "strategies" in tomllib.loads(known[wanted]) else "run"
+    say(*(f"Written  {path}" for path in texts), f"Next     fencecast {command} {target}")
 
 
 def _examples() -> dict[str, str]:
@@ -62,7 +64,6 @@ def _examples() -> dict[str, str]:
 
 def _beside(text: str) -> dict[str, str]:
     """Files that a site file reads, inside the package, by name: its hourly weather."""
-    import tomllib
     from importlib.resources import files
 
     name = tomllib.loads(text).get("weather_file", {}).get("path")

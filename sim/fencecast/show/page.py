@@ -206,7 +206,7 @@ def provenance_line(attrs, width_mm: float, one_look: bool = False) -> str:
             f"{int(attrs['crossings_total']):,} crossings",
             f"{100 * float(attrs['confidence']):g} % intervals",
         ]
-    rest.append(f"site file {str(attrs['site_sha256'])[:8]}")
+    rest.append(f"{attrs.get('file_kind', 'site file')} {str(attrs['site_sha256'])[:8]}")
     tail = " · " + " · ".join(rest)
     return shorten(str(attrs["title"]), width_mm - text_width_mm(tail, style.SMALL), style.SMALL) + tail
 

@@ -1,0 +1,93 @@
+"""`fencecast study`: strategies and lenses over many yards and kinds of weather, on all processors or on a cluster."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from fencecast.cli.output import say, say_json, tell, warn
+from fencecast.errors import UsageError
+
+RESULTS = "study.nc"
+
+
+@click.command(short_help="Hold layout strategies against each other over many yards, at equal cameras or equal cost.")
+@click.argument("study", metavar="STUDY.toml")
+@click.option("-o", "--output", metavar="DIR", help="Folder of the study.  [default: STEM-study where you stand]")
+@click.option("--workers", type=int, metavar="N", help="Processes; 1 works in this one.  [default: all processors]")
+@click.option("--scheduler", default="", metavar="ADDRESS", help="A Dask cluster instead, for instance tcp://127.0.0.1:8786.")
+@click.option("--no-pictures", is_flag=True, help="Only study.nc.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
+def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
+    """Compare strategies x lenses over the yards and the weather of STUDY.toml.
+
+    Every piece (a yard with a strategy and a lens) is kept whole in the study's folder as soon as it is done. The same command
+    goes on where it stopped, and computes anew only what the study file or the program has changed. Results are the same to the
+    last bit with any number of workers, on one kind of processor.
+
+    \b
+    How long: count yards x strategies x lenses; a piece of the worked study (about 440 m of fence, three amounts of cameras)
+    takes about PIECE_SECONDS s of one processor. So forty yards x four strategies take FORTY min on two processors, and 1,000
+    yards THOUSAND h on two or THOUSAND_ON_32 min on 32:
+      fencecast example yard-study, then fencecast study yard-study.toml
+    """
+    from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.progress import Progress
+    from fencecast.cli.studyreport import study_report, study_summary
+    from fencecast.decide.study import pieces_there, run_study
+    from fencecast.decide.studyfile import check_workers, load_study
+    from fencecast.decide.studyfindings import study_warnings
+    from fencecast.estimate.store import save_results
+    from fencecast.show.study import STUDY_PICTURES, write_study_pictures
+
+    check_workers(workers, scheduler)
+    loaded = load_study(study)
+    place = Path(f"{Path(study).stem}-study" if output is None else output)
+    names = [RESULTS, *([] if no_pictures else STUDY_PICTURES)]
+    _check_folder(place, names)
+    with Progress() as progress:
+        progress.stage("Getting ready (compiles once, half a minute)")
+        try:
+            results = run_study(loaded, place, workers, scheduler, progress)
+        except KeyboardInterrupt:
+            there, count = pieces_there(loaded, place)
+            tell(f"{there:,} of {count:,} pieces are kept in {place}; the same command goes on from there.")
+            raise
+        folder = OutputFolder(place, names, replace=True)
+        with folder as staging:
+            save_results(results, staging / RESULTS)
+            if not no_pictures:
+                progress.stage("Drawing")
+                write_study_pictures(results, staging)
+    for text in study_warnings(results):
+        warn(text)
+    if as_json:
+        for name in folder.left:
+            warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
+        say_json(study_summary(results, folder.files))
+    else:
+        say(*study_report(results, folder.files, folder.left))
+
+
+def _check_folder(place: Path, names: list[str]) -> None:
+    """A new folder, or one with pieces of a study in which nothing that will be written is somebody else's."""
+    from fencecast.cli.folder import written_here
+    from fencecast.decide.study import PIECES
+
+    other = "choose another folder with -o"
+    if place.exists() and not place.is_dir():
+        raise UsageError(f"{place} exists and is not a folder; {other}")
+    if not place.exists():
+        if not place.parent.is_dir():
+            raise UsageError(f"{place} cannot be made: {place.parent} does not exist; make it first, or {other}")
+    elif any(place.iterdir()) and not (place / PIECES).is_dir():
+        raise UsageError(f"{place} exists already and holds no study; {other}")
+    ours, _ = written_here(place)
+    foreign = [name for name in names if (place / name).exists() and name not in ours]
+    if foreign:
+        raise UsageError(f"{place} holds {', '.join(foreign)}, which fencecast did not write or which changed since; {other}")
+    try:
+        (place / PIECES).mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{place} cannot be written: {error.strerror or error}; {other}") from None

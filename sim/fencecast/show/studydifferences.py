@@ -1,0 +1,111 @@
+"""Each design against the base, one dot per yard, and the mean with its interval over yards (`study-differences.png`)."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from fencecast.decide.studyfindings import allowance_words, common_yards, standings, told_apart
+from fencecast.decide.studyresults import by_design
+from fencecast.show import style
+from fencecast.show.costfront import _round_step
+from fencecast.show.page import Page, shorten
+from fencecast.show.study import left_out, shown_classes, shown_designs
+from fencecast.show.words import first_upper, hours_text
+
+ROW_MM, HEAD_MM = 5.4, 6.4
+LABEL_MM, WORDS_MM = 40.0, 50.0
+
+
+def plot_study_differences(results) -> Figure:
+    """Rows of designs for the year and every weather class; x: mean Pd of a yard's fence minus that of the base there."""
+    page = Page()
+    base = str(results.attrs["base"])
+    confidence = f"{100 * float(results.attrs['confidence']):g} %"
+    top = page.heading(
+        differences_title(results),
+        f"Mean Pd of the fence minus that of {base} on the same yard and the same crossings, at {allowance_words(results)}; "
+        f"ticks: yards; dot and bar: mean over yards and its {confidence} interval (Student's t)",
+    )
+    designs = [str(name) for name in results["design"].values]
+    shown = [k for k in shown_designs(results) if designs[k] != base]
+    pd = by_design(results)[0]
+    differences = pd - pd[:, [designs.index(base)], :]
+    rows = [results.sizes["weather"] - 1, *shown_classes(results)]
+    if not shown:
+        page.text(page.left, top + 6.0, "One design: nothing to hold against each other.", size=style.LABEL)
+        page.foot(top + 12.0, results.attrs)
+        return page.figure
+    drawn = differences[:, shown][:, :, rows]
+    low, high = min(float(np.nanmin(drawn)), 0.0), max(float(np.nanmax(drawn)), 0.0)
+    room = 0.04 * max(high - low, 0.01)
+    left, right = page.left + LABEL_MM, page.right - WORDS_MM
+
+    def x(value):
+        return left + (np.asarray(value) - (low - room)) / (high - low + 2 * room) * (right - left)
+
+    page.text(page.right, top + 4.6, "mean and interval · better on", ha="right", size=style.SMALL, colour=style.SECOND)
+    y = top + 3.0
+    first_y = y + 3.4
+    for weather in rows:
+        name, hours = str(results["weather"].values[weather]), float(results["weather_hours"].values[weather])
+        page.text(page.left, y + 4.2, first_upper(name), size=style.HEAD, weight="bold")
+        if weather < results.sizes["weather"] - 1:
+            page.text(left - 2.0, y + 4.2, hours_text(hours), size=style.SMALL, colour=style.SECOND, ha="right")
+        y += HEAD_MM
+        for k in shown:
+            _row(page, y + 0.5 * ROW_MM, results, k, weather, designs[k], differences[:, k, weather], x)
+            y += ROW_MM
+    page.line([float(x(0.0))] * 2, [first_y, y], points=0.9, zorder=3)
+    _axis(page, y, x, low - room, high + room, base)
+    y += 9.4
+    if left_out(results):
+        page.text(page.left, y + 2.0, left_out(results), size=style.SMALL, colour=style.SECOND)
+        y += 4.0
+    page.foot(y + 1.0, results.attrs)
+    return page.figure
+
+
+def _row(page: Page, y: float, results, design: int, weather: int, name: str, by_yard, x) -> None:
+    ends = [float(results[f"pd_difference{end}"].values[0, ..., weather].reshape(-1)[design]) for end in ("", "_low", "_high")]
+    page.text(page.left + 2.0, y + 0.9, shorten(name, LABEL_MM - 4.0), size=style.LABEL)
+    if np.isnan(ends[0]):
+        page.text(page.right, y + 0.9, "no yard with both", ha="right", size=style.SMALL, colour=style.SECOND)
+        return
+    known = by_yard[~np.isnan(by_yard)]
+    page.segments([[(v, y - 1.0), (v, y + 1.0)] for v in x(known)], colour=style.LINE, points=0.4, zorder=2)
+    if not np.isnan(ends[1]):
+        page.line(x(ends[1:]), [y, y], colour=style.A_COLOUR, points=2.2, zorder=5)
+    page.dot(float(x(ends[0])), y, 1.9, colour=style.A_COLOUR, edge=style.PAPER, zorder=6)
+    better = float(results["yards_better"].values[0, ..., weather].reshape(-1)[design])
+    compared = int(results["yards_compared"].values[0, ..., weather].reshape(-1)[design])
+    words = f"{ends[0]:+.3f}" + ("" if np.isnan(ends[1]) else f" ({ends[1]:+.3f} to {ends[2]:+.3f})")
+    words = f"{words} · {round(better * compared)} of {compared}".replace("-", "−")
+    page.text(page.right, y + 0.9, words, ha="right", size=style.SMALL)
+
+
+def _axis(page: Page, y: float, x, low: float, high: float, base: str) -> None:
+    left, right = float(x(low)), float(x(high))
+    page.line([left, right], [y, y], colour=style.LINE, points=0.5)
+    step = _round_step(high - low)
+    for k in range(int(np.ceil(low / step - 1e-9)), int(np.floor(high / step + 1e-9)) + 1):
+        at = float(x(k * step))
+        page.line([at, at], [y, y + 1.0], colour=style.LINE, points=0.5)
+        label = f"{k * step:+.4g}".replace("-", "−") if k else "0"
+        page.text(at, y + 3.8, label, ha="center", size=style.SMALL, colour=style.SECOND)
+    words = shorten(f"difference of mean Pd; left of 0: {base} is better", page.right - left, style.SMALL)
+    page.text(left, y + 7.4, words, size=style.SMALL, colour=style.SECOND)
+
+
+def differences_title(results) -> str:
+    """`Chain wins over 40 yards: mean Pd 0.021 above corner pairs`, or that the first two cannot be told apart."""
+    rows = standings(results, results.sizes["weather"] - 1)
+    if not rows:
+        return "No yard has a layout of every design"
+    yards = common_yards(results)
+    words = f"{yards:,} yard{'s' if yards != 1 else ''}"
+    if len(rows) == 1:
+        return f"{first_upper(rows[0].design)}: mean Pd {rows[0].pd:.3f} over {words}"
+    if told_apart(rows[0], float(results.attrs["confidence"])):
+        return f"{first_upper(rows[0].design)} wins over {words}: mean Pd {rows[0].gap:.3f} above {rows[1].design}, the next"
+    return f"{first_upper(rows[0].design)} and {rows[1].design} come first and cannot be told apart over {words}"

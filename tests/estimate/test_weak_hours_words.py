@@ -46,7 +46,7 @@ def test_the_sentence_names_segment_hours_interval_month_and_clock(results):
     sentences = weak_hours_words(told, site)
     known = float(told["known_armed_hours"])
     assert sentences[0].startswith(f"The weakest segment, A 16–24 m, is below 0.90 in {hours} of {known:.0f} armed hours a year")
-    assert f"(95 % interval {hours - 5} to {hours + 5}), most in January between 03:00 and 05:00." in sentences[0]
+    assert f"(95 % interval {hours - 5} to {hours + 5}), most in January between 03:00 and 05:00 (standard time)." in sentences[0]
     assert "more armed hours are unknown" in sentences[-1]
     summary = weak_hours_summary(told, site)["weakest"]
     assert (summary["place"], summary["hours"], summary["month"]) == ("A 16–24 m", hours, 1)
@@ -84,8 +84,8 @@ def test_stretches_that_are_never_sound_are_told_apart(results):
 @pytest.mark.parametrize(
     ("worst", "words"),
     [
-        ((11, 3, 7), "most in November between 03:00 and 07:00"),
-        ((1, 22, 2), "most in January between 22:00 and 02:00"),
+        ((11, 3, 7), "most in November between 03:00 and 07:00 (standard time)"),
+        ((1, 22, 2), "most in January between 22:00 and 02:00 (standard time)"),
         ((7, 6, 20), "most in July"),
         (None, ""),
     ],

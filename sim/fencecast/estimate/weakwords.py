@@ -44,13 +44,13 @@ def worst_time(results, segment: int) -> tuple[int, int, int] | None:
 
 
 def time_words(worst: tuple[int, int, int] | None) -> str:
-    """`most in November between 03:00 and 07:00`."""
+    """`most in November between 03:00 and 07:00 (standard time)`: by the record's clock, which knows no summer time."""
     if worst is None:
         return ""
     month, first, last = worst
     if (last - first) % 24 > _LONGEST_CLOCK or first == last:
         return f"most in {MONTHS[month - 1]}"
-    return f"most in {MONTHS[month - 1]} between {first:02d}:00 and {last:02d}:00"
+    return f"most in {MONTHS[month - 1]} between {first:02d}:00 and {last:02d}:00 (standard time)"
 
 
 def never_sound(results, site) -> list[str]:

@@ -12,6 +12,7 @@ import copy
 
 import numpy as np
 import pytest
+from scipy.stats import binom
 from scipy.stats import t as student
 from statsmodels.stats.weightstats import DescrStatsW
 
@@ -137,6 +138,20 @@ def test_the_middle_is_spared_and_the_ends_are_not():
     assert half == pytest.approx(half[::-1], abs=1e-9)
     wide = half_width(np.full(3, 0.02), np.full(3, 128), 8, 0.95, np.array([0.0, 0.5, 1.0]))
     assert wide == pytest.approx(2.364624 * 0.02 + 1.0 / 128, rel=1e-6)  # where crossings disagree nothing is spared
+
+
+@pytest.mark.parametrize("points", [8, 16, 32])
+def test_scramblings_that_agree_leave_the_interval_open(points):
+    """A Pd that is a step at p in one stratified variable: each scrambling counts k of its points, or k + 1 with a chance of
+    frac(p points), so the coverage is a sum over a binomial, nothing is drawn. At least 0.95 for every p in the middle. Catches a
+    half width of 1.5 t se where all scramblings agree and se is 0: an interval of no width, 3 to 6 % kept at worst."""
+    ups = np.arange(9)
+    for p in np.linspace(0.06, 0.94, 441):
+        k, fraction = divmod(p * points, 1.0)
+        means = (k + (np.arange(8) < ups[:, None])) / points
+        half = half_width(standard_error(means), np.full(9, 8 * points), 8, 0.95, means.mean(axis=1))
+        kept = np.abs(means.mean(axis=1) - p) <= half
+        assert binom.pmf(ups, 8, fraction)[kept].sum() >= 0.95, p
 
 
 def test_verdict_rules():

@@ -7,6 +7,7 @@ import math
 from fencecast.cautions import CAUTION
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.physics.optics import PROJECTIONS, blind_distance_m, field_of_view_rad, top_of_frame_distance_m
+from fencecast.site.mounting import need_camera
 
 PERSON_HEIGHT_M, PERSON_WIDTH_M = 1.8, 0.5
 HEIGHTS_M = {"feet": 0.0, "waist": 1.0, "head": 1.8}
@@ -18,8 +19,9 @@ def ranges(site) -> dict:
     """The camera table of a site, as the JSON object of `fencecast ranges --json`.
 
     All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. Cycles are counted on the
-    critical dimension sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R).
+    critical dimension sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R). UsageError for a site without cameras.
     """
+    need_camera(site)
     return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
 
 

@@ -23,6 +23,7 @@ from fencecast.estimate.weakest import lowest_places
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.physics.discrimination import noise_alarms_per_day
+from fencecast.site.mounting import need_camera
 from fencecast.weather.load import classes_of, load_year, only_classes
 from fencecast.weather.year import Year
 
@@ -58,10 +59,9 @@ def run(
     file that cannot be used.
     """
     check_numbers(precision, max_crossings, threads)
+    need_camera(site)
     year = chosen_hours(site, stress)
     available = classes_of(site, year)
-    if not site.camera:
-        raise UsageError("this site has no [[camera]] yet; propose some with: fencecast place SITE.toml, or add one")
     classes = chosen_weather(site, weather, available)
     if year is not None and len(classes) < len(available):
         year = only_classes(year, classes)

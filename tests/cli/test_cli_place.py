@@ -66,8 +66,17 @@ def test_turning_is_cheaper_than_a_new_camera_and_the_words_say_so(turned):
 def test_a_site_without_cameras_gets_some(yard):
     start, end = CLEAR.index("[[camera]]"), CLEAR.index("[[rule]]")
     (yard / "bare.toml").write_text(CLEAR[:start] + CLEAR[end:] + ZONE)
-    ended = typed("run", "bare.toml")
-    assert ended.code == 2 and "this site has no [[camera]] yet; propose some with: fencecast place" in ended.err
+    look = ("--camera", "C1", "--weather", "clear night", "--distance", "10")
+    for words in (
+        ("run", "bare.toml"),
+        ("ranges", "bare.toml"),
+        ("explain", "bare.toml", *look),
+        ("eye", "bare.toml", *look, "-o", "eye.png"),
+        ("compare", "bare.toml", "--lens", "long"),
+    ):
+        ended = typed(*words)
+        assert ended.code == 2 and "this site has no [[camera]] yet; propose some with: fencecast place" in ended.err, words
+    assert not list(yard.glob("bare-*")) and not (yard / "eye.png").exists()
     ended = typed("place", "bare.toml", *FEW, "--cameras", "2", "--no-pictures", "--json")
     assert ended.code == 0, ended.err
     assert [c.mark for c in load_site("bare-placed/proposal.toml").camera] in (["P1"], ["P1", "P2"])

@@ -13,6 +13,7 @@ from fencecast.decide.losses import without_cameras
 from fencecast.errors import UnknownNameError, UsageError, name_list
 from fencecast.site import Site, load_site
 from fencecast.site.fill import without_repeat
+from fencecast.site.mounting import need_camera
 from fencecast.site.variants import changed_tables
 
 # Corners of the same fence may differ by this: sites are drawn to decimetres, and unit conversions leave less.
@@ -127,6 +128,8 @@ def comparable(variants: Sequence[Variant]) -> list[Variant]:
         raise UsageError("a comparison needs two variants or more")
     if len(set(names)) < len(names):
         raise UsageError(f"two variants have the same name: {name_list(names)}")
+    for variant in variants:
+        need_camera(variant.site)
     base = variants[0]
     reasons = [reason for other in variants[1:] for reason in _reasons(base, other)]
     if reasons:

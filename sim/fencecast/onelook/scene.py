@@ -17,6 +17,7 @@ from fencecast.kernels.work import make_work
 from fencecast.physics.body import GAITS, PARTS, body_size_m, silhouette_kind
 from fencecast.physics.optics import relative_illumination
 from fencecast.sampling.variables import SITE_VARIABLES
+from fencecast.site.mounting import need_camera
 from fencecast.weather.load import classes_of, described
 
 MEDIAN = 0.5
@@ -86,6 +87,7 @@ class Look:
 
 def camera_index(site, mark: str) -> int:
     """Index of a camera by its mark; UsageError with a near match when there is none."""
+    need_camera(site)
     marks = [camera.mark for camera in site.camera]
     if mark in marks:
         return marks.index(mark)

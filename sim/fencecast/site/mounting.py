@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from fencecast.errors import UsageError
 from fencecast.site.fields import Names, Points, Text, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
@@ -50,3 +51,9 @@ class Kit(Table):
     lenses: Annotated[tuple[str, ...], Names("names of lenses", '["wide", "long"]')] = ()
     camera_price: Annotated[float, _PRICE] = 0.0
     reaim_price: Annotated[float, _PRICE] = 0.0
+
+
+def need_camera(site) -> None:
+    """UsageError for a site that has zones for cameras and no camera yet, from which only a proposal can start."""
+    if not site.camera:
+        raise UsageError("this site has no [[camera]] yet; propose some with: fencecast place SITE.toml, or add one")

@@ -52,6 +52,16 @@ def test_real_extremes_pass_and_impossible_values_are_dropped_with_row_and_value
     assert all(p.why.startswith("impossible, dropped: ") for p in rows.notes.problems)
 
 
+def test_a_column_of_zeros_is_no_visibility():
+    """Catches: zeros that stand for missing taken for air of 20 km, so that a file without visibility has a year without fog."""
+    rows = rows_of(visibility_m=[0.0, np.nan, 0.0])
+    drop_impossible(rows)
+    assert np.isnan(rows.values["visibility_m"]).all()
+    assert [(p.field, p.value, p.why) for p in rows.notes.problems] == [
+        ("visibility_m", 0.0, "zero in every row that has one: not measured; dropped (2 rows)")
+    ]
+
+
 def test_many_of_a_kind_are_counted():
     """A sensor that fails for a month is eleven lines of report, not seven hundred."""
     rows = rows_of(wind_m_s=[999.0] * 700)

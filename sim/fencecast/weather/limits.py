@@ -99,11 +99,18 @@ def _radiation_zero(values: dict[str, np.ndarray]) -> None:
 
 
 def _least_visibility(rows: Rows) -> None:
-    """A visibility of zero means less than the file's smallest step: half of its smallest value stands for it."""
+    """A visibility of zero means less than the file's smallest step: half of its smallest value stands for it.
+
+    A file of zeros alone has no visibility: they are dropped.
+    """
     values = rows.values.get("visibility_m")
-    if values is None or not np.any(values > 0.0):
+    if values is None:
         return
     zero = values == 0.0
+    if not np.any(values > 0.0):
+        _count(rows.notes, zero, "visibility_m", 0.0, "zero in every row that has one: not measured; dropped")
+        values[zero] = np.nan
+        return
     least_m = 0.5 * float(values[values > 0.0].min())
     values[zero] = least_m
     _count(rows.notes, zero, "visibility_m", 0.0, f"below the smallest step of the file; taken as {least_m:.0f} m")

@@ -111,8 +111,8 @@ def combined(mean, se, crossings, weights, replicates: int, confidence: float):
 
     mean, se, crossings (cells, ...); weights (cells,), which are scaled to add up to 1; cells without data are left out. Standard
     errors add in squares; the 1 / n terms straight, because what the stopping rule does to one cell it does to all. The floor:
-    when n crossings of each cell show no difference, the weighted mean is at most max(weight / n) ln(1 / rate), the worst case
-    being that all differences are in the cell with the largest weight / n.
+    when n crossings of each cell show no difference, the weighted mean is at most max(weight / n) RARE ln(2 / rate), the worst
+    case being that all differences are in the cell with the largest weight / n.
     """
     mean, se = np.asarray(mean, dtype=float), np.asarray(se, dtype=float)
     weights = np.where(np.isnan(mean), 0.0, np.reshape(weights, (-1,) + (1,) * (mean.ndim - 1)))

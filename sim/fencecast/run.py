@@ -28,6 +28,7 @@ from fencecast.weather.load import classes_of, load_year, only_classes
 from fencecast.weather.year import Year
 
 DEFAULT_PRECISION = 0.02
+_MOST_SEED = 2**63 - 1
 # The sensitivities are central differences over this change of the logarithm, on the first points of one scrambling of every
 # cell: the same crossings on both sides, so that only the change itself shows.
 _LOG_STEP = 0.1
@@ -58,7 +59,7 @@ def run(
     Raises UsageError for an unknown class, a number out of range or a condition that cannot be read, InputError for a weather
     file that cannot be used.
     """
-    check_numbers(precision, max_crossings, threads)
+    check_numbers(precision, max_crossings, threads, seed)
     need_camera(site)
     year = chosen_hours(site, stress)
     available = classes_of(site, year)
@@ -66,9 +67,7 @@ def run(
     if year is not None and len(classes) < len(available):
         year = only_classes(year, classes)
     seed = site.seed if seed is None else int(seed)
-    if not 0 <= seed < 2**63:
-        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to 2^63 - 1; type for instance 7")
-    threads = threads or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else threads or os.cpu_count() or 1
+    threads = threads or processors()
     confidence = site.requirement.confidence
 
     def report(stage: str):
@@ -135,8 +134,15 @@ def chosen_weather(site, names: Sequence[str], available: Sequence | None = None
     return tuple(w for w in available if not names or w.name in names)
 
 
-def check_numbers(precision: float, max_crossings: int, threads: int | None) -> None:
+def processors() -> int:
+    """How many processors this process may use: the threads of a run when nobody says."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def check_numbers(precision: float, max_crossings: int, threads: int | None, seed: int | None = None) -> None:
     """Refuse numbers that cannot be met."""
+    if seed is not None and not 0 <= seed <= _MOST_SEED:
+        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
     if not (math.isfinite(precision) and 0.0005 <= precision <= 0.5):
         raise UsageError(f"precision {precision:g} is not allowed: a half width from 0.0005 to 0.5; type for instance 0.02")
     if not 2 * REPLICATES <= max_crossings <= 2**23:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import click
@@ -11,7 +10,6 @@ from fencecast.cli.output import say, say_json, warn
 from fencecast.errors import UsageError
 
 RESULTS = "compare.nc"
-_MOST_SEED = 2**63 - 1
 
 
 @click.command(short_help="Hold lenses, layouts or variants against each other on the same crossings.")
@@ -61,11 +59,9 @@ def compare(
     from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
     from fencecast.show.write import comparison_pictures, write_pictures
 
-    if seed is not None and not 0 <= seed <= _MOST_SEED:
-        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     variants = comparable(_variants(sites, lenses, cameras))
-    check_numbers(precision, most, threads)
+    check_numbers(precision, most, threads, seed)
     check_margin(margin)
     chosen_weather(variants[0].site, weather)
     pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]
@@ -83,7 +79,7 @@ def compare(
                 max_crossings=most,
                 weather=weather,
                 margin=margin,
-                threads=threads or os.cpu_count() or 1,
+                threads=threads,
                 progress=progress,
                 command=ctx.find_root().obj or "",
             )

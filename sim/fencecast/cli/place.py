@@ -13,7 +13,6 @@ from fencecast.cli.output import say, say_json, warn
 from fencecast.errors import UsageError
 
 PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
-_MOST_SEED = 2**63 - 1
 
 
 @click.command(short_help="Propose cameras: the cheapest additions, re-aimings, or a layout from scratch.")
@@ -56,11 +55,11 @@ def place(
     from fencecast.cli.progress import Progress
     from fencecast.cli.warn import site_warnings
     from fencecast.decide.place import place as propose
-    from fencecast.run import check_numbers
+    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, processors
     from fencecast.site import site_to_toml
 
-    _check(cameras, budget, until_sound, keep, from_scratch, candidates, crossings, seed)
-    check_numbers(precision, 2048, threads)
+    _check(cameras, budget, keep, from_scratch, candidates, crossings)
+    check_numbers(precision, DEFAULT_MAX_CROSSINGS, threads, seed)
     loaded = fc.load_site(site)
     if budget is not None and not _has_prices(loaded):
         raise UsageError(
@@ -89,7 +88,7 @@ def place(
                 precision=precision,
                 most=candidates,
                 points=crossings // 8,
-                threads=threads or os.cpu_count() or 1,
+                threads=threads or processors(),
                 progress=progress,
             )
             text = _comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
@@ -109,7 +108,7 @@ def place(
         say(*place_report(loaded, proposal, folder.files))
 
 
-def _check(cameras, budget, until_sound, keep, from_scratch, candidates, crossings, seed) -> None:
+def _check(cameras, budget, keep, from_scratch, candidates, crossings) -> None:
     def whole(name, value, low, high, example):
         if value is not None and not low <= value <= high:
             raise UsageError(f"{name} {value} is not allowed: a whole number from {low} to {high}; type for instance {example}")
@@ -117,7 +116,6 @@ def _check(cameras, budget, until_sound, keep, from_scratch, candidates, crossin
     whole("--cameras", cameras, 1, 1000, 4)
     whole("--candidates", candidates, 2, 5000, 200)
     whole("--crossings", crossings, 16, 2**16, 64)
-    whole("seed", seed, 0, _MOST_SEED, 7)
     if crossings % 8:
         raise UsageError(f"--crossings {crossings} is not allowed: a multiple of 8; type for instance {crossings // 8 * 8}")
     if budget is not None and not 0.0 < budget < float("inf"):

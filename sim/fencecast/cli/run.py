@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import click
 
 from fencecast.cli.ending import NOT_SOUND
 from fencecast.cli.output import say, say_json, warn
-from fencecast.errors import UsageError
 
 RESULTS = "results.nc"
-_MOST_SEED = 2**63 - 1
 
 
 @click.command(short_help="Simulate a site: how probable is an alarm, where, when and why not.")
@@ -81,9 +78,7 @@ def run(
 
     loaded = without_cameras(fc.load_site(site), without)
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
-    if seed is not None and not 0 <= seed <= _MOST_SEED:
-        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
-    check_numbers(precision, most, threads)
+    check_numbers(precision, most, threads, seed)
     classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress))))
     place = f"{Path(site).stem}-results" if output is None else output
     pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
@@ -162,7 +157,8 @@ def _draw(results, folder) -> None:
 
 def _warn(site, classes: int, max_crossings: int, threads: int | None) -> None:
     from fencecast.cli.warn import long_run_warning, site_warnings
+    from fencecast.run import processors
 
-    for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or os.cpu_count() or 1)):
+    for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or processors())):
         if text:
             warn(text)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 import time
 from collections.abc import Callable, Sequence
 
@@ -22,7 +21,7 @@ from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, REPLICATES
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.physics.discrimination import noise_alarms_per_day
-from fencecast.run import check_numbers, chosen_weather, warm_up
+from fencecast.run import check_numbers, chosen_weather, processors, warm_up
 
 DEFAULT_MARGIN = 0.02
 # Half the margin, so that a difference near zero can be told to be inside it.
@@ -80,7 +79,7 @@ def compare(
     Returns a Dataset with dimensions variant (all) and compared (all but the base) beside those of a run; its variables are the
     same to the last bit whatever the number of threads. Raises UsageError when the variants cannot be compared.
     """
-    check_numbers(precision, max_crossings, threads)
+    check_numbers(precision, max_crossings, threads, seed)
     check_margin(margin)
     variants = comparable(variants)
     sites = [variant.site for variant in variants]
@@ -91,7 +90,7 @@ def compare(
     order = [each.name for each in classes[0]]
     classes = [tuple(sorted(each, key=lambda w: order.index(w.name))) for each in classes]
     seed = sites[0].seed if seed is None else int(seed)
-    threads = threads or os.cpu_count() or 1
+    threads = threads or processors()
     confidence = sites[0].requirement.confidence
 
     def run_all(plans, cells, active, stage: str):

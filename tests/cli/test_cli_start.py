@@ -16,7 +16,7 @@ from fencecast.cli import main
 OPTIONS = {
     "run": {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
-        "--require", "--sensitivity", "--without", "--lose-each",
+        "--require", "--sensitivity", "--without", "--lose-each", "--cure", "--stress",
     },
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",

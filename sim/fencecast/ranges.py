@@ -45,14 +45,14 @@ def _camera(site, camera) -> dict:
         "cycles_range_m": {str(n): one_cycle_m / n for n in CYCLES},
         "range_50_m": one_cycle_m / decision.cycles_50,
         "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
-        "noise_alarms_per_day": noise_alarms_per_day(
-            sensor.columns * sensor.rows,
-            decision.looks_per_s,
-            decision.min_pixels,
-            decision.threshold_sigma,
-            *decision.confirm,
-        ),
+        "noise_alarms_per_day": noise_alarms(site, camera),
     }
+
+
+def noise_alarms(site, camera) -> float:
+    """Alarms of a camera in a day from sensor noise only."""
+    sensor, d = site.sensors[camera.sensor], site.decision
+    return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)
 
 
 def _blind(distance_m: float) -> float | str | None:

@@ -22,7 +22,7 @@ from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REP
 from fencecast.estimate.weakest import lowest_places
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-from fencecast.physics.discrimination import noise_alarms_per_day
+from fencecast.ranges import noise_alarms
 from fencecast.site.mounting import need_camera
 from fencecast.weather.load import classes_of, load_year, only_classes
 from fencecast.weather.year import Year
@@ -241,11 +241,4 @@ def add_distance_curves(site, results, classes, seed, precision, max_crossings, 
 
 def add_noise_alarms(site, results) -> None:
     """Noise-only alarms of each camera in a day, so that nobody lowers the threshold for free."""
-    d = site.decision
-    rates = []
-    for camera in site.camera:
-        sensor = site.sensors[camera.sensor]
-        rates.append(
-            noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)
-        )
-    results["noise_alarms_per_day"] = ("camera", np.array(rates))
+    results["noise_alarms_per_day"] = ("camera", np.array([noise_alarms(site, camera) for camera in site.camera]))

@@ -20,7 +20,7 @@ from fencecast.estimate.places import segment_lengths
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, REPLICATES
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-from fencecast.physics.discrimination import noise_alarms_per_day
+from fencecast.ranges import noise_alarms
 from fencecast.run import check_numbers, chosen_weather, processors, warm_up
 
 DEFAULT_MARGIN = 0.02
@@ -110,7 +110,8 @@ def compare(
     _add_fresh(results, fresh, picked, confidence)
     curves = _add_curves(results, variants, classes, seed, lambda *run: run_all(*run, "distance curves"))
     results["price"] = ("variant", np.array([variant.price for variant in variants]))
-    results["noise_alarms_per_day"] = ("variant", np.array([_most_noise_alarms(site) for site in sites]))
+    noise = [max(noise_alarms(site, camera) for camera in site.camera) for site in sites]
+    results["noise_alarms_per_day"] = ("variant", np.array(noise))
     results["variant_toml"] = ("variant", np.array([site.text for site in sites]))
     results["variant_sha256"] = ("variant", np.array([site.sha256 for site in sites]))
     results.attrs |= {
@@ -233,12 +234,6 @@ def _add_curves(results, variants, classes, seed: int, run_all) -> list:
         results[f"pd_distance_difference{end}"] = (("compared", "weather", "distance"), values)
     results["shown_lens"] = ("variant", np.array([variant.shown_lens for variant in variants]))
     return tallies
-
-
-def _most_noise_alarms(site) -> float:
-    d = site.decision
-    pixels = [site.sensors[camera.sensor].columns * site.sensors[camera.sensor].rows for camera in site.camera]
-    return noise_alarms_per_day(max(pixels), d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)
 
 
 def as_run(results: xr.Dataset, variant: int) -> xr.Dataset:

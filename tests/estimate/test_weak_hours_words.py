@@ -46,7 +46,8 @@ def test_the_sentence_names_segment_hours_interval_month_and_clock(results):
     sentences = weak_hours_words(told, site)
     known = float(told["known_armed_hours"])
     assert sentences[0].startswith(f"The weakest segment, A 16–24 m, is below 0.90 in {hours} of {known:.0f} armed hours a year")
-    assert f"(95 % interval {hours - 5} to {hours + 5}), most in January between 03:00 and 05:00 (standard time)." in sentences[0]
+    interval = f"(95 % interval {hours - 5} to {hours + 5})"
+    assert f"{interval}, most in January, half of those between 03:00 and 05:00 (standard time)." in sentences[0]
     assert "more armed hours are unknown" in sentences[-1]
     summary = weak_hours_summary(told, site)["weakest"]
     assert (summary["place"], summary["hours"], summary["month"]) == ("A 16–24 m", hours, 1)
@@ -58,6 +59,33 @@ def test_hours_across_midnight_are_one_stretch(results):
     told = with_weak(results, np.isin(clock(results), (23, 0)))
     assert worst_time(told, 2) in [(1, 23, 0), (1, 0, 1)]
     assert worst_time(with_weak(results, np.isin(clock(results), (22, 23, 0, 1))), 2)[1:] in [(22, 0), (23, 1), (0, 2)]
+
+
+def test_even_nights_name_no_clock(results):
+    """Weak in every armed hour: half of them fill half of the armed clock, wherever one begins. Catches: a stretch of the clock
+    picked by chance and told as if it were news."""
+    everywhere = with_weak(results, np.ones(results.sizes["hour"], dtype=bool))
+    month, first, last = worst_time(everywhere, 2)
+    assert (month, first, last) == (1, None, None)
+    at = clock(results)
+    counted = results["hour_armed"].values & results["hour_known"].values
+    late = np.isin(at, np.unique(at[counted])[:4])
+    assert worst_time(with_weak(results, late), 2)[1] is not None
+
+
+def test_a_short_record_is_told_in_its_own_hours(results):
+    """The same hours as a record of a twentieth of a year. Catches: 20 winter days times twenty told as a year."""
+    told = with_weak(results, np.isin(clock(results), (3, 4, 5, 6)))
+    hours, known = int(told["weak_hours"].values[2]), float(told["known_armed_hours"])
+    for name in told.data_vars:
+        if str(name).startswith(("weak_hours", "armed_hours", "known_armed_hours")):
+            told[name] = told[name] * 20.0
+    sentence = weak_hours_words(told, site_of(told))[0]
+    assert (
+        f"is below 0.90 in {hours} of {known:.0f} armed hours of the record (95 % interval {hours - 5} to {hours + 5})"
+        in sentence
+    )
+    assert weak_hours_summary(told, site_of(told))["record_years"] == pytest.approx(0.05)
 
 
 def test_no_weak_hour_is_said_plainly(results):
@@ -84,9 +112,9 @@ def test_stretches_that_are_never_sound_are_told_apart(results):
 @pytest.mark.parametrize(
     ("worst", "words"),
     [
-        ((11, 3, 7), "most in November between 03:00 and 07:00 (standard time)"),
-        ((1, 22, 2), "most in January between 22:00 and 02:00 (standard time)"),
-        ((7, 6, 20), "most in July"),
+        ((11, 3, 7), "most in November, half of those between 03:00 and 07:00 (standard time)"),
+        ((1, 22, 2), "most in January, half of those between 22:00 and 02:00 (standard time)"),
+        ((7, None, None), "most in July"),
         (None, ""),
     ],
 )

@@ -8,14 +8,14 @@ from fencecast.estimate.places import code_of, sections_of, segment_lengths, tou
 from fencecast.estimate.weakest import touching_sets
 from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, sound_at_best, weakest_segment
 from fencecast.weather.stress import clock_of
+from fencecast.weather.year import LEAST_YEARS
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
-# The hours of the clock that are named hold at least this share of their month's weak hours.
+# The hours of the clock that are named hold at least this share of their month's weak hours, in less than the same share of the
+# clock hours that are armed: where weak hours lie evenly over the night, its half says nothing.
 _CLOCK_SHARE = 0.5
-# A stretch of the clock that is longer than this says nothing.
-_LONGEST_CLOCK = 12
 
 
 def hour_numbers(results, segment: int) -> tuple[float, float, float, bool]:
@@ -25,32 +25,37 @@ def hour_numbers(results, segment: int) -> tuple[float, float, float, bool]:
     return *(float(results[f"weak_hours{end}"].values[segment]) for end in ("", "_low", "_high")), False
 
 
-def worst_time(results, segment: int) -> tuple[int, int, int] | None:
+def worst_time(results, segment: int) -> tuple[int, int | None, int | None] | None:
     """Month (1 to 12) with most weak hours of a segment, and the shortest stretch of clock hours (from, to) that holds at least
-    half of them; None without weak hours."""
-    weak = np.nan_to_num(pd_of_hours(results, segment), nan=1.0) < float(results.attrs["requirement_pd"])
+    half of that month's; both None where they lie about evenly over its armed clock hours. None without weak hours."""
+    pd = pd_of_hours(results, segment)
+    weak = np.nan_to_num(pd, nan=1.0) < float(results.attrs["requirement_pd"])
     if not weak.any():
         return None
-    month, clock = clock_of(results["hour_time"].values[weak])
-    most = int(np.bincount(month, minlength=13).argmax())
-    by_clock = np.bincount(clock[month == most], minlength=24)
+    month, clock = clock_of(results["hour_time"].values)
+    most = int(np.bincount(month[weak], minlength=13).argmax())
+    by_clock = np.bincount(clock[weak & (month == most)], minlength=24)
+    armed = len(np.unique(clock[~np.isnan(pd) & (month == most)]))
     twice = np.concatenate([[0], np.cumsum(np.tile(by_clock, 2))])
     for length in range(1, 25):
         held = twice[length : length + 24] - twice[:24]
+        if length >= _CLOCK_SHARE * armed:
+            break
         if held.max() >= _CLOCK_SHARE * by_clock.sum():
             first = int(held.argmax())
             return most, first, (first + length) % 24
-    raise AssertionError("a whole day holds all hours")
+    return most, None, None
 
 
-def time_words(worst: tuple[int, int, int] | None) -> str:
-    """`most in November between 03:00 and 07:00 (standard time)`: by the record's clock, which knows no summer time."""
+def time_words(worst: tuple[int, int | None, int | None] | None) -> str:
+    """`most in November, half of those between 03:00 and 07:00 (standard time)`: by the record's clock, which knows no summer
+    time."""
     if worst is None:
         return ""
     month, first, last = worst
-    if (last - first) % 24 > _LONGEST_CLOCK or first == last:
+    if first is None:
         return f"most in {MONTHS[month - 1]}"
-    return f"most in {MONTHS[month - 1]} between {first:02d}:00 and {last:02d}:00 (standard time)"
+    return f"most in {MONTHS[month - 1]}, half of those between {first:02d}:00 and {last:02d}:00 (standard time)"
 
 
 def never_sound(results, site) -> list[str]:
@@ -83,7 +88,9 @@ def weak_hours_summary(results, site) -> dict:
             "clock_from": worst and worst[1],
             "clock_to": worst and worst[2],
         }
+    counted = results["hour_armed"].values & results["hour_known"].values
     return {
+        "record_years": float(counted.sum() / max(float(results["known_armed_hours"].values), 1e-9)),
         "armed_hours": float(results["armed_hours"].values),
         "known_armed_hours": float(results["known_armed_hours"].values),
         "requirement": float(results.attrs["requirement_pd"]),
@@ -100,8 +107,10 @@ def weak_hours_words(results, site) -> list[str]:
     """Sentences for the report, the first about stretches that are never sound (if any), then the weakest of the rest."""
     told = weak_hours_summary(results, site)
     need = f"{told['requirement']:.4f}".rstrip("0").ljust(4, "0")
-    known, armed = told["known_armed_hours"], told["armed_hours"]
-    of_hours = f"{whole(known)} armed hours a year"
+    years = told["record_years"]
+    per, span = (1.0, "a year") if years >= LEAST_YEARS else (years, "of the record")
+    unknown = per * (told["armed_hours"] - told["known_armed_hours"])
+    of_hours = f"{whole(per * told['known_armed_hours'])} armed hours {span}"
     named, never = told["weakest"], told["never_sound"]
     if named is None:
         return ["No rule watches any section: no hour has a Pd."]
@@ -111,18 +120,14 @@ def weak_hours_words(results, site) -> list[str]:
         sentences.append(f"{whole(told['never_sound_m'])} m of fence are not sound in any weather of the record: {places}.")
     all_never = bool(never) and not sound_at_best(results)[named["segment"]]
     subject = "The weakest segment" if not never or all_never else "Of the rest, the weakest segment"
-    if named["hours"] < 0.5:
-        sentences.append(f"{subject}, {named['place']}, is not below {need} in any of {of_hours} ({_interval(told, named)}).")
+    sure = f"{100 * told['confidence']:g} % interval {whole(per * named['hours_low'])} to {whole(per * named['hours_high'])}"
+    hours = per * named["hours"]
+    if hours < 0.5:
+        sentences.append(f"{subject}, {named['place']}, is not below {need} in any of {of_hours} ({sure}).")
     else:
         when = time_words(worst_time(results, named["segment"]))
-        sentences.append(
-            f"{subject}, {named['place']}, is below {need} in {whole(named['hours'])} of {of_hours} ({_interval(told, named)})"
-            + (f", {when}." if when else ".")
-        )
-    if armed - known >= 0.5:
-        sentences.append(f"{whole(armed - known)} more armed hours are unknown, because the record has gaps; they count nowhere.")
+        when = f", {when}." if when else "."
+        sentences.append(f"{subject}, {named['place']}, is below {need} in {whole(hours)} of {of_hours} ({sure}){when}")
+    if unknown >= 0.5:
+        sentences.append(f"{whole(unknown)} more armed hours are unknown, because the record has gaps; they count nowhere.")
     return sentences
-
-
-def _interval(told: dict, named: dict) -> str:
-    return f"{100 * told['confidence']:g} % interval {whole(named['hours_low'])} to {whole(named['hours_high'])}"

@@ -15,8 +15,8 @@ from fencecast.show.nights import LONG_MONTHS, MONTHS, Box, Nights, month_of, ni
 from fencecast.show.page import Page
 from fencecast.show.pixels import PIXEL_MM
 from fencecast.show.style import fence7
-from fencecast.show.weathersummary import LEAST_YEARS
 from fencecast.show.words import requirement_text, whole
+from fencecast.weather.year import LEAST_YEARS
 
 X_MM = 18.0
 # Device pixels an hour: 2.54 mm with one carpet, 1.4 mm when working and rest days have one each.

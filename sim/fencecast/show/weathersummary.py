@@ -13,12 +13,10 @@ from fencecast.show.page import Page, shorten, text_width_mm
 from fencecast.show.pixels import PIXEL_MM
 from fencecast.show.words import whole
 from fencecast.weather.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, as_reported, class_of_hours
-from fencecast.weather.year import Year
+from fencecast.weather.year import LEAST_YEARS, Year
 
 X_MM, ROW_PX = 22.0, 10
 BAR_MM, BAR_STEP_MM = 3.6, 6.6
-# Below this part of a year, hours are those of the record: nobody may take forty winter days times nine for a year.
-LEAST_YEARS = 0.9
 TYPICAL_YEARS = "Typical years smooth out bad fog: before you rely on a calm one, run several years as they were measured."
 
 

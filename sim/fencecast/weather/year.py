@@ -48,6 +48,10 @@ STATE_FIELDS = (
 MIDDLE_FIELDS = (*STATE_FIELDS, "cloud", "contrast_k", "fog_share")
 
 
+# Below this part of a year, hours are those of the record: nobody may take forty winter days times nine for a year.
+LEAST_YEARS = 0.9
+
+
 @dataclass(frozen=True)
 class RecordProblem:
     """What of a weather file was not taken as it stands: row (line of the file, None for the whole), field, value, why."""

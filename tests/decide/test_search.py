@@ -118,10 +118,10 @@ def test_steps_go_up_in_cost_and_worth():
 
 def test_gains_of_moves_are_differences_of_whole_evaluations():
     """Would catch a gain that forgets what a turned camera no longer sees."""
-    from fencecast.decide.search import _State
+    from fencecast.decide.search import State
 
     task = task_of(5, turned=3, new=5)
-    state = _State(task, (0, 4, 5))
+    state = State(task, (0, 4, 5))
     for _, after, gain, change in state.moves():
         assert gain == pytest.approx(task.worth_of(task.joint.pd(after)) - state.worth, abs=1e-6)
         assert change == pytest.approx(task.cost(after) - task.cost((0, 4, 5)))

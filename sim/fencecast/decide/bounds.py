@@ -13,7 +13,7 @@ from scipy.sparse import csr_array, hstack, vstack
 from scipy.sparse import eye_array as eye
 
 from fencecast.decide.candidates import NEW
-from fencecast.decide.search import Task, _pd
+from fencecast.decide.search import Task, mean_pd
 
 
 def _cuts(task: Task, sets, cells: np.ndarray):
@@ -22,7 +22,7 @@ def _cuts(task: Task, sets, cells: np.ndarray):
     row_of[cells] = np.arange(len(cells))
     for subset in sets:
         survive = task.joint.survive(subset)
-        base = np.minimum(_pd(task, survive), task.caps)
+        base = np.minimum(mean_pd(task, survive), task.caps)
         # Empty ones first: every candidate may be in the set.
         rows, columns, values = [np.zeros(0, dtype=int)], [np.zeros(0, dtype=int)], [np.zeros(0)]
         for j in range(len(task.candidates)):

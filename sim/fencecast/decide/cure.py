@@ -14,7 +14,7 @@ from fencecast.decide.kit import kit_of
 from fencecast.decide.layout import changed, free_marks
 from fencecast.decide.place import change_words
 from fencecast.decide.reach import reaches
-from fencecast.decide.search import LEAST_GAIN, _State, make_task
+from fencecast.decide.search import LEAST_GAIN, State, make_task
 from fencecast.decide.views import targets_of
 from fencecast.errors import UsageError
 from fencecast.run import chosen_weather
@@ -88,7 +88,7 @@ def cheapest_cure(site, classes=None, seed: int | None = None, precision: float 
 
 def _ranked(task, base, full: float) -> list[tuple[int, float]]:
     """Changes that gain, best first: those that bring every cell to the target by cost, then the others by gain."""
-    state = _State(task, base)
+    state = State(task, base)
     moves = [(j, gain, change) for j, _, gain, change in state.moves() if gain > LEAST_GAIN]
 
     def rank(move):

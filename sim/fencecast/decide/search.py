@@ -97,13 +97,13 @@ class Found:
         return self.steps[-1]
 
 
-class _State:
+class State:
     """A set with its product of survivals, and the gain of every move from it."""
 
     def __init__(self, task: Task, subset):
         self.task, self.subset = task, tuple(subset)
         self.survive = task.joint.survive(self.subset)
-        self.capped = np.minimum(_pd(task, self.survive), task.caps)
+        self.capped = np.minimum(mean_pd(task, self.survive), task.caps)
         self.worth = float(task.weights @ self.capped)
         self.cost, self.added = task.cost(self.subset), task.added(self.subset)
 
@@ -126,7 +126,7 @@ class _State:
                 continue
             if old not in without:
                 survive = task.joint.survive([c for c in self.subset if c != old])
-                capped = np.minimum(_pd(task, survive), task.caps)
+                capped = np.minimum(mean_pd(task, survive), task.caps)
                 without[old] = survive, capped, float(task.weights @ (capped - self.capped))
             survive, capped, loss = without[old]
             after = tuple(j if c == old else c for c in self.subset)
@@ -138,7 +138,8 @@ class _State:
         return float(self.task.weights[cells] @ (pd - capped[cells]))
 
 
-def _pd(task: Task, survive: np.ndarray) -> np.ndarray:
+def mean_pd(task: Task, survive: np.ndarray) -> np.ndarray:
+    """Pd of every cell (all cells,) behind a product of survivals."""
     return 1.0 - (survive @ task.joint.weights.astype(np.float32)).mean(axis=1, dtype=float)
 
 
@@ -147,7 +148,7 @@ def greedy(task: Task, start=None, per_cost=True, enough: float | None = None, p
 
     changes: existing cameras may be turned or get another lens; progress(moves) is told after each one.
     """
-    state = _State(task, task.base if start is None else start)
+    state = State(task, task.base if start is None else start)
     found = Found([Step(state.subset, state.cost, state.worth)])
     while enough is None or state.worth < enough - LEAST_GAIN:
         best = None
@@ -158,7 +159,7 @@ def greedy(task: Task, start=None, per_cost=True, enough: float | None = None, p
                     best = (score, j, after)
         if best is None:
             break
-        state = _State(task, best[2])
+        state = State(task, best[2])
         found.steps.append(Step(state.subset, state.cost, state.worth, best[1]))
         if progress:
             progress(len(found.steps) - 1)
@@ -174,13 +175,13 @@ def exchange(task: Task, found: Found, enough: float | None = None) -> Found:
     floor = -1.0 if enough is None else min(enough, found.last.worth) - LEAST_GAIN
     while improved and exchanges < _MOST_ROUNDS:
         improved = False
-        state = _State(task, subset)
+        state = State(task, subset)
         best = ((1e-9, 0.0) if enough is not None else (LEAST_GAIN, 0.0), None)
         for c in subset:
             if task.candidates[c].kind != "new":
                 continue
             rest = tuple(k for k in subset if k != c)
-            less = _State(task, rest)
+            less = State(task, rest)
             trials = [(rest, less.worth, less.cost)] if enough is not None else []
             trials += [(after, less.worth + gain, less.cost + change) for _, after, gain, change in less.moves()]
             for after, worth, cost in trials:
@@ -195,7 +196,7 @@ def exchange(task: Task, found: Found, enough: float | None = None) -> Found:
         if best[1] is not None:
             subset, improved, exchanges = best[1], True, exchanges + 1
     if exchanges:
-        state = _State(task, subset)
+        state = State(task, subset)
         kept = [step for step in found.steps if step.cost < state.cost - 1e-9 and step.worth < state.worth - LEAST_GAIN]
         return Found([*kept, Step(state.subset, state.cost, state.worth)], found.exchanges + exchanges)
     return found

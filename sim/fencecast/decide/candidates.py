@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencecast.decide.kit import Kit, make_choice
-from fencecast.decide.layout import changed
+from fencecast.decide.layout import changed, free_marks, price_with_lens
 from fencecast.decide.reach import Reach
 from fencecast.decide.views import Targets, bearings_deg, clear, held_from, hiders
 from fencecast.kernels.pack import pack_plan
@@ -159,26 +159,14 @@ def candidates(
     added = thinned(added, targets, need, most - len(altered))
     result = existing(site)
     for option in altered:
-        camera = changed(site.camera[option.group], **option.camera, **_new_price(site, kit, option))
+        before = site.camera[option.group]
+        price = price_with_lens(site, before, option.camera["lens"])
+        camera = changed(before, **option.camera, **({} if price is None else {"price": price}))
         result.append(Candidate(camera, option.cost, option.kind, option.group))
-    taken = {camera.mark for camera in site.camera}
-    number = 0
-    for option in added:
-        number += 1
-        while f"P{number}" in taken:
-            number += 1
+    for option, mark in zip(added, free_marks(site, len(added))):
         price = {"price": round(option.cost, 2)} if kit.priced else {}
-        result.append(Candidate(Camera(mark=f"P{number}", **option.camera, **price), option.cost, "new"))
+        result.append(Candidate(Camera(mark=mark, **option.camera, **price), option.cost, "new"))
     return result
-
-
-def _new_price(site, kit: Kit, option: _Option) -> dict:
-    """Another lens changes what the camera is worth, when both lenses have a price."""
-    camera = site.camera[option.group]
-    prices = [site.lenses[lens].price for lens in (camera.lens, option.camera["lens"])]
-    if option.kind != "lens" or camera.price is None or None in prices:
-        return {}
-    return {"price": max(camera.price + prices[1] - prices[0], 0.0)}
 
 
 def candidate_plan(site, chosen: list[Candidate], classes):

@@ -1,12 +1,23 @@
-"""A site with other cameras: everything else stays as it is."""
+"""A site with other cameras or other tables: everything else stays as it is."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from fencecast.site import Site
-from fencecast.site.reading import KEYED, REPEATED, SINGLE
 from fencecast.site.schema import Camera
+
+
+def derived(site: Site, **tables) -> Site:
+    """The site with other tables, checked as a whole, as if it had been typed so (InputError); without its variants."""
+    given = {name: getattr(site, name) for name in type(site).model_fields if name != "schema_version"}
+    return at_home(Site(**{name: v for name, v in {**given, "variant": (), **tables}.items() if v is not None}), site)
+
+
+def at_home(site: Site, original: Site) -> Site:
+    """A site made from another belongs to the same folder, where its weather file is looked for."""
+    site._folder = original.folder
+    return site
 
 
 def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None) -> Site:
@@ -29,12 +40,8 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
                 continue
             keys["cameras"] = kept
         rules.append(keys)
-    tables = {name: getattr(site, name) for name in (*SINGLE, *KEYED, *REPEATED)}
-    tables = {name: table for name, table in tables.items() if table is not None}
-    # Variants were written for the cameras that were there.
-    tables |= {"camera": tuple(cameras), "rule": rules or deaf[:1], "variant": ()}
-    made = Site(schema=site.schema_version, title=title or site.title, seed=site.seed, units=site.units, **tables)
-    made._folder, made._year = site._folder, site._year  # the same weather file, read once
+    made = derived(site, title=title or site.title, camera=tuple(cameras), rule=rules or deaf[:1])
+    made._year = site._year  # the same hours, read once
     return made
 
 
@@ -42,6 +49,14 @@ def changed(camera: Camera, **values) -> Camera:
     """A camera with other values; all of them count as given."""
     keys = {key: getattr(camera, key) for key in camera.model_fields_set if getattr(camera, key) is not None}
     return Camera(**{**keys, **values})
+
+
+def price_with_lens(site: Site, camera: Camera, lens: str) -> float | None:
+    """What a camera costs with another lens: its price follows when both lenses have one, else it stays (None without)."""
+    old, new = (site.lenses[name].price for name in (camera.lens, lens))
+    if lens == camera.lens or None in (camera.price, old, new):
+        return camera.price
+    return max(camera.price - old + new, 0.0)
 
 
 def free_marks(site: Site, count: int, start: str = "P") -> list[str]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
 
+from fencecast.decide.layout import at_home, derived, price_with_lens
 from fencecast.decide.losses import without_cameras
 from fencecast.errors import UnknownNameError, UsageError, name_list
 from fencecast.site import Site, load_site
@@ -66,23 +67,7 @@ def lens_variants(site: Site, lenses: Sequence[str], cameras: Sequence[str] = ()
 
 
 def _with_lens(site: Site, camera, lens: str):
-    old, new = (getattr(site.lenses[name], "price", None) for name in (camera.lens, lens))
-    price = camera.price
-    if None not in (price, old, new):
-        price = max(price - old + new, 0.0)
-    return camera.model_copy(update={"lens": lens, "price": price})
-
-
-def derived(site: Site, **tables) -> Site:
-    """The site with other tables, checked as a whole, as if it had been typed so."""
-    given = {name: getattr(site, name) for name in type(site).model_fields if name != "schema_version"}
-    return _at_home(Site(**{name: v for name, v in {**given, "variant": (), **tables}.items() if v is not None}), site)
-
-
-def _at_home(site: Site, original: Site) -> Site:
-    """A site made from another belongs to the same folder, where its weather file is looked for."""
-    site._folder = original.folder
-    return site
+    return camera.model_copy(update={"lens": lens, "price": price_with_lens(site, camera, lens)})
 
 
 def share_hours(base: Site, other: Site) -> None:
@@ -113,7 +98,7 @@ def table_variants(site: Site) -> list[Variant]:
         changed, problems = changed_tables(raw, table)
         if problems:
             raise AssertionError(f"a variant that was accepted before: {problems}")
-        variants.append(Variant(table.name, without_cameras(_at_home(Site(**changed), site), table.without)))
+        variants.append(Variant(table.name, without_cameras(at_home(Site(**changed), site), table.without)))
     return variants
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.compare import as_run
-from fencecast.decide.variants import derived
+from fencecast.decide.layout import derived
 from fencecast.estimate.distance import lens_cameras
 from fencecast.estimate.places import site_of
 from fencecast.show.distance import plot_distance

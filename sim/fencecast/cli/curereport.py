@@ -15,7 +15,9 @@ def cure_report(cure) -> list:
         return [head, paragraph("No camera turned, no other lens and no added camera was found to help.")]
     cost = "" if cure.cost is None else f", cost {whole(cure.cost)}"
     start = (
-        "This brings every metre to sound" if cure.mends else "No single change tried makes every metre sound; this helps most"
+        "This brings every watched metre to sound"
+        if cure.mends
+        else "No single change tried was found to make every metre sound; this one helped most"
     )
     weak = f"{whole(cure.weak_m[0])} to {whole(cure.weak_m[1])} m weak"
     unsure = f"{whole(cure.undecided_m[0])} to {whole(cure.undecided_m[1])} m undecided"

@@ -63,8 +63,9 @@ def _trust(proposal) -> list:
     last = proposal.steps[-1]
     if proposal.bound is not None:
         lines.append(
-            f"No set of these {proposal.candidates} candidates does it for less than {cost_text(proposal.bound, unit)} on the "
-            f"crossings of the search (a linear program's bound); this one costs {cost_text(last.cost, unit)}."
+            f"No set of these {proposal.candidates} candidates brings every metre in reach to the search's target for less than "
+            f"{cost_text(proposal.bound, unit)} on its crossings (a linear program's bound); this one costs "
+            f"{cost_text(last.cost, unit)}. Between requirement and target a cheaper one may do."
         )
     elif proposal.most is not None:
         lines.append(

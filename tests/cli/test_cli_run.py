@@ -164,7 +164,7 @@ def test_chosen_classes_are_said_to_be_all_the_year(yard):
 
 def test_cells_short_of_the_precision_are_counted(yard):
     """Catches: a cap that was reached in silence; cells counted by another width than the asked one."""
-    out = typed("run", "tiny.toml", "--precision", "0.04", "--max-crossings", "64", "--no-pictures").out
+    out = typed("run", "tiny.toml", "--precision", "0.04", "--max-crossings", "128", "--no-pictures").out
     flat = " ".join(out.split())
     results = fc.open_results(yard / "tiny-results" / "results.nc")
     half = np.fmax(results["pd"] - results["pd_low"], results["pd_high"] - results["pd"]).values

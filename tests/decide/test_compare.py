@@ -80,7 +80,7 @@ def rivals():
     noisier = changed(table, sensor={"netd_mk": 55.0})
     sites = [site_of_table(each) for each in (table, better, noisier)]
     names = ("base", "better", "noisier")
-    return fc.compare([Variant(name, site) for name, site in zip(names, sites)], precision=0.01, max_crossings=1024)
+    return fc.compare([Variant(name, site) for name, site in zip(names, sites)], precision=0.01, max_crossings=1024, margin=0.0)
 
 
 def test_a_design_that_is_better_everywhere_is_found_so(rivals):

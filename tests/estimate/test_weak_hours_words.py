@@ -88,6 +88,22 @@ def test_a_short_record_is_told_in_its_own_hours(results):
     assert weak_hours_summary(told, site_of(told))["record_years"] == pytest.approx(0.05)
 
 
+def test_armed_hours_in_the_sun_carry_a_warning(results):
+    """A quarter of the armed hours by day, then none. Catches: unarmed hours counted, a warning that is always or never there."""
+    told = with_weak(results, np.isin(clock(results), (3, 4, 5, 6)))
+    counted = np.flatnonzero(told["hour_armed"].values & told["hour_known"].values)
+    assert "Sun on clothing" not in " ".join(weak_hours_words(told, site_of(told)))
+    sun = np.full(told.sizes["hour"], 40.0)  # unarmed hours in the sun do not count
+    sun[counted] = -5.0
+    told["hour_sun_elevation_deg"] = ("hour", sun.copy())
+    assert "Sun on clothing" not in " ".join(weak_hours_words(told, site_of(told)))
+    sun[counted[: len(counted) // 4]] = 25.0
+    told["hour_sun_elevation_deg"] = ("hour", sun)
+    assert weak_hours_words(told, site_of(told))[-1].startswith(
+        "In 25 % of these hours the sun is above 10 degrees. Sun on clothing"
+    )
+
+
 def test_no_weak_hour_is_said_plainly(results):
     """Catches: a month named for hours that are not there."""
     told = with_weak(results, np.zeros(results.sizes["hour"], dtype=bool))

@@ -16,6 +16,8 @@ MONTHS = (
 # The hours of the clock that are named hold at least this share of their month's weak hours, in less than the same share of the
 # clock hours that are armed: where weak hours lie evenly over the night, its half says nothing.
 _CLOCK_SHARE = 0.5
+# Sun on clothing is not modelled: it matters from this height of the sun, and is said from this share of the hours (judgement).
+_SUNNY_DEG, _SUNNY_SHARE = 10.0, 0.01
 
 
 def hour_numbers(results, segment: int) -> tuple[float, float, float, bool]:
@@ -130,4 +132,12 @@ def weak_hours_words(results, site) -> list[str]:
         sentences.append(f"{subject}, {named['place']}, is below {need} in {whole(hours)} of {of_hours} ({sure}){when}")
     if unknown >= 0.5:
         sentences.append(f"{whole(unknown)} more armed hours are unknown, because the record has gaps; they count nowhere.")
+    counted = results["hour_armed"].values & results["hour_known"].values
+    by_day = float(np.mean(results["hour_sun_elevation_deg"].values[counted] > _SUNNY_DEG))
+    if by_day >= _SUNNY_SHARE:
+        # 300 W/m2 that clothing takes up make it 8 to 9 K warmer by the heat balance of `physics.surfaces`, wind 2 m/s.
+        sentences.append(
+            f"In {100.0 * by_day:.0f} % of these hours the sun is above {_SUNNY_DEG:g} degrees. Sun on clothing, up to some 8 K, "
+            "is left out: people by day are simulated too cold, and before warm ground they stand out more than they would."
+        )
     return sentences

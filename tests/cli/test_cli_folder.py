@@ -108,7 +108,7 @@ def test_force_replaces_what_fencecast_wrote_and_nothing_else(yard):
     assert (yard / "out" / "sub" / "plan.png").read_text() == "also mine"
 
 
-def test_what_the_user_changed_stays_and_is_named(yard):
+def test_what_the_user_changed_stays_and_is_named(yard, capsys):
     """Catches: overwriting or removing a picture that the user has drawn on."""
     write("out", results_nc="old", plan_png="old")
     fill(yard / "out", plan_png="drawn on")
@@ -118,6 +118,8 @@ def test_what_the_user_changed_stays_and_is_named(yard):
     )
     folder = write("out", names=("results.nc",), force=True, results_nc="new")
     assert folder.left == ["plan.png"]
+    folder.warn_left()
+    assert "plan.png changed since fencecast wrote it: left as it is" in capsys.readouterr().err
     assert content(yard / "out") == {"results.nc": "new", "plan.png": "drawn on"}
 
 

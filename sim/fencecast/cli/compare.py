@@ -88,8 +88,7 @@ def compare(
                 progress.stage("Drawing")
                 write_pictures(results, staging)
     if as_json:
-        for name in folder.left:
-            warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
+        folder.warn_left()
         say_json(compare_summary(results, folder.files))
     else:
         say(*compare_report(results, folder.files, folder.left))

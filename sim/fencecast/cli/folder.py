@@ -18,6 +18,7 @@ from pathlib import Path
 
 from fencecast import __version__
 from fencecast.cli.ending import signals_wait
+from fencecast.cli.output import warn
 from fencecast.errors import UsageError
 
 MANIFEST = "manifest.json"
@@ -62,6 +63,11 @@ class OutputFolder:
                     self._publish()
             finally:
                 shutil.rmtree(self._staging, ignore_errors=True)
+
+    def warn_left(self) -> None:
+        """Tell of files that stayed because the user changed them, where no report does."""
+        for name in self.left:
+            warn(f"{self.path / name} changed since fencecast wrote it: left as it is")
 
     def _check(self) -> bool:
         """Whether the folder exists already; UsageError when nothing may be written there."""

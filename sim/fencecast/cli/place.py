@@ -100,6 +100,7 @@ def place(
 
                 progress.stage("Drawing")
                 save_picture(plot_cost_front(proposal.steps, proposal.results.attrs, proposal.kit.unit), staging / PICTURE)
+    folder.warn_left()
     if as_json:
         say_json(place_summary(proposal, folder.files))
     else:

@@ -109,8 +109,7 @@ def run(
                 progress.stage("Drawing")
                 _draw(results, staging)
     if as_json:
-        for name in folder.left:
-            warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
+        folder.warn_left()
         more = cure_summary(change) if cured else {}
         say_json(
             run_summary(results, loaded, folder.files) | hours_summary(results, loaded) | loss_summary(results, loaded) | more

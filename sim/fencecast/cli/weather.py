@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say, say_json, warn
+from fencecast.cli.output import say, say_json
 from fencecast.errors import UsageError
 
 PICTURE = "weather.png"
@@ -46,8 +46,7 @@ def weather(site, output, force, as_json) -> None:
         from fencecast.show.weathersummary import plot_weather
 
         save_picture(plot_weather(year, loaded), staging / PICTURE)
-    for name in folder.left:
-        warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
+    folder.warn_left()
     summary = weather_summary(year, loaded, folder.files)
     if as_json:
         say_json(summary)

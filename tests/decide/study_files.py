@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
+from fencecast.decide.strategies import STRATEGIES
 from fencecast.decide.studyfile import read_study
+from fencecast.decide.studyresults import study_results
 
 TINY = """\
 schema = 1
@@ -70,3 +75,41 @@ def tiny(folder: Path = Path("."), **changes):
     """The tiny study, with top-level keys changed (None leaves one out)."""
     raw = {**tables(), **changes}
     return read_study({key: value for key, value in raw.items() if value is not None}, "study.toml", folder)
+
+
+def results_of(pd, **changes):
+    """Results of invented pieces. pd (amounts, yards, strategies, lenses, weather), NaN where there is no layout; the numbers of
+    amounts, yards, strategies (names of the package first, then invented ones) and lenses follow from its shape."""
+    pd = np.asarray(pd, dtype=float)
+    amounts, yards, strategies, lenses, classes = pd.shape
+    raw = tables()
+    names = [*STRATEGIES, *(f"own_strategies:number_{k}" for k in range(9))][:strategies]
+    kinds = ["wide", *(f"lens {k} of a longer name" for k in range(9))][:lenses]
+    study = tiny(strategies=names[:1], yards={**raw["yards"], "count": yards}, **changes)
+    weather = study.weather[:classes]
+    weather += tuple(
+        weather[0].model_copy(update={"name": f"weather number {k}, with rain", "hours_per_year": 10.0 * k})
+        for k in range(classes - 2)
+    )
+    study = replace(
+        study,
+        strategies=tuple(names),
+        lenses=tuple(kinds),
+        weather=weather,
+        allowances=tuple(4.0 + 2 * k for k in range(amounts)),
+    )
+    pieces = []
+    for y in range(yards):
+        for lens in range(lenses):
+            for s in range(strategies):
+                rows = [_row(pd[a, y, s, lens], 4 + 2 * a + s, study.by == "cost") for a in range(amounts)]
+                pieces.append({"fence_m": 120.0, "allowances": rows, "cpu_s": 1.0})
+    return study_results(study, pieces, "code")
+
+
+def _row(pd, cameras: int, priced: bool) -> dict:
+    if np.isnan(pd).any():
+        return {"no_layout": "it needs at least 12 cameras here"}
+    row = {"cameras": cameras, "cost": 1300.0 * cameras if priced else None, "crossings": 5, "looks": 7}
+    row |= {name: [40.0] * len(pd) for name in ("weak_m", "undecided_m", "sound_m")}
+    return row | {"mean_pd": list(pd), "replicates": [[p] * 8 for p in pd], "weakest_pd": list(pd)}

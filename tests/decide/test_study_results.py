@@ -4,30 +4,16 @@ import numpy as np
 import pytest
 import scipy.stats
 from statsmodels.stats.multitest import multipletests
-from study_files import tables, tiny
+from study_files import results_of
 
 from fencecast.decide.studyfindings import standings, study_warnings, weather_sentences, winner_sentence
-from fencecast.decide.studyresults import study_results, t_interval
+from fencecast.decide.studyresults import t_interval
 from fencecast.errors import UsageError
 
 
 def invented(pd, **changes):
-    """Results of invented pieces: pd (yards, strategies, weather) or NaN where a strategy has no layout; one lens, one amount."""
-    pd = np.asarray(pd, dtype=float)
-    strategies = ["chain", "corner pairs", "back to back", "from buildings"][: pd.shape[1]]
-    yards = {**tables()["yards"], "count": len(pd)}
-    study = tiny(**{"strategies": strategies, "yards": yards, "equal": {"by": "cameras", "number": [10.0]}, **changes})
-    pieces = []
-    for yard in pd:
-        for row in yard:
-            if np.isnan(row).any():
-                level = {"no_layout": "it needs at least 12 cameras here"}
-            else:
-                level = {"cameras": 10, "cost": 100.0, "mean_pd": list(row), "replicates": [[p] * 8 for p in row]}
-                level |= {name: [40.0, 40.0] for name in ("weak_m", "undecided_m", "sound_m")}
-                level |= {"weakest_pd": list(row), "crossings": 5, "looks": 7}
-            pieces.append({"fence_m": 120.0, "allowances": [level], "cpu_s": 1.0})
-    return study_results(study, pieces, "code")
+    """pd (yards, strategies, weather), NaN where a strategy has no layout; one lens, one amount."""
+    return results_of(np.asarray(pd, dtype=float)[None, :, :, None, :], **changes)
 
 
 def some(yards=30, seed=1):
@@ -110,7 +96,8 @@ def test_yards_without_a_layout_are_left_out_and_told():
 def test_the_base_is_the_named_one_or_the_best_of_the_year():
     """Catches: a base chosen by another class, or one that was not asked for."""
     pd = some()
-    assert invented(pd, base="back to back").attrs["base"] == "back to back"
+    named = invented(pd, base="chain")
+    assert named.attrs["base"] == "chain" and named.attrs["base_chosen"] == 0
     pd[:, 2, 1] = 1.0  # best in fog, which has few hours
     assert invented(pd).attrs["base"] == "chain"
     assert invented(pd)["pd_difference"].values[0, 0, 0].tolist() == [0.0, 0.0, 0.0]
@@ -119,7 +106,7 @@ def test_the_base_is_the_named_one_or_the_best_of_the_year():
 def test_the_sentences_say_what_the_numbers_say():
     """Catches: a winner that is none, a ranking said to hold that does not."""
     pd = some()
-    assert winner_sentence(invented(pd)).startswith("At 10 cameras per yard chain wins over 30 yards: mean Pd over the year 0.")
+    assert winner_sentence(invented(pd)).startswith("At 4 cameras per yard chain wins over 30 yards: mean Pd over the year 0.")
     assert weather_sentences(invented(pd))[0].startswith("In fog the ranking of clear night holds: chain stays first, 0.0")
     tied = pd.copy()
     tied[:, 1] = tied[:, 0] + np.random.default_rng(1).normal(0, 0.01, (30, 2))

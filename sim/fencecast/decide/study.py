@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import logging
 import os
+import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 import xarray as xr
@@ -21,6 +24,8 @@ from fencecast.errors import FencecastError, UsageError
 PIECES = "pieces"
 # How long a scheduler may take to answer [s].
 _CONNECT_S = 10.0
+# Workers may pause or end when memory is short; pieces are small, so that only gets in the way.
+_MEMORY = {"distributed.worker.memory.terminate": False, "distributed.worker.memory.pause": False}
 # Pieces that wait at the scheduler for each worker: enough that none is idle, few enough that an end comes soon.
 _AHEAD = 4
 
@@ -131,8 +136,7 @@ class _client:
                     "type for instance --scheduler tcp://127.0.0.1:8786"
                 ) from None
             return self._client
-        # Workers may pause or end when memory is short; pieces are small, so that only gets in the way.
-        with dask.config.set({"distributed.worker.memory.terminate": False, "distributed.worker.memory.pause": False}):
+        with dask.config.set(_MEMORY), _workers_hear_no_interrupts():
             self._cluster = LocalCluster(
                 n_workers=self.workers,
                 threads_per_worker=1,
@@ -147,3 +151,16 @@ class _client:
         self._client.close()
         if self._cluster is not None:
             self._cluster.close()
+
+
+@contextmanager
+def _workers_hear_no_interrupts() -> Iterator[None]:
+    """Processes started meanwhile ignore SIGINT, which a terminal sends to all of them: this one hears it and ends them."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -9,12 +9,15 @@ from fencecast.decide.studyfindings import allowance_words, common_yards, standi
 from fencecast.decide.studyresults import by_design
 from fencecast.show import style
 from fencecast.show.costfront import _round_step
-from fencecast.show.page import Page, shorten
+from fencecast.show.page import Page, shorten, text_width_mm
 from fencecast.show.study import left_out, shown_classes, shown_designs
 from fencecast.show.words import first_upper, hours_text
 
 ROW_MM, HEAD_MM = 5.4, 6.4
 LABEL_MM, WORDS_MM = 40.0, 50.0
+# Where the largest mean difference is more than so many times the smallest, small ones would vanish on an even scale.
+_MOST_LINEAR = 8.0
+_BENT_TICKS = (0.01, 0.05, 0.1, 0.2, 0.5, 1.0)
 
 
 def plot_study_differences(results) -> Figure:
@@ -38,26 +41,36 @@ def plot_study_differences(results) -> Figure:
         return page.figure
     drawn = differences[:, shown][:, :, rows]
     low, high = min(float(np.nanmin(drawn)), 0.0), max(float(np.nanmax(drawn)), 0.0)
-    room = 0.04 * max(high - low, 0.01)
+    means = np.abs(results["pd_difference"].values[0].reshape(len(designs), -1)[shown][:, rows])
+    means = means[np.isfinite(means) & (means > 0.0)]
+    bent = len(means) > 1 and means.max() > _MOST_LINEAR * means.min()
     left, right = page.left + LABEL_MM, page.right - WORDS_MM
 
+    def scaled(value):
+        return np.sign(value) * np.sqrt(np.abs(value)) if bent else np.asarray(value, dtype=float)
+
+    room = 0.04 * max(float(scaled(high) - scaled(low)), 0.01)
+    ends = (float(scaled(low)) - room, float(scaled(high)) + room)
+
     def x(value):
-        return left + (np.asarray(value) - (low - room)) / (high - low + 2 * room) * (right - left)
+        return left + (scaled(value) - ends[0]) / (ends[1] - ends[0]) * (right - left)
 
     page.text(page.right, top + 4.6, "mean and interval · better on", ha="right", size=style.SMALL, colour=style.SECOND)
     y = top + 3.0
     first_y = y + 3.4
     for weather in rows:
         name, hours = str(results["weather"].values[weather]), float(results["weather_hours"].values[weather])
-        page.text(page.left, y + 4.2, first_upper(name), size=style.HEAD, weight="bold")
+        name = shorten(first_upper(name), 70.0, style.HEAD, "bold")
+        page.text(page.left, y + 4.2, name, size=style.HEAD, weight="bold", plate=True)
         if weather < results.sizes["weather"] - 1:
-            page.text(left - 2.0, y + 4.2, hours_text(hours), size=style.SMALL, colour=style.SECOND, ha="right")
+            after = page.left + text_width_mm(name, style.HEAD, "bold") + 2.5
+            page.text(after, y + 4.2, hours_text(hours), size=style.SMALL, colour=style.SECOND, plate=True)
         y += HEAD_MM
         for k in shown:
             _row(page, y + 0.5 * ROW_MM, results, k, weather, designs[k], differences[:, k, weather], x)
             y += ROW_MM
     page.line([float(x(0.0))] * 2, [first_y, y], points=0.9, zorder=3)
-    _axis(page, y, x, low - room, high + room, base)
+    _axis(page, y, x, (left, right), (low, high), base, bent)
     y += 9.4
     if left_out(results):
         page.text(page.left, y + 2.0, left_out(results), size=style.SMALL, colour=style.SECOND)
@@ -84,17 +97,23 @@ def _row(page: Page, y: float, results, design: int, weather: int, name: str, by
     page.text(page.right, y + 0.9, words, ha="right", size=style.SMALL)
 
 
-def _axis(page: Page, y: float, x, low: float, high: float, base: str) -> None:
-    left, right = float(x(low)), float(x(high))
-    page.line([left, right], [y, y], colour=style.LINE, points=0.5)
-    step = _round_step(high - low)
-    for k in range(int(np.ceil(low / step - 1e-9)), int(np.floor(high / step + 1e-9)) + 1):
-        at = float(x(k * step))
+def _axis(page: Page, y: float, x, sides, limits, base: str, bent: bool) -> None:
+    page.line(sides, [y, y], colour=style.LINE, points=0.5)
+    step = _round_step(limits[1] - limits[0])
+    ticks = [k * step for k in range(int(np.ceil(limits[0] / step - 1e-9)), int(np.floor(limits[1] / step + 1e-9)) + 1)]
+    if bent:
+        ticks = [sign * tick for tick in _BENT_TICKS for sign in (-1.0, 1.0)]
+    taken: list[tuple[float, float]] = []
+    for tick in [0.0, *sorted((t for t in ticks if t and limits[0] <= t <= limits[1]), key=abs, reverse=True)]:
+        at = float(x(tick))
         page.line([at, at], [y, y + 1.0], colour=style.LINE, points=0.5)
-        label = f"{k * step:+.4g}".replace("-", "−") if k else "0"
-        page.text(at, y + 3.8, label, ha="center", size=style.SMALL, colour=style.SECOND)
-    words = shorten(f"difference of mean Pd; left of 0: {base} is better", page.right - left, style.SMALL)
-    page.text(left, y + 7.4, words, size=style.SMALL, colour=style.SECOND)
+        label = f"{tick:+.4g}".replace("-", "−") if tick else "0"
+        half = 0.5 * text_width_mm(label, style.SMALL) + 0.7
+        if all(abs(at - other) > half + width for other, width in taken):
+            page.text(at, y + 3.8, label, ha="center", size=style.SMALL, colour=style.SECOND)
+            taken.append((at, half))
+    words = f"difference of mean Pd{', square-root scale' if bent else ''}; left of 0: {base} is better"
+    page.text(sides[0], y + 7.4, shorten(words, sides[1] - sides[0], style.SMALL), size=style.SMALL, colour=style.SECOND)
 
 
 def differences_title(results) -> str:

@@ -7,15 +7,18 @@ import math
 import numpy as np
 from matplotlib.figure import Figure
 
+from fencecast.decide.studyfindings import allowance_words
 from fencecast.decide.studyresults import by_design, t_interval
 from fencecast.show import style
 from fencecast.show.costfront import _round_step, cost_text
 from fencecast.show.page import Page, shorten
 from fencecast.show.study import LINES, left_out, shown_classes, shown_designs, spread_out
-from fencecast.show.words import first_upper, requirement_text
+from fencecast.show.words import first_upper, pd_text, plural, requirement_text
 
 PANEL_MM, LABEL_MM, AXIS_MM, GAP_MM = 50.0, 34.0, 9.0, 15.0
 ACROSS = 2
+# Levels of Pd that are named; between the good designs and the bad ones lie factors in what is missed.
+_LEVELS = (1.0, 0.99, 0.95, 0.9, 0.8, 0.6, 0.4, 0.2, 0.0)
 
 
 def plot_study_front(results) -> Figure:
@@ -27,7 +30,7 @@ def plot_study_front(results) -> Figure:
     top = page.heading(
         front_title(results),
         f"Mean Pd of the fence against {'mean cost of a layout' if unit == 'price' else 'mean number of cameras'}, over the "
-        f"yards on which the design has a layout; bars: {confidence} intervals over yards, wider than those of differences",
+        f"yards on which the design has a layout; bars: {confidence} intervals over yards; scale: square root of what is missed",
     )
     shown, classes = shown_designs(results), shown_classes(results)
     need = float(results.attrs["requirement_pd"])
@@ -36,7 +39,7 @@ def plot_study_front(results) -> Figure:
     for a in range(len(pd)):
         mean[a], half[a], _, _ = t_interval(pd[a], float(results.attrs["confidence"]))
     known = mean[:, shown][..., classes] - np.nan_to_num(half[:, shown][..., classes])
-    floor = 0.1 * math.floor(10.0 * min(max(float(np.nanmin(known)), 0.0), 0.9) + 1e-9)
+    floor = max(level for level in _LEVELS[3:] if level <= max(float(np.nanmin(known)), 0.0))
     spans = (float(np.nanmin(cost[:, shown])), float(np.nanmax(cost[:, shown])))
     width = (page.right - page.left - ACROSS * (AXIS_MM + LABEL_MM)) / ACROSS
     for n, weather in enumerate(classes):
@@ -64,20 +67,22 @@ def front_costs(results) -> tuple[np.ndarray, str]:
 
 
 def front_title(results) -> str:
-    """Which design reaches a mean Pd of the requirement over the year for the least, or that none of them does."""
-    cost, unit = front_costs(results)
+    """Which designs reach a mean Pd of the requirement over the year at the least amount at which one does, or that none does."""
     pd = by_design(results)[..., -1]
     known = (~np.isnan(pd)).sum(axis=1)
     mean = np.where(known > 0, np.nansum(pd, axis=1) / np.maximum(known, 1), np.nan)
     need = float(results.attrs["requirement_pd"])
-    reached = np.where(mean >= need, cost, np.inf)
-    if not np.isfinite(reached).any():
-        return f"No design reaches a mean Pd of {requirement_text(need)} at what was allowed"
-    design = int(np.argmin(reached.min(axis=0)))
-    least = float(reached.min())
-    words = f"for {cost_text(least, unit)}" if unit == "price" else f"with {least:.0f} cameras"
-    name = first_upper(str(results["design"].values[design]))
-    return f"{name} reaches a mean Pd of {requirement_text(need)} for the least: {words} a yard on average"
+    for allowance in np.argsort(results["allowance"].values, kind="stable"):
+        reach = np.flatnonzero(mean[allowance] >= need)
+        if len(reach):
+            best = int(np.nanargmax(mean[allowance]))
+            name, where = str(results["design"].values[best]), allowance_words(results, int(allowance))
+            if len(reach) == 1:
+                return f"{first_upper(name)} alone reaches a mean Pd of {requirement_text(need)} at {where}"
+            count = first_upper(plural(len(reach), "design"))
+            highest = pd_text(float(mean[allowance, best]))
+            return f"{count} reach a mean Pd of {requirement_text(need)} at {where}, {name} the highest: {highest}"
+    return f"No design reaches a mean Pd of {requirement_text(need)} at what was allowed"
 
 
 class _Panel:
@@ -92,22 +97,20 @@ class _Panel:
         return self.left + (np.asarray(cost) - self.low) / (self.high - self.low) * self.width
 
     def y(self, pd):
-        return self.top + (1.0 - np.asarray(pd)) / (1.0 - self.floor) * PANEL_MM
+        return self.top + np.sqrt((1.0 - np.clip(pd, self.floor, 1.0)) / (1.0 - self.floor)) * PANEL_MM
 
     def axes(self, name: str, need: float, unit: str) -> None:
         page, right, bottom = self.page, self.left + self.width, self.top + PANEL_MM
         page.text(self.left, self.top - 2.0, shorten(name, self.width, style.HEAD, "bold"), size=style.HEAD, weight="bold")
         page.rect(self.left, self.top, self.width, PANEL_MM, edge=style.LINE, points=0.5)
-        step = 0.2 if self.floor < 0.5 else 0.1 if self.floor < 0.8 else 0.05
-        for k in range(round((1.0 - self.floor) / step) + 1):
-            level = 1.0 - k * step
+        for level in (level for level in _LEVELS if level >= self.floor):
             if abs(self.y(level) - self.y(need)) > 2.6:
-                page.text(self.left - 1.2, self.y(level) + 0.9, f"{level:.2g}", ha="right", size=style.SMALL, colour=style.SECOND)
+                page.text(self.left - 1.2, self.y(level) + 0.9, f"{level:g}", ha="right", size=style.SMALL, colour=style.SECOND)
             page.line([self.left, right], [self.y(level)] * 2, colour=style.GUIDE, points=0.4, zorder=1)
         if need > self.floor:
             page.line([self.left, right], [self.y(need)] * 2, points=0.9, dashes=(5, 2), zorder=3)
             page.text(self.left - 1.2, self.y(need) + 0.9, requirement_text(need), ha="right", size=style.SMALL, weight="bold")
-        step = _round_step(1.6 * (self.high - self.low))
+        step = _round_step(self.high - self.low)
         for k in range(math.ceil(self.low / step), math.floor(self.high / step) + 1):
             at = float(self.x(k * step))
             page.line([at, at], [bottom, bottom + 1.0], colour=style.LINE, points=0.5)

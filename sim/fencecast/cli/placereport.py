@@ -79,7 +79,7 @@ def _trust(proposal) -> list:
         )
     if proposal.out_of_reach:
         names = ", ".join(f"{whole(metres)} m in {name}" for name, metres in proposal.out_of_reach)
-        lines.append(f"Out of reach of all candidates together, and left out of the goal: {names}.")
+        lines.append(f"Out of reach of all new cameras with one present camera changed, and left out of the goal: {names}.")
     if proposal.left_out:
         names = ", ".join(proposal.left_out)
         lines.append(f"Depressions are not chosen for {names}: there the best lens holds the requirement hardly anywhere.")

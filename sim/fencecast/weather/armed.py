@@ -13,10 +13,10 @@ import numpy as np
 
 from fencecast.errors import InputError, Problem
 from fencecast.site.hourly import Armed, spans_of
-from fencecast.weather.clock import HOUR
+from fencecast.weather.clock import HOUR, HOURS_A_YEAR
 from fencecast.weather.year import Records, Year
 
-_HOURS_A_YEAR = 8760
+_SHORTEST_YEAR_H = 8760
 _LEAST_PLURAL_HOURS = 9204  # 1.05 years, shown as 1.1
 # No country's clock is farther than this from its sun: western China, some three hours.
 _CLOCK_FROM_SUN_H = 4.0
@@ -118,8 +118,8 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     known = fill_records(records).known
     told = known & armed
     hours, months = armed, records.time.astype("datetime64[M]")
-    if len(records.time) < _HOURS_A_YEAR:
-        time = records.time[0] + np.arange(_HOURS_A_YEAR) * HOUR
+    if len(records.time) < _SHORTEST_YEAR_H:
+        time = records.time[0] + np.arange(_SHORTEST_YEAR_H) * HOUR
         sun = np.full(len(time), -90.0)
         if site.armed.sun_below_deg is not None:
             sun = _sun_at(_middle_utc(time, records.utc_offset_h), place_of(site, records))
@@ -137,7 +137,7 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     lacks = ", ".join(f"{name} in {count:,}" for name, count in missing.items() if count) or "nothing in the hours that it has"
     worst = _worst_months(months, hours & ~told)
     share = found / needed
-    years = "a year" if len(hours) < _LEAST_PLURAL_HOURS else f"{len(hours) / 8766:.1f} years"
+    years = "a year" if len(hours) < _LEAST_PLURAL_HOURS else f"{len(hours) / HOURS_A_YEAR:.1f} years"
     text = (
         f"it tells enough of {found:,} of {needed:,} armed hours in "
         f"{years} ({100 * share:.1f} %), and {100 * least:.4g} % are needed: "

@@ -10,10 +10,12 @@ from fencecast.units import ZERO_CELSIUS_K
 from fencecast.weather.limits import LIMITS, drop_impossible, drop_lone_jumps, visibility_cap_m
 from fencecast.weather.presentweather import fill_from_codes
 from fencecast.weather.rows import Rows
+from fencecast.weather.texts import NO_ROWS
 from fencecast.weather.year import RECORD_FIELDS, Records
 
 HOUR = np.timedelta64(3600, "s")
-_HOURS_A_YEAR = 8784
+HOURS_A_YEAR = 8766.0  # the mean, leap years counted
+_LONGEST_YEAR_H = 8784
 _MOST_YEARS = 100
 # A record within three weeks of whole years has its seasons alike.
 _UNEVEN = 0.06
@@ -26,7 +28,7 @@ _MOST_ROWS_AN_HOUR = 1.5
 def records_of(rows: Rows) -> Records:
     """The records that a file's rows make; InputError when they are no hourly record."""
     if len(rows.start) == 0:
-        raise InputError(["this file has no rows of weather"], rows.file)
+        raise InputError([NO_ROWS], rows.file)
     typical = _one_year_of_many(rows)
     rows.take(np.argsort(rows.start, kind="stable"))
     _spread_totals(rows)
@@ -38,7 +40,7 @@ def records_of(rows: Rows) -> Records:
     drop_lone_jumps(rows)
     first, last = rows.start[0], rows.start[-1]
     hours = int((last - first) // HOUR) + 1
-    if hours > _MOST_YEARS * 8766:
+    if hours > _MOST_YEARS * HOURS_A_YEAR:
         text = f"its hours run from {first} to {last}: more than {_MOST_YEARS} years; look for a mistyped year or time format"
         raise InputError([text], rows.file)
     place = ((rows.start - first) // HOUR).astype(np.int64)
@@ -71,7 +73,7 @@ def records_of(rows: Rows) -> Records:
 
 
 def _uneven_seasons(hours: int, rows: Rows) -> None:
-    years = hours / 8766.0
+    years = hours / HOURS_A_YEAR
     if years > 1.0 + _UNEVEN and abs(years - round(years)) > _UNEVEN:
         why = "not whole years: some months count once more than others"
         rows.notes.add(None, "time", f"{years:.1f} years", why)
@@ -84,9 +86,9 @@ def _one_year_of_many(rows: Rows) -> str:
     in UTC); years of two months differ.
     """
     years = rows.start.astype("datetime64[Y]")
-    if len(rows.start) > _HOURS_A_YEAR or years.min() == years.max():
+    if len(rows.start) > _LONGEST_YEAR_H or years.min() == years.max():
         return ""
-    if np.all(np.diff(rows.start) > np.timedelta64(0)) and rows.start[-1] - rows.start[0] < _HOURS_A_YEAR * HOUR:
+    if np.all(np.diff(rows.start) > np.timedelta64(0)) and rows.start[-1] - rows.start[0] < _LONGEST_YEAR_H * HOUR:
         return ""
     months = rows.start.astype("datetime64[M]")
     month = (months - years.astype("datetime64[M]")).astype(np.int64)

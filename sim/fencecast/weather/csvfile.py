@@ -12,10 +12,9 @@ from fencecast.site.columns import MEASURES, in_record_units
 from fencecast.site.hourly import WeatherFile
 from fencecast.weather.localtime import local_standard
 from fencecast.weather.rows import Notes, Rows, numbers_of
-from fencecast.weather.texts import not_this_kind, text_of
+from fencecast.weather.texts import NO_ROWS, not_this_kind, text_of
 
 _SEPARATORS = ",;\t"
-_HOUR = np.timedelta64(3600, "s")
 # "T" is a trace: wet, but less than the gauge can measure. Half of a tenth of a millimetre (judgement).
 _TRACE_MM = 0.05
 _PARTS = ("year", "month", "day", "hour")
@@ -84,6 +83,8 @@ def _table(path: Path, options: WeatherFile) -> tuple[dict[str, np.ndarray], np.
             problems.append(Problem(f"[weather_file] {key}", heading, allowed))
     if problems:
         raise InputError(problems, str(path))
+    if len(frame) == 0:
+        raise InputError([NO_ROWS], str(path))
     table = {heading: frame[heading].fillna("").to_numpy(dtype=str) for heading in dict.fromkeys(needed.values())}
     # With semicolons between columns, a comma is a decimal point.
     if separator == ";":

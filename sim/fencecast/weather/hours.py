@@ -37,6 +37,7 @@ from fencecast.physics.sky import sky_history
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.physics.walker import walker_contrasts_k
 from fencecast.weather.classes import CONVENTIONS, FOG_KINDS
+from fencecast.weather.clock import HOURS_A_YEAR
 from fencecast.weather.clutter import clutter_k
 from fencecast.weather.fogkind import is_fog, optical_range_m, radiation_share
 from fencecast.weather.history import filled, long_gaps
@@ -57,7 +58,6 @@ STEPS_AN_HOUR = 10
 SPIN_UP_HOURS = 240  # twice the five days in which the slow layer forgets its start
 SAME_K = 0.2  # scenarios of cloud that differ by less in ground and low sky are one state
 STANDARD_PRESSURE_HPA = 1013.25
-HOURS_A_YEAR = 8766.0
 
 
 class Measured(NamedTuple):

@@ -8,8 +8,6 @@ from fencecast.errors import InputError, Problem
 from fencecast.site.hourly import LOCAL_STANDARD, WeatherFile
 from fencecast.weather.rows import Notes
 
-_SECOND = np.timedelta64(1, "s")
-
 
 def local_standard(
     label: np.ndarray, line: np.ndarray, options: WeatherFile, with_offset: bool, file: str, notes: Notes

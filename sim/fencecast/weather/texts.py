@@ -6,6 +6,8 @@ from pathlib import Path
 
 from fencecast.errors import InputError
 
+NO_ROWS = "this file has no rows of weather"
+
 
 def text_of(path: Path) -> str:
     """The text of a file: UTF-8, else Latin-1 (names of places). InputError when it cannot be read."""
@@ -34,7 +36,7 @@ def not_this_kind(path: Path, what: str, error: Exception) -> InputError:
 
 def _beside(path: Path) -> str:
     try:
-        names = sorted(p.name for p in path.parent.iterdir() if p.suffix.lower() in (".epw", ".csv", ".tm2"))[:5]
+        names = sorted(p.name for p in path.parent.iterdir() if p.suffix.lower() in (".epw", ".csv"))[:5]
     except OSError:
         names = []
     return f" (there is: {', '.join(names)})" if names else ""

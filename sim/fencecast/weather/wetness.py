@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fencecast.physics.air import CELSIUS_ZERO_K, saturation_pressure_hpa
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.weather.history import hours_before
 
@@ -29,7 +30,7 @@ DEW_FILM_UM, DEW_WIND_M_S = 2.0, 1.5
 def drying_mm_h(air_c: np.ndarray, relative_humidity: np.ndarray, wind_m_s: np.ndarray) -> np.ndarray:
     """What wet cloth on a person loses [mm/h]: Penman's (1948) open water 0.26 (1 + 0.54 u) mm a day and hPa of deficit (from
     memory), and 0.03 mm/h for the body's heat (judgement). Arrays of one shape, C, 0-1, m/s."""
-    saturation_hpa = 6.112 * np.exp(17.62 * air_c / (243.12 + air_c))
+    saturation_hpa = np.vectorize(saturation_pressure_hpa, otypes=[float])(air_c + CELSIUS_ZERO_K)
     deficit_hpa = saturation_hpa * np.maximum(1.0 - relative_humidity, 0.0)
     return 0.26 / 24.0 * (1.0 + 0.54 * wind_m_s) * deficit_hpa + BODY_DRIES_MM_H
 

@@ -8,12 +8,12 @@ from functools import partial
 import numpy as np
 
 from fencecast.decide.candidates import NEW, candidates
-from fencecast.decide.ground import counted, make_ground, target_of
+from fencecast.decide.ground import make_ground, target_of
 from fencecast.decide.joint import POINTS
 from fencecast.decide.kit import kit_of
 from fencecast.decide.layout import changed, free_marks
 from fencecast.decide.place import change_words
-from fencecast.decide.reach import reaches
+from fencecast.decide.reach import counted, reaches
 from fencecast.decide.search import LEAST_GAIN, State, make_task
 from fencecast.decide.views import targets_of
 from fencecast.errors import UsageError

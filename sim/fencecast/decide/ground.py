@@ -70,11 +70,6 @@ def make_ground(site: Site, classes, seed: int, threads: int) -> Ground:
     )
 
 
-def counted(classes) -> tuple:
-    """The classes with hours, or all when none has any."""
-    return tuple(w for w in classes if w.hours_per_year > 0) or tuple(classes)
-
-
 def target_of(requirement, precision: float) -> float:
     """What a cell must reach on the crossings of the search, so that a run of this precision is likely to call it sound."""
     return min(requirement.pd + precision, 0.5 * (1.0 + requirement.pd))

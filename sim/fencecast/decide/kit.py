@@ -184,10 +184,14 @@ def _along(points, spacing_m: float) -> list[tuple[float, float]]:
     return list(dict.fromkeys(found))
 
 
+def buildings(site) -> list:
+    """Obstacles as (area a millimetre inside their walls, height [m]): a camera may hang on a face, not behind it."""
+    return [(shapely.Polygon(o.footprint_m).buffer(-0.001), o.height_m) for o in site.obstacle]
+
+
 def mounts_of(site) -> list[Mount]:
     """Every place to try, none twice; heights at which a point would lie inside an obstacle are left out."""
-    solid = [(shapely.Polygon(o.footprint_m).buffer(-0.001), o.height_m) for o in site.obstacle]
-    seen, mounts = set(), []
+    solid, seen, mounts = buildings(site), set(), []
     for zone in zones_of(site):
         for x, y in _places(zone):
             point = shapely.Point(x, y)

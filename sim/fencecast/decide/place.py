@@ -10,11 +10,11 @@ import numpy as np
 
 from fencecast.decide.bounds import least_cost, most_worth
 from fencecast.decide.candidates import MOST, NEW, Candidate, candidates, existing
-from fencecast.decide.ground import Ground, counted, make_ground, target_of
+from fencecast.decide.ground import Ground, make_ground, target_of
 from fencecast.decide.joint import POINTS, Joint
 from fencecast.decide.kit import Kit, kit_of
 from fencecast.decide.layout import changed, free_marks, with_cameras
-from fencecast.decide.reach import reaches
+from fencecast.decide.reach import counted, reaches
 from fencecast.decide.search import LEAST_GAIN, Found, Task, make_task, reachable, search
 from fencecast.decide.views import targets_of
 from fencecast.errors import UsageError

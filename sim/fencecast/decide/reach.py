@@ -141,6 +141,11 @@ def _cross(distances, pd, i: int, need: float) -> float:
     return float(distances[i] * (distances[i + 1] / distances[i]) ** share)
 
 
+def counted(classes) -> tuple:
+    """The classes with hours, or all when none has any."""
+    return tuple(w for w in classes if w.hours_per_year > 0) or tuple(classes)
+
+
 def reaches(
     site, kit: Kit, requirement, classes=None, weather: str = "worst", seed: int | None = None, threads: int = 1, heights=()
 ) -> tuple[list[Reach], tuple[str, ...]]:
@@ -150,8 +155,7 @@ def reaches(
     holds in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than the mounts have.
     UsageError when no lens holds it anywhere.
     """
-    classes = tuple(classes or classes_of(site))
-    classes = tuple(w for w in classes if w.hours_per_year > 0) or classes
+    classes = counted(classes or classes_of(site))
     if weather not in ("worst", "year"):
         classes = tuple(w for w in classes if w.name == weather)
     if not classes:
@@ -161,16 +165,16 @@ def reaches(
     curves = [(choice, *pd_by_distance(site, choice, heights, classes, seed, threads)) for choice in kit.choices]
     hours = np.array([w.hours_per_year for w in classes], dtype=float)
     left_out: tuple[str, ...] = ()
-    counted = np.ones(len(classes), dtype=bool)
+    decisive = np.ones(len(classes), dtype=bool)
     if weather == "worst":
         longest = np.array([max(_length(c, k, requirement.pd) for c in curves) for k in range(len(classes))])
-        counted = longest >= _LEAST_SHARE * longest.max()
-        left_out = tuple(w.name for w, kept in zip(classes, counted) if not kept)
+        decisive = longest >= _LEAST_SHARE * longest.max()
+        left_out = tuple(w.name for w, kept in zip(classes, decisive) if not kept)
     found = []
     for choice, distances, pd in curves:
         for i, height in enumerate(heights):
             for j, depression in enumerate(depressions_deg(choice)):
-                curve = np.average(pd[i, j], axis=0, weights=hours) if weather == "year" else pd[i, j][counted].min(axis=0)
+                curve = np.average(pd[i, j], axis=0, weights=hours) if weather == "year" else pd[i, j][decisive].min(axis=0)
                 found.append(Reach(choice, height, depression, *held_interval(distances, curve, requirement.pd)))
     if not any(reach.length_m > 0.0 for reach in found):
         raise UsageError(
@@ -188,16 +192,18 @@ def _length(curve, k: int, need: float) -> float:
     return max(far - near for near, far in spans)
 
 
-def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
-    """The one with the most held metres for its price; wanted: sensor, lens, height_m to keep to. UsageError when none holds."""
-    fits = [
+def fitting(found: list[Reach], sensor=None, lens=None, height_m=None) -> list[Reach]:
+    """Those that keep to a sensor, a lens and a height, where these are given."""
+    return [
         reach
         for reach in found
-        if all(
-            wanted.get(key) in (None, value)
-            for key, value in (("sensor", reach.choice.sensor), ("lens", reach.choice.lens), ("height_m", reach.height_m))
-        )
+        if sensor in (None, reach.choice.sensor) and lens in (None, reach.choice.lens) and height_m in (None, reach.height_m)
     ]
+
+
+def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
+    """The one with the most held metres for its price; wanted: sensor, lens, height_m to keep to. UsageError when none holds."""
+    fits = fitting(found, **wanted)
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:
         asked = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)

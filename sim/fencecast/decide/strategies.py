@@ -19,9 +19,9 @@ import numpy as np
 import shapely
 import shapely.ops
 
-from fencecast.decide.kit import INSIDE_M, Kit, zone_shape, zones_of
+from fencecast.decide.kit import INSIDE_M, Kit, buildings, zone_shape, zones_of
 from fencecast.decide.layout import free_marks
-from fencecast.decide.reach import Reach, best_reach, reaches
+from fencecast.decide.reach import Reach, best_reach, fitting, reaches
 from fencecast.decide.views import Run, bearings_deg, clear, held_from, hiders, straight_runs, targets_of
 from fencecast.errors import FencecastError, UsageError, did_you_mean, name_list
 from fencecast.site.geometry import bearing_of
@@ -41,7 +41,7 @@ class _Masts:
     def __init__(self, site, kit: Kit):
         self.site, self.kit = site, kit
         self.zones = [(zone, zone_shape(zone)) for zone in zones_of(site)]
-        self.solid = [(shapely.Polygon(o.footprint_m).buffer(-0.001), o.height_m) for o in site.obstacle]
+        self.solid = buildings(site)
         self.rows: list[tuple[tuple[float, float], float, Reach, float]] = []
         self.places: list[tuple[float, float, float]] = []
 
@@ -176,14 +176,7 @@ def from_buildings(
     Heights are those of the kit's places that the building reaches. UsageError when no building carries a camera.
     """
     found, _ = reaches(site, kit, requirement, weather=weather, seed=seed, threads=threads)
-    fits = [
-        r
-        for r in found
-        if r.length_m > 0.0
-        and sensor in (None, r.choice.sensor)
-        and lens in (None, r.choice.lens)
-        and height_m in (None, r.height_m)
-    ]
+    fits = [r for r in fitting(found, sensor=sensor, lens=lens, height_m=height_m) if r.length_m > 0.0]
     targets, blocks = targets_of(site), hiders(site)
     options = []
     for x, y, roof in _faces(site):

@@ -85,6 +85,7 @@ def test_yards_without_a_layout_are_left_out_and_told():
     assert results["yards_compared"].values[0, :, 0, 0].tolist() == [20.0, 12.0, 20.0]
     both = pd[8:, 1, 0] - pd[8:, 0, 0]
     assert results["pd_difference"].values[0, 1, 0, 0] == pytest.approx(float(both.mean()))
+    assert results["rank"].values[0, :, 0, 0].tolist() == [1.0, 2.0, 3.0]  # counted as Pd 0 corner pairs would come last
     rows = standings(results, 0)
     assert [row.design for row in rows][0] == "chain" and rows[0].pd == pytest.approx(float(pd[8:, 0, 0].mean()))
     assert results["no_layout"].values[0, 0, 1, 0].startswith("it needs at least")

@@ -17,7 +17,7 @@ from fencecast.estimate.hourstates import state_cells
 from fencecast.estimate.intervals import half_width, interval, standard_error
 from fencecast.estimate.places import segment_lengths
 from fencecast.estimate.simulate import advance, new_tally
-from fencecast.estimate.weakhours import carpet_segment, weakest_segment
+from fencecast.estimate.weakhours import named_segment
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import watched_sections
 from fencecast.kernels.pack_weather import pack_weather
@@ -103,8 +103,7 @@ def fog_plan(plan, site, classes, radii_um):
 
 def add_optical_range(site, year: Year, results: xr.Dataset, plan, seed: int, threads: int = 1, progress=None) -> int:
     """Simulate the grid and store the mean over the fence and the named segment (that of the carpet). Returns looks rendered."""
-    named = carpet_segment(results)
-    named = weakest_segment(results) if named is None else named
+    named = named_segment(results)
     if named is None:
         return 0
     classes, radii, bases = fog_grid(site, year)

@@ -31,6 +31,12 @@ def section_letter(number: int) -> str:
     return letters
 
 
+def requirement_text(requirement: float) -> str:
+    """A requirement with at least two decimals and no more than it needs: '0.90', '0.995'."""
+    text = f"{requirement:.4f}".rstrip("0")
+    return text if len(text) >= 4 else f"{requirement:.2f}"
+
+
 def whole(value: float) -> str:
     """Whole numbers with a comma at the thousands, halves up (2.5 m must not read as 2 here and 3 there)."""
     return f"{math.floor(value + 0.5):,}"

@@ -232,6 +232,12 @@ def carpet_segment(results) -> int | None:
     return _most_hours(results, sound_at_best(results))
 
 
+def named_segment(results) -> int | None:
+    """The segment that words and pictures speak of: that of the carpet, else the weakest; None without data."""
+    segment = carpet_segment(results)
+    return weakest_segment(results) if segment is None else segment
+
+
 def sound_at_best(results) -> np.ndarray:
     """Whether each segment's whole interval lies above the requirement in at least one state, (segments,)."""
     return (results["pd_state_low"].values > float(results.attrs["requirement_pd"])).any(axis=0)

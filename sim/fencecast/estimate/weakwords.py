@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.estimate.places import code_of, sections_of, segment_lengths, touching, whole
+from fencecast.estimate.places import code_of, requirement_text, sections_of, segment_lengths, touching, whole
 from fencecast.estimate.weakest import touching_sets
-from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, sound_at_best, weakest_segment
+from fencecast.estimate.weakhours import named_segment, pd_of_hours, sound_at_best
 from fencecast.weather.stress import clock_of
 from fencecast.weather.year import LEAST_YEARS
 
@@ -71,8 +71,7 @@ def never_sound(results, site) -> list[str]:
 def weak_hours_summary(results, site) -> dict:
     """The object of --json: the weakest segment of those that are sound in some weather (else of all), stretches never sound."""
     sections = sections_of(results, site)
-    segment = carpet_segment(results)
-    segment = weakest_segment(results) if segment is None else segment
+    segment = named_segment(results)
     never = never_sound(results, site)
     mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
     named = None
@@ -108,7 +107,7 @@ def weak_hours_summary(results, site) -> dict:
 def weak_hours_words(results, site) -> list[str]:
     """Sentences for the report, the first about stretches that are never sound (if any), then the weakest of the rest."""
     told = weak_hours_summary(results, site)
-    need = f"{told['requirement']:.4f}".rstrip("0").ljust(4, "0")
+    need = requirement_text(told["requirement"])
     years = told["record_years"]
     per, span = (1.0, "a year") if years >= LEAST_YEARS else (years, "of the record")
     unknown = per * (told["armed_hours"] - told["known_armed_hours"])

@@ -8,7 +8,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.estimate.places import code_of, sections_of, site_of
-from fencecast.estimate.weakhours import carpet_segment, pd_of_hours, state_variable, weakest_segment
+from fencecast.estimate.weakhours import named_segment, pd_of_hours, sound_at_best, state_variable
+from fencecast.estimate.weakwords import hour_numbers
 from fencecast.show import style
 from fencecast.show.key import SWATCH_MM, ramp_key
 from fencecast.show.nights import LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
@@ -49,10 +50,7 @@ def weak_year(results) -> Weak | None:
     It is the weakest of those that are sound in some state of the weather (a segment that is weak in every hour makes a flat,
     useless carpet), else the weakest of all.
     """
-    segment = carpet_segment(results)
-    at_best = segment is not None
-    if segment is None:
-        segment = weakest_segment(results)
+    segment = named_segment(results)
     if segment is None:
         return None
 
@@ -62,16 +60,14 @@ def weak_year(results) -> Weak | None:
     a_year = years >= LEAST_YEARS
     per = 1.0 if a_year else years
 
-    fresh = "weak_hours_fresh" in results and not np.isnan(results["weak_hours_fresh"].values[segment])
-    name = "weak_hours_fresh" if fresh else "weak_hours"
-    interval = tuple(per * float(results[f"{name}{end}"].values[segment]) for end in ("", "_low", "_high"))
+    *interval, fresh = hour_numbers(results, segment)
     return Weak(
         segment=segment,
-        at_best=at_best,
+        at_best=bool(sound_at_best(results)[segment]),
         pd=pd_of_hours(results, segment),
         weak=per * results["weak_hours_month"].values[segment],
         counted=hours * per / years,
-        interval=interval,
+        interval=tuple(per * hours for hours in interval),
         fresh=fresh,
         a_year=a_year,
     )

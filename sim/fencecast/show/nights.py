@@ -14,15 +14,14 @@ import numpy as np
 from matplotlib.colors import to_rgb
 from matplotlib.image import AxesImage
 
+from fencecast.estimate.weakwords import MONTHS as LONG_MONTHS
 from fencecast.show import style
 from fencecast.show.page import Page, text_width_mm
 from fencecast.show.pixels import PIXEL_MM, whole_pixels
+from fencecast.weather.stress import clock_of
 
 HOURS = 24
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-LONG_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+MONTHS = tuple(name[:3] for name in LONG_MONTHS)
 WIDEST_PX, WIDEST_COLUMN_PX = 1098, 24  # 366 nights of three device pixels
 SUNRISE_DEG = -0.833  # upper rim of the sun at the horizon, with refraction (common almanac value)
 # Where an outline turns at more columns than this, it is drawn thin: at full strength it would hide the nights between.
@@ -88,7 +87,7 @@ def year_of_most(nights: Nights, score: np.ndarray) -> tuple[Nights, str]:
 
 def month_of(time: np.ndarray) -> np.ndarray:
     """Calendar month of each hour, 0 for January (hours,)."""
-    return np.asarray(time).astype("datetime64[M]").astype(int) % 12
+    return clock_of(np.asarray(time))[0] - 1
 
 
 class Box:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fencecast.estimate.places import place_code, whole  # the same code in pictures, tables and --json
+from fencecast.estimate.places import place_code, requirement_text, whole  # the same code in pictures, tables and --json
 from fencecast.units import METRES_PER_FOOT
 
 __all__ = [
@@ -51,12 +51,6 @@ def pd_text(pd: float) -> str:
     if pd < 0.005:
         return "<0.01"
     return f"{pd:.2f}"
-
-
-def requirement_text(requirement: float) -> str:
-    """A requirement with at least two decimals and no more than it needs: '0.90', '0.995'."""
-    text = f"{requirement:.4f}".rstrip("0")
-    return text if len(text) >= 4 else f"{requirement:.2f}"
 
 
 def _end_text(pd: float) -> str:

@@ -90,7 +90,7 @@ def test_a_site_without_cameras_gets_some(yard):
         (("--budget", "-5"), "--budget -5 is not allowed: an amount above 0; type for instance 5000"),
         (
             ("--budget", "5000"),
-            "--budget 5000 needs prices: give every sensor and lens in the site file a price, or use --cameras",
+            "--budget 5000 needs prices: give every sensor and lens of the kit a price, or use --cameras",
         ),
         (("--crossings", "20"), "--crossings 20 is not allowed: a multiple of 8; type for instance 16"),
         (("--candidates", "1"), "--candidates 1 is not allowed: a whole number from 2 to 5000; type for instance 200"),

@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from small_yards import FOG, NIGHT, camera, yard
+from small_yards import CORE, FOG, LONG, NIGHT, WIDE, camera, yard
 
 import fencecast.decide.ground as ground_module
 import fencecast.decide.place as place_module
@@ -130,6 +130,10 @@ def test_nothing_to_choose_from_is_said():
         place(far, cameras=1, keep=True)
     unwatched = yard(rule=[{"kind": "line", "points_m": [[0.0, 1.0], [40.0, 1.0]]}])
     assert len(targets_of(unwatched).points) == 10
+    core, long = ({key: value for key, value in part.items() if key != "price"} for part in (CORE, LONG))
+    part = yard(sensors={"core": core}, lenses={"wide": WIDE, "long": long}, kit={"lenses": ["long"]})
+    with pytest.raises(UsageError, match="--budget 900 needs prices"):  # of the kit: that of a lens outside it buys nothing
+        place(part, budget=900.0)
 
 
 def test_rules_with_named_cameras_hear_what_is_added():

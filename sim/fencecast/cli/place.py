@@ -61,10 +61,6 @@ def place(
     _check(cameras, budget, keep, from_scratch, candidates, crossings)
     check_numbers(precision, DEFAULT_MAX_CROSSINGS, threads, seed)
     loaded = fc.load_site(site)
-    if budget is not None and not _has_prices(loaded):
-        raise UsageError(
-            f"--budget {budget:g} needs prices: give every sensor and lens in the site file a price, or use --cameras"
-        )
     folder = OutputFolder(
         f"{Path(site).stem}-placed" if output is None else output,
         [PROPOSAL, FRONT, *([] if no_pictures else [PICTURE])],
@@ -123,10 +119,6 @@ def _check(cameras, budget, keep, from_scratch, candidates, crossings) -> None:
         raise UsageError(f"--budget {budget:g} is not allowed: an amount above 0; type for instance 5000")
     if keep and from_scratch:
         raise UsageError("--keep and --from-scratch do not go together: existing cameras stay as they are, or are left out")
-
-
-def _has_prices(site) -> bool:
-    return any(part.price is not None for part in (*site.sensors.values(), *site.lenses.values()))
 
 
 def _seen_from(site, folder: Path):

@@ -103,6 +103,8 @@ def place(
     seed = site.seed if seed is None else seed
     until = until_sound if until_sound is not None else cameras is None and budget is None
     kit, ground, tell = kit_of(site), make_ground(site, classes, seed, threads), progress or (lambda *_: None)
+    if budget is not None and not kit.priced:
+        raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
     target = target_of(site.requirement, precision)
     targets = targets_of(site)
     if not len(targets.points):

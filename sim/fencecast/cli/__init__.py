@@ -5,7 +5,7 @@ run.py, compare.py, place.py, study.py, weather.py, looks.py, files.py, verify.p
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
-report.py, places.py, lookreport.py, summary.py   results as tables, and as the object of --json
+report.py and the other *report.py, places.py, summary.py   results as tables, and as the object of --json
 warn.py                      what a user should know before he reads the numbers
 """
 

@@ -49,7 +49,10 @@ def test_a_file_that_is_not_there_is_named_with_its_neighbours(tmp_path):
     (tmp_path / "yard.toml").write_text(WITH_EPW.replace("made.epw", "mode.epw"))
     with pytest.raises(InputError) as caught:
         read_site_records(load_site(tmp_path / "yard.toml"))
-    assert str(caught.value) == f"{tmp_path / 'mode.epw'}: there is no such weather file (there is: made.epw)"
+    assert str(caught.value) == (
+        f"{tmp_path / 'mode.epw'}: there is no such weather file (there is: made.epw); path in [weather_file] starts at the folder "
+        "of the site file"
+    )
 
 
 _junk = st.one_of(

@@ -14,7 +14,8 @@ def text_of(path: Path) -> str:
     try:
         content = path.read_bytes()
     except FileNotFoundError:
-        raise InputError([f"there is no such weather file{_beside(path)}"], str(path)) from None
+        where = "path in [weather_file] starts at the folder of the site file"
+        raise InputError([f"there is no such weather file{_beside(path)}; {where}"], str(path)) from None
     except IsADirectoryError:
         raise InputError(["this is a folder; name the weather file in it"], str(path)) from None
     except OSError as error:

@@ -117,7 +117,7 @@ def test_fog_is_two_states_of_the_kinds_that_the_rule_says():
     assert radiation[10] == pytest.approx(0.9)
     assert radiation[40] == pytest.approx(0.1)
     assert np.all(year.middle["fog_share"] == 1.0)
-    assert np.all(year.middle["cloud"] == 0.9)
+    assert np.all(year.middle["cloud"] == 1.0)
     assert year.middle["low_sky_below_air_k"].max() < 3.0
     visual = year_of(replace(records, values=records.values | {"visibility_m": np.full(48, 1200.0)}), np.full(48, -20.0))
     assert visual.middle["fog_share"].max() == 0.0

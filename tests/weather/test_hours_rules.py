@@ -126,7 +126,11 @@ def test_window_by_rain_fog_and_dew():
     fog = np.array([False, False, False, True, False, False])
     drops = wetness.window_drops(rain, np.zeros(6), fog)
     assert drops == pytest.approx([0.0, 0.08, 0.04, 0.05, 0.30, 0.15])
-    dew = wetness.dew_falls(np.array([[-5.0, -5.0, 5.0]]), np.array([0.5, 4.0, 0.5]))
+    # By hand at 10 C under a clear sky 10 K below air: 4 sigma T^3 = 5.15 W/m2K, 0.45 x 5.15 x 10 / (8 + 0.9 x 5.15) = 1.84 K;
+    # the dew point of 10 C is 1.84 K below at 88.4 %. Catches a sign, and dew that asks the ground.
+    below = wetness.window_below_air_k(np.full(3, 10.0), np.full((1, 3), 10.0))
+    assert below == pytest.approx(1.835, abs=0.01)
+    dew = wetness.dew_falls(np.full(3, 10.0), np.array([0.90, 0.90, 0.87]), np.array([0.5, 4.0, 0.5]), below)
     assert dew.tolist() == [[True, False, False]]
     passed = wetness.window_passes(drops[:3], dew)
     assert passed[0, 1:] == pytest.approx([0.92, 0.96])

@@ -134,7 +134,7 @@ def test_cloud_in_the_order_of_what_is_known():
     falls, fog = no.copy(), no.copy()
     falls[3] = fog[8] = True
     clouds, _ = rules.cloud_histories(nan, nan, sun, falls, fog)
-    assert clouds[:, [3, 8]].min() == 0.9
+    assert clouds[:, [3, 8]].min() == 1.0
     assert clouds[:, 5] == pytest.approx(rules.CLOUD_SCENARIOS)
 
 

@@ -58,7 +58,7 @@ def _pair(results, compared: int, names: list[str]) -> list:
     lines = [
         f"Better, worse: the whole paired {confidence} interval of a metre's difference is above, below zero; equal: inside "
         f"±{float(results.attrs['margin']):g}. To sound: weak with {base}, sound with {name}; to weak: the other way.",
-        f"Metre by metre, {100 - 100 * float(results.attrs['confidence']):.3g} of 100 equal ones would look different by chance. "
+        f"Metre by metre, {100 - 100 * float(results.attrs['confidence']):.3g} of 100 equal ones may look different by chance. "
         f"Judged for all cells together (Holm), {whole(better)} m are better in some class and {whole(worse)} m worse.",
     ]
     if missing:

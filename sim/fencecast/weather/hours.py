@@ -15,7 +15,7 @@ What decides what, and where its rule and its judgement stand:
 | ground temperature | `physics.ground_history`, `physics.ground_heat` | Deardorff 1978; see there |
 | wet ground, lying snow | `physics.ground_history`: buckets of rain, dew, snowfall, melting, evaporation | judgement |
 | wet clothing | `wetness.clothing_wetness`: three hours of rain, snow, fog, drying; wet legs | Penman 1948; the rest judgement |
-| window | `wetness.window_drops`, `wetness.window_passes`: drops by rain, dew film | judgement |
+| window | `wetness.window_drops`, `wetness.dew_falls`: drops by rain, dew by the window's own heat balance | judgement |
 | clutter | `clutter.clutter_k`: wind, sun, rain | judgement |
 | walker's contrast | `physics.walker.walker_contrast_k` | for tables and pictures only |
 
@@ -32,7 +32,7 @@ import numpy as np
 from fencecast.errors import InputError, Problem
 from fencecast.physics.air import CELSIUS_ZERO_K
 from fencecast.physics.ground_heat import MATERIALS
-from fencecast.physics.ground_history import LATENT, ground_history
+from fencecast.physics.ground_history import ground_history
 from fencecast.physics.sky import sky_history
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.physics.walker import walker_contrasts_k
@@ -49,6 +49,7 @@ from fencecast.weather.wetness import (
     dew_falls,
     drying_mm_h,
     wet_underfoot,
+    window_below_air_k,
     window_drops,
     window_passes,
 )
@@ -162,7 +163,7 @@ def run_scenarios(measured: Measured, records: Records, material: str, fog, sun_
     air_k = measured.air_c + CELSIUS_ZERO_K
     sun = solar_w_m2(ghi, sun_elevation_deg, cloud)
     sky, below, vapour = sky_history(air_k, measured.humidity, cloud)
-    ground_k, watered, cover, flux, _ = ground_history(
+    ground_k, watered, cover, _, _ = ground_history(
         air_k, vapour, measured.wind_m_s, measured.pressure_hpa, measured.rain_mm_h, measured.snow_mm_h, measured.lying_mm,
         sun, sky, MATERIALS[material], MATERIALS["snow"], float(air_k[:SPIN_UP_HOURS].mean()),
         min(SPIN_UP_HOURS, len(air_k) // 24 * 24), STEPS_AN_HOUR,
@@ -177,7 +178,9 @@ def run_scenarios(measured: Measured, records: Records, material: str, fog, sun_
         low_sky_below_air_k=below,
         clutter_k=clutter_k(measured.wind_m_s, sun, measured.rain_mm_h),
         wetness=clothing_wetness(caught, drying, wet_ground),
-        window=window_passes(drops, dew_falls(flux[:, :, LATENT], measured.wind_m_s)),
+        window=window_passes(
+            drops, dew_falls(measured.air_c, measured.humidity, measured.wind_m_s, window_below_air_k(measured.air_c, below))
+        ),
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from fencecast.physics.air import CELSIUS_ZERO_K, saturation_pressure_hpa
 from fencecast.physics.droplets import window_film_transmission
+from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
 from fencecast.weather.history import hours_before
 
 HOURS_OUTDOORS = 3  # an intruder came out dry and has been outdoors for this hour and the two before
@@ -25,6 +26,7 @@ WINDOW_DROPS_AT_1_MM_H, MOST_WINDOW_DROPS = 0.08, 0.30
 FOG_WINDOW_DROPS = 0.05
 SNOW_WINDOW_DROPS = 0.05
 DEW_FILM_UM, DEW_WIND_M_S = 2.0, 1.5
+WINDOW_EMISSIVITY, CALM_EXCHANGE_W_M2K = 0.9, 8.0
 
 
 def drying_mm_h(air_c: np.ndarray, relative_humidity: np.ndarray, wind_m_s: np.ndarray) -> np.ndarray:
@@ -72,6 +74,17 @@ def window_passes(drops: np.ndarray, dew: np.ndarray) -> np.ndarray:
     return (1.0 - drops) * np.where(dew, window_film_transmission(DEW_FILM_UM), 1.0)
 
 
-def dew_falls(latent_w_m2: np.ndarray, wind_m_s: np.ndarray) -> np.ndarray:
-    """Whether dew settles on a window [bool]: it settles on the ground through the hour, and the wind is below 1.5 m/s."""
-    return (latent_w_m2 < 0.0) & (wind_m_s < DEW_WIND_M_S)
+def window_below_air_k(air_c: np.ndarray, low_sky_below_air_k: np.ndarray) -> np.ndarray:
+    """How much colder than the air an unheated window gets [K]: the heat balance of a plate in calm air, half its view low sky.
+
+    Emissivity 0.9; 8 W/m2K with calm air and its own mount (judgement). air_c (hours,), low_sky_below_air_k (..., hours).
+    """
+    radiates = 4.0 * STEFAN_BOLTZMANN_W_M2_K4 * (air_c + CELSIUS_ZERO_K) ** 3
+    return 0.5 * WINDOW_EMISSIVITY * radiates * low_sky_below_air_k / (CALM_EXCHANGE_W_M2K + WINDOW_EMISSIVITY * radiates)
+
+
+def dew_falls(air_c: np.ndarray, relative_humidity: np.ndarray, wind_m_s: np.ndarray, below_air_k: np.ndarray) -> np.ndarray:
+    """Whether dew settles on a window [bool]: it is `below_air_k` colder than the air, below its dew point, wind under 1.5 m/s."""
+    saturation = np.vectorize(saturation_pressure_hpa, otypes=[float])
+    air_k = air_c + CELSIUS_ZERO_K
+    return (saturation(air_k - below_air_k) < relative_humidity * saturation(air_k)) & (wind_m_s < DEW_WIND_M_S)

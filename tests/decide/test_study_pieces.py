@@ -164,3 +164,13 @@ def test_a_piece_tells_what_it_measured():
                 assert total == pytest.approx(piece["fence_m"])
                 assert sum(row["replicates"][k]) / 8 == pytest.approx(row["mean_pd"][k])
                 assert 0.0 <= row["weakest_pd"][k] <= 1.0
+
+
+def test_equal_cost_is_equal_cameras_where_all_cost_the_same():
+    """Catches: a budget that is read as a number of cameras, prices left out, amounts per 100 m that forget the fence's length."""
+    by_cameras = compute_piece(next(study_pieces(tiny()))[1])
+    by_cost = compute_piece(next(study_pieces(tiny(equal={"by": "cost", "number": [13_000.0, 18_200.0]})))[1])
+    assert by_cost["allowances"] == by_cameras["allowances"]
+    per_100_m = [100.0 * number / by_cameras["fence_m"] + 1e-6 for number in (10, 14)]
+    spread = compute_piece(next(study_pieces(tiny(equal={"by": "cameras", "per_100_m": per_100_m})))[1])
+    assert spread["allowances"] == by_cameras["allowances"]

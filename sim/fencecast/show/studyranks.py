@@ -11,7 +11,7 @@ from fencecast.show.page import Page, shorten, wrap
 from fencecast.show.study import LINES, left_out, shown_classes, shown_designs
 from fencecast.show.words import first_upper, hours_text
 
-PLACE_MM, LABEL_MM = 11.0, 40.0
+PLACE_MM, LABEL_MM = 11.0, 36.0
 SHIFT_MM = 1.5  # side by side, so that the ranges of two designs do not lie on each other
 
 
@@ -29,26 +29,25 @@ def plot_study_ranks(results) -> Figure:
     at = {name: results[name].values[0].reshape(len(designs), -1) for name in ("rank", "rank_low", "rank_high", "first_share")}
     shown = [k for k in shown_designs(results, columns[0]) if not np.isnan(at["rank"][k]).any()]
     left, right = page.left + LABEL_MM, page.right - LABEL_MM
-    xs = np.linspace(left + 14.0, right - 14.0, len(columns))
-    y0 = top + 13.0
-    lowest = len(designs)
+    xs = np.linspace(left + 10.0, right - 10.0, len(columns))
+    room = min(float(xs[1] - xs[0]) - 2.0, 34.0)
+    y0 = top + 16.0
+    lowest = max(len(shown), int(np.max(at["rank_high"][shown][:, columns], initial=1.0)))
 
     def y(rank):
         return y0 + (np.asarray(rank) - 1.0) * PLACE_MM
 
     for x, k in zip(xs, columns):
         name = first_upper(str(results["weather"].values[k]))
-        lines = wrap(name, (right - left) / len(columns) - 2.0, style.LABEL, "bold", most=2)
-        page.lines_of_text(x, top + 3.2, lines, 3.0, ha="center", weight="bold")
+        lines = wrap(name, room, style.SMALL, "bold", most=3)
+        page.lines_of_text(x, top + 3.2, lines, 2.8, ha="center", weight="bold", size=style.SMALL)
         if k < results.sizes["weather"] - 1:
             hours = hours_text(float(results["weather_hours"].values[k]))
-            page.text(x, top + 3.2 + 3.0 * len(lines), hours, ha="center", size=style.SMALL, colour=style.SECOND)
+            page.text(x, top + 3.2 + 2.8 * len(lines), hours, ha="center", size=style.SMALL, colour=style.SECOND)
         page.line([x, x], [y(1) - 2.0, y(lowest) + 2.0], colour=style.GUIDE, points=0.5, zorder=1)
         if shown:
             share = float(np.max(at["first_share"][:, k]))
-            page.text(
-                x, y(lowest) + 6.6, f"{100 * share:.0f} %" if share < 0.995 else "nearly all", ha="center", size=style.SMALL
-            )
+            page.text(x, y(lowest) + 6.6, f"{100 * share:.0f} %" if share < 0.995 else ">99 %", ha="center", size=style.SMALL)
     if not shown:
         page.text(left, y0 + 4.0, "No yard has a layout of every design, so that there are no places.", size=style.LABEL)
     else:
@@ -78,8 +77,9 @@ def _names(page: Page, shown, designs, rank, columns, y, left: float, right: flo
             place = float(rank[k, column])
             offset = taken.get(place, 0)
             taken[place] = offset + 1
-            text = f"{place:.0f}  {designs[k]}" if side == "left" else f"{designs[k]}  {place:.0f}"
-            page.text(x, float(y(place)) + 0.9 + 3.0 * offset, shorten(text, LABEL_MM - 1.0), ha=side, size=style.LABEL)
+            name = shorten(designs[k], LABEL_MM - 5.0)
+            text = f"{place:.0f}  {name}" if side == "left" else f"{name}  {place:.0f}"
+            page.text(x, float(y(place)) + 0.9 + 3.0 * offset, text, ha=side, size=style.LABEL)
 
 
 def ranks_title(results) -> str:

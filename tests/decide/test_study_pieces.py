@@ -167,7 +167,7 @@ def test_a_piece_tells_what_it_measured():
 
 
 def test_equal_cost_is_equal_cameras_where_all_cost_the_same():
-    """Catches: a budget that is read as a number of cameras, prices left out, amounts per 100 m that forget the fence's length."""
+    """Catches: a budget that is read as a number of cameras, prices left out, amounts per 100 m that forget the length."""
     by_cameras = compute_piece(next(study_pieces(tiny()))[1])
     by_cost = compute_piece(next(study_pieces(tiny(equal={"by": "cost", "number": [13_000.0, 18_200.0]})))[1])
     assert by_cost["allowances"] == by_cameras["allowances"]

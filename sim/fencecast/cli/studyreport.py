@@ -10,13 +10,14 @@ from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, styled,
 from fencecast.decide.studyfindings import (
     allowance_words,
     gap_words,
+    mean_pd_words,
     percent,
     standings,
     told_apart,
     weather_sentences,
     winner_sentence,
 )
-from fencecast.show.words import whole
+from fencecast.show.words import pd_text, whole
 
 
 def study_report(results, files: list[str], left: list[str]) -> list:
@@ -46,7 +47,7 @@ def _ranks(results) -> list:
                 gap, apart = gap_words(row.gap, row.gap_low, row.gap_high), "yes" if told_apart(row, confidence) else "no"
             rows.append(
                 [name if place == 0 else "", f"{row.rank:.0f}", f"{row.rank_low:.0f} to {row.rank_high:.0f}", row.design]
-                + [f"{row.pd:.3f}", gap, apart, percent(row.first_share)]
+                + [mean_pd_words(row.pd), gap, apart, percent(row.first_share)]
             )
     percent_words = f"{100 * confidence:g} %"
     return [
@@ -75,7 +76,7 @@ def _fronts(results) -> list:
             whole(row["cost"]) if priced else "",
         ]
         above = row["allowed"]
-        cells += [f"{row['mean_pd']:.3f}", whole(row["weak_m"]), whole(row["undecided_m"]), f"{row['weakest_pd']:.2f}"]
+        cells += [mean_pd_words(row["mean_pd"]), whole(row["weak_m"]), whole(row["undecided_m"]), pd_text(row["weakest_pd"])]
         rows.append(cells)
     if not priced:
         rows, columns = [[*r[:4], *r[5:]] for r in rows], [c for c in columns if c[0] != "cost"]

@@ -80,15 +80,13 @@ def winner_sentence(results) -> str:
         return f"{start} no yard has a layout of every design; allow more in [equal]."
     first, confidence = rows[0], float(results.attrs["confidence"])
     if len(rows) == 1:
-        return f"{start} {first.design} has mean Pd {first.pd:.3f} over {with_all} yards."
+        return f"{start} {first.design} has mean Pd {mean_pd_words(first.pd)} over {with_all} yards."
     yards = f"over {with_all} yard{'s' if with_all != 1 else ''}"
     gap = gap_words(first.gap, first.gap_low, first.gap_high)
     if told_apart(first, confidence):
-        return (
-            f"{start} {first.design} wins {yards}: mean Pd over the year {first.pd:.3f}, {gap} above {rows[1].design}, the next."
-        )
+        return f"{start} {first.design} wins {yards}: mean Pd over the year {mean_pd_words(first.pd)}, {gap} above {rows[1].design}, the next."
     return (
-        f"{start} {first.design} comes first {yards} with mean Pd {first.pd:.3f} over the year, but it cannot be told from "
+        f"{start} {first.design} comes first {yards} with mean Pd {mean_pd_words(first.pd)} over the year, but it cannot be told from "
         f"{rows[1].design}, {gap} below."
     )
 
@@ -127,6 +125,11 @@ def weather_sentences(results) -> list[str]:
                 f"{sure}."
             )
     return said
+
+
+def mean_pd_words(pd: float) -> str:
+    """A mean Pd with three decimals, as differences have; from 0.9995 `>0.999`: no simulation says 1."""
+    return ">0.999" if pd >= 0.9995 else "<0.001" if pd < 0.0005 else f"{pd:.3f}"
 
 
 def percent(share: float) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.decide.studyfindings import allowance_words, common_yards, standings, told_apart
+from fencecast.decide.studyfindings import allowance_words, common_yards, mean_pd_words, standings, told_apart
 from fencecast.decide.studyresults import by_design
 from fencecast.show import style
 from fencecast.show.costfront import _round_step
@@ -124,7 +124,7 @@ def differences_title(results) -> str:
     yards = common_yards(results)
     words = f"{yards:,} yard{'s' if yards != 1 else ''}"
     if len(rows) == 1:
-        return f"{first_upper(rows[0].design)}: mean Pd {rows[0].pd:.3f} over {words}"
+        return f"{first_upper(rows[0].design)}: mean Pd {mean_pd_words(rows[0].pd)} over {words}"
     if told_apart(rows[0], float(results.attrs["confidence"])):
         return f"{first_upper(rows[0].design)} wins over {words}: mean Pd {rows[0].gap:.3f} above {rows[1].design}, the next"
     return f"{first_upper(rows[0].design)} and {rows[1].design} come first and cannot be told apart over {words}"

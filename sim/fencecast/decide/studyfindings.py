@@ -82,12 +82,12 @@ def winner_sentence(results) -> str:
     if len(rows) == 1:
         return f"{start} {first.design} has mean Pd {mean_pd_words(first.pd)} over {with_all} yards."
     yards = f"over {with_all} yard{'s' if with_all != 1 else ''}"
-    gap = gap_words(first.gap, first.gap_low, first.gap_high)
+    gap, mean, following = gap_words(first.gap, first.gap_low, first.gap_high), mean_pd_words(first.pd), rows[1].design
     if told_apart(first, confidence):
-        return f"{start} {first.design} wins {yards}: mean Pd over the year {mean_pd_words(first.pd)}, {gap} above {rows[1].design}, the next."
+        return f"{start} {first.design} wins {yards}: mean Pd over the year {mean}, {gap} above {following}, the next."
     return (
-        f"{start} {first.design} comes first {yards} with mean Pd {mean_pd_words(first.pd)} over the year, but it cannot be told from "
-        f"{rows[1].design}, {gap} below."
+        f"{start} {first.design} comes first {yards} with mean Pd {mean} over the year, but it cannot be told from {following}, "
+        f"{gap} below."
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from fencecast.errors import InputError
 from fencecast.site.hourly import Armed, WeatherFile, spans_of
-from fencecast.weather.armed import Place, armed_at, armed_hours, place_of, sun_elevation_deg, sun_times
+from fencecast.weather.armed import Place, armed_at, armed_hours, place_of, sun_elevation_deg
 from fencecast.weather.reading import read_records
 from fencecast.weather.year import RECORD_FIELDS, Records
 from weather.nycweather import FILE, PLACES, options
@@ -158,37 +158,6 @@ def test_a_schedule_and_the_sun_must_both_hold():
     both = armed_by(Armed(hours=["18:00-06:00"], sun_below_deg=-3.0), sun=sun)
     assert np.array_equal(both, armed_by(clock) & armed_by(dark, sun=sun))
     assert 0 < both.sum() < min(armed_by(clock).sum(), armed_by(dark, sun=sun).sum())
-
-
-def test_sunset_and_sunrise_of_every_night():
-    """Against the sunrise equation cos H = -tan(latitude) tan(declination), and the minutes that refraction adds."""
-    year = SimpleNamespace(records=records_of())
-    times = sun_times(year)
-    assert len(times.night) == 366 and str(times.night[0]) == "2012-12-31"
-    night = np.searchsorted(times.night, np.datetime64("2013-12-21"))
-    length_h = 24.0 - times.sunset_h[night] + times.sunrise_h[night]
-    half_day_h = np.degrees(np.arccos(np.tan(np.radians(50.0)) * np.tan(np.radians(23.44)))) / 15.0
-    # The rim and refraction (0.83 degrees) shorten each end by 0.83 / (15 cos(latitude) cos(declination) sin H) = 0.10 h.
-    assert length_h == pytest.approx(24.0 - 2.0 * half_day_h - 0.2, abs=0.05)
-    sun = sun_elevation_deg(year.records, Place(50.0, 15.0, 0.0)).reshape(365, 24)
-    for k in range(1, 366):
-        set_hour = int(times.sunset_h[k])
-        assert sun[k - 1][set_hour - 1] > -2.0 and sun[k - 1][min(set_hour + 1, 23)] < 0.5
-
-
-@pytest.mark.parametrize(("offset", "longitude"), [(12.0, 178.0), (-11.0, -170.0), (5.5, 77.0), (0.0, 0.0)])
-def test_sunset_and_sunrise_are_the_nights_own_far_from_greenwich(offset, longitude):
-    """Would catch a sunset of the day before or after, where the library counts days in UTC. On the equator days are 12.1 h."""
-    times = sun_times(SimpleNamespace(records=records_of(utc_offset_h=offset, latitude=0.0, longitude=longitude)))
-    noon = 12.0 + offset - longitude / 15.0
-    assert np.all(np.abs(times.sunset_h - (noon + 6.06)) < 0.4) and np.all(np.abs(times.sunrise_h - (noon - 6.06)) < 0.4)
-
-
-def test_no_sunset_where_the_sun_stays_up():
-    times = sun_times(SimpleNamespace(records=records_of(latitude=70.0)))
-    june = np.searchsorted(times.night, np.datetime64("2013-06-21"))
-    assert np.isnan(times.sunset_h[june]) and np.isnan(times.sunrise_h[june])
-    assert np.isfinite(times.sunset_h[np.searchsorted(times.night, np.datetime64("2013-03-21"))])
 
 
 # ------------------------------------------------------------------------------------------------ where

@@ -50,8 +50,8 @@ def test_a_file_that_is_not_there_is_named_with_its_neighbours(tmp_path):
     with pytest.raises(InputError) as caught:
         read_site_records(load_site(tmp_path / "yard.toml"))
     assert str(caught.value) == (
-        f"{tmp_path / 'mode.epw'}: there is no such weather file (there is: made.epw); path in [weather_file] starts at the folder "
-        "of the site file"
+        f"{tmp_path / 'mode.epw'}: there is no such weather file (there is: made.epw); path in [weather_file] starts at the "
+        "folder of the site file"
     )
 
 

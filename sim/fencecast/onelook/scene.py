@@ -11,10 +11,10 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.look import NOISE_AXIS, RANGE_M, fill_pose, look_at_body
 from fencecast.kernels.pack import pack_plan
-from fencecast.kernels.state import CLOTHING, HEAD, draw_air, draw_clothing, fill_radiances, surface_temperatures
+from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
 from fencecast.kernels.types import STATURE_M
 from fencecast.kernels.work import make_work
-from fencecast.physics.body import GAITS, PARTS, body_size_m, silhouette_kind
+from fencecast.physics.body import GAITS, body_size_m, silhouette_kind
 from fencecast.physics.optics import relative_illumination
 from fencecast.sampling.variables import SITE_VARIABLES
 from fencecast.site.mounting import need_camera
@@ -80,9 +80,6 @@ class Look:
         cos4 = cameras.illumination_focal_px[k] > 0.0
         share = relative_illumination(math.hypot(du, dv), cameras.focal_px[k], cameras.projection[k], cos4)
         return self.noise / share
-
-    def part_radiances(self) -> list[float]:
-        return [self.radiance(HEAD)] + [self.radiance(CLOTHING)] * (len(PARTS) - 1)
 
 
 def camera_index(site, mark: str) -> int:

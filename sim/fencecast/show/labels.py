@@ -117,8 +117,3 @@ def tick_step(scale_mm_per_m: float, least_mm: float = 9.0) -> float:
         if step * scale_mm_per_m >= least_mm:
             return float(step)
     return 10000.0
-
-
-def text_height_mm(size: float = style.LABEL) -> float:
-    """Height of one line of text with its descenders [mm]."""
-    return 1.16 * size * style.MM_PER_POINT

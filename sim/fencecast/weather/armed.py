@@ -14,7 +14,7 @@ import numpy as np
 from fencecast.errors import InputError, Problem
 from fencecast.site.hourly import Armed, spans_of
 from fencecast.weather.clock import HOUR, HOURS_A_YEAR
-from fencecast.weather.year import Records, Year
+from fencecast.weather.year import Records
 
 _SHORTEST_YEAR_H = 8760
 _LEAST_PLURAL_HOURS = 9204  # 1.05 years, shown as 1.1
@@ -151,39 +151,6 @@ def _worst_months(months: np.ndarray, missing: np.ndarray) -> str:
     names, counts = np.unique(months[missing], return_counts=True)
     order = np.argsort(-counts, kind="stable")[:3]
     return ", ".join(f"{names[k]} ({counts[k]:,})" for k in sorted(order))
-
-
-@dataclass(frozen=True)
-class SunTimes:
-    """Sunset and the next sunrise of every night, in hours of local standard time after midnight; NaN where there is none.
-
-    night (nights,) datetime64[D]: the day of the evening. sunset_h counts from midnight before it, sunrise_h from midnight after.
-    """
-
-    night: np.ndarray
-    sunset_h: np.ndarray
-    sunrise_h: np.ndarray
-
-
-def sun_times(year: Year) -> SunTimes:
-    """Sunset and sunrise of every night that a year touches, at the record's place (upper rim of the sun, with refraction)."""
-    import pandas as pd
-    from pvlib.solarposition import sun_rise_set_transit_spa
-
-    records = year.records
-    first, last = records.time[0].astype("datetime64[D]"), records.time[-1].astype("datetime64[D]")
-    night = np.arange(first - np.timedelta64(1, "D"), last + np.timedelta64(1, "D"))
-    zone = round(records.utc_offset_h * 3600)
-    days = pd.DatetimeIndex(np.append(night, night[-1] + np.timedelta64(1, "D"))).tz_localize(zone)
-    found = sun_rise_set_transit_spa(days, records.latitude, records.longitude)
-    midnight = days.tz_localize(None).to_numpy()
-
-    def hours(name: str) -> np.ndarray:
-        clock = pd.DatetimeIndex(found[name]).tz_localize(None).to_numpy()
-        return (clock - midnight) / np.timedelta64(3_600_000_000_000, "ns")
-
-    # The library may name the event of the day before or after; a sunset lies between noon and noon, and so does a sunrise.
-    return SunTimes(night, (hours("sunset")[:-1] - 12.0) % 24.0 + 12.0, (hours("sunrise")[1:] + 12.0) % 24.0 - 12.0)
 
 
 def _middle_utc(time: np.ndarray, utc_offset_h: float) -> np.ndarray:

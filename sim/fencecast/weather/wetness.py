@@ -84,7 +84,7 @@ def window_below_air_k(air_c: np.ndarray, low_sky_below_air_k: np.ndarray) -> np
 
 
 def dew_falls(air_c: np.ndarray, relative_humidity: np.ndarray, wind_m_s: np.ndarray, below_air_k: np.ndarray) -> np.ndarray:
-    """Whether dew settles on a window [bool]: it is colder than the air by `below_air_k`, below the dew point; wind under 1.5 m/s."""
+    """Whether dew settles on a window [bool] `below_air_k` colder than the air: it is below the dew point, wind under 1.5 m/s."""
     saturation = np.vectorize(saturation_pressure_hpa, otypes=[float])
     air_k = air_c + CELSIUS_ZERO_K
     return (saturation(air_k - below_air_k) < relative_humidity * saturation(air_k)) & (wind_m_s < DEW_WIND_M_S)

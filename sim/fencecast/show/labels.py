@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import permutations, product
 
-from fencecast.show import style
 from fencecast.show.page import text_width_mm
 
 

@@ -6,12 +6,14 @@ from overlap import off_page, overlapping, texts
 from wording import wrong_words
 
 from decide.study_files import results_of
+from fencecast.estimate.store import open_results, save_results
 from fencecast.show import style
 from fencecast.show.page import LARGEST_PNG_BYTES, save_picture
-from fencecast.show.study import STUDY_PICTURES, shown_classes, shown_designs, spread_out, write_study_pictures
+from fencecast.show.study import shown_classes, shown_designs, spread_out
 from fencecast.show.studydifferences import differences_title, plot_study_differences
 from fencecast.show.studyfront import front_costs, front_title, plot_study_front
 from fencecast.show.studyranks import plot_study_ranks, ranks_title
+from fencecast.show.write import STUDY, write_pictures
 
 
 def numbers(amounts=3, yards=30, strategies=4, lenses=1, classes=2, seed=1, apart=0.03) -> np.ndarray:
@@ -130,8 +132,9 @@ def test_labels_are_spread_apart():
 
 def test_every_picture_of_a_study_is_written(tmp_path):
     """Catches: a picture that the command announces and does not write."""
-    assert write_study_pictures(CASES["one yard"](), tmp_path) == STUDY_PICTURES
-    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(STUDY_PICTURES)
+    names = [name for group, *_ in STUDY for name in group]
+    assert write_pictures(CASES["one yard"](), tmp_path) == names
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names)
 
 
 def test_lines_differ_in_grey():
@@ -145,3 +148,11 @@ def test_lines_differ_in_grey():
         for other, other_points, other_dashes in LINES[:k]:
             same = abs(grey(colour) - grey(other)) < 25 and dashes == other_dashes and points == other_points
             assert not same
+
+
+def test_a_study_file_is_opened_and_drawn_again(tmp_path):
+    """What `fencecast plot study.nc` does. Catches a study that is refused as no results file, or drawn as a run."""
+    save_results(CASES["one yard"](), tmp_path / "study.nc")
+    opened = open_results(tmp_path / "study.nc")
+    (tmp_path / "again").mkdir()
+    assert write_pictures(opened, tmp_path / "again") == [name for group, *_ in STUDY for name in group]

@@ -15,7 +15,7 @@ from fencecast.errors import UnknownNameError, UsageError
 @click.argument("results", metavar="RESULTS.nc")
 @click.option("-o", "--output", metavar="DIR", help="Folder for the pictures.  [default: beside the file]")
 def plot(results, output) -> None:
-    """Draw the pictures of a results file that `fencecast run` or `fencecast compare` wrote."""
+    """Draw the pictures of a results file that `fencecast run`, `compare` or `study` wrote."""
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.layout import written
     from fencecast.cli.progress import Progress

@@ -41,12 +41,12 @@ def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
     from fencecast.decide.studyfile import check_workers, load_study
     from fencecast.decide.studyfindings import study_warnings
     from fencecast.estimate.store import save_results
-    from fencecast.show.study import STUDY_PICTURES, write_study_pictures
+    from fencecast.show.write import STUDY, write_pictures
 
     check_workers(workers, scheduler)
     loaded = load_study(study)
     place = Path(f"{Path(study).stem}-study" if output is None else output)
-    names = [RESULTS, *([] if no_pictures else STUDY_PICTURES)]
+    names = [RESULTS, *([] if no_pictures else [name for group, *_ in STUDY for name in group])]
     _check_folder(place, names)
     with Progress() as progress:
         progress.stage("Getting ready (compiles once, half a minute)")
@@ -61,7 +61,7 @@ def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
-                write_study_pictures(results, staging)
+                write_pictures(results, staging)
     for text in study_warnings(results):
         warn(text)
     if as_json:

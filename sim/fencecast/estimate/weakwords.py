@@ -118,7 +118,8 @@ def weak_hours_words(results, site) -> list[str]:
     sentences = []
     if never:
         places = ", ".join(never[:3]) + (f" and {len(never) - 3} more" if len(never) > 3 else "")
-        sentences.append(f"{whole(told['never_sound_m'])} m of fence are shown to be sound in no weather of the record: {places}.")
+        metres = whole(told["never_sound_m"])
+        sentences.append(f"{metres} m of fence are shown to be sound in no weather of the record: {places}.")
     all_never = bool(never) and not sound_at_best(results)[named["segment"]]
     subject = "The weakest segment" if not never or all_never else "Of the rest, the weakest segment"
     sure = f"{100 * told['confidence']:g} % interval {whole(per * named['hours_low'])} to {whole(per * named['hours_high'])}"

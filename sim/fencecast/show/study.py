@@ -1,19 +1,11 @@
-"""A study's pictures: paired differences over yards, rank by weather, fronts of cost (`study-*.png`)."""
+"""What a study's pictures share (`study-*.png`): which designs and classes are drawn, in which lines, and what is left out."""
 
 from __future__ import annotations
-
-import importlib
-import os
-from pathlib import Path
 
 import numpy as np
 
 from fencecast.show import style
-from fencecast.show.page import save_picture
 
-STUDY_PICTURES = ["study-differences.png", "study-ranks.png", "study-front.png"]
-_WHERE = dict(zip(STUDY_PICTURES, (("studydifferences", "plot_study_differences"), ("studyranks", "plot_study_ranks"),
-                                   ("studyfront", "plot_study_front"))))  # fmt: skip
 # Designs and classes drawn; more would not be told apart on a page. The report and the file have all.
 MOST_DESIGNS, MOST_CLASSES = 8, 6
 # The winner and the next in the hues of two designs, the others in greys; dashes tell lines apart in grey print.
@@ -27,14 +19,6 @@ LINES = (
     (style.LINE, 0.9, (6, 1.5)),
     (style.LINE, 0.9, (1.5, 1.2)),
 )
-
-
-def write_study_pictures(results, folder: str | os.PathLike) -> list[str]:
-    """Draw every picture of a study's Dataset into an existing folder; returns the names of the files written."""
-    for name, (module, function) in _WHERE.items():
-        figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results)
-        save_picture(figure, Path(folder) / name)
-    return list(_WHERE)
 
 
 def shown_designs(results, weather: int = -1) -> list[int]:

@@ -22,6 +22,11 @@ HOURS = (
     (("optical-range.png",), "opticalrange", "plot_optical_range"),
 )
 SENSITIVITY = ((("sensitivity.png",), "sensitivity", "plot_sensitivity"),)
+STUDY = (
+    (("study-differences.png",), "studydifferences", "plot_study_differences"),
+    (("study-ranks.png",), "studyranks", "plot_study_ranks"),
+    (("study-front.png",), "studyfront", "plot_study_front"),
+)
 LOSSES = ((("worst-loss.png",), "loss", "plot_worst_loss"),)
 
 
@@ -45,6 +50,8 @@ def comparison_pictures(compared: int) -> tuple:
 
 def pictures_of(results) -> tuple:
     """The rows that a results Dataset carries the numbers for."""
+    if "study_toml" in results.attrs:
+        return STUDY
     if "pd_difference" in results:
         from fencecast.show.comparisoncurves import curves_differ
 

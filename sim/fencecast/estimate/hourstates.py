@@ -33,7 +33,7 @@ from fencecast.weather.year import Year
 FIRST_POINTS = 8
 # A cell on one side of the requirement may be this much coarser than the asked precision: no verdict hangs on it.
 COARSE = 3.0
-DEFAULT_MOST_CROSSINGS = 1024
+DEFAULT_MOST_CROSSINGS = 512
 # Cells simulated at a time, so that memory does not grow with states and segments: their sums are dropped for means.
 _CHUNK_CELLS = 4096
 

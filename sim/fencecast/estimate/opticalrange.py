@@ -28,7 +28,7 @@ from fencecast.weather.year import HourClass, HourStates, Year
 RANGES_M = np.array([20.0, 30.0, 45.0, 70.0, 100.0, 150.0, 220.0, 330.0, 500.0, 1000.0, 2000.0, 5000.0])
 DROP_SHARES = np.array([0.1, 0.5, 0.9])
 # Points of a scrambling (8 of them): for every segment of the fence, whose mean is drawn, and for the segment that is named.
-_FENCE_POINTS = 4
+_FENCE_POINTS = 2
 _SEGMENT_POINTS = 64
 # More segments than this are thinned evenly: a mean needs no more.
 _MOST_SEGMENTS = 160

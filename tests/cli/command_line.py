@@ -69,6 +69,29 @@ name = "river side"
 points_m = [[12.0, 0.0], [12.0, 8.0]]
 inside = "left"
 """
+# The same yard with an hourly record autumn.csv, of which the tests write a few weeks.
+HOURLY = (
+    TINY.split("[[weather]]")[0].replace('ground = "gravel"', 'ground = "gravel"\nlatitude = 54.0\nlongitude = 4.0')
+    + """
+[weather_file]
+path = "autumn.csv"
+least_share = 0.05
+utc_offset_h = 0.0
+time = { column = "time", zone = "local standard", marks = "start" }
+
+[weather_file.columns]
+air_temperature = { column = "air_c", unit = "degC" }
+relative_humidity = { column = "humidity_percent", unit = "percent" }
+wind = { column = "wind_m_s", unit = "m/s" }
+cloud = { column = "cloud_okta", unit = "okta" }
+visibility = { column = "visibility_m", unit = "m" }
+rain = { column = "rain_mm", unit = "mm" }
+snow = { column = "snow_mm", unit = "mm" }
+
+[armed]
+hours = ["18:00-06:00"]
+"""
+)
 QUICK = ("--precision", "0.1", "--no-pictures")
 
 

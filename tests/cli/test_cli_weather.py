@@ -5,33 +5,10 @@ import os
 from importlib.resources import files
 
 import pytest
-from command_line import CAUTION, TINY, errors_of, typed
+from command_line import CAUTION, HOURLY, errors_of, typed
 
 import fencecast as fc
 from fencecast.weather.sorting import NAMES, WORDS
-
-HOURLY = (
-    TINY.split("[[weather]]")[0].replace('ground = "gravel"', 'ground = "gravel"\nlatitude = 54.0\nlongitude = 4.0')
-    + """
-[weather_file]
-path = "autumn.csv"
-least_share = 0.05
-utc_offset_h = 0.0
-time = { column = "time", zone = "local standard", marks = "start" }
-
-[weather_file.columns]
-air_temperature = { column = "air_c", unit = "degC" }
-relative_humidity = { column = "humidity_percent", unit = "percent" }
-wind = { column = "wind_m_s", unit = "m/s" }
-cloud = { column = "cloud_okta", unit = "okta" }
-visibility = { column = "visibility_m", unit = "m" }
-rain = { column = "rain_mm", unit = "mm" }
-snow = { column = "snow_mm", unit = "mm" }
-
-[armed]
-hours = ["18:00-06:00"]
-"""
-)
 
 
 @pytest.fixture

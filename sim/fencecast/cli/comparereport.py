@@ -30,6 +30,8 @@ def compare_report(results, files: list[str], left: list[str]) -> list:
     ran = [f"seed {attrs['seed']}", f"{attrs['crossings_total']:,} crossings through each of {len(names)} designs"]
     ran += [f"{attrs['looks_total']:,} looks", f"{float(attrs['seconds']):.1f} s"]
     parts.append(paragraph(" · ".join(ran), "dim"))
+    if "weather_source" in attrs:
+        parts.append(paragraph(f"Record: {attrs['weather_source']}; every design meets the same hours of it.", "dim"))
     for k in range(len(names) - 1):
         parts += _pair(results, k, names)
     parts += [*_designs(results, names), *_axis(results, names), *_trust(results, run)]

@@ -122,11 +122,15 @@ def _check(cameras, budget, keep, from_scratch, candidates, crossings) -> None:
 
 
 def _seen_from(site, folder: Path):
-    """The site with the path of its weather file as it is seen from another folder."""
-    if site.weather_file is None or site.folder is None:
+    """The site with the path of its weather file as it is seen from another folder; one that is absolute stays.
+
+    Links are followed first: a `..` behind one leads up from where it points, not from where it stands.
+    """
+    path = site.weather_path
+    if path is None or site.folder is None or Path(site.weather_file.path).is_absolute():
         return site
-    path = os.path.relpath(site.folder / site.weather_file.path, folder)
-    return site.model_copy(update={"weather_file": site.weather_file.model_copy(update={"path": path})})
+    seen = Path(os.path.relpath(os.path.realpath(path.parent), os.path.realpath(folder))) / path.name
+    return site.model_copy(update={"weather_file": site.weather_file.model_copy(update={"path": seen.as_posix()})})
 
 
 def _comments(site, proposal) -> str:

@@ -11,7 +11,7 @@ import xarray as xr
 
 from fencecast import __version__
 from fencecast.decide.paired import combined, comparison_verdicts, difference, holm, lockstep
-from fencecast.decide.variants import Variant, comparable, share_hours
+from fencecast.decide.variants import Variant, classes_at_the_same_hours, comparable
 from fencecast.errors import UsageError
 from fencecast.estimate.dataset import MEANINGS, build_results
 from fencecast.estimate.distance import DISTANCES_M, distance_plans
@@ -22,6 +22,7 @@ from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.ranges import noise_alarms
 from fencecast.run import check_numbers, chosen_weather, processors, warm_up
+from fencecast.weather.load import load_year
 
 DEFAULT_MARGIN = 0.02
 # Half the margin, so that a difference near zero can be told to be inside it.
@@ -84,9 +85,7 @@ def compare(
     variants = comparable(variants)
     sites = [variant.site for variant in variants]
     classes = [chosen_weather(sites[0], weather)]
-    for site in sites[1:]:
-        share_hours(sites[0], site)
-        classes.append(chosen_weather(site, weather))
+    classes += [chosen_weather(site, weather, classes_at_the_same_hours(sites[0], site)) for site in sites[1:]]
     order = [each.name for each in classes[0]]
     classes = [tuple(sorted(each, key=lambda w: order.index(w.name))) for each in classes]
     seed = sites[0].seed if seed is None else int(seed)
@@ -126,6 +125,9 @@ def compare(
         "looks_total": sum(tally.looks for tally in (*tallies, *fresh, *curves)),
         "seconds": time.perf_counter() - start,
     }
+    if sites[0].weather_file is not None:
+        year = load_year(sites[0])
+        results.attrs |= {"weather_source": year.records.source, "period_years": year.period_years}
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = COMPARE_MEANINGS.get(str(name)) or MEANINGS[str(name)]
         results[name].attrs.update(units=unit, long_name=meaning)

@@ -6,9 +6,10 @@ follow from the interval of distances over which its Pd is at least the requirem
 
 from __future__ import annotations
 
+import hashlib
 import math
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from fencecast.site import Site
 from fencecast.site.reading import KEYED, SINGLE
 from fencecast.site.schema import Camera
 from fencecast.weather.load import classes_of
+from fencecast.weather.year import HourClass
 
 # Depressions tried, in halves of the vertical field: at 1 the upper edge of the frame lies on the horizon. Flatter looks farther,
 # steeper sees nearer; outside this range either the sky or the mast's foot fills the frame.
@@ -96,7 +98,7 @@ def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads:
     """Pd of one camera: distances (d,), pd (heights, depressions, classes, d). Kept for the next call with the same arguments."""
     distances = distances_m(choice, site.decision.cycles_50)
     line = _line_site(site, choice, heights_m, float(distances[-1]))
-    key = (line.text, tuple((w.name, w.hours_per_year) for w in classes), seed)
+    key = (line.text, tuple((w.name, w.hours_per_year, _hours_digest(w)) for w in classes), seed)
     with _LOCK:
         if key in _KEPT:
             return _KEPT[key]
@@ -120,6 +122,14 @@ def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads:
             _KEPT.clear()
         _KEPT[key] = found
     return found
+
+
+def _hours_digest(weather) -> bytes:
+    """What tells a class of real hours from another of the same name and length; the text of the site tells tables apart."""
+    if not isinstance(weather, HourClass):
+        return b""
+    columns = (getattr(weather.states, column.name) for column in fields(weather.states))
+    return hashlib.sha256(b"".join(np.ascontiguousarray(column).tobytes() for column in columns)).digest()
 
 
 def held_interval(distances, pd, need: float) -> tuple[float, float]:

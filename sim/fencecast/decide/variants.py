@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import tomllib
 from collections.abc import Sequence
@@ -16,6 +17,7 @@ from fencecast.site import Site, load_site
 from fencecast.site.fill import without_repeat
 from fencecast.site.mounting import need_camera
 from fencecast.site.variants import changed_tables
+from fencecast.weather.load import classes_of, load_year
 
 # Corners of the same fence may differ by this: sites are drawn to decimetres, and unit conversions leave less.
 _SAME_M = 1e-6
@@ -70,10 +72,20 @@ def _with_lens(site: Site, camera, lens: str):
     return camera.model_copy(update={"lens": lens, "price": price_with_lens(site, camera, lens)})
 
 
-def share_hours(base: Site, other: Site) -> None:
-    """Let a variant use the hours that were worked out for the base, where they come to the same: they take seconds."""
-    if all(getattr(base, name) == getattr(other, name) for name in ("weather_file", "armed", "site", "intruder")):
-        other._year = base._year
+def classes_at_the_same_hours(base: Site, other: Site) -> tuple:
+    """Every weather class of a variant that may be compared with the base; its hours are those that the base sorts into it.
+
+    Another ground has other contrasts, so its own hours would be sorted otherwise, and both designs of a class would meet
+    different hours. Where the sites come to the same, the base's year is used as it is: to work it out takes seconds.
+    """
+    if base.weather_file is None:
+        return classes_of(other)
+    year = load_year(base)
+    if (base.site, base.armed) == (other.site, other.armed):
+        other._year = year
+    from fencecast.weather.sorting import class_of_hours, sort_hours
+
+    return sort_hours(load_year(other), class_of_hours(year))
 
 
 def file_variants(paths: Sequence[str | PathLike]) -> list[Variant]:
@@ -149,13 +161,36 @@ def _reasons(base: Variant, other: Variant) -> list[str]:
     differ("pd of [requirement] is", mine.requirement.pd, theirs.requirement.pd)
     differ("confidence of [requirement] is", mine.requirement.confidence, theirs.requirement.confidence)
     hours = [{weather.name: weather.hours_per_year for weather in site.weather} for site in (mine, theirs)]
-    for name in ("weather_file", "armed"):
-        if getattr(mine, name) != getattr(theirs, name):
-            reasons.append(f'"{other.name}": [{name}] differs')
+    if mine.armed != theirs.armed:
+        reasons.append(f'"{other.name}": [armed] differs')
+    reasons += _record_reasons(other.name, mine, theirs)
     differ("the weather classes are", name_list(hours[0]), name_list(hours[1]))
     for name in hours[0].keys() & hours[1].keys():
         differ(f'the hours of "{name}" are', hours[0][name], hours[1][name])
     return sorted(reasons)
+
+
+def _record_reasons(name: str, mine: Site, theirs: Site) -> list[str]:
+    """Whether two sites read the same record in the same way: the same path means another file in another folder."""
+    files = [site.weather_file for site in (mine, theirs)]
+    if None in files:
+        return [] if files[0] is files[1] else [f'"{name}": [weather_file] is in one of the two only']
+    if files[0] != files[1].model_copy(update={"path": files[0].path}):
+        return [f'"{name}": [weather_file] differs']
+    records = [_digest(site.weather_path) for site in (mine, theirs)]
+    if records[0] not in (None, records[1]):
+        what = "is not there" if records[1] is None else "is another record"
+        return [f'"{name}": [weather_file] path "{files[1].path}" {what}']
+    places = [(site.site.latitude, site.site.longitude) for site in (mine, theirs)]
+    return [] if places[0] == places[1] else [f'"{name}": latitude and longitude of [site] differ']
+
+
+def _digest(path: Path) -> bytes | None:
+    """What stands in a file, hashed; None when it cannot be read. (Of the base that is told in full when its hours are read.)"""
+    try:
+        return hashlib.sha256(path.read_bytes()).digest()
+    except OSError:
+        return None
 
 
 def _fence_reasons(name: str, mine, theirs) -> list[str]:

@@ -105,6 +105,11 @@ class Site(BaseModel):
         """The folder of the file that the site was loaded from, where its weather file is looked for; None without a file."""
         return self._folder
 
+    @property
+    def weather_path(self) -> Path | None:
+        """Where the weather file lies: a path that is not absolute starts at the site file's folder. None without such a file."""
+        return None if self.weather_file is None else (self.folder or Path()) / self.weather_file.path
+
     def __eq__(self, other: object) -> bool:
         """Equal when all tables are, whatever text they came from."""
         if not isinstance(other, Site):

@@ -31,11 +31,8 @@ def read_records(path: str | Path, kind: str, options: WeatherFile | None = None
 
 
 def read_site_records(site) -> Records:
-    """The records that a site's `[weather_file]` names, at the site's own place where it gives one.
-
-    A path that is not absolute starts at the site file's folder.
-    """
+    """The records that a site's `[weather_file]` names, at the site's own place where it gives one."""
     options = site.weather_file
-    records = read_records((site.folder or Path()) / options.path, options.file_kind, options)
+    records = read_records(site.weather_path, options.file_kind, options)
     given = {name: getattr(site.site, name) for name in ("latitude", "longitude")}
     return replace(records, **{name: value for name, value in given.items() if value is not None})

@@ -100,12 +100,13 @@ def class_of_hours(year: Year) -> np.ndarray:
     return np.where(year.counted, np.argmax(held, axis=0), -1)
 
 
-def sort_hours(year: Year) -> tuple[HourClass, ...]:
+def sort_hours(year: Year, index: np.ndarray | None = None) -> tuple[HourClass, ...]:
     """The classes that have hours, in the order of `RULES`, each with the joint states of its hours.
 
-    hours_per_year of all classes add up to the counted hours (armed, and known) divided by the years of the record.
+    index: the class of each hour (hours,), -1 where none; by the rules when None. hours_per_year of all classes add up to the
+    counted hours (armed, and known) divided by the years of the record.
     """
-    index = class_of_hours(year)
+    index = class_of_hours(year) if index is None else index
     per_state = index[year.states.hour]
     return tuple(
         HourClass(rule.name, float(np.count_nonzero(index == k)) / year.period_years, year.states.take(per_state == k))

@@ -1,0 +1,219 @@
+"""Commands that decide, on a site with an hourly record: `compare`, `run --cure`, `run --lose-each`, `place`.
+
+The record is written here: a week of clear nights in June, a week of thick fog, a week of rain, armed 12 hours of 24. So every
+class and its hours are known beforehand, and none of them is in the site file.
+"""
+
+import json
+import os
+from datetime import datetime, timedelta
+
+import numpy as np
+import pytest
+from command_line import CAUTION, HOURLY, typed
+
+import fencecast as fc
+from fencecast.cli.place import _seen_from
+from fencecast.decide.compare import compare
+from fencecast.decide.variants import classes_at_the_same_hours, table_variants
+from fencecast.weather.load import classes_of, load_year
+
+# Air [C] by night, humidity [%], cloud [okta], visibility [m], rain [mm/h]; a week each.
+CLEAR, FOG, RAIN = (12.0, 60, 0, 20_000, 0.0), (8.0, 99, 8, 80, 0.0), (8.0, 90, 8, 4000, 2.0)
+SECOND = """
+[[camera]]
+mark = "C2"
+position_m = [26.0, 2.0]
+height_m = 4.0
+aim_m = [6.0, 0.0]
+sensor = "core"
+lens = "long"
+service = "east mast"
+"""
+ZONE = """
+[[zone]]
+name = "inside"
+points_m = [[-6.0, 2.0], [18.0, 2.0]]
+heights_m = [4.0]
+spacing_m = 6.0
+"""
+SAME = """
+[[variant]]
+name = "the same again"
+change.camera.C1.lens = "long"
+
+[[variant]]
+name = "one camera"
+without = ["C2"]
+"""
+TURNED = HOURLY.replace("aim_m = [6.0, 0.0]", "bearing_deg = 300.0\ndepression_deg = 12.0")
+COARSE = ("--precision", "0.1", "--max-crossings", "128", "--no-pictures", "--json")
+FEW = ("--candidates", "16", "--crossings", "16", "--precision", "0.1", "--no-pictures", "--json")
+
+
+def record_of(*weeks) -> str:
+    rows = ["time,air_c,humidity_percent,wind_m_s,cloud_okta,visibility_m,rain_mm,snow_mm"]
+    for hour in range(7 * 24 * len(weeks)):
+        time = datetime(2031, 6, 1) + timedelta(hours=hour)
+        air, humidity, cloud, visibility, rain = weeks[hour // (7 * 24)]
+        warm = 4.0 if 6 <= time.hour < 18 else 0.0
+        rows.append(f"{time:%Y-%m-%d %H:%M},{air + warm:.1f},{humidity},1.0,{cloud},{visibility},{rain},0.0")
+    return "\n".join(rows) + "\n"
+
+
+@pytest.fixture
+def weeks(yard):
+    (yard / "autumn.csv").write_text(record_of(CLEAR, FOG, RAIN))
+    (yard / "hourly.toml").write_text(HOURLY + SECOND)
+    (yard / "variants.toml").write_text(HOURLY + SECOND + SAME)
+    (yard / "turned.toml").write_text(TURNED + ZONE)
+    return yard
+
+
+def hours_of(weather, year) -> float:
+    return weather.hours_per_year * year.period_years
+
+
+def test_equal_designs_of_an_hourly_site_differ_by_nothing(weeks):
+    """Catches: another draw of hours for a variant; classes that are not the record's; a lost camera that changes nothing."""
+    ended = typed("compare", "variants.toml", *COARSE[:-1])
+    assert ended.code == 0, ended.err
+    year = load_year(fc.load_site("variants.toml"))
+    hours = {c.name: hours_of(c, year) for c in classes_of(fc.load_site("variants.toml"))}
+    assert {"dense fog", "rain", "clear"} <= set(hours) and hours["dense fog"] == hours["rain"] == pytest.approx(84.0)
+    assert sum(hours.values()) == pytest.approx(252.0)
+    assert "Record: autumn.csv" in ended.out and CAUTION in ended.out
+    assert all(sum(line.startswith(f"{name} ") for line in ended.out.splitlines()) == 2 for name in hours), "a row a comparison"
+    results = fc.open_results("variants-compare/compare.nc")
+    assert results["weather"].values.tolist() == list(hours)
+    for name, told in zip(hours, results["weather_hours"].values):
+        assert told * results.attrs["period_years"] == pytest.approx(hours[name])
+    assert "autumn.csv" in results.attrs["weather_source"]
+    same, without = results["pd_difference"].values
+    assert np.all(same == 0.0) and np.all(results["pd_distance_difference"].values[0] == 0.0)
+    assert np.all(without <= 0.0) and np.any(without < 0.0)
+
+
+def test_both_designs_see_the_same_hours_whatever_the_ground(weeks):
+    """Catches: hours sorted by each design's own contrasts. On grass no hour of this record is near crossover, on gravel some
+    are: the classes would not be the same, and the clear hours not the same hours."""
+    (weeks / "grass.toml").write_text((HOURLY + SECOND).replace('"gravel"', '"grass"'))
+    gravel, grass = (fc.load_site(name) for name in ("hourly.toml", "grass.toml"))
+    assert "near crossover" in {c.name for c in classes_of(gravel)} - {c.name for c in classes_of(grass)}
+    ours, theirs = classes_of(gravel), classes_at_the_same_hours(gravel, grass)
+    assert [c.name for c in ours] == [c.name for c in theirs]
+    for mine, other in zip(ours, theirs):
+        assert mine.hours_per_year == other.hours_per_year and set(mine.states.hour) == set(other.states.hour)
+    clear = [{c.name: c.states for c in classes}["clear"].ground_minus_air_k for classes in (ours, theirs)]
+    assert abs(np.mean(clear[0]) - np.mean(clear[1])) > 1.0, "its own ground all the same"
+    ended = typed("compare", "hourly.toml", "grass.toml", *COARSE)
+    assert ended.code == 0, ended.err
+    told = {c["name"]: c["hours"] for c in json.loads(ended.out)["comparisons"][0]["classes"]}
+    assert told == {c.name: pytest.approx(c.hours_per_year) for c in ours}
+
+
+def test_variants_of_one_file_share_its_record(weeks):
+    """Catches: variants of a table that look for the record where they were typed, or that read it again."""
+    variants = table_variants(fc.load_site("variants.toml"))
+    results = compare(variants, precision=0.1, max_crossings=64, threads=1)
+    assert results["weather_hours"].values.sum() * results.attrs["period_years"] == pytest.approx(252.0)
+    assert all(each.site._year is variants[0].site._year for each in variants)
+
+
+def test_the_same_path_in_another_folder_is_another_record(weeks):
+    """Catches: the base's hours taken for those of a design whose file lies elsewhere; a copy of the record refused."""
+    (weeks / "after").mkdir()
+    (weeks / "after" / "hourly.toml").write_text(HOURLY + SECOND)
+    ended = typed("compare", "hourly.toml", "after/hourly.toml", *COARSE)
+    assert (ended.code, ended.out) == (2, "") and ended.err.endswith('[weather_file] path "autumn.csv" is not there\n')
+    (weeks / "after" / "autumn.csv").write_text(record_of(CLEAR, CLEAR, RAIN))
+    ended = typed("compare", "hourly.toml", "after/hourly.toml", *COARSE)
+    assert (ended.code, ended.out) == (2, "") and ended.err.endswith('[weather_file] path "autumn.csv" is another record\n')
+    assert not list(weeks.glob("*-compare"))
+    (weeks / "after" / "autumn.csv").write_text(record_of(CLEAR, FOG, RAIN))
+    ended = typed("compare", "hourly.toml", "after/hourly.toml", *COARSE)
+    assert ended.code == 0, ended.err
+    assert np.all(fc.open_results("hourly-compare/compare.nc")["pd_difference"].values == 0.0)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [
+        ('hours = ["18:00-06:00"]', 'hours = ["20:00-06:00"]', "[armed] differs"),
+        ("least_share = 0.05", "least_share = 0.04", "[weather_file] differs"),
+        ("latitude = 54.0", "latitude = 50.0", "latitude and longitude of [site] differ"),
+    ],
+)
+def test_records_read_otherwise_are_not_compared(weeks, before, after, told):
+    (weeks / "other.toml").write_text((HOURLY + SECOND).replace(before, after))
+    ended = typed("compare", "hourly.toml", "other.toml", *COARSE)
+    assert (ended.code, ended.out) == (2, "") and ended.err.endswith(f'  "other": {told}\n')
+
+
+def test_every_loss_is_told_by_the_classes_of_the_record(weeks):
+    """Catches: losses of classes that the site file would have to describe; a stress that the losses forget, so that
+    they meet the other foggy hours of the class as well."""
+    (weeks / "autumn.csv").write_text(record_of(CLEAR, FOG, (*FOG[:3], 150, FOG[4])))
+    ended = typed("run", "hourly.toml", "--lose-each", "service", "--stress", "visibility_m<=100", *COARSE)
+    assert ended.code == 0, ended.err
+    said = json.loads(ended.out)
+    assert sorted(loss["loss"] for loss in said["losses"]) == ["C1", "east mast"]
+    results = fc.open_results("hourly-results/results.nc")
+    assert results["weather"].values.tolist() == ["dense fog"] and results["pd_loss"].dims == ("loss", "weather", "segment")
+    # What is left after C1 is what C2 does alone, on the same crossings of the same hours; the sum over what both cameras share
+    # (DEVELOPERS, equal steps in z) leaves some 1e-8.
+    alone = results["pd_camera"].sel(camera="C2", weather="dense fog").values
+    assert results["pd_loss"].sel(loss="C1", weather="dense fog").values == pytest.approx(alone, abs=1e-6)
+    assert np.all(results["pd_loss_change"].values <= 0.0)
+
+
+def test_a_cure_names_a_class_of_the_record(weeks):
+    """Catches: a cure that asks the site file for classes, or that looks at hours in which nothing is armed."""
+    ended = typed("run", "turned.toml", "--cure", "--weather", "rain", "--weather", "clear", *COARSE)
+    assert ended.code == 0, ended.err
+    said = json.loads(ended.out)
+    assert {c["name"] for c in said["classes"]} == {"rain", "clear"}
+    cure = said["cure"]
+    assert cure["weather"] in ("rain", "clear") and cure["before"][0] < 0.05 < 0.5 < cure["after"][0]
+
+
+def test_a_proposal_finds_its_record_and_is_compared_with_the_site_that_it_mends(weeks):
+    """Catches: a path as it was typed for another folder; the first thing that anybody does with a proposal refused, because its
+    record is named otherwise than the site's."""
+    ended = typed("place", "turned.toml", *FEW, "--weather", "dense fog")
+    assert ended.code == 0, ended.err
+    said = json.loads(ended.out)
+    assert {step["weather"] for step in said["front"]} == {"dense fog"} and said["weakest"]["weather"] == "dense fog"
+    proposal = fc.load_site("turned-placed/proposal.toml")
+    assert proposal.weather_file.path == "../autumn.csv"
+    assert load_year(proposal).records.source == load_year(fc.load_site("turned.toml")).records.source
+    ended = typed("compare", "turned.toml", "turned-placed/proposal.toml", "--weather", "dense fog", *COARSE)
+    assert ended.code == 0, ended.err
+    assert json.loads(ended.out)["comparisons"][0]["classes"][0]["better_m"] == 12.0
+
+
+def test_a_record_is_named_from_the_folder_of_the_proposal(weeks):
+    """Catches: a `..` that leads up from a link instead of from where it points; an absolute path that is made a relative one."""
+    (weeks / "far" / "away").mkdir(parents=True)
+    os.symlink(weeks / "far" / "away", weeks / "linked", target_is_directory=True)
+    for folder in (weeks / "elsewhere" / "deep", weeks / "linked" / "deep", weeks):
+        folder.mkdir(parents=True, exist_ok=True)
+        seen = _seen_from(fc.load_site("turned.toml"), folder).weather_file.path
+        assert not os.path.isabs(seen) and (folder / seen).samefile("autumn.csv")
+    absolute = (weeks / "autumn.csv").as_posix()
+    (weeks / "turned.toml").write_text((TURNED + ZONE).replace('"autumn.csv"', f'"{absolute}"'))
+    assert _seen_from(fc.load_site("turned.toml"), weeks / "linked").weather_file.path == absolute
+
+
+def test_what_a_lens_holds_is_asked_again_when_the_hours_change(weeks):
+    """Catches: distances of yesterday's record, in one process, for another with as many hours of each class."""
+    from fencecast.decide.kit import kit_of
+    from fencecast.decide.reach import pd_by_distance
+
+    found = []
+    for fog in (FOG, (*FOG[:3], 15, FOG[4])):
+        (weeks / "autumn.csv").write_text(record_of(CLEAR, fog, RAIN))
+        site = fc.load_site("turned.toml")
+        classes = [c for c in classes_of(site) if c.name == "dense fog"]
+        found.append(pd_by_distance(site, kit_of(site).choices[0], (4.0,), classes, seed=1)[1])
+    assert found[1].mean() < 0.8 * found[0].mean()

@@ -10,6 +10,7 @@ import psutil
 import pytest
 import xarray as xr
 from command_line import CAUTION, errors_of, started, typed
+from command_line import TINY as SITE
 
 from decide.study_files import TINY
 
@@ -79,6 +80,34 @@ def test_what_is_refused_leaves_nothing_behind(place):
         "",
         "Error: no/where cannot be made: no does not exist; make it first, or choose another folder with -o\n",
     )
+
+
+@pytest.mark.parametrize("command", ["run", "compare", "place", "weather", "ranges"])
+def test_a_study_file_where_a_site_file_is_expected(place, command):
+    """Catches: a report of every key that sites do not have, where the file is right and the command is not."""
+    (place / "my study.toml").write_text(TINY)
+    ended = typed(command, "my study.toml")
+    said = "Error: my study.toml: this is a study file (it has strategies, equal, yards), not a site file; type: "
+    assert ended == (2, "", f"{said}fencecast study 'my study.toml'\n")
+    assert sorted(path.name for path in place.iterdir()) == ["my study.toml", "tiny.toml"]
+
+
+def test_a_site_file_where_a_study_file_is_expected(place):
+    (place / "yard.toml").write_text(SITE)
+    said = "yard.toml: this is a site file (it has perimeter), not a study file; type: fencecast run yard.toml, "
+    assert typed("study", "yard.toml") == (2, "", f"Error: {said}or name it in a [[yard]] of a study file\n")
+    (place / "yards.toml").write_text(TINY.replace("[yards]", '[[yard]]\npath = "tiny.toml"\n\n[yards]'))
+    ended = typed("study", "yards.toml")
+    assert ended.code == 2 and ended.err.startswith("Error: tiny.toml: this is a study file (it has ")
+    assert sorted(path.name for path in place.iterdir()) == ["tiny.toml", "yard.toml", "yards.toml"]
+
+
+def test_what_both_kinds_of_file_have_is_told_key_by_key(place):
+    """Catches: a file with keys of both kinds that each command sends on to the other."""
+    (place / "both.toml").write_text(SITE.replace("seed = 4", 'seed = 4\nstrategies = ["chain"]'))
+    for command, words in (("run", "strategies = "), ("study", "perimeter = ")):
+        ended = typed(command, "both.toml")
+        assert ended.code == 2 and words in ended.err and "type: fencecast" not in ended.err
 
 
 def wait_for_pieces(folder, process, least: int) -> None:

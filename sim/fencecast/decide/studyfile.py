@@ -7,6 +7,7 @@ from [yards], a generator, and from [[yard]], paths of site files.
 from __future__ import annotations
 
 import hashlib
+import shlex
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ from fencecast.site.mounting import NumberList
 from fencecast.site.number import Number
 from fencecast.site.reading import Draft, read_table, read_tables
 from fencecast.site.schema import Requirement, Table
+from fencecast.site.whole import STUDY_KEYS
 
 STUDY_SCHEMA = 1
 DEFAULT_CROSSINGS = 64
@@ -127,6 +129,7 @@ def load_study(path: str | PathLike) -> Study:
 
 def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: str = "") -> Study:
     """The study in the tables of a file; InputError with every problem, UsageError for a strategy that cannot be loaded."""
+    _refuse_a_site(raw, file)
     draft = Draft()
     raw = dict(raw)
     own = {name: raw.pop(name) for name in ("equal", "yards", "yard") if name in raw}
@@ -166,6 +169,14 @@ def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: st
         top["crossings"] // 8 * 8, equal.by, equal.number is None, amounts, draft.single["requirement"].table, weather,
         yards, tuple(by_name), tables, text, sha256 or hashlib.sha256(text.encode()).hexdigest(),
     )  # fmt: skip
+
+
+def _refuse_a_site(raw: Mapping, file: str) -> None:
+    """One line for a site's file where a study's is expected: none of its keys is a mistake, it is only another kind of file."""
+    if "perimeter" not in raw or any(key in raw for key in STUDY_KEYS):
+        return
+    what = "this is a site file (it has perimeter), not a study file"
+    raise InputError([f"{what}; type: fencecast run {shlex.quote(file)}, or name it in a [[yard]] of a study file"], file)
 
 
 def _table(draft: Draft, own: Mapping, cls, name: str, needed: str):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import shlex
 import tomllib
 from dataclasses import replace
 from os import PathLike
@@ -48,6 +49,8 @@ _TOP = {
     "seed": (Number("a whole number", 7, at_least=0, at_most=2**63 - 1, whole=True), 0),
     "units": (OneOf(("si", "us")), "si"),
 }
+# What a study's file has and a site's has not.
+STUDY_KEYS = ("strategies", "equal", "yards")
 
 
 class Site(BaseModel):
@@ -159,10 +162,19 @@ def parse_site(text: str, name: str = "site.toml") -> Site:
         raise InputError([_syntax_problem(str(error), text)], name) from None
     except RecursionError:
         raise InputError(["the brackets are nested too deeply for a site file"], name) from None
+    _refuse_a_study(raw, name)
     site = Site.__new__(Site)
     BaseModel.__init__(site, **_checked(raw, name, needed=("schema", "title")))
     site._text = text
     return site
+
+
+def _refuse_a_study(raw: dict, name: str) -> None:
+    """One line for a study's file where a site's is expected: none of its keys is a mistake, it is only another kind of file."""
+    found = [key for key in STUDY_KEYS if key in raw]
+    if found and "perimeter" not in raw:
+        what = f"this is a study file (it has {', '.join(found)}), not a site file"
+        raise InputError([f"{what}; type: fencecast study {shlex.quote(name)}"], name)
 
 
 def load_site(path: str | PathLike) -> Site:

@@ -112,6 +112,21 @@ def test_both_designs_see_the_same_hours_whatever_the_ground(weeks):
     assert told == {c.name: pytest.approx(c.hours_per_year) for c in ours}
 
 
+def test_three_weeks_are_told_as_three_weeks(weeks):
+    """Catches: 84 hours of fog printed as 1,461 h/yr, in the tables of a run, of its stress and of a comparison."""
+    ran = typed("run", "hourly.toml", "--weather", "dense fog", *COARSE[:-1])
+    stressed = typed("run", "hourly.toml", "--stress", "visibility_m<=100", "--force", *COARSE[:-1])
+    compared = typed("compare", "variants.toml", "--weather", "dense fog", *COARSE[:-1])
+    for ended in (ran, stressed, compared):
+        assert ended.code == 0, ended.err
+        assert "h/yr" not in ended.out and "a year" not in ended.out and "1,461" not in ended.out
+        lines = ended.out.splitlines()
+        (head, *_), (row, *_) = ([line.split() for line in lines if line.startswith(k)] for k in ("class ", "dense fog "))
+        assert (head[1], row[2]) == ("hours", "84")
+    assert "in all, by hours     84 " in compared.out
+    assert "Stress: 84 of 252 armed hours of the record have visibility_m<=100" in " ".join(stressed.out.split())
+
+
 def test_variants_of_one_file_share_its_record(weeks):
     """Catches: variants of a table that look for the record where they were typed, or that read it again."""
     variants = table_variants(fc.load_site("variants.toml"))

@@ -14,8 +14,8 @@ from fencecast.decide.findings import (
     takeovers,
     year_metres,
 )
-from fencecast.estimate.places import sections_of, site_of
-from fencecast.show.words import interval_text, whole
+from fencecast.estimate.places import record_years, sections_of, site_of, told_hours
+from fencecast.show.words import hours_heading, interval_text, whole
 
 _WORDS = ("better", "worse", "equivalent", "undecided")
 
@@ -42,19 +42,20 @@ def compare_report(results, files: list[str], left: list[str]) -> list:
 
 
 def _pair(results, compared: int, names: list[str]) -> list:
-    base, name = names[0], names[compared + 1]
-    columns = [("class", LEFT), ("h/yr", RIGHT), *(("equal" if word == "equivalent" else word, RIGHT) for word in _WORDS)]
+    base, name, years = names[0], names[compared + 1], record_years(results)
+    columns = [("class", LEFT), (hours_heading(years), RIGHT)]
+    columns += [("equal" if word == "equivalent" else word, RIGHT) for word in _WORDS]
     columns += [("to sound", RIGHT), ("to weak", RIGHT), ("change of mean Pd", RIGHT)]
     found = class_findings(results, compared)
     missing = any(c.metres["no data"] for c in found)
     rows = []
     for c in found:
-        row = [c.name, whole(c.hours), *(whole(c.metres[word]) for word in _WORDS)]
+        row = [c.name, whole(told_hours(c.hours, years)), *(whole(c.metres[word]) for word in _WORDS)]
         rows.append([*row, whole(c.turned_sound_m), whole(c.turned_weak_m), change_text(c.mean, c.low, c.high)])
     year = year_metres(results, compared)
     if sum(year[word] for word in _WORDS) > 0.0:
         hours = sum(c.hours for c in found)
-        rows.append(["in all, by hours", whole(hours), *(whole(year[word]) for word in _WORDS), "", "", ""])
+        rows.append(["in all, by hours", whole(told_hours(hours, years)), *(whole(year[word]) for word in _WORDS), "", "", ""])
     confidence = f"{100 * float(results.attrs['confidence']):g} %"
     better, worse = holm_metres(results, compared)
     lines = [
@@ -165,6 +166,7 @@ def compare_summary(results, files: list[str]) -> dict:
         "margin": attrs["margin"],
         "base": names[0],
         "designs": designs,
+        "record_years": attrs.get("period_years"),
         "comparisons": [_comparison(results, k, name) for k, name in enumerate(names[1:])],
         "files": files,
         "caution": attrs["caution"],

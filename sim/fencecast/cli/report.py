@@ -11,11 +11,11 @@ from fencecast.cli.inputreport import input_report
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
 from fencecast.cli.lossreport import loss_report
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
-from fencecast.estimate.places import classes_in_all, sections_of, worst_first
+from fencecast.estimate.places import classes_in_all, record_years, sections_of, worst_first
 from fencecast.estimate.readings import reading
 from fencecast.estimate.weakest import lowest_places, printed_numbers, weak_places
 from fencecast.show.titles import reason_lines, simulated_metres, verdict_line, widespread_words
-from fencecast.show.words import feet, first_upper, interval_text, pd_text, plural, share_text, whole
+from fencecast.show.words import feet, first_upper, hours_heading, interval_text, pd_text, plural, share_text, whole
 
 # Of the change with ln N50: below this share the change with ln NETD is said to count for nothing.
 _NOISE_COUNTS = 0.1
@@ -75,12 +75,13 @@ def _classes(results, site) -> list:
     units = site.units
     classes = worst_first(results)
     missing = any(c.no_data_m > 0.0 for c in classes)
-    columns = [("class", LEFT), ("h/yr", RIGHT), ("mean", RIGHT), ("sound", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
+    columns = [("class", LEFT), (hours_heading(record_years(results)), RIGHT), ("mean", RIGHT)]
+    columns += [("sound", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
     columns += [("no data", RIGHT)] if missing else []
     columns += [("lowest Pd", RIGHT), ("at", WHOLE)]
     rows = []
     for c in classes:
-        row = [c.name, whole(c.hours), pd_text(c.mean_pd)]
+        row = [c.name, whole(c.told_hours), pd_text(c.mean_pd)]
         row += [_metres(c.sound_m, units, "sound"), _metres(c.undecided_m, units, "undecided"), _metres(c.weak_m, units, "weak")]
         row += [_metres(c.no_data_m, units, "no data")] if missing else []
         segment = lowest_cell(results, c.index)

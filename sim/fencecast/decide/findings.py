@@ -18,11 +18,15 @@ _NAMED = 3
 
 @dataclass(frozen=True)
 class ClassFinding:
-    """One variant against the base in one weather class (or over the year): metres by verdict, metres that change sides."""
+    """One variant against the base in one weather class: metres by verdict, metres that change sides.
 
-    index: int | None
+    hours: a year; years: of the record that they are from.
+    """
+
+    index: int
     name: str
     hours: float
+    years: float
     metres: dict[str, float]
     turned_sound_m: float
     turned_weak_m: float
@@ -60,6 +64,7 @@ def class_findings(results, compared: int) -> list[ClassFinding]:
                 c.index,
                 c.name,
                 c.hours,
+                c.years,
                 metres_of(results["verdict"].values[compared, c.index], lengths),
                 float(np.sum(lengths[(before == "weak") & (after == "sound")])),
                 float(np.sum(lengths[(before == "sound") & (after == "weak")])),

@@ -64,7 +64,7 @@ MEANINGS = {
     "sensitivity_weather": ("1", "weather class of the place's lowest cell"),
     "sensitivity_segment": ("1", "index of the segment of the place's lowest cell"),
     "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only: no animals, no weather"),
-    "weather_hours": ("h", "hours of the weather class in a year"),
+    "weather_hours": ("h", "hours of the weather class in a year; of an hourly record, its hours divided by period_years"),
     "section": ("1", "perimeter section of the segment"),
     "chainage_m": ("m", "distance along the section to the segment's middle"),
     "segment_start_m": ("m", "distance along the section to the segment's start"),

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.weather.year import LEAST_YEARS
+
 # Sections whose ends are nearer than this touch: sites are drawn to decimetres (common practice, no source).
 JOINT_TOLERANCE_M = 0.5
 
@@ -19,6 +21,16 @@ JOINT_TOLERANCE_M = 0.5
 def classes_in_all(results, site) -> int:
     """How many weather classes the site has, run or not."""
     return int(results.attrs.get("weather_classes", len(site.weather)))
+
+
+def record_years(results) -> float:
+    """Years of the hourly record that a result's hours were divided by; 1 for classes that the site file describes."""
+    return float(results.attrs.get("period_years", 1.0))
+
+
+def told_hours(hours_per_year: float, years: float) -> float:
+    """Hours as they may be told: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
+    return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
 def section_letter(number: int) -> str:
@@ -142,7 +154,10 @@ def segment_lengths(results) -> np.ndarray:
 
 @dataclass(frozen=True)
 class ClassSummary:
-    """One weather class over the whole fence; mean_pd is weighted by length over the segments with data."""
+    """One weather class over the whole fence; mean_pd is weighted by length over the segments with data.
+
+    hours: a year; years: of the record that they are from.
+    """
 
     index: int
     name: str
@@ -152,6 +167,11 @@ class ClassSummary:
     undecided_m: float
     weak_m: float
     no_data_m: float
+    years: float = 1.0
+
+    @property
+    def told_hours(self) -> float:
+        return told_hours(self.hours, self.years)
 
 
 def verdict_metres(verdicts, lengths) -> dict[str, float]:
@@ -179,6 +199,7 @@ def class_summaries(results) -> list[ClassSummary]:
                 undecided_m=metres["undecided"],
                 weak_m=metres["weak"],
                 no_data_m=metres["no data"],
+                years=record_years(results),
             )
         )
     return summaries

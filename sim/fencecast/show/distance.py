@@ -199,7 +199,7 @@ def _key(page: Page, y: float, groups, need: float, gaps: bool) -> float:
 
 def _head(page: Page, c, x: float, y: float, width: float) -> None:
     """Class name and hours above a panel, the name in two lines when it is long; y is the last baseline."""
-    hours = hours_text(c.hours)
+    hours = hours_text(c.hours, c.years)
     room = width - text_width_mm(hours) - 2.0
     lines = wrap(c.name, room, style.HEAD, "bold", most=2)
     page.lines_of_text(x, y - 3.2 * (len(lines) - 1), lines, 3.2, size=style.HEAD, weight="bold")
@@ -207,7 +207,7 @@ def _head(page: Page, c, x: float, y: float, width: float) -> None:
 
 
 def _two_lines(c, width: float) -> bool:
-    return text_width_mm(c.name, style.HEAD, "bold") > width - text_width_mm(hours_text(c.hours)) - 2.0
+    return text_width_mm(c.name, style.HEAD, "bold") > width - text_width_mm(hours_text(c.hours, c.years)) - 2.0
 
 
 def plot_distance(results, pairs=None) -> Figure:

@@ -11,6 +11,7 @@ from fencecast.estimate.places import code_of, sections_of, site_of
 from fencecast.show import style
 from fencecast.show.page import Page, text_width_mm, wrap
 from fencecast.show.words import feet, requirement_text, whole
+from fencecast.weather.year import LEAST_YEARS
 
 PANEL_MM = (72.0, 50.0)
 LEFT_MM, PITCH_MM = 12.0, 87.0
@@ -215,16 +216,20 @@ def _range_bar(panel: _Panel, y: float, results, name: str, kind: str, need: flo
 
 
 def _histogram(panel: _Panel, results) -> float:
-    """Armed hours a year with fog at each optical range; returns the y of its lowest mark. `panel.top` is its upper edge."""
+    """Armed hours a year (of a short record: its own) with fog at each optical range; returns the y of the lowest mark.
+
+    `panel.top` is its upper edge.
+    """
     page, top = panel.page, panel.top
     ranges = results["optical_range"].values.astype(float)
     edges = np.sqrt(ranges[1:] * ranges[:-1])
     counted = results["hour_armed"].values & results["hour_known"].values
     fog = np.where(counted, np.nan_to_num(results["hour_fog_share"].values), 0.0)
-    per_year = float(results["known_armed_hours"].values) / max(counted.sum(), 1)
+    years = counted.sum() / max(float(results["known_armed_hours"].values), 1e-9)
+    span, per_hour = ("a year", 1.0 / max(years, 1e-9)) if years >= LEAST_YEARS else ("of the record", 1.0)
     visibility = np.nan_to_num(results["hour_visibility_m"].values.astype(float), nan=1e6)
-    hours = np.bincount(np.searchsorted(edges, visibility), weights=fog, minlength=len(ranges)) * per_year
-    page.text(panel.left, top, "Armed hours a year with fog, by optical range", size=style.SMALL, colour=style.SECOND)
+    hours = np.bincount(np.searchsorted(edges, visibility), weights=fog, minlength=len(ranges)) * per_hour
+    page.text(panel.left, top, f"Armed hours {span} with fog, by optical range", size=style.SMALL, colour=style.SECOND)
     base = top + 3.6 + HISTOGRAM_MM
     bounds = np.concatenate([[ranges[0]], edges, [ranges[-1]]])
     scale = (HISTOGRAM_MM - 2.4) / max(hours.max(), 1e-9)

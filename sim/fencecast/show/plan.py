@@ -165,7 +165,7 @@ def scale_and_north(page: Page, scale: float, x: float, y: float, units: str = "
 
 
 def _class_plan(page, site, sections, results, ramp, c, x: float, y: float, most: float) -> float:
-    hours = hours_text(c.hours)
+    hours = hours_text(c.hours, c.years)
     gap = text_width_mm(hours, style.SMALL) + 2.0
     names = wrap(c.name, COLUMN_MM - gap, style.HEAD, "bold", most=2)
     for name in names:

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from fencecast.estimate.places import segment_lengths, worst_first
+from fencecast.estimate.places import record_years, segment_lengths, worst_first
 from fencecast.estimate.readings import reading
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import counted_classes
@@ -37,9 +37,9 @@ def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
     for c in classes:
         middle = y + 0.5 * step
         room = right - BAR_MM - x - 1.5
-        lines = [c.name, hours_text(c.hours)]
+        lines = [c.name, hours_text(c.hours, c.years)]
         if text_width_mm(c.name, style.SMALL) > room:
-            lines = wrap(f"{c.name}, {hours_text(c.hours)}", room, style.SMALL, most=2)
+            lines = wrap(f"{c.name}, {hours_text(c.hours, c.years)}", room, style.SMALL, most=2)
             if lines[-1].endswith("…"):
                 lines = wrap(c.name, room, style.SMALL, most=2)
         for i, line in enumerate(lines):
@@ -133,8 +133,9 @@ def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> 
             share = "nearly all misses" if place.cause_share >= 0.995 else f"{100 * place.cause_share:.0f} % of its misses"
             page.text(left + CAUSE, baseline + 3.0, share, size=style.SMALL, colour=style.SECOND)
         if place.weak_in:
+            hours = hours_text(place.weak_hours, record_years(results))
             page.text(left + WEAK_IN, baseline, f"{len(place.weak_in)} of {classes} classes")
-            page.text(left + WEAK_IN, baseline + 3.0, hours_text(place.weak_hours), size=style.SMALL, colour=style.SECOND)
+            page.text(left + WEAK_IN, baseline + 3.0, hours, size=style.SMALL, colour=style.SECOND)
         else:
             page.text(left + WEAK_IN, baseline, "none")
         y += height

@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 from fencecast.estimate.places import (
     ClassSummary,
     classes_in_all,
+    record_years,
     runs_of,
     sections_of,
     segment_lengths,
@@ -24,6 +25,7 @@ from fencecast.show.page import Page, text_width_mm, wrap
 from fencecast.show.titles import strip_title
 from fencecast.show.unrolled import Unrolled
 from fencecast.show.words import hours_text, interval_text, requirement_text, whole
+from fencecast.weather.year import LEAST_YEARS
 
 LEFT, RIGHT = 31.0, 157.0  # the strip between the class names and the metres
 ROW_MM, BETWEEN_MM = 6.6, 2.9
@@ -77,12 +79,12 @@ def rows(fence: Unrolled, results, y: float, ramp) -> float:
 
 
 def year_words(results, site) -> tuple[str, str]:
-    """What the last row is: the year, or only the classes or hours that were run."""
+    """What the last row is: the year (or a record much shorter than one), or only the classes or hours that were run."""
     if results.attrs.get("stress"):
         return "stress hours", "by hours"
     if results.sizes["weather"] < classes_in_all(results, site):
         return "these classes", "by hours"
-    return "year", "by hours"
+    return "year" if record_years(results) >= LEAST_YEARS else "whole record", "by hours"
 
 
 def class_name(page: Page, c: ClassSummary, right: float, y: float, height: float, hours: bool = True) -> None:
@@ -94,7 +96,7 @@ def class_name(page: Page, c: ClassSummary, right: float, y: float, height: floa
         page.text(right, baseline, line, weight="bold", ha="right")
         baseline += step
     if hours:
-        page.text(right, baseline, hours_text(c.hours), size=style.SMALL, colour=style.SECOND, ha="right")
+        page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
 
 
 def _metres(page: Page, y: float, weak_m: float, undecided_m: float) -> None:

@@ -42,7 +42,9 @@ def plot_summary(results) -> Figure:
     y = _head(page, results, site)
     classes = worst_first(results)
     shown = classes[:MOST_CLASSES]
-    page.text(page.left, y, f"Where: {shown[0].name}, {hours_text(shown[0].hours)}", size=style.HEAD, weight="bold")
+    page.text(
+        page.left, y, f"Where: {shown[0].name}, {hours_text(shown[0].hours, shown[0].years)}", size=style.HEAD, weight="bold"
+    )
     key_lines, bottom = _plan(page, results, site, sections, ramp, shown[0], places, y + 2.2)
     page.text(RIGHT_COLUMN, y, "When: metres by weather class", size=style.HEAD, weight="bold")
     right = bars(page, results, shown, len(classes), RIGHT_COLUMN, y + 2.6)

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import math
 
-from fencecast.estimate.places import place_code, requirement_text, whole  # the same code in pictures, tables and --json
+from fencecast.estimate.places import (  # the same code in pictures, tables and --json
+    place_code,
+    requirement_text,
+    told_hours,
+    whole,
+)
 from fencecast.units import METRES_PER_FOOT
+from fencecast.weather.year import LEAST_YEARS
 
 __all__ = [
     "feet",
     "first_upper",
+    "hours_heading",
     "hours_text",
     "interval_text",
     "kelvin_difference_text",
@@ -91,6 +98,11 @@ def share_text(share: float) -> str:
     return "nearly all misses" if share >= 0.995 else f"{100 * share:.0f} % of misses"
 
 
-def hours_text(hours: float) -> str:
-    """'2,650 h/yr'."""
-    return f"{whole(hours)} h/yr"
+def hours_text(hours_per_year: float, years: float = 1.0) -> str:
+    """'2,650 h/yr'; of a record of so few `years` that it is none, its own hours: '84 h'."""
+    return f"{whole(told_hours(hours_per_year, years))} {'h/yr' if years >= LEAST_YEARS else 'h'}"
+
+
+def hours_heading(years: float) -> str:
+    """What stands above a column of such hours: 'h/yr', or 'hours' when they are those of a short record."""
+    return "h/yr" if years >= LEAST_YEARS else "hours"

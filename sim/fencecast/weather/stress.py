@@ -21,7 +21,7 @@ import numpy as np
 
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.weather.classes import FOG_KINDS
-from fencecast.weather.year import MIDDLE_FIELDS, Year
+from fencecast.weather.year import LEAST_YEARS, MIDDLE_FIELDS, Year
 
 EXAMPLE = "visibility_m<=100"
 SIGNS = {
@@ -189,8 +189,10 @@ def conditioned(year: Year, text: str) -> Year:
 
 def stress_words(year: Year, kept: Year, text: str) -> str:
     """What is said of a conditioned year: `85 of 4,380 armed hours a year have visibility_m<=100: ...`."""
-    all_hours, hours = (each.counted.sum() / each.period_years for each in (year, kept))
+    a_year = year.period_years >= LEAST_YEARS
+    all_hours, hours = (each.counted.sum() / (each.period_years if a_year else 1.0) for each in (year, kept))
+    span, whole = ("a year", "the year") if a_year else ("of the record", "all of it")
     return (
-        f"Stress: {hours:,.0f} of {all_hours:,.0f} armed hours a year have {text}; "
-        "every number below is about these hours alone, not about the year."
+        f"Stress: {hours:,.0f} of {all_hours:,.0f} armed hours {span} have {text}; "
+        f"every number below is about these hours alone, not about {whole}."
     )

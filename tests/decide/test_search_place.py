@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from small_yards import CORE, FOG, LONG, NIGHT, WIDE, camera, yard
 
-import fencecast.decide.ground as ground_module
+import fencecast.decide.demand as demand_module
 import fencecast.decide.place as place_module
 from fencecast.decide.candidates import NEW, Candidate, candidates, existing, thinned
 from fencecast.decide.kit import kit_of, mounts_of
@@ -60,13 +60,13 @@ def test_two_candidates_against_runs_of_every_set(two_candidates):
 def test_search_check_and_report_never_share_crossings(two_candidates, monkeypatch):
     """Would catch a proposal that is reported from the crossings that chose it."""
     purposes = []
-    real = ground_module.pack_cells
+    real = demand_module.pack_cells
 
     def recorded(site, seed, classes, purpose="main"):
         purposes.append(purpose)
         return real(site, seed, classes, purpose=purpose)
 
-    monkeypatch.setattr(ground_module, "pack_cells", recorded)
+    monkeypatch.setattr(demand_module, "pack_cells", recorded)
     place(SITE, cameras=1, keep=True, points=2, weather=["night"], precision=0.1)
     assert set(purposes) == {"place", "place check 1"}  # the last run has "main" and "fresh" to itself
     keys = [set(real(SITE, 1, SITE.weather, purpose=p).key.tolist()) for p in ("place", "place check 1", "main", "fresh")]

@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from fencecast.decide.candidates import NEW, candidates
-from fencecast.decide.ground import make_ground, target_of
+from fencecast.decide.demand import demand_of, target_of
 from fencecast.decide.joint import POINTS
 from fencecast.decide.kit import kit_of
 from fencecast.decide.layout import changed, free_marks
@@ -57,7 +57,7 @@ def cheapest_cure(site, classes=None, seed: int | None = None, precision: float 
     classes = counted(chosen_weather(site, ()) if classes is None else classes)
     seed = site.seed if seed is None else seed
     tell = progress or (lambda *_: None)
-    kit, ground, targets = kit_of(site), make_ground(site, classes, seed, threads), targets_of(site)
+    kit, demand, targets = kit_of(site), demand_of(site, classes, seed, threads), targets_of(site)
     target = target_of(site.requirement, precision)
     try:
         found, _ = reaches(
@@ -67,23 +67,23 @@ def cheapest_cure(site, classes=None, seed: int | None = None, precision: float 
         return None
     own = candidates(site, kit, found, targets, np.ones(len(targets.points)), 0, new=False, change=False)
     base = tuple(range(len(own)))
-    pd = ground.simulate(own, "cure", POINTS).pd(base).reshape(len(classes), -1)[:, targets.segments]
+    pd = demand.simulate(own, "cure", POINTS).pd(base).reshape(len(classes), -1)[:, targets.segments]
     need = np.clip((target - pd) / target, 0.0, 1.0).max(axis=0)
     chosen = candidates(site, kit, found, targets, need, MOST)
-    joint = ground.simulate(chosen, "cure", POINTS, partial(tell, "What single change helps most"))
-    task = make_task(joint, chosen, ground.metres, np.full(len(ground.metres), target), base)
+    joint = demand.simulate(chosen, "cure", POINTS, partial(tell, "What single change helps most"))
+    task = make_task(joint, chosen, demand.metres, np.full(len(demand.metres), target), base)
     ranked = _ranked(task, base, task.full)
     if not ranked:
         return None
     best = ranked[:_TRIED_AGAIN]
     used = sorted({*base, *(j for j, _ in best)})
-    again = ground.simulate([chosen[c] for c in used], "cure again", POINTS, partial(tell, "The best of them again"))
-    second = make_task(again, [chosen[c] for c in used], ground.metres, task.caps, range(len(base)))
+    again = demand.simulate([chosen[c] for c in used], "cure again", POINTS, partial(tell, "The best of them again"))
+    second = make_task(again, [chosen[c] for c in used], demand.metres, task.caps, range(len(base)))
     order = _ranked(second, tuple(range(len(base))), second.full)
     if not order:
         return None
     j = used[order[0][0]]
-    return _reported(task, base, j, ground, kit, site, tell)
+    return _reported(task, base, j, demand, kit, site, tell)
 
 
 def _ranked(task, base, full: float) -> list[tuple[int, float]]:
@@ -99,16 +99,16 @@ def _ranked(task, base, full: float) -> list[tuple[int, float]]:
     return [(j, gain) for j, gain, _ in sorted(moves, key=rank)]
 
 
-def _reported(task, base, j: int, ground, kit, site, tell) -> Cure:
+def _reported(task, base, j: int, demand, kit, site, tell) -> Cure:
     candidate = task.candidates[j]
     rows = [*base, j]
-    fresh = ground.simulate(
+    fresh = demand.simulate(
         [task.candidates[c] for c in rows], "cure fresh", _FRESH_POINTS, partial(tell, "The change, on fresh crossings")
     )
     old = list(range(len(base)))
     new = [k for k in old if candidate.group == NEW or task.candidates[base[k]].group != candidate.group] + [len(base)]
-    _, _, before, metres_before = ground.judged(fresh, old)
-    pd, half, after, metres_after = ground.judged(fresh, new)
+    _, _, before, metres_before = demand.judged(fresh, old)
+    pd, half, after, metres_after = demand.judged(fresh, new)
     cell = before[3]
     if candidate.group == NEW:  # candidates are numbered among themselves
         candidate = replace(candidate, camera=changed(candidate.camera, mark=free_marks(site, 1)[0]))
@@ -118,8 +118,8 @@ def _reported(task, base, j: int, ground, kit, site, tell) -> Cure:
         kind=candidate.kind,
         mends=metres_after[1] + metres_after[2] < 1e-9,
         cost=candidate.cost if kit.priced else None,
-        place=ground.codes[cell % len(ground.codes)],
-        weather=ground.classes[cell // len(ground.codes)].name,
+        place=demand.codes[cell % len(demand.codes)],
+        weather=demand.classes[cell // len(demand.codes)].name,
         before=before[:3],
         at_place=at_place,
         after=after[:3],

@@ -10,7 +10,7 @@ import numpy as np
 
 from fencecast.decide.bounds import least_cost, most_worth
 from fencecast.decide.candidates import MOST, NEW, Candidate, candidates, existing
-from fencecast.decide.ground import Ground, make_ground, target_of
+from fencecast.decide.demand import Demand, demand_of, target_of
 from fencecast.decide.joint import POINTS, Joint
 from fencecast.decide.kit import Kit, kit_of
 from fencecast.decide.layout import changed, free_marks, with_cameras
@@ -102,7 +102,7 @@ def place(
     classes = counted(chosen_weather(site, weather))
     seed = site.seed if seed is None else seed
     until = until_sound if until_sound is not None else cameras is None and budget is None
-    kit, ground, tell = kit_of(site), make_ground(site, classes, seed, threads), progress or (lambda *_: None)
+    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads), progress or (lambda *_: None)
     if budget is not None and not kit.priced:
         raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
     target = target_of(site.requirement, precision)
@@ -115,16 +115,16 @@ def place(
     own = [] if from_scratch else existing(site)
     need = np.ones(len(targets.points))
     if own:
-        now = ground.simulate(own, "place", points).pd(range(len(own))).reshape(len(classes), -1)[:, targets.segments]
+        now = demand.simulate(own, "place", points).pd(range(len(own))).reshape(len(classes), -1)[:, targets.segments]
         need = np.clip((target - now) / target, 0.0, 1.0).max(axis=0)
     chosen = candidates(site, kit, found, targets, need, most, new=True, change=not (keep or from_scratch))
     chosen = [c for c in chosen if not from_scratch or c.group == NEW]
     if not any(c.kind != "as it is" for c in chosen):
         raise UsageError("no camera of the kit on any mounting zone holds any of the fence; move a zone, or add a lens")
-    joint = ground.simulate(chosen, "place", points, partial(tell, f"Simulating {len(chosen)} candidate cameras"))
+    joint = demand.simulate(chosen, "place", points, partial(tell, f"Simulating {len(chosen)} candidate cameras"))
     base = tuple(range(len(own)))
     best = reachable(joint, chosen, base)
-    caps, lengths, beyond = _caps(goal, until, target, best, ground)
+    caps, lengths, beyond = _caps(goal, until, target, best, demand)
     task = make_task(joint, chosen, lengths, caps, base, budget, cameras)
     if task.full <= 0.0:
         raise UsageError(
@@ -134,11 +134,11 @@ def place(
     enough = task.full if until else None
     per_cost = budget is not None or until
     solution = search(task, enough, per_cost)
-    solution, task, check, used = _checked_again(task, solution, ground, until, best, tell)
+    solution, task, check, used = _checked_again(task, solution, demand, until, best, tell)
     bound, ceiling = _bounds(task, solution, until, kit)
     way = solution.steps  # of equal costs the last, which is worth more; the site as it is stays
     way = [s for k, s in enumerate(way) if k in (0, len(way) - 1) or way[k + 1].cost > s.cost + 1e-9]
-    steps = tuple(_step(step, task, joint, check, used, ground) for step in way)
+    steps = tuple(_step(step, task, joint, check, used, demand) for step in way)
     proposed, words = _proposed(site, [chosen[c] for c in solution.last.subset], from_scratch)
     results = run(proposed, seed=seed, precision=precision, weather=weather, threads=threads, progress=progress)
     return Proposal(
@@ -161,21 +161,21 @@ def place(
     )
 
 
-def _caps(goal, until, target, best, ground: Ground):
+def _caps(goal, until, target, best, demand: Demand):
     """Caps and metres of the cells, and what is out of reach: (class, metres)."""
-    hours = np.repeat([max(w.hours_per_year, 0.0) for w in ground.classes], len(ground.middles))
+    hours = np.repeat([max(w.hours_per_year, 0.0) for w in demand.classes], len(demand.middles))
     if goal == "mean" and not until:
-        return np.ones(len(best)), ground.metres * (hours if hours.sum() > 0 else 1.0), ()
+        return np.ones(len(best)), demand.metres * (hours if hours.sum() > 0 else 1.0), ()
     caps = np.full(len(best), target)
     if not until:
-        return caps, ground.metres, ()
-    lost = ground.active & (best < target + _SPARE)
-    by_class = (lost * ground.metres).reshape(len(ground.classes), -1).sum(axis=1)
-    beyond = tuple((w.name, float(m)) for w, m in zip(ground.classes, by_class) if m > 0.0)
-    return np.where(lost, 0.0, caps), ground.metres, beyond
+        return caps, demand.metres, ()
+    lost = demand.active & (best < target + _SPARE)
+    by_class = (lost * demand.metres).reshape(len(demand.classes), -1).sum(axis=1)
+    beyond = tuple((w.name, float(m)) for w, m in zip(demand.classes, by_class) if m > 0.0)
+    return np.where(lost, 0.0, caps), demand.metres, beyond
 
 
-def _checked_again(task: Task, solution: Found, ground: Ground, until: bool, best, tell):
+def _checked_again(task: Task, solution: Found, demand: Demand, until: bool, best, tell):
     """The sets on the way, judged on fresh crossings; until sound, cells that turn out short get a higher target and more comes.
 
     Each round has crossings of its own. Returns solution, task, the tables of the last round and which candidates they hold.
@@ -183,16 +183,16 @@ def _checked_again(task: Task, solution: Found, ground: Ground, until: bool, bes
     for number in range(1, _ROUNDS + 1):
         used = sorted({c for step in solution.steps for c in step.subset})
         report = partial(tell, f"Checking on fresh crossings, round {number}")
-        check = ground.simulate([task.candidates[c] for c in used], f"place check {number}", CHECK_POINTS, report)
+        check = demand.simulate([task.candidates[c] for c in used], f"place check {number}", CHECK_POINTS, report)
         if not until or number == _ROUNDS:
             break
-        pd, half, _, _ = ground.judged(check, [used.index(c) for c in solution.last.subset])
-        short = (task.weights > 0.0) & (pd - np.minimum(half, 0.02) < ground.site.requirement.pd)
+        pd, half, _, _ = demand.judged(check, [used.index(c) for c in solution.last.subset])
+        short = (task.weights > 0.0) & (pd - np.minimum(half, 0.02) < demand.site.requirement.pd)
         higher = np.minimum(task.caps + np.maximum(task.caps - pd, 0.01), best - _SPARE)
         caps = np.where(short, np.maximum(higher, task.caps), task.caps)
         if not (caps > task.caps + 1e-9).any():
             break
-        lengths = np.where(task.weights > 0.0, ground.metres, 0.0)
+        lengths = np.where(task.weights > 0.0, demand.metres, 0.0)
         task = make_task(task.joint, task.candidates, lengths, caps, task.base, task.budget, task.cameras)
         solution = search(task, task.full, True)
     return solution, task, check, used
@@ -210,9 +210,9 @@ def _bounds(task: Task, solution: Found, until: bool, kit: Kit) -> tuple[float |
     return (math.ceil(bound - 1e-6) if whole else bound) if math.isfinite(bound) else None, None
 
 
-def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], ground: Ground) -> Step:
+def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], demand: Demand) -> Step:
     pd = joint.pd(step.subset)
-    _, _, (fresh, low, high, cell), metres = ground.judged(check, [used.index(c) for c in step.subset])
+    _, _, (fresh, low, high, cell), metres = demand.judged(check, [used.index(c) for c in step.subset])
     kinds = [task.candidates[c].kind for c in step.subset]
     return Step(
         cost=step.cost,
@@ -223,8 +223,8 @@ def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], ground:
         fresh=fresh,
         low=low,
         high=high,
-        place=ground.codes[cell % len(ground.codes)],
-        weather=ground.classes[cell // len(ground.codes)].name,
+        place=demand.codes[cell % len(demand.codes)],
+        weather=demand.classes[cell // len(demand.codes)].name,
         sound_m=metres[0],
         undecided_m=metres[1],
         weak_m=metres[2],

@@ -1,4 +1,8 @@
-"""The cells of a site as searches see them: metres, middles, codes, what counts, and how a set is judged on its crossings."""
+"""What a site asks of its cameras, cell by cell: metres, middles, codes, what counts, and how a set is judged on its crossings.
+
+Where facilities are sited, the places to be served are called demand (Church and ReVelle 1974, the maximal covering location
+problem; from memory). Here they are the cells, segments by weather classes, each weighted by its metres.
+"""
 
 from __future__ import annotations
 
@@ -16,8 +20,12 @@ from fencecast.site.geometry import cut_segments
 
 
 @dataclass(frozen=True)
-class Ground:
-    """What all rounds share: site, classes, seed, the cells' metres, where they are, what counts."""
+class Demand:
+    """What all rounds of a search share.
+
+    metres, active (cells,): length of each and whether a rule watches it, class by class; middles (segments, 2) [m]; codes
+    (segments): how they are printed.
+    """
 
     site: Site
     classes: tuple
@@ -50,7 +58,7 @@ class Ground:
         return pd, half, (float(pd[cell]), float(low), float(high), cell), by_verdict
 
 
-def make_ground(site: Site, classes, seed: int, threads: int) -> Ground:
+def demand_of(site: Site, classes, seed: int, threads: int) -> Demand:
     """The cells of a site: their metres, middles and codes."""
     cuts = [cut_segments(section, site.site.segment_length_m) for section in site.perimeter]
     metres = np.concatenate([cut.end_m - cut.start_m for cut in cuts])
@@ -58,7 +66,7 @@ def make_ground(site: Site, classes, seed: int, threads: int) -> Ground:
         place_code(section_letter(s), start, end) for s, cut in enumerate(cuts) for start, end in zip(cut.start_m, cut.end_m)
     ]
     watched = np.concatenate([np.full(len(cut), good) for cut, good in zip(cuts, watched_sections(site))])
-    return Ground(
+    return Demand(
         site,
         tuple(classes),
         seed,

@@ -6,17 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from config.reports import BASE, report_of
 from fencecast.errors import FencecastError, InputError, Problem, UnknownNameError, UsageError, show_value
 from fencecast.site import load_site, parse_site
-
-BASE = (Path(__file__).parent / "base.toml").read_text(encoding="utf-8")
-
-
-def report_of(text: str) -> str:
-    with pytest.raises(InputError) as caught:
-        parse_site(text, "yard.toml")
-    return str(caught.value)
-
 
 # ------------------------------------------------------------------------------------------------ files
 

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from config.reports import BASE, report_of
 from fencecast.errors import InputError
 from fencecast.site import Quantity, Site, parse_site
 from fencecast.site.reading import KEYED, REPEATED, SINGLE
@@ -19,7 +20,6 @@ from fencecast.site.schema import Gate, Window, check_of
 from fencecast.site.whole import _TOP
 
 HERE = Path(__file__).parent
-BASE = (HERE / "base.toml").read_text(encoding="utf-8")
 CASES = tomllib.loads((HERE / "rejections.toml").read_text(encoding="utf-8"))["case"]
 TABLES = [*SINGLE.values(), *KEYED.values(), *REPEATED.values(), Gate, Window]
 
@@ -30,12 +30,6 @@ def changed(case) -> str:
         assert old in text, f"the file has no {old!r}"
         text = text.replace(old, new, 1)
     return text
-
-
-def report_of(text: str) -> str:
-    with pytest.raises(InputError) as caught:
-        parse_site(text, "yard.toml")
-    return str(caught.value)
 
 
 def test_the_base_file_is_accepted():

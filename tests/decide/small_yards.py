@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 from fencecast.site import Site
+from kernels.kernel_sites import NIGHT
 
 CORE = {"columns": 160, "rows": 120, "pitch_um": 17.0, "netd_mk": 50.0, "price": 1000.0}
 WIDE = {"focal_length_mm": 3.0, "f_number": 1.0, "price": 200.0}
 LONG = {"focal_length_mm": 6.0, "f_number": 1.0, "price": 300.0}
-NIGHT = {
-    "name": "night",
-    "hours_per_year": 3000,
-    "air_temperature_c": 5.0,
-    "relative_humidity": 0.75,
-    "ground_minus_air_k": -2.0,
-}
 FOG = {
     "name": "fog",
     "hours_per_year": 200,

@@ -16,11 +16,8 @@ from fencecast.decide.views import held_from, straight_runs
 from fencecast.errors import UsageError
 from fencecast.run import run
 from fencecast.site import parse_site, site_to_toml
+from kernels.kernel_sites import ONE_PERSON
 
-ONE_PERSON = {
-    "gaits": {"walk": 1.0}, "speed_m_s": {"walk": 1.3}, "stature_m": 1.7, "clo": 1.5, "clothing_emissivity": 0.87,
-    "bare_head_share": 0.25, "approach_angle_deg": 0.0,
-}  # fmt: skip
 RING = {
     "perimeter": [
         {"name": "ring", "points_m": [[0.0, 0.0], [60.0, 0.0], [60.0, 40.0], [0.0, 40.0]], "inside": "left", "closed": True}

@@ -17,10 +17,8 @@ from fencecast.kernels import render, scratch
 from fencecast.physics.body import SILHOUETTES
 from fencecast.physics.detector import pixel_share_array
 from fencecast.physics.optics import EQUIDISTANT, RECTILINEAR
+from physics.imagelibrary import TIGHT
 
-TIGHT = galsim.GSParams(
-    folding_threshold=1e-5, maxk_threshold=1e-6, kvalue_accuracy=1e-9, xvalue_accuracy=1e-9, maximum_fft_size=16384
-)
 SCRATCH = np.zeros(scratch.SCRATCH_SIZE, np.float32)
 SCRATCH[:] = np.float32(1e6)  # whatever an earlier look left behind must not matter
 

@@ -15,11 +15,7 @@ from scipy.special import ndtr
 
 from fencecast.physics import detector
 from fencecast.physics.radiance import band_radiance_slope
-
-# Tight enough that the image library's own error is 5e-9 of the peak (its defaults leave 3e-5).
-TIGHT = galsim.GSParams(
-    folding_threshold=1e-5, maxk_threshold=1e-6, kvalue_accuracy=1e-9, xvalue_accuracy=1e-9, maximum_fft_size=16384
-)
+from physics.imagelibrary import TIGHT
 
 
 def drawn_by_image_library(edges, blur_u, blur_v, columns, rows):

@@ -23,6 +23,11 @@ def linear(hex_colour):
     return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
 
 
+def lightness(hex_colour) -> float:
+    """CIE L* of '#RRGGBB'."""
+    return lab(linear(hex_colour))[0]
+
+
 def seen(hex_colour, how="normal"):
     """Linear RGB as seen: 'normal', 'protan', 'deutan', 'tritan', or 'grey' (relative luminance)."""
     rgb = linear(hex_colour)

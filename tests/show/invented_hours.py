@@ -5,6 +5,7 @@ from __future__ import annotations
 import invented_results
 import numpy as np
 
+from fencecast.estimate.opticalrange import DROP_SHARES, RANGES_M, drop_radii_um
 from weather.invented_weather import year as invented_weather
 
 
@@ -54,4 +55,27 @@ def add_hours(results, year, spread, lowest, fresh=True):
     for name, values in (("", hours), ("_low", 0.9 * hours), ("_high", 1.12 * hours)):
         results[f"weak_hours{name}"] = ("segment", values)
         results[f"weak_hours_fresh{name}"] = ("segment", values if fresh else np.full(segments, np.nan))
+    return results
+
+
+def with_fog(top=0.97, half=0.01, shift=1.0, **changes):
+    """Invented results whose Pd rises to `top` at a range that grows with the drops."""
+    results = yard()
+    results.attrs.update(changes)
+    radii = drop_radii_um()
+    reach = shift * 14.0 * radii[:, :, None] / RANGES_M
+    pd = top * np.exp(-(reach**1.5))
+    axes = ("fog_kind", "drop_share", "optical_range")
+    for name, less in (("pd_fog", 0.0), ("pd_fog_segment", 0.03)):
+        for end, by in (("", 0.0), ("_low", -half), ("_high", half)):
+            results[f"{name}{end}"] = (axes, np.clip(pd - less + by, 0.0, 1.0))
+    results.coords["fog_kind"] = np.array(["radiation", "advection"])
+    results.coords["drop_share"], results.coords["optical_range"] = DROP_SHARES, RANGES_M
+    results["fog_drop_um"] = (("fog_kind", "drop_share"), radii)
+    words = [f"the record's armed hours of {kind} fog" for kind in ("radiation", "advection")]
+    results["fog_base"] = ("fog_kind", np.array(words))
+    results["fog_segment"] = ((), 5)
+    counts = results["hour_armed"].values.astype(float)
+    results["hour_fog_share"] = ("hour", counts * (np.arange(len(counts)) % 40 == 0))
+    results["hour_visibility_m"] = ("hour", np.geomspace(15.0, 900.0, len(counts)))
     return results

@@ -6,9 +6,9 @@ It does not see text that a line, a bar or a picture hides; for that, look at th
 from __future__ import annotations
 
 MM_PER_INCH = 25.4
-# Text boxes reach from the ascenders to the descenders of the letters that are there; two boxes that share less than
-# this have no ink on each other (the thickness of a letter's stroke at 6.5 pt is 0.2 mm).
-SHARED_MM = 0.2
+# Text boxes reach from the ascenders to the descenders of the letters that are there; two boxes that share no more than this (a
+# dot of the printed picture) have no ink on each other: the thickness of a letter's stroke at 6.5 pt is 0.2 mm.
+SHARED_MM = 0.127
 
 
 def text_boxes(figure) -> list[tuple[str, float, float, float, float]]:
@@ -44,6 +44,11 @@ def off_page(figure) -> list[str]:
     return [
         text for text, left, bottom, right, top in text_boxes(figure) if left < 0 or bottom < 0 or right > width or top > height
     ]
+
+
+def overlaps(figure) -> list[tuple[str, str]]:
+    """All that is wrong with where texts lie: those that leave the page, and pairs that overlap."""
+    return [("leaves the page", text) for text in off_page(figure)] + overlapping(figure)
 
 
 def texts(figure) -> list[str]:

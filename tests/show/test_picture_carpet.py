@@ -6,9 +6,8 @@ import invented_hours
 import invented_results
 import numpy as np
 import pytest
-from matplotlib.text import Text
+from overlap import overlaps, texts
 from PIL import Image
-from test_show_layout import overlaps
 from wording import wrong_words
 
 from fencecast.estimate.places import code_of, sections_of, site_of
@@ -31,16 +30,12 @@ SIZES = {
 }
 
 
-def words_of(figure) -> list[str]:
-    return [text.get_text() for text in figure.findobj(Text) if text.get_visible() and text.get_text().strip()]
-
-
 @pytest.mark.parametrize("size", SIZES)
 def test_texts_stand_apart_at_every_size(size, tmp_path):
     """Catches: 'no weather data' on a head, 'sunset' on 'armed hours', text off the page, a picture too large for a mail."""
     figure = plot_year_carpet(invented_hours.yard(**SIZES[size]))
     assert overlaps(figure) == []
-    said = words_of(figure)
+    said = texts(figure)
     assert style.CAUTION in said and wrong_words(said) == []
     save_picture(figure, tmp_path / "carpet.png")
     assert (tmp_path / "carpet.png").stat().st_size <= LARGEST_PNG_BYTES
@@ -64,7 +59,7 @@ def test_title_bars_and_cells_say_the_same(changes):
     code = code_of(results, sections_of(results, site_of(results)), year.segment, year.segment)
     assert title.startswith(f"{code} is below 0.90 in {year.interval[0]:,.0f} of {counted.sum() / years:,.0f} armed hours a year")
     assert title.endswith(f"most in {LONG_MONTHS[most]}")
-    said = words_of(plot_year_carpet(results))
+    said = texts(plot_year_carpet(results))
     assert f"{year.weak[most]:,.0f} h" in said
     assert "(fresh crossings)" in " ".join(said)
     assert year.weak.sum() == pytest.approx(year.interval[0], rel=1e-3)
@@ -82,7 +77,7 @@ def test_the_segment_is_the_weakest_that_is_sound_in_its_best_weather():
     none = invented_hours.yard()
     none["pd_state_low"] = none["pd_state_low"] * 0.5
     assert not weak_year(none).at_best
-    assert any("none is sound in any weather" in words for words in words_of(plot_year_carpet(none)))
+    assert any("none is sound in any weather" in words for words in texts(plot_year_carpet(none)))
 
 
 def test_a_year_without_weak_hours_and_a_year_of_nothing_else():
@@ -159,7 +154,7 @@ def test_arming_by_the_week_gives_two_carpets():
         assert arming_groups(nights, np.repeat((np.arange(nights.count) < half)[None, :], 24, axis=0)) == week
     # Whole days from Saturday 00:00 to Sunday 24:00 touch the nights that begin on Friday, Saturday and Sunday.
     assert groups("weekly") == [(0, 1, 2, 3), (4, 5, 6)]
-    said = words_of(plot_year_carpet(invented_hours.yard(armed="weekly")))
+    said = texts(plot_year_carpet(invented_hours.yard(armed="weekly")))
     assert "Nights that begin Mon to Thu" in said and "Nights that begin Fri to Sun" in said
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 from matplotlib.text import Text
-from test_show_layout import overlaps
+from overlap import overlaps
 from wording import wrong_words
 
 from fencecast.decide.place import Step

@@ -1,5 +1,6 @@
 """The distance picture: what it says and draws must follow from the numbers, in the usual case and in the extremes."""
 
+import colours
 import invented_distances
 import invented_results
 import numpy as np
@@ -189,15 +190,7 @@ def test_a_and_b_differ_without_colour():
     assert len(lines[style.A_COLOUR]) == len(lines[style.B_COLOUR]) == 7  # six panels and the key
     white = [c for c in figure.findobj(LineCollection) if to_hex(c.get_color()[0]).upper() == style.PAPER]
     assert len(white) == 6  # the hatch of B's range bars
-    assert abs(lightness(style.A_COLOUR) - lightness(style.B_COLOUR)) > 25
-
-
-def lightness(colour: str) -> float:
-    """CIE L* of an sRGB colour as grey print shows it (IEC 61966-2-1 and CIE 15, from memory)."""
-    channels = np.array([int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)])
-    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)
-    y = float(linear @ [0.2126, 0.7152, 0.0722])
-    return 116.0 * y ** (1 / 3) - 16.0
+    assert abs(colours.lightness(style.A_COLOUR) - colours.lightness(style.B_COLOUR)) > 25
 
 
 def test_feet_stand_under_metres_for_us_sites():

@@ -1,40 +1,17 @@
 """The picture of Pd against optical range: measured with the renderer at its extremes; title, bars and curves say the same."""
 
-import invented_hours
 import invented_results
 import numpy as np
 import pytest
+from invented_hours import with_fog, yard
 from matplotlib.text import Text
 from overlap import off_page, overlapping
 from wording import wrong_words
 
-from fencecast.estimate.opticalrange import DROP_SHARES, RANGES_M, drop_radii_um
+from fencecast.estimate.opticalrange import RANGES_M
 from fencecast.show import style
 from fencecast.show.opticalrange import holds_from, optical_range_title, plot_optical_range, range_m_text
 from fencecast.show.write import pictures_of
-
-
-def with_fog(top=0.97, half=0.01, shift=1.0, **changes):
-    """Invented results whose Pd rises to `top` at a range that grows with the drops."""
-    results = invented_hours.yard()
-    results.attrs.update(changes)
-    radii = drop_radii_um()
-    reach = shift * 14.0 * radii[:, :, None] / RANGES_M
-    pd = top * np.exp(-(reach**1.5))
-    axes = ("fog_kind", "drop_share", "optical_range")
-    for name, less in (("pd_fog", 0.0), ("pd_fog_segment", 0.03)):
-        for end, by in (("", 0.0), ("_low", -half), ("_high", half)):
-            results[f"{name}{end}"] = (axes, np.clip(pd - less + by, 0.0, 1.0))
-    results.coords["fog_kind"] = np.array(["radiation", "advection"])
-    results.coords["drop_share"], results.coords["optical_range"] = DROP_SHARES, RANGES_M
-    results["fog_drop_um"] = (("fog_kind", "drop_share"), radii)
-    words = [f"the record's armed hours of {kind} fog" for kind in ("radiation", "advection")]
-    results["fog_base"] = ("fog_kind", np.array(words))
-    results["fog_segment"] = ((), 5)
-    counts = results["hour_armed"].values.astype(float)
-    results["hour_fog_share"] = ("hour", counts * (np.arange(len(counts)) % 40 == 0))
-    results["hour_visibility_m"] = ("hour", np.geomspace(15.0, 900.0, len(counts)))
-    return results
 
 
 @pytest.mark.parametrize(
@@ -80,7 +57,7 @@ def test_holding_begins_after_the_last_dip():
 def test_drawn_only_when_the_results_carry_it():
     """Catches: a picture of nothing."""
     assert not any(row[1] == "opticalrange" for row in pictures_of(invented_results.yard()))
-    assert not any(row[1] == "opticalrange" for row in pictures_of(invented_hours.yard()))
+    assert not any(row[1] == "opticalrange" for row in pictures_of(yard()))
     assert any(row[1] == "opticalrange" for row in pictures_of(with_fog()))
     with pytest.raises(ValueError, match="no fog by optical range"):
         plot_optical_range(invented_results.yard())

@@ -6,7 +6,7 @@ import invented_results
 import numpy as np
 import pytest
 from matplotlib.text import Text
-from test_show_layout import overlaps
+from overlap import overlaps
 
 from fencecast.estimate.sensitivity import INPUTS, WORDS, Shares, add_shares, drivers_words
 from fencecast.show import style

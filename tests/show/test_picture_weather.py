@@ -13,8 +13,8 @@ import colours
 import numpy as np
 import pytest
 from matplotlib.text import Text
+from overlap import overlaps, texts
 from PIL import Image
-from test_show_layout import overlaps
 from wording import wrong_words
 
 from fencecast.show import style
@@ -44,16 +44,12 @@ SIZES = {
 }
 
 
-def words_of(figure) -> list[str]:
-    return [text.get_text() for text in figure.findobj(Text) if text.get_visible() and text.get_text().strip()]
-
-
 @pytest.mark.parametrize("size", SIZES)
 def test_texts_stand_apart_at_every_size(size, tmp_path):
     """Catches: numbers on numbers, a key off the page, a picture too large for a mail, no caution."""
     figure = plot_weather(year(**SIZES[size]), SITE)
     assert overlaps(figure) == []
-    said = words_of(figure)
+    said = texts(figure)
     assert style.CAUTION in said and TYPICAL_YEARS in said and wrong_words(said) == []
     save_picture(figure, tmp_path / "weather.png")
     assert (tmp_path / "weather.png").stat().st_size <= LARGEST_PNG_BYTES
@@ -70,7 +66,7 @@ def test_title_and_bars_tell_the_hours_of_the_year():
     assert weather_title(whole).startswith(f"Fog in {fog.sum():,} of {counted.sum():,} armed hours a year, most in December;")
     dense = [np.count_nonzero(fog & (middle["visibility_m"] < 200.0) & (month_of(whole.records.time) == m)) for m in range(12)]
     figure = plot_weather(whole, SITE)
-    assert str(sum(dense)) in words_of(figure)
+    assert str(sum(dense)) in texts(figure)
     # The first row of bars is dense fog: each month's number stands right of its bar, in the month's twelfth of the width.
     first_row = [text for text in figure.findobj(Text) if text.get_text() == str(max(dense)) and text.get_fontweight() == "bold"]
     slot = (min(first_row, key=lambda text: text.get_position()[1]).get_position()[0] - X_MM) / (365 * 3 * 25.4 / 200 / 12)
@@ -160,21 +156,17 @@ def test_no_sun_line_where_it_does_not_set():
     assert np.isnan(crossing_rows(height, True)).all()
 
 
-def lightness(colour):
-    return colours.lab(colours.linear(colour))[0]
-
-
 @pytest.mark.parametrize("scale", [RANGE_SCALE, RAIN_SCALE], ids=["range", "rain"])
 def test_ink_is_trouble_and_grey_print_keeps_the_order(scale):
     """Catches: a step that grey print cannot tell from its neighbour (lightness 7 apart at least), or an order that turns."""
-    steps = np.diff([lightness(colour) for colour in scale.colours])
+    steps = np.diff([colours.lightness(colour) for colour in scale.colours])
     assert (np.abs(steps) >= 7.0).all()
     assert (np.sign(steps) == (1 if scale is RANGE_SCALE else -1)).all()
 
 
 def test_snow_is_as_dark_as_rain_of_the_same_rate_and_another_hue():
     for rain, snow in list(zip(RAIN_SCALE.colours, SNOW_COLOURS))[1:]:
-        assert lightness(rain) == pytest.approx(lightness(snow), abs=4.0)
+        assert colours.lightness(rain) == pytest.approx(colours.lightness(snow), abs=4.0)
         for eye in ("normal", "protan", "deutan", "tritan"):
             assert colours.difference(rain, snow, eye) >= 5.0
 
@@ -182,7 +174,7 @@ def test_snow_is_as_dark_as_rain_of_the_same_rate_and_another_hue():
 def test_contrast_keeps_its_sign_and_its_zero_in_every_eye():
     """Catches: a diverging scale whose two sides look alike in grey. Near zero is the darkest, colder next, warmer lightest."""
     near = CONTRAST_SCALE.edges.index(1.0)
-    light = [lightness(colour) for colour in CONTRAST_SCALE.colours]
+    light = [colours.lightness(colour) for colour in CONTRAST_SCALE.colours]
     assert light.index(min(light)) == near
     assert max(light[:near]) + 8.0 < min(light[near + 1 :])
     for eye in ("normal", "protan", "deutan", "tritan", "grey"):

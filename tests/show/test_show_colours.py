@@ -16,10 +16,6 @@ EYES = ("normal", "protan", "deutan", "tritan", "grey")
 REQUIREMENTS = (0.30, 0.50, 0.70, 0.80, 0.85, 0.90, 0.95, 0.99)
 
 
-def lightness(colour):
-    return colours.lab(colours.linear(colour))[0]
-
-
 @pytest.mark.parametrize(
     "first, second, expected",
     [
@@ -41,7 +37,7 @@ def test_lightness_rises_with_pd_and_the_requirement_is_a_large_step(requirement
     With all five warm steps the requirement is the largest step; with fewer, which are spread, it stays at 19.5 or more.
     """
     ramp = style.fence7(requirement)
-    steps = np.diff([lightness(colour) for colour in ramp.colours])
+    steps = np.diff([colours.lightness(colour) for colour in ramp.colours])
     assert (steps > 0).all()
     assert steps[-2] >= 19.5
     if len(steps) == 6:

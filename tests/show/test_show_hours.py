@@ -2,10 +2,10 @@
 
 import invented_comparisons
 import invented_distances
+import invented_hours
 import invented_results
 import pytest
 from overlap import off_page, overlapping, texts
-from test_picture_optical_range import with_fog
 
 from fencecast.show.cause import plot_cause_strip
 from fencecast.show.comparison import plot_comparison
@@ -49,7 +49,7 @@ def test_a_short_record_tells_its_own_hours(name):
 
 def test_hours_of_fog_are_those_of_a_short_record():
     """The invented year of 8,760 hours, taken for nearly one and for half of one."""
-    results = with_fog()
+    results = invented_hours.with_fog()
     counted = (results["hour_armed"].values & results["hour_known"].values).sum()
     for years, span in ((0.95, "a year"), (0.5, "of the record")):
         results["known_armed_hours"] = ((), counted / years)

@@ -8,12 +8,12 @@ import os
 import subprocess
 import sys
 from functools import lru_cache
-from itertools import combinations
 
 import invented_results
 import numpy as np
 import pytest
 from matplotlib.text import Text
+from overlap import overlaps
 from PIL import Image
 
 from fencecast.show import style
@@ -25,32 +25,11 @@ from fencecast.show.summary import plot_summary
 from fencecast.show.write import PICTURES, write_pictures
 
 PLOTS = {"plan": plot_plan, "strip": plot_fence_strip, "cause": plot_cause_strip, "summary": plot_summary}
-# A hair: boxes are as high as a line of type, so letters that touch have an overlap of far more than half a point.
-TOLERANCE_PX = 1.0
 
 
 @lru_cache(maxsize=8)
 def dataset(size):
     return invented_results.ALL[size]()
-
-
-def overlaps(figure):
-    """Pairs of texts whose boxes overlap, and texts that leave the page."""
-    renderer = figure.canvas.get_renderer()
-    page = figure.bbox
-    boxes = [
-        (text.get_text(), text.get_window_extent(renderer))
-        for text in figure.findobj(Text)
-        if text.get_visible() and text.get_text().strip()
-    ]
-    found = [
-        ("leaves the page", words) for words, box in boxes if box.x0 < 0 or box.y0 < 0 or box.x1 > page.x1 or box.y1 > page.y1
-    ]
-    for (first, a), (second, b) in combinations(boxes, 2):
-        width, height = min(a.x1, b.x1) - max(a.x0, b.x0), min(a.y1, b.y1) - max(a.y0, b.y0)
-        if width > TOLERANCE_PX and height > TOLERANCE_PX:
-            found.append((first, second))
-    return found
 
 
 @pytest.mark.parametrize("size", invented_results.ALL)

@@ -12,6 +12,10 @@ import pvlib
 
 from fencecast.weather.year import RECORD_FIELDS, Records
 
+# The TMY3 files that pvlib carries: a whole one, and one with many holes.
+_DATA = Path(pvlib.__file__).parent / "data"
+FULL, HOLES = _DATA / "723170TYA.CSV", _DATA / "703165TY.csv"
+
 
 def site_on(ground: str, **file):
     """As much of a site as the rules of hours ask for."""
@@ -27,6 +31,11 @@ def sun_elevation(time, latitude, longitude, utc_offset_h=0.0):
     """Elevation of the sun [degrees] in the middle of each hour."""
     utc = pd.DatetimeIndex(time + np.timedelta64(1800, "s") - np.timedelta64(int(utc_offset_h * 3600), "s")).tz_localize("UTC")
     return pvlib.solarposition.get_solarposition(utc, latitude, longitude)["elevation"].to_numpy()
+
+
+def said(records, name: str) -> list[str]:
+    """What a reader has noted of one field."""
+    return [str(problem) for problem in records.problems if problem.field == name]
 
 
 def records_of(start: str, values: dict, hours: int, **about) -> Records:
@@ -71,7 +80,7 @@ def december_days(days=20, cloud=0.0):
 @cache
 def typical_year_frame():
     """The TMY3 file of Greensboro that pvlib ships, as pvlib reads it."""
-    path = Path(pvlib.__file__).parent / "data" / "723170TYA.CSV"
+    path = FULL
     return pvlib.iotools.read_tmy3(path, coerce_year=2001)
 
 

@@ -8,6 +8,7 @@ from fencecast.errors import InputError
 from fencecast.site.columns import MEASURES, in_record_units
 from fencecast.site.hourly import WeatherFile
 from fencecast.weather.reading import read_records
+from weather.hourly_records import said
 from weather.nycweather import BY_CLOCK, COLUMNS, FILE, STATIONS, options
 
 PLAIN = {
@@ -32,10 +33,6 @@ def report(folder, lines, **keys):
     with pytest.raises(InputError) as caught:
         read(folder, lines, **keys)
     return str(caught.value)
-
-
-def said(records, name):
-    return [str(problem) for problem in records.problems if problem.field == name]
 
 
 # ------------------------------------------------------------------------------------------------ real stations

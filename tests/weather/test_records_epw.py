@@ -12,14 +12,11 @@ from pvlib.iotools import read_epw
 from fencecast.errors import InputError
 from fencecast.weather.reading import read_records
 from weather.epwmaker import FIRST_LINE, write_epw
+from weather.hourly_records import said
 
 
 def hours_of(path, **keys):
     return read_records(write_epw(path / "made.epw", **keys), "epw")
-
-
-def said(records, name):
-    return [str(problem) for problem in records.problems if problem.field == name]
 
 
 # Field of the records, column of pvlib, factor.

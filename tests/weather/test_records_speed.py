@@ -3,16 +3,11 @@
 import subprocess
 import sys
 import time
-from pathlib import Path
-
-import pvlib
 
 from fencecast.weather.reading import read_records
 from weather.epwmaker import write_epw
+from weather.hourly_records import FULL, HOLES
 from weather.nycweather import BY_CLOCK, FILE, IN_UTC, STATIONS, options
-
-DATA = Path(pvlib.__file__).parent / "data"
-FULL, HOLES = DATA / "723170TYA.CSV", DATA / "703165TY.csv"
 
 
 def test_ten_station_years_in_under_five_seconds(tmp_path):

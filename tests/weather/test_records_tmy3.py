@@ -1,17 +1,13 @@
 """TMY3 files: the two that pvlib carries (one of them with many holes), against pvlib's own reading."""
 
-from pathlib import Path
-
 import numpy as np
-import pvlib
 import pytest
 from pvlib.iotools import read_tmy3
 
 from fencecast.errors import InputError
 from fencecast.weather.reading import read_records
+from weather.hourly_records import FULL, HOLES, said
 
-DATA = Path(pvlib.__file__).parent / "data"
-FULL, HOLES = DATA / "723170TYA.CSV", DATA / "703165TY.csv"
 SAME = [
     ("air_temperature_c", "temp_air", 1.0),
     ("relative_humidity", "relative_humidity", 0.01),
@@ -28,10 +24,6 @@ SAME = [
 @pytest.fixture(scope="module", params=[FULL, HOLES], ids=lambda path: path.name)
 def pair(request):
     return read_records(request.param, "tmy3"), *read_tmy3(request.param)
-
-
-def said(records, name):
-    return [str(problem) for problem in records.problems if problem.field == name]
 
 
 def test_equal_to_the_librarys_own_reading_where_not_missing(pair):

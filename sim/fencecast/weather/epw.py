@@ -12,9 +12,9 @@ import numpy as np
 
 from fencecast.weather.limits import farthest_for_unlimited
 from fencecast.weather.presentweather import epw_code_mm_h
-from fencecast.weather.rainfall import period_of, silent_gauge, tenths_for_millimetres
 from fencecast.weather.rows import Notes, Rows, numbers_of
 from fencecast.weather.texts import not_this_kind, text_of
+from fencecast.weather.typical import NO_CEILING, typical_rows
 
 _HEADER_LINES = 8
 # Name in the records: column of pvlib, unit, factor to the unit of the name, and the code from which on a number means "missing".
@@ -33,11 +33,9 @@ _FIELDS = {
     "snow_depth_m": ("snow_depth", "cm", 0.01, 999.0),
     "precipitation_mm_h": ("liquid_precipitation_depth", "mm", 1.0, 999.0),
 }
-_TOTAL_HOURS, _TOTAL_HOURS_MISSING = "liquid_precipitation_quantity", 99.0
+_TOTAL_HOURS = "liquid_precipitation_quantity"
 # Unlimited visibility: 7777 tenths of a kilometre in the files that these were made from, and 7777.
 _UNLIMITED_KM = (777.7, 7777.0)
-# "No ceiling" and "only thin high cloud": no cloud layer that hides the sky.
-NO_CEILING = (77_777.0, 88_888.0)
 # Present weather is nine digits, one for each kind, 9 for none. A spreadsheet drops zeros in front; more than three (thunder,
 # rain and drizzle at once) were never there.
 _CODE_DIGITS, _MOST_LOST = 9, 3
@@ -66,29 +64,11 @@ def read_epw_rows(path: Path) -> Rows:
         values[name], told[name] = numbers * factor, (numbers, unit)
     farthest_for_unlimited(values["visibility_m"], [1000.0 * each for each in _UNLIMITED_KM], notes)
     _opaque_where_total_is_missing(data, line, notes, values)
-    total_hours = numbers_of(data[_TOTAL_HOURS].astype(str).to_numpy(), line, _TOTAL_HOURS, notes)
-    total_hours = period_of(values["precipitation_mm_h"], total_hours, _TOTAL_HOURS_MISSING, notes)
-    codes = _weather_codes([each for _, each in filled], line, notes)
-    tenths_for_millimetres(values["precipitation_mm_h"], notes)
-    by_code = np.array([epw_code_mm_h(code) for code in codes])
-    silent_gauge(values["precipitation_mm_h"], by_code > 0.0, notes)
     day = pd.to_datetime(data[["year", "month", "day"]]).to_numpy().astype("datetime64[s]")
     start = day + (data["hour"].to_numpy(dtype=np.int64) - 1) * np.timedelta64(3600, "s")
-    return Rows(
-        file=str(path),
-        line=line,
-        start=start,
-        utc_offset_h=meta["TZ"],
-        values=values,
-        told=told,
-        codes=codes,
-        by_code_mm_h=by_code,
-        total_hours=total_hours,
-        latitude=meta["latitude"],
-        longitude=meta["longitude"],
-        elevation_m=meta["altitude"],
-        notes=notes,
-    )
+    gathered = (_TOTAL_HOURS, data[_TOTAL_HOURS].astype(str).to_numpy())
+    codes = _weather_codes([each for _, each in filled], line, notes)
+    return typical_rows(path, line, start, meta, values, told, gathered, codes, epw_code_mm_h, notes)
 
 
 def _count_missing(notes: Notes, name: str, missing: np.ndarray, mark: str) -> None:

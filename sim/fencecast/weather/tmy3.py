@@ -10,12 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
-from fencecast.weather.epw import NO_CEILING
 from fencecast.weather.limits import farthest_for_unlimited
 from fencecast.weather.presentweather import wmo_code_mm_h
-from fencecast.weather.rainfall import period_of, silent_gauge, tenths_for_millimetres
 from fencecast.weather.rows import Notes, Rows, numbers_of
 from fencecast.weather.texts import not_this_kind, text_of
+from fencecast.weather.typical import NO_CEILING, typical_rows
 
 _HEADER_LINES = 2
 _MISSING = -9900.0
@@ -35,7 +34,7 @@ _FIELDS = {
     "ceiling_m": ("CeilHgt (m)", "CeilHgt source", "m", 1.0),
     "precipitation_mm_h": ("Lprecip depth (mm)", "Lprecip source", "mm", 1.0),
 }
-_TOTAL_HOURS, _TOTAL_HOURS_MISSING = "Lprecip quantity (hr)", 99.0
+_TOTAL_HOURS = "Lprecip quantity (hr)"
 # Two digits of WMO table 4677: fog (45), haze (05) and snow (71) go with the visibility and the cold that they have there.
 _CODES = "PresWth (METAR code)"
 
@@ -71,28 +70,8 @@ def read_tmy3_rows(path: Path) -> Rows:
             numbers[np.isin(numbers, NO_CEILING)] = np.inf
         values[name], told[name] = numbers * factor, (numbers, unit)
     farthest_for_unlimited(values["visibility_m"], [_UNLIMITED_M], notes)
-    total_hours = numbers_of(data[_TOTAL_HOURS].astype(str).to_numpy(), line, _TOTAL_HOURS, notes)
-    total_hours = period_of(values["precipitation_mm_h"], total_hours, _TOTAL_HOURS_MISSING, notes)
-    codes, by_code = _weather_codes(data), None
-    tenths_for_millimetres(values["precipitation_mm_h"], notes)
-    if codes is not None:
-        by_code = np.array([wmo_code_mm_h(code) for code in codes])
-        silent_gauge(values["precipitation_mm_h"], by_code > 0.0, notes)
-    return Rows(
-        file=str(path),
-        line=line,
-        start=start,
-        utc_offset_h=meta["TZ"],
-        values=values,
-        told=told,
-        codes=codes,
-        by_code_mm_h=by_code,
-        total_hours=total_hours,
-        latitude=meta["latitude"],
-        longitude=meta["longitude"],
-        elevation_m=meta["altitude"],
-        notes=notes,
-    )
+    gathered = (_TOTAL_HOURS, data[_TOTAL_HOURS].astype(str).to_numpy())
+    return typical_rows(path, line, start, meta, values, told, gathered, _weather_codes(data), wmo_code_mm_h, notes)
 
 
 def _weather_codes(data) -> np.ndarray | None:

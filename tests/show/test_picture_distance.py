@@ -200,6 +200,29 @@ def test_feet_stand_under_metres_for_us_sites():
     assert "66" not in texts(plot_distance(invented_distances.usual()))
 
 
+def test_range_bars_and_their_note_have_feet_for_us_sites():
+    """2 m are 6.56 ft, 120 m 393.7, 7 and 29 m 22.97 and 95.1. Catches: an axis in feet above bars in metres alone."""
+    apart = np.array([2.0, 7.0, 29.0, 120.0])
+    for runs, words in (
+        ([(1, 2)], "7–29 m (23–95 ft)"),
+        ([(2, 2)], "29 m (95 ft)"),
+        ([(0, 1)], "<2 to 7 m (<7 to 23 ft)"),
+        ([(2, 3)], "29 to >120 m (95 to >394 ft)"),
+        ([(0, 0), (2, 2)], "2 m, 29 m"),
+        ([], "nowhere"),
+    ):
+        assert range_words(runs, apart, np.ones(4), "us") == words
+        assert range_words(runs, apart, np.ones(4)) == words.split(" (")[0]
+    results = invented_distances.usual(units="us")
+    ends = results["distance"].values[[0, -1]]
+    count = results.sizes["distance"]
+    words = " ".join(texts(plot_distance(results)))
+    feet = [round(end / 0.3048) for end in ends]
+    assert f"of {count} simulated from {ends[0]:g} to {ends[1]:g} m ({feet[0]} to {feet[1]} ft)." in words
+    assert "from the mast, m and ft." in words
+    assert "m and ft" not in " ".join(texts(plot_distance(invented_distances.usual())))
+
+
 def test_missing_data_is_drawn_as_missing():
     """Catches: a class without data drawn as Pd 0 and called 'nowhere'."""
     figure = plot_distance(invented_distances.gaps())

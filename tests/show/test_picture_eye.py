@@ -14,7 +14,7 @@ from wording import wrong_words
 
 from fencecast.show import style
 from fencecast.show.eye import plot_eye
-from fencecast.show.eyewords import finding
+from fencecast.show.eyewords import _spread, finding
 from fencecast.show.page import LARGEST_PNG_BYTES, save_picture
 from fencecast.show.pixels import crop_size, frame_scale, outline_segments, places_in_frame, window_of
 
@@ -232,3 +232,11 @@ def test_one_to_four_distances():
         plot_eye(frames, invented_looks.invented_site())
     with pytest.raises(ValueError, match="1 to 4 distances, not 0"):
         plot_eye([], invented_looks.invented_site())
+
+
+def test_what_differs_by_distance_is_told_once_in_each_unit():
+    """Catches: '0.051 K (0.091 °F) to 0.051 K (0.092 °F)', a span of nothing."""
+    assert _spread([0.0507, 0.0512], "si") == "0.051 K"
+    assert _spread([0.0507, 0.0512], "us") == "0.051 K (0.091 to 0.092 °F)"
+    assert _spread([0.59, 0.47], "us") == "0.47 to 0.59 K (0.85 to 1.1 °F)"
+    assert _spread([0.59, 0.47], "si") == "0.47 to 0.59 K"

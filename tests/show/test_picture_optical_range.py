@@ -61,3 +61,15 @@ def test_drawn_only_when_the_results_carry_it():
     assert any(row[1] == "opticalrange" for row in pictures_of(with_fog()))
     with pytest.raises(ValueError, match="no fog by optical range"):
         plot_optical_range(invented_results.yard())
+
+
+def test_what_all_else_is_taken_from_is_told_once():
+    """Catches: "the record's armed hours of radiation fog and the record's armed hours of advection fog"; a kind without hours
+    of its own that is told like one with."""
+    results = with_fog()
+    words = " ".join(text.get_text() for text in plot_optical_range(results).findobj(Text))
+    assert "All else as in the record's armed hours of each kind of fog. Curves" in " ".join(words.split())
+    results["fog_base"] = ("fog_kind", np.array(["the record's armed hours of radiation fog", "the record's armed hours of fog"]))
+    words = " ".join(text.get_text() for text in plot_optical_range(results).findobj(Text))
+    said = "All else as in the record's armed hours of radiation fog and the record's armed hours of fog."
+    assert said in " ".join(words.split())

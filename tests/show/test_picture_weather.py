@@ -76,6 +76,11 @@ def test_title_and_bars_tell_the_hours_of_the_year():
     assert weather_title(year(harmless=True)) == "No fog in 4,380 armed hours a year; never near crossover"
 
 
+def test_rows_of_bars_say_that_their_scales_differ():
+    """Bars of 36 hours of rain and of 218 clear hours are equally high. Catches: a picture that lets them be compared."""
+    assert "every row on its own scale" in " ".join(texts(plot_weather(year(), SITE)))
+
+
 def test_an_hour_has_its_cell_by_night_from_noon_to_noon():
     """Catches: nights torn at midnight, a day's shift, columns by calendar day. Held against Python's own calendar."""
     start = datetime(2031, 12, 30, 0)

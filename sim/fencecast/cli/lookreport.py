@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fencecast.cautions import CAUTION
 from fencecast.cli.layout import LEFT, RIGHT, heading, paragraph, styled, table
-from fencecast.show.looks import celsius_text, distance_text, gait_text, kelvin_text, lens_text, signed_kelvin_text
+from fencecast.show.looks import celsius_text, distance_text, gait_text, in_both_units, kelvin_text, lens_text, signed_kelvin_text
 from fencecast.show.lookwords import finding
 from fencecast.show.words import first_upper
 
@@ -14,7 +14,8 @@ def look_report(look: dict, site) -> list:
     units = site.units
     contrast = [rung for rung in look["rungs"] if rung["part"] == 1]
     chances = [rung for rung in look["rungs"] if rung["part"] == 2]
-    said = [first_upper(look["weather"]), look["fog_text"], lens_text(site, look["lens"]), f"person {gait_text(look['gait'])}"]
+    fog = in_both_units(look["fog_text"] or "", units)
+    said = [first_upper(look["weather"]), fog, lens_text(site, look["lens"]), f"person {gait_text(look['gait'])}"]
     parts = [
         styled(finding(look), "bold"),
         paragraph(", ".join(part for part in said if part) + "; every varying quantity at its median.", "dim"),
@@ -23,7 +24,7 @@ def look_report(look: dict, site) -> list:
         parts.append(paragraph("The person is not in the picture at this distance: nothing of him is drawn.", "bold"))
     rows = [
         [
-            _named(rung),
+            _named(rung, units),
             "" if rung["factor"] is None else f"x {rung['factor']:.3f}".replace("-", "−"),
             kelvin_text(rung["after_k"], units),
             rung["check"],
@@ -40,22 +41,23 @@ def look_report(look: dict, site) -> list:
         heading("Chances"),
         table(
             [("step", LEFT), ("value", RIGHT), ("check by hand", LEFT)],
-            [[_named(rung), f"{rung['value']:.3f}", rung["check"]] for rung in chances],
+            [[_named(rung, units), f"{rung['value']:.3f}", rung["check"]] for rung in chances],
         ),
     ]
     return [*parts, *_air(look, units), *_geometry(look, units), "", styled(CAUTION, "bold")]
 
 
-def _named(rung: dict):
+def _named(rung: dict, units: str):
     from rich.text import Text
 
-    return Text.assemble(rung["name"], ("\n" + rung["detail"] if rung["detail"] else "", "dim"))
+    detail = in_both_units(rung["detail"], units)
+    return Text.assemble(rung["name"], ("\n" + detail if detail else "", "dim"))
 
 
 def _air(look: dict, units: str) -> list:
     passed = [
         ("gas", f"{look['water_vapour_g_m3']:.2f} g/m³ of water vapour"),
-        ("fog", look["fog_text"] or "haze only"),
+        ("fog", in_both_units(look["fog_text"] or "haze only", units)),
         ("rain", ""),
         ("snow", ""),
         ("window", ""),

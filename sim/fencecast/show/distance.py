@@ -86,13 +86,13 @@ def _no_data(panel: _Panel, distances, missing: np.ndarray) -> None:
         panel.page.text(0.5 * (panel.left + panel.right), 0.5 * (panel.top + panel.bottom), "no data", ha="center", plate=True)
 
 
-def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float) -> None:
+def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float, units: str) -> None:
     """The distances at which the whole interval is at or above the requirement, as a bar with its ends in words."""
     page = panel.page
     page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
     page.text(panel.left - 1.2, y + 0.85, lens.label, size=style.SMALL, ha="right")
     runs = holds(low, need)
-    text = range_words(runs, distances, low)
+    text = range_words(runs, distances, low, units)
     width = text_width_mm(text, style.SMALL)
     if not runs:
         page.text(panel.left + 1.0, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
@@ -255,13 +255,18 @@ def plot_distance(results, pairs=None) -> Figure:
                 _no_data(panel, distances, missing)
                 for i, lens in enumerate(group):
                     _curve(panel, lens, distances, *curves[lens.name])
-                    _range_bar(panel, panel.bottom + 6.4 + feet_mm + i * BAR_STEP_MM, lens, distances, curves[lens.name][1], need)
+                    _range_bar(
+                        panel, panel.bottom + 6.4 + feet_mm + i * BAR_STEP_MM, lens, distances, curves[lens.name][1], need, units
+                    )
                 if start == 0 and k == 0:
                     _direct_labels(panel, group, distances, curves, need)
             y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(group) - 1) * BAR_STEP_MM + 2.6
+    ends = f"{distances[0]:g} to {distances[-1]:g} m"
+    if units == "us":
+        ends += f" ({whole(feet(distances[0]))} to {whole(feet(distances[-1]))} ft)"
     note = (
-        f"Ground distance from the mast, m. Bars: simulated distances ({number_word(len(distances))}, {distances[0]:g} to "
-        f"{distances[-1]:g} m) at which the whole interval is at or above the requirement."
+        f"Ground distance from the mast, {'m and ft' if units == 'us' else 'm'}. Bars: distances at which the whole interval "
+        f"is at or above the requirement, of {number_word(len(distances))} simulated from {ends}."
     )
     y = page.lines_of_text(
         page.left, y + 4.0, wrap(note, page.right - page.left, style.SMALL), 2.9, size=style.SMALL, colour=style.SECOND

@@ -69,10 +69,14 @@ def under_crop(frame, window, site) -> list[str]:
     return lines
 
 
-def _spread(values, text) -> str:
-    """One value, or 'a to b' when the distances differ in the digits that are printed."""
-    low, high = text(min(values)), text(max(values))
-    return low if low == high else f"{low.removesuffix(' K')} to {high}"
+def _spread(values, units: str) -> str:
+    """One value, or '0.47 to 0.59 K' when the distances differ in the digits that are printed; then the same in °F."""
+
+    def span(scale: float) -> str:
+        low, high = (kelvin_text(scale * value, figures=2).removesuffix(" K") for value in (min(values), max(values)))
+        return low if low == high else f"{low} to {high}"
+
+    return f"{span(1.0)} K ({span(1.8)} °F)" if units == "us" else f"{span(1.0)} K"
 
 
 def beside_frame(asked, site) -> list[tuple[str, str]]:
@@ -83,13 +87,10 @@ def beside_frame(asked, site) -> list[tuple[str, str]]:
     sensor = site.sensors.get(camera.sensor) if camera else None
     sigma = site.decision.threshold_sigma
 
-    def kelvin(value):
-        return kelvin_text(value, site.units, figures=2)
-
     rows = [
-        ("temporal noise", _spread([f.noise_k for f in asked], kelvin)),
-        ("noise, clutter, 1 sigma", _spread([f.threshold_k / sigma for f in asked], kelvin)),
-        (f"threshold, {sigma:g} sigma", _spread([f.threshold_k for f in asked], kelvin)),
+        ("temporal noise", _spread([f.noise_k for f in asked], site.units)),
+        ("noise, clutter, 1 sigma", _spread([f.threshold_k / sigma for f in asked], site.units)),
+        (f"threshold, {sigma:g} sigma", _spread([f.threshold_k for f in asked], site.units)),
     ]
     if lens is not None and sensor is not None:
         ifov_mrad = sensor.pitch_um / lens.focal_length_mm

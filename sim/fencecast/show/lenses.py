@@ -75,30 +75,33 @@ def holds(low, need: float) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2])]
 
 
-def _run_words(first: int, last: int, distances) -> str:
+def _run_words(first: int, last: int, distances, unit: str = "m") -> str:
     """'7–29 m', '16 to >90 m' when it leaves the axis, '<2 to 29 m' when it begins with the nearest distance."""
     count = len(distances) - 1
     near, far = f"{distances[first]:g}", f"{distances[last]:g}"
     if first == last:
-        return f"{near} m"
+        return f"{near} {unit}"
     if first == 0 and last == count:
-        return f"<{near} to >{far} m"
+        return f"<{near} to >{far} {unit}"
     if last == count:
-        return f"{near} to >{far} m"
+        return f"{near} to >{far} {unit}"
     if first == 0:
-        return f"<{near} to {far} m"
-    return f"{near}–{far} m"
+        return f"<{near} to {far} {unit}"
+    return f"{near}–{far} {unit}"
 
 
-def range_words(runs, distances, low) -> str:
-    """The label of a range bar."""
+def range_words(runs, distances, low, units: str = "si") -> str:
+    """The label of a range bar; with units 'us' the feet of a single run follow: '7–29 m (23–95 ft)'."""
     if np.isnan(low).all():
         return "no data"
     if not runs:
         return "nowhere"
     if len(runs) == 2:
         return ", ".join(_run_words(*run, distances) for run in runs)
-    return f"{number_word(len(runs))} stretches" if len(runs) > 2 else _run_words(*runs[0], distances)
+    if len(runs) > 2:
+        return f"{number_word(len(runs))} stretches"
+    in_feet = f" ({_run_words(*runs[0], np.round(feet(distances)), 'ft')})" if units == "us" else ""
+    return _run_words(*runs[0], distances) + in_feet
 
 
 def _span_words(runs, distances, units: str) -> str:

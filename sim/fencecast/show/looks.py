@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from importlib.metadata import version
 
 from fencecast.show.words import feet, whole
@@ -26,6 +27,21 @@ def distance_text(distance_m: float, units: str = "si") -> str:
     """A distance that the user asked for, with the decimal that it has: '40 m', '12.5 m', with units 'us' '40 m (131 ft)'."""
     text = f"{distance_m:,.1f}".removesuffix(".0") + " m"
     return f"{text} ({whole(feet(distance_m))} ft)" if units == "us" else text
+
+
+def in_both_units(text: str, units: str) -> str:
+    """A phrase of a budget; with units 'us' feet and Fahrenheit degrees follow its metres and its Celsius temperatures.
+
+    Whole degrees: a tenth of a degree Celsius, which is all that the phrase has, is a fifth of one of Fahrenheit's.
+    """
+    if units != "us":
+        return text
+
+    def second(match) -> str:
+        value, unit = float(match[1].replace(",", "").replace("−", "-")), match[2]
+        return f"{match[0]} ({whole(feet(value))} ft)" if unit == "m" else f"{match[0]} ({1.8 * value + 32.0:.0f} °F)"
+
+    return re.sub(r"([-−]?[\d,.]*\d) (m|°C)(?![\w/·²³])", second, text)
 
 
 def lens_text(site, lens: str) -> str:

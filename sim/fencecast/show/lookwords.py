@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fencecast.show.looks import distance_text, gait_text, lens_text
+from fencecast.show.looks import distance_text, gait_text, in_both_units, lens_text
 from fencecast.show.words import first_upper, pd_text
 
 LARGE_LOSS = 0.9  # a step that leaves less than this is worth a word in the title
@@ -58,7 +58,11 @@ def finding(explanation) -> str:
 
 def subtitle(explanation, site) -> str:
     """What is drawn: the class, its fog, the lens, the person; with US units the distance in feet."""
-    parts = [first_upper(explanation["weather"]), explanation.get("fog_text") or "", lens_text(site, explanation["lens"])]
+    parts = [
+        first_upper(explanation["weather"]),
+        in_both_units(explanation.get("fog_text") or "", site.units),
+        lens_text(site, explanation["lens"]),
+    ]
     parts += [f"person {gait_text(explanation['gait'])}", "every varying quantity at its median"]
     if site.units == "us":
         parts.insert(2, f"distance {distance_text(explanation['distance_m'], 'us')}")

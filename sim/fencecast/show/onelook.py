@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from fencecast.show import style
-from fencecast.show.looks import kelvin_text, one_look_attrs
+from fencecast.show.looks import in_both_units, kelvin_text, one_look_attrs
 from fencecast.show.lookwords import finding, key_words, largest_loss, subtitle
 from fencecast.show.page import Page, text_width_mm, wrap
 from fencecast.show.words import pd_text
@@ -34,9 +34,9 @@ class _Row:
     height: float
 
 
-def _row(rung: dict, bold: bool, right: float) -> _Row:
+def _row(rung: dict, bold: bool, right: float, units: str) -> _Row:
     name = wrap(rung["name"], NAME_MM, style.LABEL, "bold" if bold else "normal", most=2)
-    detail = wrap(rung.get("detail") or "", NAME_MM, style.SMALL, most=2)
+    detail = wrap(in_both_units(rung.get("detail") or "", units), NAME_MM, style.SMALL, most=2)
     check = wrap(str(rung.get("check") or ""), right - CHECK_MM, style.SMALL, most=3)
     height = max(ROW_MM, 3.0 * len(name) + 2.8 * len(detail) + 1.4, 2.8 * len(check) + 1.4)
     return _Row(rung, bold, name, detail, check, height)
@@ -162,7 +162,7 @@ def _contrast_part(page: Page, top: float, explanation, site) -> tuple[float, bo
     """Part 1 from `top` down; returns the y of its lowest text and whether a contrast was too small for the axis."""
     rungs = explanation["rungs"]
     worst = largest_loss(rungs)
-    rows = [_row(rung, i == worst, page.right) for i, rung in enumerate(rungs) if rung["part"] == 1]
+    rows = [_row(rung, i == worst, page.right, site.units) for i, rung in enumerate(rungs) if rung["part"] == 1]
     noise_k, threshold_k = explanation["noise_k"], explanation["threshold_k"]
     axis = _ContrastAxis([row.rung["after_k"] for row in rows], noise_k, threshold_k)
     page.text(page.left, top + 3.2, "1  What is left of the contrast", size=style.HEAD, weight="bold")
@@ -207,9 +207,9 @@ def _contrast_part(page: Page, top: float, explanation, site) -> tuple[float, bo
     return below, not all(axis.holds(row.rung["after_k"]) for row in rows)
 
 
-def _share_part(page: Page, top: float, explanation) -> float:
+def _share_part(page: Page, top: float, explanation, units: str) -> float:
     rungs = [rung for rung in explanation["rungs"] if rung["part"] == 2]
-    rows = [_row(rung, rung is rungs[-1], page.right) for rung in rungs]
+    rows = [_row(rung, rung is rungs[-1], page.right, units) for rung in rungs]
     page.text(page.left, top + 3.2, "2  From contrast to a look that counts", size=style.HEAD, weight="bold")
     body = top + 6.0
     bottom = body + sum(row.height for row in rows)
@@ -251,7 +251,7 @@ def plot_one_look(explanation, site):
     page = Page()
     y = page.heading(finding(explanation), subtitle(explanation, site))
     y, off_axis = _contrast_part(page, y + 2.0, explanation, site)
-    y = _share_part(page, y + 4.0, explanation)
+    y = _share_part(page, y + 4.0, explanation, site.units)
     y = page.lines_of_text(
         page.left, y + 6.0, wrap(key_words(explanation["rungs"], off_axis), page.right - page.left, style.SMALL), 2.9,
         size=style.SMALL, colour=style.SECOND,

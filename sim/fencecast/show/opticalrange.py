@@ -131,6 +131,8 @@ def _subtitle(results) -> str:
 
 def _note(results) -> str:
     bases = dict.fromkeys(str(words) for words in results["fog_base"].values)
+    if len(bases) > 1 and list(bases) == [f"the record's armed hours of {kind} fog" for kind in results["fog_kind"].values]:
+        bases = ["the record's armed hours of each kind of fog"]
     widest = {}
     for name in ("pd_fog", "pd_fog_segment"):
         widest[name] = float(np.max(0.5 * (results[f"{name}_high"].values - results[f"{name}_low"].values)))

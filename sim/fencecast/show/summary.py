@@ -19,7 +19,7 @@ from fencecast.show.sheet import bars, notes, table, table_height
 from fencecast.show.strip import year_words
 from fencecast.show.titles import reason_lines, verdict_line
 from fencecast.show.unrolled import Unrolled
-from fencecast.show.words import hours_text, plural
+from fencecast.show.words import hours_text
 
 A4_MM = (210.0, 297.0)
 MARGIN_MM = 12.0
@@ -150,7 +150,7 @@ def _strip(page, results, site, sections, ramp, shown, y: float, bottom: float, 
     pitch = min(LARGEST_PITCH_MM, room / (len(shown) + year))
     height = min(pitch - (2.9 if pitch > 7.0 else 2.4), 10.0)
     if len(shown) < results.sizes["weather"]:
-        heading += f"; the worst {len(shown)} of {plural(results.sizes['weather'], 'class', 'classes')}"
+        heading += f"; the worst {len(shown)} of {results.sizes['weather']} classes"
     page.text(page.left, y, heading, size=style.HEAD, weight="bold")
     for c in shown:
         fence.row(top, height, results["pd"].values[c.index], results["verdict"].values[c.index], ramp)

@@ -67,7 +67,8 @@ def plot_weather(year: Year, site) -> Figure:
     foggy = year.counted & (middle["visibility_m"] < FOG_M)
     nights, which = year_of_most(nights_of(year.records.time), foggy.astype(float))
     span = which or ("a year" if year.period_years >= LEAST_YEARS else "the record")
-    subtitle = f"Armed hours of each weather class by month; below, every hour of {span}: one column a night, from noon to noon"
+    subtitle = "Armed hours of each weather class by month, every row on its own scale; below, "
+    subtitle += f"every hour of {span}: one column a night, from noon to noon"
     y = page.heading(weather_title(year), subtitle)
     y = _bars(page, year, index, y + 1.0)
     snow = np.nan_to_num(middle["snow_mm_h"])

@@ -81,6 +81,13 @@ def test_rows_of_bars_say_that_their_scales_differ():
     assert "every row on its own scale" in " ".join(texts(plot_weather(year(), SITE)))
 
 
+@pytest.mark.parametrize("size", [{}, {"days": 40}, {"days": 21}, {"days": 1}])
+def test_what_the_lines_on_carpets_are_is_said_at_every_width(size):
+    """Catches: a short record whose outline and dotted lines are explained nowhere."""
+    said = " ".join(texts(plot_weather(year(**size), SITE)))
+    assert said.count("outlined: armed hours") == said.count("dotted: sunset, sunrise") >= 2
+
+
 def test_an_hour_has_its_cell_by_night_from_noon_to_noon():
     """Catches: nights torn at midnight, a day's shift, columns by calendar day. Held against Python's own calendar."""
     start = datetime(2031, 12, 30, 0)

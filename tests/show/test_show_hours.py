@@ -5,15 +5,19 @@ import invented_distances
 import invented_hours
 import invented_results
 import pytest
-from overlap import off_page, overlapping, texts
+from overlap import off_page, overlapping, text_boxes, texts
 
+from fencecast.estimate.places import site_of
+from fencecast.estimate.weakest import lowest_places
 from fencecast.show.cause import plot_cause_strip
 from fencecast.show.comparison import plot_comparison
 from fencecast.show.distance import plot_distance
 from fencecast.show.opticalrange import plot_optical_range
+from fencecast.show.page import Page
 from fencecast.show.plan import plot_plan
+from fencecast.show.sheet import table
 from fencecast.show.strip import plot_fence_strip
-from fencecast.show.summary import plot_summary
+from fencecast.show.summary import MARGIN_MM, plot_summary
 from fencecast.show.words import hours_heading, hours_text
 
 THREE_WEEKS = 21 / 365.25
@@ -45,6 +49,26 @@ def test_a_short_record_tells_its_own_hours(name):
     assert overlapping(figure) == [] and off_page(figure) == []
     results.attrs["period_years"] = 0.95
     assert texts(plot(results)) == a_year
+
+
+@pytest.mark.parametrize("attrs", [{"period_years": THREE_WEEKS}, {"stress": "wind_m_s<3"}, {"weather_classes": 12}, {}])
+def test_the_last_row_of_the_sheet_stays_inside_its_margin(attrs):
+    """Catches: 'whole record, by hours' and 'these classes, by hours', longer than 'year, by hours', out in the margin."""
+    results = invented_results.yard()
+    results.attrs.update(attrs)
+    figure = plot_summary(results)
+    assert any(text.endswith(", by hours") for text in texts(figure))
+    assert [text for text, left, *_ in text_boxes(figure) if left < MARGIN_MM - 0.5] == []
+
+
+def test_one_lowest_place_is_told_as_one():
+    results = invented_results.all_sound()
+    site = site_of(results)
+    places = lowest_places(results, site, 5)
+    for some, heading in ((places, "The five lowest places (none is weak)"), (places[:1], "The lowest place (none is weak)")):
+        page = Page()
+        table(page, results, some, [""] * len(some), 10.0)
+        assert heading in texts(page.figure)
 
 
 def test_hours_of_fog_are_those_of_a_short_record():

@@ -102,7 +102,7 @@ def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> 
     elif weak:
         heading = f"Why: the {count} weakest places"
     else:
-        heading = f"The {count} lowest places (none is weak)"
+        heading = f"The {f'{count} lowest places' if len(places) > 1 else 'lowest place'} (none is weak)"
     page.text(left, y + 2.8, heading, size=style.HEAD, weight="bold")
     need = float(results.attrs["requirement_pd"])
     y += 7.2

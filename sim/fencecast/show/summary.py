@@ -136,8 +136,9 @@ def _row_name(page: Page, name: str, right: float, top: float, height: float) ->
 
 def _strip(page, results, site, sections, ramp, shown, y: float, bottom: float, key_lines) -> float:
     """The fence unrolled between y and at most bottom, as high as the rows may grow; returns the y of its lowest text."""
-    names = [c.name for c in shown]
-    left = page.left + min(27.0, max(text_width_mm(text) for text in [*names, "year, by hours", "chainage, m"]) + 2.5)
+    names, all_in_all = [c.name for c in shown], ", ".join(year_words(results, site))
+    room = min(27.0, max(text_width_mm(text) for text in [*names, "chainage, m"]) + 2.5)
+    left = page.left + max(room, text_width_mm(all_in_all) + 2.5)  # names may take two lines
     fence = Unrolled(page, results, site, sections, left, page.right)
     side = fence.side().replace("your ", "the ")
     heading = f"Where and when: the fence unrolled, {side.removeprefix('the ')}"
@@ -160,7 +161,7 @@ def _strip(page, results, site, sections, ramp, shown, y: float, bottom: float, 
         page.line([page.left, page.right], [top - 0.6] * 2, colour=style.GUIDE, points=0.6)
         top += 1.2
         fence.row(top, height, results["pd_year"].values, year_verdicts(results), ramp)
-        page.text(left - 1.9, top + 0.5 * height + 0.9, ", ".join(year_words(results, site)), ha="right")
+        page.text(left - 1.9, top + 0.5 * height + 0.9, all_in_all, ha="right")
         top += pitch
     y = fence.axis(top - pitch + height + 1.4, gates=False)
     return fence.key_lines(y, more=key_lines)

@@ -158,11 +158,13 @@ def _carpet(page: Page, year: Year, nights: Nights, head: str, step, colours, y:
     box.outline(nights.grid(year.armed, False))
     box.sun(nights.grid(year.sun_elevation_deg, np.nan), words=False)
     box.axes()
-    said = "outlined: armed hours · dotted: sunset, sunrise"
-    said += " · grey dots: no data" if not year.known.all() else ""
+    said = ["outlined: armed hours", "dotted: sunset, sunrise", *([] if year.known.all() else ["grey dots: no data"])]
+    line, how = " · ".join(said), {"size": style.SMALL, "colour": style.SECOND}
     room = box.right - X_MM - text_width_mm(head, style.LABEL, "bold") - 3.0
-    if box.width >= 120.0 and text_width_mm(said, style.SMALL) < room:
-        page.text(box.right, y - 1.2, said, size=style.SMALL, colour=style.SECOND, ha="right")
+    if box.width >= 120.0 and text_width_mm(line, style.SMALL) < room:
+        page.text(box.right, y - 1.2, line, ha="right", **how)
+    elif box.right + 32.0 < page.right - 11.6:  # beside a short record there is room
+        page.lines_of_text(box.right + 3.0, y + 3.0, said, 2.9, **how)
     return box.bottom + 3.6
 
 

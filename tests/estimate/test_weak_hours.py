@@ -10,18 +10,22 @@ import pytest
 
 from estimate.hourly import CROSSINGS, SITE, every_state, run_hours, shuffled, small_year, weak_hours_of
 from fencecast.estimate.dataset import describe
-from fencecast.estimate.hourstates import EveryHour
+from fencecast.estimate.hourstates import EveryHour, StatePd
+from fencecast.estimate.intervals import half_width
 from fencecast.estimate.simulate import simulate
 from fencecast.estimate.store import open_results, save_results
 from fencecast.estimate.weakhours import (
-    both_errors,
     carpet_segment,
+    count_hours,
+    hour_weights,
+    pd_by_hour,
     pd_of_hours,
     sound_at_best,
     weakest_segment,
 )
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
+from fencecast.weather.representatives import Choice, Representatives, distinct_states, represent
 from fencecast.weather.year import HourClass
 from weather.invented_year import year_of
 
@@ -43,6 +47,20 @@ def results(year):
     return run_hours(year, count=48)
 
 
+def chosen_of(year, brute, count):
+    """The representatives and their Pd as a run has them, taken from `brute`, with crossings that leave no error."""
+    distinct = distinct_states(SITE, year)
+    row = np.zeros(len(distinct.weights), dtype=int)
+    row[distinct.member] = np.arange(len(distinct.member))
+    choice = Choice(distinct, count, SITE.seed)
+    new = choice.first()
+    while len(new):
+        new = choice.further(brute[row[choice.rows]], NEED, -(-(count - len(choice.rows)) // 2))
+    chosen, order = represent(distinct, choice.rows)
+    means = np.repeat(brute[row[choice.rows[order]]][:, :, None], 8, axis=2)
+    return chosen, StatePd(means, np.full(means.shape[:2], 1_000_000_000), 0)
+
+
 def test_every_state_its_own_is_brute_force(year, brute):
     """With as many representatives as states nothing stands for anything else. Catches: weights of hours, states or segments
     mixed up, a threshold turned round. Rounding to single precision alone may differ."""
@@ -59,20 +77,20 @@ def test_every_state_its_own_is_brute_force(year, brute):
     assert np.array_equal(exact["weak_hours_other"], exact["weak_hours"])
 
 
-def test_a_few_states_count_like_all(year, brute, results):
-    """48 of some 460 states against all of them, on the same crossings. Catches: representatives that do not stand for the rest.
-    5 % of the hours in all is what the choice is made for; a single segment of this small year may be off by 12."""
+def test_a_few_states_count_like_all(year, brute):
+    """24 of some 460 states against all of them, on the same crossings: at most 3 of some 230 hours off in a segment, 2 % in all
+    (measured with three seeds of the year: 2 hours, 0.8 %). Catches: representatives that do not stand for the rest."""
     true = weak_hours_of(year, brute, NEED)
-    found = results["weak_hours"].values
-    assert true.max() > 30.0
-    assert abs(found.sum() - true.sum()) < 0.05 * true.sum()
-    assert np.abs(found - true).max() < 12.0
+    found = run_hours(year, count=24)["weak_hours"].values
+    assert true.max() > 200.0 and np.sum((true > 5.0) & (true < 100.0)) >= 2  # or the weather has no say
+    assert abs(found.sum() - true.sum()) < 0.02 * true.sum()
+    assert np.abs(found - true).max() <= 3.0
 
 
 def test_twice_the_states_change_little(year, results):
-    """Doubling what stands for the year changes the sum of weak hours by under 5 %. Catches: a choice that has not settled."""
+    """Doubling what stands for the year changes the sum of weak hours by under 2 %. Catches: a choice that has not settled."""
     twice = run_hours(year, count=96)
-    assert abs(twice["weak_hours"].sum() - results["weak_hours"].sum()) < 0.05 * twice["weak_hours"].sum()
+    assert abs(twice["weak_hours"].sum() - results["weak_hours"].sum()) < 0.02 * twice["weak_hours"].sum()
 
 
 def test_hours_are_conserved(year, results):
@@ -164,11 +182,82 @@ def test_intervals_hold_the_long_run_and_say_when_nothing_is_known(year):
     assert missed <= 1
 
 
-def test_both_errors_join_as_squares_and_stay_in_range():
-    """Catches: one of the errors lost, ends beyond no hours or all hours."""
-    low, high = both_errors(100.0, 97.0, 104.0, 96.0, 1000.0)
-    assert (low, high) == (95.0, pytest.approx(100.0 + np.hypot(4.0, 4.0)))
-    assert both_errors(5.0, 0.0, 900.0, 1000.0, 910.0) == (0.0, 910.0)
+@pytest.fixture(scope="module")
+def two_states():
+    """A year of 48 hours, each told by two states with shares from -0.2 to 1.2, three segments, eight scramblings; the third has
+    no camera: (year, representatives, pd)."""
+    base = small_year(hours=48)
+    rng = np.random.default_rng(8)
+    one = base.states.take(np.flatnonzero(base.states.fog == 0)[:1])
+    columns = {name: np.repeat(getattr(one, name), 48) for name in one.__dataclass_fields__}
+    columns |= {"hour": np.arange(48), "weight": np.ones(48)}
+    year = year_of(base.records.time, columns, base.armed)
+    rows = np.flatnonzero(year.counted[year.states.hour])
+    first = np.linspace(-0.2, 1.2, len(rows))
+    other = np.clip(first + rng.normal(0.0, 0.1, len(rows)), -0.2, 1.2)
+    share = np.column_stack([first, 1.0 - first])
+    states = one.take(np.array([0, 0]))
+    chosen = Representatives(states, rows, np.arange(len(rows)), share, np.column_stack([other, 1.0 - other]))
+    means = np.array([[0.8, 0.83], [0.99, 0.96]])[:, :, None] + rng.normal(0.0, 0.01, (2, 2, 8))
+    means = np.concatenate([means, np.full((2, 1, 8), np.nan)], axis=1).astype(np.float32)
+    return year, chosen, StatePd(means, np.array([[64, 512, 0], [256, 128, 0]]), 0)
+
+
+def test_counts_are_those_of_plain_loops(two_states):
+    """Hour by hour in plain Python: Pd and its interval, both parts of the error, the count by other representatives.
+
+    Catches: a part of the error lost, shares of the wrong year, a negative share that shrinks what crossings cannot see, Pd above
+    1, hours that nobody watches counted."""
+    year, chosen, pd = two_states
+    counts = count_hours(year, chosen, pd, NEED, 0.95)
+    expected = {name: np.zeros(2) for name in ("middle", "low", "high", "other")}
+    anywhere = np.zeros(3)
+    for hour in range(len(chosen.rows)):
+        weak = []
+        for segment in range(2):
+            each = sum(chosen.share[hour, k] * pd.means[k, segment].astype(float) for k in range(2))
+            other = sum(chosen.other[hour, k] * pd.means[k, segment].mean(dtype=float) for k in range(2))
+            mean, other = min(each.mean(), 1.0), min(other, 1.0)
+            size = abs(chosen.share[hour])
+            crossings = size.sum() / sum(size[k] / pd.crossings[k, segment] for k in range(2))
+            se = each.std(ddof=1) / np.sqrt(8)
+            half, widest = (
+                float(np.hypot(half_width(se, crossings, 8, confidence, mean), other - mean)) for confidence in (0.95, 0.975)
+            )
+            for name, value in (("middle", mean), ("low", mean + half), ("high", mean - half), ("other", other)):
+                expected[name][segment] += value < NEED
+            weak.append((mean < NEED, mean + widest < NEED, mean - half < NEED))
+        anywhere += np.any(weak, axis=0)
+    for name, values in expected.items():
+        assert np.array_equal(getattr(counts, name)[:2], values), name
+        assert np.isnan(getattr(counts, name)[2])
+    assert np.array_equal(counts.anywhere, anywhere)
+    assert (counts.low < counts.middle)[:2].all() and (counts.middle < counts.high)[:2].all()  # or nothing was tested
+
+
+def test_hours_are_told_within_what_a_probability_can_be(two_states):
+    """Shares up to 1.2 of states near 1. Catches: a Pd above 1 in results and pictures."""
+    year, chosen, pd = two_states
+    sure = StatePd(np.where(np.arange(2)[:, None, None] == 0, 1.0, 0.5) * np.ones_like(pd.means), pd.crossings, 0)
+    mean, se, crossings = pd_by_hour(hour_weights(year, chosen, chosen.share)[year.counted], sure, slice(0, 2))
+    assert mean.max() == 1.0 and mean.min() < 0.5 and (se < 1e-12).all()
+    assert (crossings >= np.min(pd.crossings[:, :2], axis=0) - 1e-9).all()
+    assert (crossings <= np.max(pd.crossings[:, :2], axis=0) + 1e-9).all()
+
+
+def test_the_interval_holds_the_count_by_all_states(year, brute):
+    """24 and 48 of some 460 states: the count by all of them lies inside the interval of each segment, and the part that the
+    choice has in it (crossings without any error) is seldom too narrow. Catches: a choice that costs more than is said."""
+    true = weak_hours_of(year, brute, NEED)
+    missed = 0
+    for count in (24, 48):
+        results = run_hours(year, count=count)
+        low, high = results["weak_hours_low"].values, results["weak_hours_high"].values
+        assert ((low <= true) & (true <= high)).all()
+        chosen, pd = chosen_of(year, brute, count)
+        alone = count_hours(year, chosen, pd, NEED, 0.95)
+        missed += int(((true < alone.low - 1.0) | (true > alone.high + 1.0)).sum())
+    assert missed <= 1
 
 
 def test_the_carpets_segment_is_sound_in_its_best_weather(results):

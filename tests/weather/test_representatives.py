@@ -1,9 +1,11 @@
 """States that stand for the hours of a year: real ones, for all of the hours, whatever their order, chosen where it matters.
 
-Measured once, at 64 crossings a cell on the demo cut into 8 m segments and an invented year of 4,363 armed hours, against every
-one of its 1,436 states in fog, rain or snow (and one in 14 of the others) simulated by itself: weak hours of ten segments differ
-by 3 to 5 % in the median with 64 states, 0.8 % with 96 (largest 4.4 %, sum 0.4 %), 0.9 % with 192 (2.4 %, 1.1 %); with all 96
-chosen by likeness alone 2.9 % (11 %).
+Measured at 64 crossings a cell on two sites with a year of 4,344 armed hours (the demo, 12 segments, and the marsh depot, 10),
+against every one of its 4,633 states simulated by itself on the same crossings, ten seeds of the choice: weak hours differ in
+the median by 0.7 % with 64 states (largest of a seed 2.5 to 5.8 %, and 1.3 to 3.9 %), by 1.2 and 0.9 % with 48 (up to 15 and
+3.4 %), by 0.7 and 0.6 % with 96. The part of the interval that the choice has keeps the count in 97 and 90 % of the cases with
+64, in 95 % and more with 96. Three nearest states blended by the inverse square of their likeness, as it was before: 1.9 and
+1.2 % with 96, and in one of six seeds 64 %, where 1,240 hours that likeness holds equal moved over the requirement together.
 """
 
 from dataclasses import replace
@@ -12,109 +14,128 @@ import numpy as np
 import pytest
 
 from estimate.hourly import SITE
+from fencecast.weather.kriging import NUGGET, correlation
 from fencecast.weather.likeness import likeness
-from fencecast.weather.representatives import (
-    BLEND,
-    Distinct,
-    _medoids,
-    distinct_states,
-    first_choice,
-    nearest,
-    represent,
-    state_classes,
-    where_it_hangs,
-)
+from fencecast.weather.representatives import Choice, Distinct, distinct_states, represent, state_classes
+from fencecast.weather.signals import signals
 from fencecast.weather.year import STATE_FIELDS
 from weather.invented_year import invented_year
 
 
 @pytest.fixture(scope="module")
-def distinct():
-    return distinct_states(SITE, invented_year(hours=600, fog_share=0.2))
+def year():
+    return invented_year(hours=600, fog_share=0.2)
 
 
-def test_representatives_are_states_that_happened(distinct):
+@pytest.fixture(scope="module")
+def distinct(year):
+    return distinct_states(SITE, year)
+
+
+@pytest.fixture(scope="module")
+def chosen(distinct):
+    return Choice(distinct, 40).first()
+
+
+def uncertain(distinct, chosen) -> float:
+    """Variance that is left when some states are known, the mean over all hours, by solving the system."""
+    known = distinct.points[chosen]
+    among = correlation(known, known) + NUGGET * np.eye(len(chosen))
+    alike = correlation(distinct.points, known)
+    return np.average(1.0 - (alike * np.linalg.solve(among, alike.T).T).sum(axis=1), weights=distinct.weights)
+
+
+def test_representatives_are_states_that_happened(year, distinct, chosen):
     """Catches: means of groups, which no hour ever was."""
-    chosen = first_choice(distinct, 40)
     standing, _ = represent(distinct, chosen)
-    year = invented_year(hours=600, fog_share=0.2)
     rows = {tuple(row) for row in np.column_stack([getattr(year.states, name) for name in STATE_FIELDS])}
     assert all(tuple(row) in rows for row in np.column_stack([getattr(standing.states, name) for name in STATE_FIELDS]))
     assert len(set(chosen)) == len(chosen) == 20
 
 
-def test_every_counted_hour_is_stood_for_once(distinct):
+def test_every_counted_hour_is_stood_for_once(year, distinct, chosen):
     """Shares add up to 1 in each state, hours to those of the year. Catches: hours lost, counted twice, or not armed."""
-    year = invented_year(hours=600, fog_share=0.2)
-    standing, order = represent(distinct, first_choice(distinct, 40))
+    standing, order = represent(distinct, chosen)
     assert standing.states.weight.sum() == pytest.approx(year.counted.sum(), rel=1e-12)
-    assert standing.share.sum(axis=1) == pytest.approx(1.0)
-    assert standing.other_share.sum(axis=1) == pytest.approx(1.0)
+    assert standing.share.sum(axis=1) == pytest.approx(1.0, abs=1e-12)
+    assert standing.other.sum(axis=1) == pytest.approx(1.0, abs=1e-12)
     assert np.array_equal(standing.rows, np.flatnonzero(year.counted[year.states.hour]))
     assert (np.diff(standing.states.weight) <= 0.0).all() and sorted(order) == list(range(len(standing)))
-    assert (standing.blend[:, 0] != standing.other[:, 0]).all()
+    nearest = np.linalg.norm(distinct.points[:, None] - distinct.points[chosen[order]][None], axis=2).argmin(axis=1)
+    assert (standing.other[np.arange(len(nearest)), nearest] == 0.0).all()
+    assert np.bincount(nearest, distinct.weights, len(chosen)) == pytest.approx(standing.states.weight)
 
 
-def test_a_chosen_state_stands_for_itself(distinct):
+def test_a_chosen_state_stands_for_itself(distinct, chosen):
     """Catches: a simulated state whose own Pd is not used."""
-    chosen = first_choice(distinct, 40)
     standing, order = represent(distinct, chosen)
-    where = {row: k for k, row in enumerate(chosen[order])}
-    for n, member in enumerate(distinct.member):
-        if member in where:
-            assert standing.blend[n, 0] == where[member]
-            assert standing.share[n].tolist() == [1.0] + [0.0] * (BLEND - 1)
+    assert np.array_equal(standing.share[chosen[order]], np.eye(len(chosen)))
+
+
+def test_a_twin_of_a_chosen_state_gets_its_pd_and_both_may_be_chosen(distinct, chosen):
+    """Two states that lie at one point: nearly all of one is told by the other, the rest by those around (the nugget).
+
+    Catches: a matrix that cannot be inverted, a chosen state that gets the mean with its twin."""
+    points = distinct.points.copy()
+    points[chosen[1]] = points[chosen[0]]
+    twins = replace(distinct, points=points)
+    standing, order = represent(twins, chosen)
+    assert np.array_equal(standing.share[chosen[order]], np.eye(len(chosen)))
+    one = np.delete(chosen, 1)
+    standing, order = represent(twins, one)
+    assert standing.share[chosen[1], np.flatnonzero(order == 0)[0]] > 0.8
 
 
 def test_few_states_stand_for_themselves():
-    """Catches: k-means with more groups than points."""
-    year = invented_year(hours=24, missing=0)
-    distinct = distinct_states(SITE, year)
-    chosen = first_choice(distinct, 500)
-    assert len(chosen) == len(distinct.weights)
-    assert represent(distinct, chosen)[0].share[:, 0] == pytest.approx(1.0)
+    """Catches: more states wanted than there are."""
+    distinct = distinct_states(SITE, invented_year(hours=24, missing=0))
+    choice = Choice(distinct, 500)
+    chosen = choice.first()
+    assert np.array_equal(chosen, np.arange(len(distinct.weights))) and choice.count == len(chosen)
+    standing, order = represent(distinct, chosen)
+    assert np.array_equal(standing.share[chosen[order]], np.eye(len(chosen)))
+    assert np.array_equal(standing.share, standing.other)
+    assert not len(choice.further(np.zeros((len(chosen), 1)), 0.9, 5))
 
 
-def test_more_states_leave_less_distance(distinct):
-    """Catches: a search that stops early, or centres that are never moved."""
-
-    def distance(count):
-        chosen = _medoids(distinct.points, distinct.weights, count, 0)
-        return np.average(nearest(distinct.points, distinct.points[chosen], 1)[1][:, 0], weights=distinct.weights)
-
-    far, near = distance(10), distance(40)
-    assert near < 0.4 * far
-    drawn = np.random.default_rng(0).choice(len(distinct.points), 40, replace=False)
-    by_chance = np.average(nearest(distinct.points, distinct.points[drawn], 1)[1][:, 0], weights=distinct.weights)
-    assert near < 0.6 * by_chance
-
-
-def test_nearest_is_nearest():
-    """Against every distance worked out. Catches: an index of the block taken for that of the whole."""
-    rng = np.random.default_rng(2)
-    points, centres = rng.random((9000, 4)), rng.random((30, 4))
-    found, away = nearest(points, centres, 3)
-    full = ((points[:, None] - centres[None]) ** 2).mean(axis=2)
-    assert np.array_equal(found, np.argsort(full, axis=1)[:, :3])
-    assert away == pytest.approx(np.sort(full, axis=1)[:, :3], rel=1e-9)
-    assert np.isinf(nearest(points[:5], centres[:2], 3)[1][:, 2]).all()
+def test_states_are_chosen_for_what_they_tell(distinct):
+    """Less is left uncertain than by any of 200 draws by chance, and much less by twice the states. Catches: a search that stops
+    early, hours that do not count, a variance that is not lowered by what was chosen before."""
+    few, many = (Choice(distinct, count).first() for count in (20, 40))
+    left = uncertain(distinct, few)
+    rng = np.random.default_rng(0)
+    chance = distinct.weights / distinct.weights.sum()
+    drawn = [uncertain(distinct, rng.choice(len(chance), 10, replace=False, p=chance)) for _ in range(200)]
+    assert len(few) == 10 and left < min(drawn)
+    assert uncertain(distinct, many) < 0.5 * left
+    # One that comes later never changes those before, so that twice the states keep what was simulated.
+    assert np.array_equal(many[:10], few)
 
 
 def test_states_are_added_where_the_answer_hangs():
-    """Three groups on a line: Pd far above, near and far below the requirement. Catches: states added where nothing hangs."""
-    points = np.concatenate([np.linspace(a, a + 0.1, 20) for a in (0.0, 0.4, 0.8)])[:, None]
-    many = Distinct(None, np.ones(60), points, np.arange(60), np.arange(60))
-    chosen = np.array([0, 19, 20, 39, 40, 59])
-    pd = np.array([0.2, 0.25, 0.86, 0.94, 0.995, 0.998])[:, None]
-    added = where_it_hangs(many, chosen, pd, 0.90, 4)
-    assert len(set(added) | set(chosen)) == 10 and all(20 <= k < 40 for k in added)
-    heavy = Distinct(None, np.where(np.arange(60) == 50, 1e9, 1.0), points, np.arange(60), np.arange(60))
-    assert 50 in where_it_hangs(heavy, chosen, pd, 0.90, 4)  # unless very many hours are like it
+    """Three groups on a line: Pd far above, at and far below the requirement. Catches: states added where nothing hangs."""
+    points = np.concatenate([np.linspace(a, a + 0.3, 20) for a in (0.0, 3.0, 6.0)])[:, None]
+    middle = range(20, 40)
+
+    def added(weights, pd):
+        choice = Choice(Distinct(None, weights, points, np.arange(60), np.arange(60)), 20)
+        first = choice.first()
+        group = first // 20
+        assert set(group) == {0, 1, 2}
+        more = choice.further(np.array(pd)[group][:, None], 0.90, 4)
+        assert len(set(more) | set(first)) == len(first) + 4 and np.array_equal(choice.rows, np.concatenate([first, more]))
+        return more
+
+    assert all(k in middle for k in added(np.ones(60), [0.2, 0.9, 0.999]))
+    assert all(k >= 40 for k in added(np.ones(60), [0.2, 0.999, 0.9]))
+    many = np.where(np.arange(60) >= 40, 1e4, 1.0)
+    assert any(k >= 40 for k in added(many, [0.2, 0.9, 0.96]))  # unless very many hours are there
 
 
 def test_likeness_is_a_chance_that_only_falls_with_trouble(distinct):
     """Catches: transmission or noise turned round. In thicker fog of one kind, with all else alike, no chance rises."""
-    assert distinct.points.min() >= 0.0 and distinct.points.max() <= 1.0
+    alike = likeness(SITE, distinct.states)
+    assert alike.min() >= 0.0 and alike.max() <= 1.0
     one = distinct.states.take(np.flatnonzero(distinct.states.fog == 1)[:1].repeat(6))
     foggy = replace(one, visibility_m=np.array([2000.0, 500.0, 200.0, 100.0, 50.0, 20.0]), ground_minus_air_k=np.full(6, -2.0))
     points = likeness(SITE, foggy)
@@ -123,8 +144,32 @@ def test_likeness_is_a_chance_that_only_falls_with_trouble(distinct):
     assert (np.diff(likeness(SITE, dirty), axis=0) <= 1e-9).all()
 
 
-def test_names_say_nothing_that_changes_draws(distinct):
+def test_states_that_leave_a_usual_person_plain_still_differ(distinct):
+    """Much contrast and little clutter, then half as much clutter again: likeness has nothing to say, Pd of the few in cold cloth
+    does fall (rms 0.01 for states that likeness holds equal, measured). Catches: signals lost, or saturated too."""
+    one = distinct.states.take(np.flatnonzero(distinct.states.fog == 0)[:1].repeat(2))
+    plain = replace(
+        one,
+        air_temperature_c=np.full(2, 5.0),
+        ground_minus_air_k=np.full(2, -4.0),
+        visibility_m=np.full(2, 15_000.0),
+        rain_mm_h=np.zeros(2),
+        snow_mm_h=np.zeros(2),
+        wetness=np.zeros(2),
+        window=np.ones(2),
+        clutter_k=np.array([0.1, 0.15]),
+    )
+    assert np.sqrt(np.mean(np.diff(likeness(SITE, plain), axis=0) ** 2)) < 0.002
+    told = signals(SITE, plain)
+    assert told[0, :2] == pytest.approx(told[1, :2])
+    clutter = np.expm1(told[:, 2])
+    assert clutter[1] == pytest.approx(1.5 * clutter[0])
+    warm = signals(SITE, replace(plain, ground_minus_air_k=np.array([-4.0, 6.0])))
+    assert warm[1, 0] < warm[0, 0]  # a ground nearer to clothing leaves less contrast
+    assert signals(SITE, replace(plain, clutter_k=np.zeros(2)))[:, 2] == pytest.approx(0.0)
+
+
+def test_names_say_nothing_that_changes_draws(distinct, chosen):
     """A class for each chosen state. Catches: two states in one class."""
-    chosen = first_choice(distinct, 40)
     classes = state_classes(distinct, chosen)
     assert [len(each.states) for each in classes] == [1] * len(chosen)

@@ -16,7 +16,7 @@ def hours_report(results, site) -> list:
     if notes:
         read += f" {len(notes)} thing{'' if len(notes) == 1 else 's'} in it not taken as written: see fencecast weather."
     how = (
-        f"Every armed hour has a Pd blended from the three nearest of {results.sizes['state']} states that happened, simulated "
+        f"Every armed hour has a Pd told from {results.sizes['state']} states that happened, most from those like it, simulated "
         "on shared crossings; intervals include that choice. Where Pd is near the requirement in most hours they are wide."
     )
     return [

@@ -21,12 +21,11 @@ from fencecast.kernels.types import Cells
 from fencecast.weather.representatives import (
     DEFAULT_STATES,
     ROUNDS,
+    Choice,
     Representatives,
     distinct_states,
-    first_choice,
     represent,
     state_classes,
-    where_it_hangs,
 )
 from fencecast.weather.year import Year
 
@@ -145,35 +144,33 @@ class _Forecast:
 def simulate_year(
     site, year: Year, plan, seed: int, active, precision, most_crossings, threads=1, progress=None, count=DEFAULT_STATES
 ) -> tuple[Representatives, list, StatePd]:
-    """Choose the representatives and simulate them: half by likeness, the rest in rounds, each where the answer still hangs.
+    """Choose the representatives and simulate them: half without any Pd, the rest in rounds, each where the answer still hangs.
 
     Returns them with their classes and Pd, all in the representatives' order.
     """
     distinct = distinct_states(site, year)
-    first = first_choice(distinct, count, site.seed)
-    all_of_them = min(count, len(distinct.weights))
+    choice = Choice(distinct, count, site.seed)
     watched = np.flatnonzero(active)
     asked = watched[np.unique(np.linspace(0, len(watched) - 1, min(len(watched), _ASKED_SEGMENTS)).round().astype(int))]
-    rows, parts = np.array([], dtype=np.int64), []
-    new = first
+    parts, new = [], choice.first()
     while len(new):
-        told = _told(progress, sum(int(part.crossings.sum()) for part in parts), len(rows), len(new), all_of_them)
+        before = len(choice.rows) - len(new)
+        told = _told(progress, sum(int(part.crossings.sum()) for part in parts), before, len(new), choice.count)
         new_classes = state_classes(distinct, new)
         parts.append(simulate_states(site, plan, new_classes, seed, active, precision, most_crossings, threads, told))
-        rows = np.concatenate([rows, new])
-        left = all_of_them - len(rows)
+        left = choice.count - len(choice.rows)
         if not left or not len(asked):
             break
         rounds = max(ROUNDS - len(parts) + 1, 1)
         means = np.concatenate([part.means[:, asked].mean(axis=2, dtype=float) for part in parts])
-        new = where_it_hangs(distinct, rows, means, site.requirement.pd, -(-left // rounds))
-    chosen, order = represent(distinct, rows)
+        new = choice.further(means, site.requirement.pd, -(-left // rounds))
+    chosen, order = represent(distinct, choice.rows)
     pd = StatePd(
         np.concatenate([part.means for part in parts])[order],
         np.concatenate([part.crossings for part in parts])[order],
         sum(part.looks for part in parts),
     )
-    return chosen, state_classes(distinct, rows[order]), pd
+    return chosen, state_classes(distinct, choice.rows[order]), pd
 
 
 def _told(progress, done_before: int, states_before: int, states_now: int, states_in_all: int):

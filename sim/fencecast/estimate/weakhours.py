@@ -1,12 +1,14 @@
 """Weak hours: in how many armed hours of a year is a segment's Pd below the requirement, how sure is that, and when?
 
-Pd of an hour is the weighted mean over its joint states, each a blend of the representative states that are most like it
-(`weather.representatives`). The interval of a count has two parts, joined as the root of the sum of their squares:
+Pd of an hour is the weighted mean over its joint states, each told from the representative states by kriging
+(`weather.representatives`). An hour's interval has two parts, joined as the root of the sum of their squares:
 
-- crossings: the low end counts the hours whose whole interval lies below the requirement, the high end those whose interval does
-  not lie above it. The states share their crossings, so their errors go the same way, and the ends add up to no less than that.
-- representatives: the count again with the nearest representative of every state left out. That is a coarser choice than the
-  one made, so the difference says more than what the choice costs.
+- crossings, by the scramblings that all states share;
+- representatives: by how much Pd changes when the nearest representative of each of its states is left out. That is a coarser
+  choice than the one made, so it says more than what the choice costs.
+
+The low end of a count has the hours whose whole interval lies below the requirement, the high end those whose interval does not
+lie above it: errors of hours go the same way as far as that, and no count profits from errors that may not cancel.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ import xarray as xr
 from scipy.sparse import csr_matrix
 
 from fencecast.estimate.hourstates import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
-from fencecast.estimate.intervals import half_width, interval
+from fencecast.estimate.intervals import half_width, interval, standard_error
 from fencecast.kernels.pack import pack_cells, watched_sections
 from fencecast.weather.representatives import DEFAULT_STATES, Representatives
 from fencecast.weather.stress import clock_of
@@ -34,9 +36,8 @@ _BLOCK_SEGMENTS = 32
 class HourCounts:
     """Hours a year below the requirement, each (segments,), NaN where nothing watches; `anywhere` for at least one of them.
 
-    middle, low, high: the estimate and the ends that crossings alone would give it; other: without the nearest representative
-    of each state.
-    month (segments, 12) and clock (segments, 24): the estimate by month and by clock hour.
+    middle, low, high: the estimate and the ends of its interval; other: the estimate without the nearest representative of each
+    state. month (segments, 12) and clock (segments, 24): the estimate by month and by clock hour. anywhere: middle, low, high.
     """
 
     middle: np.ndarray
@@ -45,53 +46,38 @@ class HourCounts:
     other: np.ndarray
     month: np.ndarray
     clock: np.ndarray
-    anywhere: tuple[float, float, float, float]
-
-    def ends(self, most: float) -> tuple[np.ndarray, np.ndarray]:
-        """Low and high end with both parts of the error; `most` is the number of hours that there are."""
-        return both_errors(self.middle, self.low, self.high, self.other, most)
+    anywhere: tuple[float, float, float]
 
 
-def both_errors(middle, low, high, other, most):
-    """Ends of an interval of a count from the ends that crossings give and from the count by other representatives."""
-    chosen = np.abs(np.asarray(other) - middle)
-    return (
-        np.maximum(middle - np.hypot(middle - low, chosen), 0.0),
-        np.minimum(middle + np.hypot(high - middle, chosen), most),
-    )
+def hour_weights(year: Year, chosen: Representatives, share: np.ndarray) -> np.ndarray:
+    """How much each representative counts in each hour, (hours, K): rows of counted hours add up to 1, those of others are 0.
+
+    share: that of the representatives in each distinct state, one of the two that they come with.
+    """
+    at = (year.states.hour[chosen.rows], chosen.member)
+    return csr_matrix((year.states.weight[chosen.rows], at), shape=(len(year.armed), len(share))) @ share
 
 
-def hour_weights(year: Year, chosen: Representatives, which: np.ndarray, share: np.ndarray) -> csr_matrix:
-    """How much each representative counts in each hour, (hours, K): rows of counted hours add up to 1, the others are empty."""
-    shape = (len(year.armed), len(chosen))
-    weight = (year.states.weight[chosen.rows, None] * share).ravel()
-    hour = np.repeat(year.states.hour[chosen.rows], share.shape[1])
-    used = weight > 0.0
-    weights = csr_matrix((weight[used], (hour[used], which.ravel()[used])), shape=shape)
-    weights.sum_duplicates()
-    return weights
+def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
+    """Pd, its standard error and crossings of every counted hour in some segments, each (counted hours, segments).
 
-
-def pd_by_hour(weights: csr_matrix, pd: StatePd, segments: slice | np.ndarray, confidence: float, at_once: int = 1):
-    """Pd and half width of every counted hour in some segments, each (counted hours, segments).
-
-    weights: rows of counted hours. at_once: of how many intervals together the confidence is kept (by Bonferroni).
+    weights (counted hours, K): they may be negative, so Pd is cut to 0 .. 1. What crossings cannot see is common to states that
+    are alike, because they share their draws; 1 / crossings of an hour is the mean of its states' by the size of their weights.
     """
     means = pd.means[:, segments].astype(float)
     states, count, replicates = means.shape
     each = (weights @ means.reshape(states, -1)).reshape(-1, count, replicates)
+    size = np.abs(weights)
     with np.errstate(divide="ignore", invalid="ignore"):
-        crossings = 1.0 / (weights @ (1.0 / pd.crossings[:, segments]))
-    se = each.std(axis=2, ddof=1) / np.sqrt(replicates)
-    mean = each.mean(axis=2)
-    return mean, half_width(se, crossings, replicates, 1.0 - (1.0 - confidence) / at_once, mean)
+        crossings = size.sum(axis=1, keepdims=True) / (size @ (1.0 / pd.crossings[:, segments]))
+    return np.clip(each.mean(axis=2), 0.0, 1.0), standard_error(each), crossings
 
 
 def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, confidence: float) -> HourCounts:
     """Counts of the hours below the requirement, per year."""
     counted = np.flatnonzero(year.counted)
-    near = hour_weights(year, chosen, chosen.blend, chosen.share)[counted]
-    next_near = hour_weights(year, chosen, chosen.other, chosen.other_share)[counted]
+    near = hour_weights(year, chosen, chosen.share)[counted]
+    next_near = hour_weights(year, chosen, chosen.other)[counted]
     month, clock = clock_of(year.records.time[counted])
     in_month = (month[None, :] == np.arange(1, 13)[:, None]).astype(float)
     in_clock = (clock[None, :] == np.arange(24)[:, None]).astype(float)
@@ -99,19 +85,24 @@ def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, c
     watched = np.flatnonzero(~np.isnan(pd.means[0, :, 0]))
     rows = {name: np.full(segments, np.nan) for name in ("middle", "low", "high", "other")}
     by_month, by_clock = np.full((segments, 12), np.nan), np.full((segments, 24), np.nan)
-    somewhere = np.zeros((4, len(counted)), dtype=bool)
+    somewhere = np.zeros((3, len(counted)), dtype=bool)
     for start in range(0, len(watched), _BLOCK_SEGMENTS):
         part = watched[start : start + _BLOCK_SEGMENTS]
-        mean, half = pd_by_hour(near, pd, part, confidence)
-        widest = pd_by_hour(near, pd, part, confidence, at_once=len(watched))[1]
-        other = next_near @ pd.means[:, part].mean(axis=2, dtype=float)
-        weak = {"middle": mean < need, "low": mean + half < need, "high": mean - half < need, "other": other < need}
+        mean, se, crossings = pd_by_hour(near, pd, part)
+        other = np.clip(next_near @ pd.means[:, part].mean(axis=2, dtype=float), 0.0, 1.0)
+
+        def half(error_rate, mean=mean, se=se, crossings=crossings, other=other):
+            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), other - mean)
+
+        whole = half(1.0 - confidence)
+        weak = {"middle": mean < need, "low": mean + whole < need, "high": mean - whole < need, "other": other < need}
         for name, holds in weak.items():
             rows[name][part] = holds.sum(axis=0)
         by_month[part], by_clock[part] = (in_month @ weak["middle"]).T, (in_clock @ weak["middle"]).T
-        # The lowest of many segments is low by chance: that one is below for sure asks for an interval kept by all at once.
-        surely = mean + widest < need
-        for row, holds in enumerate((weak["middle"], surely, weak["high"], weak["other"])):
+        # The lowest of many segments is low by chance: that one is below for sure asks for an interval kept by all at once
+        # (Bonferroni).
+        surely = mean + half((1.0 - confidence) / len(watched)) < need
+        for row, holds in enumerate((weak["middle"], surely, weak["high"])):
             somewhere[row] |= holds.any(axis=1)
     years = year.period_years
     return HourCounts(
@@ -159,7 +150,7 @@ def add_weak_hours(
     recount = count_hours(year, chosen, fresh, need, confidence)
     for name, values in zip(
         ("weak_hours_fresh", "weak_hours_fresh_low", "weak_hours_fresh_high"),
-        (recount.middle, *recount.ends(float(results["known_armed_hours"]))),
+        (recount.middle, recount.low, recount.high),
     ):
         results[name] = ("segment", values)
     # What is shown of the named segments, hour by hour, is what is said of them.
@@ -185,7 +176,7 @@ def _add_states(results, chosen: Representatives, year: Year) -> None:
 
 
 def _add_hours(results, year: Year, chosen: Representatives) -> None:
-    weights = hour_weights(year, chosen, chosen.blend, chosen.share)
+    weights = csr_matrix(hour_weights(year, chosen, chosen.share))
     options = np.diff(weights.indptr)
     width = max(int(options.max(initial=1)), 1)
     place = np.arange(weights.nnz) - np.repeat(weights.indptr[:-1], options)
@@ -203,24 +194,23 @@ def _add_hours(results, year: Year, chosen: Representatives) -> None:
 
 
 def _add_counts(results, counts: HourCounts, year: Year) -> None:
-    known = float(year.counted.sum() / year.period_years)
-    low, high = counts.ends(known)
-    for name, values in (("", counts.middle), ("_low", low), ("_high", high), ("_other", counts.other)):
+    for name, values in (("", counts.middle), ("_low", counts.low), ("_high", counts.high), ("_other", counts.other)):
         results[f"weak_hours{name}"] = ("segment", values)
-    middle, first, last, other = counts.anywhere
-    ends = both_errors(middle, min(first, middle), max(last, middle), other, known)
-    for name, value in (("", middle), ("_low", ends[0]), ("_high", ends[1])):
-        results[f"weak_hours_any{name}"] = ((), float(value))
+    for name, value in zip(("", "_low", "_high"), counts.anywhere):
+        results[f"weak_hours_any{name}"] = ((), value)
     results.coords["month"] = np.arange(1, 13)
     results.coords["clock_hour"] = np.arange(24)
     results["weak_hours_month"] = (("segment", "month"), counts.month)
     results["weak_hours_clock"] = (("segment", "clock_hour"), counts.clock)
     results["armed_hours"] = ((), float(year.armed.sum() / year.period_years))
-    results["known_armed_hours"] = ((), known)
+    results["known_armed_hours"] = ((), float(year.counted.sum() / year.period_years))
 
 
 def weakest_segment(results) -> int | None:
-    """The segment with most weak hours, of equals the one with the lowest mean Pd over the hours; None without data."""
+    """The segment with most weak hours, of equals the one with the lowest mean Pd over the states by their hours.
+
+    None without data.
+    """
     return _most_hours(results, np.ones(results.sizes["segment"], dtype=bool))
 
 
@@ -259,7 +249,7 @@ def pd_of_hours(results, segment: int) -> np.ndarray:
     """
     state, weight = results["hour_state"].values, results["hour_state_weight"].values.astype(float)
     pd = results[state_variable(results, segment)].values[:, segment].astype(float)
-    return np.where(state[:, 0] >= 0, (pd[state] * weight).sum(axis=1), np.nan)
+    return np.where(state[:, 0] >= 0, np.clip((pd[state] * weight).sum(axis=1), 0.0, 1.0), np.nan)
 
 
 def state_variable(results, segment: int) -> str:

@@ -1,0 +1,61 @@
+"""What is known at a few points, told at all others: ordinary kriging, linear in what is known.
+
+Sources, from memory: N. Cressie, Statistics for Spatial Data (1993), section 3.2, ordinary kriging; C. E. Rasmussen and
+C. K. I. Williams, Gaussian Processes for Machine Learning (2006), equation 4.17, the Matern correlation of smoothness 3/2.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+# Distances are root mean squares of chances to be made out (`representatives.Distinct.points`). Common practice, no source:
+# lengths from 0.5 to 0.7 count equally well on two sites (measured).
+LENGTH = 0.6
+# Variance that distance does not tell, as a share of all variance.
+NUGGET = 1e-4
+_BLOCK_ROWS = 8192
+
+
+def correlation(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Correlation of what is told at points a (n, columns) and b (k, columns), (n, k): 1 at no distance, then falling to 0."""
+    squares = (a**2).sum(axis=1)[:, None] + (b**2).sum(axis=1) - 2.0 * a @ b.T
+    r = np.sqrt(3.0 * np.maximum(squares, 0.0)) / LENGTH
+    return (1.0 + r) * np.exp(-r)
+
+
+class Kriging:
+    """Shares of what is known at some points (k, columns) that tell it anywhere: they add up to 1, and some may be negative."""
+
+    def __init__(self, known: np.ndarray):
+        k = len(known)
+        bordered = np.ones((k + 1, k + 1))
+        bordered[:k, :k] = correlation(known, known) + NUGGET * np.eye(k)
+        bordered[k, k] = 0.0
+        self.known = known
+        self._inverse = np.linalg.inv(bordered)
+
+    def shares(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Shares (n, k) of the known points at `points` (n, columns), and which of them is the nearest to each (n,)."""
+        k = len(self.known)
+        shares, nearest = np.empty((len(points), k)), np.empty(len(points), dtype=np.int64)
+        for start in range(0, len(points), _BLOCK_ROWS):
+            block = slice(start, start + _BLOCK_ROWS)
+            alike = correlation(points[block], self.known)
+            shares[block] = alike @ self._inverse[:k, :k] + self._inverse[k, :k]
+            nearest[block] = alike.argmax(axis=1)
+        return shares + (1.0 - shares.sum(axis=1, keepdims=True)) / k, nearest
+
+    def without(self, shares: np.ndarray, left_out: np.ndarray) -> np.ndarray:
+        """The shares (n, k) that would be had one known point (n,) been unknown in each row: its own is 0.
+
+        The inverse of a matrix without a row and column follows from that of the whole (block inversion). A single known point
+        cannot be left out.
+        """
+        k = len(self.known)
+        if k == 1:
+            return shares
+        rows = np.arange(len(shares))
+        factor = shares[rows, left_out] / self._inverse[left_out, left_out]
+        rest = shares - factor[:, None] * self._inverse[left_out, :k]
+        rest[rows, left_out] = 0.0
+        return rest + (1.0 - rest.sum(axis=1, keepdims=True)) * (np.arange(k) != left_out[:, None]) / (k - 1)

@@ -1,8 +1,8 @@
 """What this processor can do with float32 in registers, and what the kernel's pixel loop does: the limits of `against.py`.
 
-MULTIPLY_ADDS counts the formulas of `kernels.render.add_two_columns` and `physics.detector.normal_cdf32` for one pixel, by
+MULTIPLY_ADDS counts the formulas of `kernels.render.two_columns` and `physics.detector.half_erf32` for one pixel, by
 hand: a fused multiply-add is one, and so is an add or a multiply that stands alone. Not counted, though they take the same
-pipes: two clamps (4), one absolute value, one comparison, two selections, and what the compiler makes of the square root (an
+pipes: the clamps (3), one absolute value, one comparison, two selections, and what the compiler makes of the square root (an
 estimate and a Newton step where the processor has one). The division of Phi goes to the divider.
 """
 
@@ -14,20 +14,19 @@ from functools import partial
 import numpy as np
 
 from fencecast.jit import compiled
-from fencecast.kernels.render import add_two_columns, column_shares, render_look
-from fencecast.kernels.scratch import COLUMNS, CONTRASTS, LANES, start_block
+from fencecast.kernels.render import column_of, render_look, rows_of, two_columns
 from fencecast.kernels.work import aligned_pixels
+from fencecast.lanes import LANES, first, in_all
 
 MULTIPLY_ADDS = {
     "contrast, four parts": 4,
     "covered share, four parts": 4,
     "noise: g, g^2, g^4, n^2 g^4 + clutter^2": 4,
     "|C| / sigma - k": 1,
-    "Phi: scale, square, 6 + 4 of the polynomials, their product, 1/2 + 1/2 erf": 14,
+    "Phi: square, 6 + 4 of the polynomials, times t, 1/2 added": 13,
     "sums: passed, perfect, in view": 3,
-    "1 - p": 1,
-    "polynomial of the pair times that of the row, 10 for two pixels": 5,
-    "the second column's switch, 1 for two pixels": 0.5,
+    "chances of none, one and two of a pair, 6 for two pixels": 3,
+    "times the polynomial of the lane, 6 for two pixels": 3,
 }
 PER_PIXEL = sum(MULTIPLY_ADDS.values())
 CHAIN = 16
@@ -69,14 +68,22 @@ def rooted(x, a, b, times):
 
 @compiled
 def pixel_loop(scratch, columns, n2, clutter2, threshold, times):
-    """The pixel loop alone on one block of 16 rows, shares filled beforehand; sums begin anew each time, as in a look."""
-    one = np.float32(1.0)
+    """The pixel loop alone on one block of 16 rows, shares filled beforehand; sums begin anew each time, as in a look.
+
+    Returns a number that takes all sums together, so that none is left out.
+    """
+    nothing, one = np.float32(0.0), np.float32(1.0)
+    thresholds, g = in_all(threshold), in_all(one)
+    contrast = np.float32(2.0), one, np.float32(0.8), nothing
+    together = nothing
     for _ in range(times):
-        start_block(scratch, 0, LANES, threshold, 3)
+        shares, contrasts = rows_of(scratch, 0, contrast)
+        sums = in_all(nothing), in_all(nothing), in_all(nothing), in_all(one), in_all(nothing), in_all(nothing)
         for i in range(0, columns, 2):
-            xa, xb = column_shares(scratch, COLUMNS + i), column_shares(scratch, COLUMNS + i + 1)
-            ca, cb = column_shares(scratch, CONTRASTS + i), column_shares(scratch, CONTRASTS + i + 1)
-            add_two_columns(scratch, 0, xa, ca, one, xb, cb, one, one, n2, clutter2)
+            x, z = column_of(scratch, i), column_of(scratch, i + 1)
+            sums = two_columns(x, z, shares, contrasts, g, g, n2, clutter2, thresholds, sums)
+        together += first(sums[0] + sums[1] + sums[2] + sums[3] + sums[4] + sums[5])
+    return together
 
 
 def fastest(work, seconds: float) -> float:
@@ -113,7 +120,7 @@ def pixel_rate(seconds: float) -> float:
     contrast, n2, clutter2 = np.array([2.0, 1.0, 0.8, 0.0]), 0.02, 0.001
     frame = (160, 120, 80.0, 60.0)
     render_look(scratch, edges, contrast, 0.75, 0.75, frame, 353.0, 0, 0, n2, clutter2, 5.0, 3)
-    arguments = np.float32(n2), np.float32(clutter2), np.float32(5.0)
+    arguments = np.float32(2.0 * n2), np.float32(2.0 * clutter2), np.float32(5.0 * np.sqrt(0.5))
     pixel_loop(scratch, COLUMNS_OF_BODY, *arguments, 1)
     calls = fastest(partial(pixel_loop, scratch, COLUMNS_OF_BODY, *arguments), seconds)
     return LANES * COLUMNS_OF_BODY * calls

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[1] / "sim" / "fencecast"
 
 # Data flows down this list; a room may import from its own line and the lines above.
 FLOW = (
-    {"errors", "units", "jit", "cautions"},
+    {"errors", "units", "jit", "lanes", "cautions"},
     {"site"},
     {"physics"},
     {"weather"},
@@ -26,7 +26,7 @@ FLOW = (
     {"cli", "__main__"},
 )
 # Rooms of pure numbers: of all the rooms above them they may use only these.
-NARROW = {"physics": {"jit"}, "sampling": {"jit"}, "kernels": {"jit", "physics", "sampling"}}
+NARROW = {"physics": {"jit", "lanes"}, "sampling": {"jit"}, "kernels": {"jit", "lanes", "physics", "sampling"}}
 # Packing is where the site meets the kernels.
 MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
@@ -37,7 +37,8 @@ LIBRARY_HOME = {
     "rich": {"cli"},
     "pydantic": {"site"},
     "shapely": {"site", "estimate", "decide", "show"},
-    "numba": {"jit"},
+    "numba": {"jit", "lanes"},
+    "llvmlite": {"lanes"},
     "pandas": {"weather"},
     "pvlib": {"weather"},
     "dask": {"decide"},

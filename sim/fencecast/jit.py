@@ -18,6 +18,7 @@ from __future__ import annotations
 import hashlib
 import os
 import platform
+import struct
 import sys
 from pathlib import Path
 
@@ -37,7 +38,7 @@ def _source_hash() -> str:
     digest.update(repr((numba.__version__, sys.version_info[:3], platform.machine(), sorted(FASTMATH))).encode())
     # Tables (.csv) are compile-time constants of the code that reads them.
     compiled_from = [p for room in _COMPILED_ROOMS for p in (_PACKAGE / room).iterdir() if p.suffix in (".py", ".csv")]
-    for path in [_PACKAGE / "jit.py", *sorted(compiled_from)]:
+    for path in [_PACKAGE / "jit.py", _PACKAGE / "lanes.py", *sorted(compiled_from)]:
         digest.update(path.name.encode())
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
@@ -116,28 +117,29 @@ def _borrow_compiled(value):
 
 
 @intrinsic
-def _with_aligned_frame(typing_context, value):
+def _reinterpreted(typing_context, value):
+    to = types.int64 if value == types.float64 else types.float64
+
     def build(context, builder, signature, arguments):
-        attributes = builder.function.attributes
-        attributes.add("norecurse")  # llvmlite writes alignstack only beside a named attribute; no function here calls itself
-        attributes.alignstack = 64
-        return arguments[0]
+        return builder.bitcast(arguments[0], context.get_value_type(to))
 
-    return value(value), build
+    return to(value), build
 
 
-def aligned_frame(value):
-    """The same number; the compiled function that calls this keeps its stack frame on cache lines.
-
-    Vector registers that are spilled otherwise straddle two lines in every other process or thread, by the luck of where its
-    stack begins: a look then takes 1.4 times as long. Only for numbers.
-    """
-    return value
+def bits_of(number):
+    """The 64 bits of a float64 as an integer."""
+    return struct.unpack("<q", struct.pack("<d", number))[0]
 
 
-@overload(aligned_frame, inline="always")
-def _aligned_frame_compiled(value):
-    return lambda value: _with_aligned_frame(value)
+def number_of(bits):
+    """The float64 that has these 64 bits."""
+    return struct.unpack("<d", struct.pack("<q", bits))[0]
+
+
+@overload(bits_of)
+@overload(number_of)
+def _reinterpreted_compiled(value):
+    return lambda value: _reinterpreted(value)
 
 
 class vectorised:

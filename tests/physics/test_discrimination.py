@@ -31,15 +31,19 @@ def test_curve_is_the_power_law():
 
 
 def test_score_of_a_threshold():
-    """Catches a score from the wrong tail, one step too few. Source: scipy's normal quantile of the closed form, from the smaller
-    tail; 1e-8 as documented, over everything that a curve of probabilities above 1e-290 can show."""
-    for x in np.concatenate([np.geomspace(1e-60, 0.9, 400), np.linspace(0.9, 1.1, 201), np.geomspace(1.1, 9.0, 200)]):
-        w = (2.7 + 0.7 * x) * math.log(x)
+    """Catches a score from the wrong tail, a digit lost in a coefficient. Source: scipy's normal quantile of the logistic
+    function, from the smaller tail; 5e-8 as documented, to odds of 3.6e9, past which a look is taken for certain."""
+    for w in np.concatenate([np.linspace(-22.0, 22.0, 4001), np.geomspace(1e-9, 1.0, 100)]):
         tail = ndtri(1.0 / (1.0 + math.exp(abs(w))))
-        found = discrimination.discrimination_score(x)
-        assert found == pytest.approx(tail if w < 0.0 else -tail, abs=1e-8), x
-    assert discrimination.discrimination_score(1e-200) == -math.inf
-    assert discrimination.discrimination_score(1e3) == math.inf
+        assert discrimination.score_of_log_odds(w) == pytest.approx(tail if w < 0.0 else -tail, abs=5e-8), w
+
+
+def test_log_odds_are_those_of_the_curve():
+    """Catches a score taken from another curve than the probability. Source: the closed form, typed here."""
+    for x in (0.01, 0.5, 1.0, 1.75, 3.0, 9.0):
+        w = (2.7 + 0.7 * x) * math.log(x)
+        assert discrimination.log_odds(x) == pytest.approx(w, rel=1e-13, abs=1e-15)
+        assert discrimination.discrimination_probability(x) == pytest.approx(1.0 / (1.0 + x ** -(2.7 + 0.7 * x)), rel=1e-12)
 
 
 def test_inverse():

@@ -12,7 +12,8 @@ import numpy as np
 from fencecast.jit import compiled_inline
 from fencecast.kernels.confirm import CERTAIN, chain_3_of_5, chain_step, confirmed_cycles, reset_chain
 from fencecast.physics.detector import normal_cdf32
-from fencecast.physics.discrimination import discrimination_probability, discrimination_score
+from fencecast.physics.discrimination import discrimination_probability, log_odds, score_of_log_odds
+from fencecast.physics.exponential import exponential
 
 # With more looks than MAX_STEPS (long stays in a field) neighbours in N whose F differs by at most GROUP_SPAN become one step,
 # at their mean F; the largest SINGLE_STEPS stay single, because with sure looks the alarm jumps from 0 to 1 among them. With 14
@@ -23,6 +24,9 @@ GROUP_SPAN = 1.0 / 64.0
 # Below this chance to pass, a look cannot matter.
 LEAST_PASS = 1.0e-9
 
+# A look that is classified less often than one time in 1e9, or missed as seldom, is so whatever z is.
+_SURE_LOG_ODDS = math.log(1.0e9)
+
 # Rows of the per-crossing result.
 PD, IN_VIEW, RESOLVED, CONFIRMED, DEPTH, DELAY = range(6)
 RESULTS = 6
@@ -31,13 +35,19 @@ RESULTS = 6
 @compiled_inline
 def fill_conditional(row, cycles, decision):
     """F(N | z) at the quadrature nodes into row (nodes,); returns the marginal F(N)."""
-    marginal = discrimination_probability(cycles / decision.cycles_50)
+    ratio = cycles / decision.cycles_50
+    if ratio <= 0.0:
+        for k in range(decision.node_z.size):
+            row[k] = 0.0
+        return 0.0
+    w = log_odds(ratio)
+    marginal = 1.0 / (1.0 + exponential(-w))
     r = decision.correlation
-    if r <= 0.0 or marginal <= 0.0 or marginal >= 1.0:
+    if r <= 0.0 or abs(w) >= _SURE_LOG_ODDS:
         for k in range(decision.node_z.size):
             row[k] = marginal
         return marginal
-    score = discrimination_score(cycles / decision.cycles_50)
+    score = score_of_log_odds(w)
     scale = 1.0 / math.sqrt(1.0 - r)
     shift = math.sqrt(r)
     for k in range(decision.node_z.size):

@@ -2,14 +2,16 @@
 
 import math
 
+import numpy as np
+
 from fencecast.jit import compiled_inline
 from fencecast.kernels.render import PARTS, render_look
-from fencecast.kernels.sight import fill_barrier_factors, obstacle_behind, shadow_height_m
+from fencecast.kernels.sight import fill_barrier_factors, obstacle_behind, obstacle_near_ray, shadow_height_m
 from fencecast.kernels.state import AIR, CLOTHING, GROUND, GROUND_SLOPE, HEAD, distance_power, transmission
 from fencecast.physics.air import apparent_contrast
 from fencecast.physics.body import SILHOUETTES, box_extents_m, silhouette_kind
 from fencecast.physics.discrimination import resolved_cycles
-from fencecast.physics.optics import camera_axes, project
+from fencecast.physics.optics import RECTILINEAR, camera_axes, project
 
 # Rows of the result of a look.
 (
@@ -66,7 +68,7 @@ def fill_body_image(cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait,
     the line of sight, T apart. A corner that the projection cannot map, or a rectangle outside the frame, is an empty look.
     """
     dx, dy = x - pose[0], y - pose[1]
-    ground = math.hypot(dx, dy)
+    ground = math.sqrt(dx * dx + dy * dy)
     if ground < 1.0e-3:
         return False
     sx, sy = dx / ground, dy / ground  # horizontal line of sight
@@ -76,6 +78,10 @@ def fill_body_image(cameras, camera, pose, x, y, base, hx, hy, vx, vy, vz, gait,
     sine = hx * rx + hy * ry  # > 0: moving to the right of the picture
     width, thickness = box_extents_m(breadth, depth, cosine, sine)
     middle = base + 0.5 * height
+    if projection == RECTILINEAR:  # nothing of a body behind such a camera is in its picture
+        ahead = pose[9] * dx + pose[10] * dy + pose[11] * (middle - pose[2])
+        if ahead + width + thickness + height <= 0.0:
+            return False
     half = 0.5 * width
     u_left, _, ok_left = image_of(pose, focal, projection, x - half * rx, y - half * ry, middle)
     u_right, _, ok_right = image_of(pose, focal, projection, x + half * rx, y + half * ry, middle)
@@ -156,10 +162,15 @@ def fill_part_contrasts(scene, bands, cameras, camera, air, radiance, pose, x, y
     slant_power = distance_power(slant)
     tau = transmission(air.power_coefficient, air.linear_coefficient, slant, slant_power)
     l_air, l_ground = radiance[band, AIR], radiance[band, GROUND]
+    farthest = 1.0
+    for part in range(PARTS):
+        if work.part_height[part] < pose[2]:
+            farthest = max(farthest, work.part_stretch[part])
+    walled = obstacle_near_ray(scene, pose[0], pose[1], x, y, farthest)
     for part in range(PARTS):
         z = work.part_height[part]
         target = radiance[band, HEAD] if part == 0 else radiance[band, CLOTHING]
-        if z >= pose[2] or obstacle_behind(scene, pose[0], pose[1], pose[2], x, y, z):
+        if z >= pose[2] or (walled and obstacle_behind(scene, pose[0], pose[1], pose[2], x, y, z)):
             contrast = tau * (target - l_air)
         else:
             tau_behind = transmission(
@@ -201,8 +212,9 @@ def whole_body_sum(work, edges, blur_u, blur_v):
     columns = int(math.ceil(whole[1] + 4.0 * blur_u) - shift_u)
     rows = int(math.ceil(whole[3] + 4.0 * blur_v) - shift_v)
     passed, _, _, _, _ = render_look(
-        work.pixels, moved, work.contrast, blur_u, blur_v, (columns, rows, 0.0, 0.0), 0.0, 0, 0, 1.0e-30, 0.0, 0.0, 1
-    )
+        work.pixels, moved, work.contrast, blur_u, blur_v, (columns, rows, 0.0, 0.0), 0.0, np.int64(0), np.int64(0), 1.0e-30, 0.0,
+        0.0, np.int64(1),
+    )  # fmt: skip
     return passed
 
 

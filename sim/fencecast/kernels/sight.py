@@ -47,7 +47,7 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
     through the prism. A wall does not act on a body that stands on it.
     """
     highest = 0.0
-    distance = math.hypot(x - camera_x, y - camera_y)
+    distance = math.sqrt((x - camera_x) ** 2 + (y - camera_y) ** 2)
     for obstacle in range(scene.obstacle_height_m.size):
         if not near_segment(camera_x, camera_y, x, y, scene.obstacle_circle[obstacle]):
             continue
@@ -82,7 +82,7 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
     for part in range(factor.size):
         factor[part] = 1.0
     dx, dy = x - camera_x, y - camera_y
-    distance = math.hypot(dx, dy)
+    distance = math.sqrt(dx * dx + dy * dy)
     for k in range(scene.edge_barrier.size):
         if scene.edge_barrier[k] != SEE_THROUGH:
             continue
@@ -97,6 +97,20 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
 
 
 @compiled_inline
+def obstacle_near_ray(scene, camera_x, camera_y, x, y, stretch):
+    """Whether any obstacle may stand behind (x, y), up to `stretch` times as far from the camera.
+
+    Mostly none does, so this is asked once for all parts of a body. stretch >= 1: h / (h - z) of the highest point whose background is asked for. False only where `obstacle_behind` is False.
+    """
+    dx, dy = x - camera_x, y - camera_y
+    end_x, end_y = camera_x + dx * stretch, camera_y + dy * stretch
+    for obstacle in range(scene.obstacle_height_m.size):
+        if near_segment(x, y, end_x, end_y, scene.obstacle_circle[obstacle]):
+            return True
+    return False
+
+
+@compiled_inline
 def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     """Whether the ray through a point at `height_m` over (x, y) meets an obstacle behind it before it reaches the ground.
 
@@ -106,7 +120,7 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     """
     fall = camera_h - height_m
     dx, dy = x - camera_x, y - camera_y
-    distance = math.hypot(dx, dy)
+    distance = math.sqrt(dx * dx + dy * dy)
     if distance <= 0.0:
         return False
     s_end = 2000.0 / distance + 1.0

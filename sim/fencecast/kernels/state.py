@@ -29,6 +29,7 @@ from fencecast.physics.air import (
 )
 from fencecast.physics.discrimination import normal_quantile
 from fencecast.physics.droplets import droplet_extinctions
+from fencecast.physics.exponential import exponential, logarithm
 from fencecast.physics.radiance import band_radiance, band_radiance_slope
 from fencecast.physics.surfaces import (
     CLO_SIGMA_LN,
@@ -176,10 +177,10 @@ def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry
 @compiled_inline
 def transmission(power_coefficient, linear_coefficient, distance_m, distance_power):
     """exp(-(a d^0.5709 + b d)); the caller passes d^0.5709, because a path and its background share most of it."""
-    return math.exp(-(power_coefficient * distance_power + linear_coefficient * distance_m))
+    return exponential(-(power_coefficient * distance_power + linear_coefficient * distance_m))
 
 
 @compiled_inline
 def distance_power(distance_m):
-    """d^0.5709, the distance law of the clear-air fit."""
-    return distance_m**GAS_POWER
+    """d^0.5709, the distance law of the clear-air fit; d > 0."""
+    return exponential(GAS_POWER * logarithm(distance_m))

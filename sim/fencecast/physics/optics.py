@@ -41,12 +41,13 @@ def project(x_m, y_m, z_m, focal_px, projection):
     Returns (u, v, ok); ok is False when the projection cannot map the point: 89 degrees or more off a rectilinear axis,
     or exactly behind an equidistant one. Source: definition of the projections; checked against a computer-vision library.
     """
-    radius = math.sqrt(x_m * x_m + y_m * y_m)
+    radius2 = x_m * x_m + y_m * y_m
     if projection == RECTILINEAR:
-        distance = math.sqrt(radius * radius + z_m * z_m)
-        if z_m <= _COS_LIMIT * distance:
+        if z_m <= 0.0 or z_m * z_m <= _COS_LIMIT * _COS_LIMIT * (radius2 + z_m * z_m):
             return 0.0, 0.0, False
-        return focal_px * x_m / z_m, focal_px * y_m / z_m, True
+        scale = focal_px / z_m
+        return scale * x_m, scale * y_m, True
+    radius = math.sqrt(radius2)
     if radius < 1e-12:
         return 0.0, 0.0, z_m > 0.0
     scale = focal_px * math.atan2(radius, z_m) / radius

@@ -100,7 +100,8 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
 def obstacle_near_ray(scene, camera_x, camera_y, x, y, stretch):
     """Whether any obstacle may stand behind (x, y), up to `stretch` times as far from the camera.
 
-    Mostly none does, so this is asked once for all parts of a body. stretch >= 1: h / (h - z) of the highest point whose background is asked for. False only where `obstacle_behind` is False.
+    Mostly none does, so this is asked once for all parts of a body. stretch >= 1: h / (h - z) of the highest point whose
+    background is asked for. False only where `obstacle_behind` is False.
     """
     dx, dy = x - camera_x, y - camera_y
     end_x, end_y = camera_x + dx * stretch, camera_y + dy * stretch

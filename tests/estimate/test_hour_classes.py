@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from fencecast import parse_site
-from fencecast.estimate.simulate import simulate
+from fencecast.estimate.simulate import advance, new_tally, simulate
+from fencecast.kernels import pack_weather
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.weather.classes import FOG_KINDS
 from fencecast.weather.year import STATE_FIELDS, HourClass, HourStates
+from kernels.kernel_sites import make_site
+from weather.invented_year import invented_year
 
 # Columns in the order of STATE_FIELDS: a clear hour, a thick radiation fog, a wet hour, a snowfall.
 HOURS = {
@@ -98,3 +102,37 @@ def test_the_middle_of_a_class_can_be_written(site):
     assert middle.air_temperature_c.middle() == 4.0
     assert middle.visibility_m.middle() == 4_000.0
     assert middle.window.share == pytest.approx(0.05)
+
+
+def test_hours_stand_by_how_well_people_are_made_out(site, monkeypatch):
+    """Catches an order that is not used, or that says nothing. Clear and foggy hours in turn, 320 of each: standard errors in
+    the order of `ease` against those in no order, root mean squares over some 17 cells. Measured 0.41 to 0.52 over three such
+    orders and 16 to 64 points; 1 without an order."""
+    random = np.random.default_rng(0)
+    hours = states(["clear", "fog"] * 320)
+    visibility = np.where(hours.fog > 0, 25.0, hours.visibility_m) * np.exp(random.normal(0.0, 0.2, 640))
+    ground = hours.ground_minus_air_k + random.normal(0.0, 0.2, 640)
+    classes = [HourClass("all", 1.0, replace(hours, visibility_m=visibility, ground_minus_air_k=ground))]
+
+    def errors():
+        plan, cells = pack_plan(site, classes), pack_cells(site, 3, classes)
+        tally = new_tally(len(cells.weather), len(site.camera))
+        advance(plan, cells, tally, np.arange(len(cells.weather)), 32, 1)
+        return tally.se()
+
+    ordered = errors()
+    monkeypatch.setattr(pack_weather, "ease", lambda rows: np.random.default_rng(1).random(len(rows)))
+    unordered = errors()
+    some = unordered > 1e-3
+    assert some.sum() >= 10
+    assert np.sqrt((ordered[some] ** 2).mean() / (unordered[some] ** 2).mean()) < 0.75
+
+
+def test_the_order_of_hours_knows_no_camera():
+    """Catches a comparison of two lenses whose crossings meet other hours: packed weather is the same for both, to the bit."""
+    year = invented_year(seed=4, hours=240, fog_share=0.3)
+    classes = [HourClass("all", 1.0, year.states)]
+    wide, long = (
+        pack_weather.pack_weather(make_site(lens={"focal_length_mm": mm, "f_number": 1.0}), classes) for mm in (3.0, 6.0)
+    )
+    assert np.array_equal(wide.quantity, long.quantity) and np.array_equal(wide.cumulative, long.cumulative)

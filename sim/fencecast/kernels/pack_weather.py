@@ -23,6 +23,7 @@ from fencecast.kernels.types import (
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
 from fencecast.weather.classes import CONVENTIONS, FOG_DROPS, FOG_KINDS, UNUSED_DROPS, drop_radius_of
+from fencecast.weather.likeness import ease
 from fencecast.weather.load import classes_of
 from fencecast.weather.year import HourClass
 
@@ -73,10 +74,12 @@ def _described(w, choices: Choices) -> dict[str, np.ndarray]:
 def _hour_states(states, choices: Choices) -> dict[str, np.ndarray]:
     """A class of real hours: every number as it was in its hour, the drops drawn by the kind of fog.
 
-    States stand in the order of their extinction and then of their ground: neighbours in the draw are then alike in what
+    States stand in the order of `ease`, by how well people are made out in them: neighbours in the draw are then alike in what
     matters, and a quasi-random draw of the hour is worth more than a random one. The order does not change the class.
     """
-    states = states.take(np.lexsort((states.ground_minus_air_k, states.rain_mm_h + states.snow_mm_h, -states.visibility_m)))
+    if len(states) > 1:
+        rows = (states.low_sky_below_air_k, states.wind_m_s, states.air_temperature_c, states.ground_minus_air_k)
+        states = states.take(np.lexsort((*rows, states.rain_mm_h + states.snow_mm_h, -states.visibility_m, ease(states))))
     count = len(states)
     quantity = np.zeros((count, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH))
     for row, shift, name in _ROWS:

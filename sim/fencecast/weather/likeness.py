@@ -1,8 +1,9 @@
-"""In what two states of the weather differ, for a site: how well its usual camera would make out a person in each of them.
+"""In what two states of the weather differ: how well a camera would make out a person in each of them.
 
 A state has a dozen numbers, but most differences between them change nothing: with contrast to spare, 9 km of optical range are
 as good as 20. The numbers here saturate where the simulation does, so that distances between them are differences of Pd.
-They only say which states are alike; no Pd is ever taken from them.
+They only say which states are alike (`likeness`, for a site's usual camera) and put them in an order (`ease`, for the same camera
+everywhere); no Pd is ever taken from them.
 """
 
 from __future__ import annotations
@@ -38,15 +39,39 @@ from fencecast.weather.year import HourStates
 DISTANCES_M = (8.0, 15.0, 25.0, 40.0, 60.0)
 BODIES_M2 = (0.85, 0.25)  # height times breadth of a person upright and of one who crawls
 CONTRASTS_LEFT = (1.0, 0.5, 0.25)  # in the middle of the field, at its edge, behind a mesh
-# Kinds of people: pace, dress (10, 50, 90 % of what is worn in this air), emissivity of dry cloth, bare share of the head.
-PACES_M_S = (0.6, 1.3, 4.5)
-DRESS = (-1.2816, 0.0, 1.2816)
-EMISSIVITIES = (0.83, 0.87, 0.91)
-BARE_HEADS = (0.05, 0.25, 0.45)
+DRESS = (-1.2816, 0.0, 1.2816)  # 10, 50, 90 % of what is worn in this air
 DROPS = (-1.2816, 0.0, 1.2816)  # 10, 50, 90 % of a fog's drop sizes
 _HEAD_AREA = 0.07  # of the body's outline
 _RAY_STRETCH = 1.3  # the ground behind a person's middle lies this much farther than the person, for masts of 4 m
 _BLOCK_ROWS = 1024
+
+
+class People(NamedTuple):
+    """Kinds of people: paces [m/s], emissivities of dry cloth, bare shares of the head; each in three dresses."""
+
+    paces_m_s: tuple[float, ...] = (0.6, 1.3, 4.5)
+    emissivities: tuple[float, ...] = (0.83, 0.87, 0.91)
+    bare_heads: tuple[float, ...] = (0.05, 0.25, 0.45)
+
+
+class View(NamedTuple):
+    """Who looks at what: noise [W m-2 sr-1], fixed pattern, focal length [px], band [um], decision, ground, usual insulation."""
+
+    noise: float
+    fixed_pattern: float
+    focal_px: float
+    band_um: tuple[float, float]
+    threshold_sigma: float
+    cycles_50: float
+    ground_emissivity: float
+    clo: float | None  # None: what is usual in the state's air
+
+
+EVERYBODY = People()
+FEW = People((1.3,), (0.87,), (0.25,))
+# What `ease` looks with: 17 um pixels behind 6 mm, 50 mK, 8 to 14 um, over grass (invented, plain numbers of the trade).
+_PLAIN = (0.05, 0.0, 353.0, (8.0, 14.0), 5.0, 2.0, GROUND_EMISSIVITY["grass"], None)
+_EASE_DISTANCES_M = (8.0, 25.0, 60.0)
 
 
 class Scene(NamedTuple):
@@ -71,8 +96,8 @@ def _on_grid(function, low: float, high: float, steps: int = 4000):
     return lambda values: np.interp(values, at, table)
 
 
-def usual_camera(site) -> tuple[float, ...]:
-    """Noise [W m-2 sr-1], fixed pattern, focal length in pixels and both ends of the band [um]: medians of the site's cameras."""
+def usual_view(site) -> View:
+    """The medians of a site's cameras, with its rule, ground and dress."""
     rows = []
     for camera in site.camera:
         sensor, lens = site.sensors[camera.sensor], site.lenses[camera.lens]
@@ -81,28 +106,44 @@ def usual_camera(site) -> tuple[float, ...]:
             sensor.netd_mk * 1e-3, slope, lens.f_number, sensor.netd_f_number or 0.0, lens.transmission
         )
         rows.append((noise, sensor.fixed_pattern, lens.focal_length_mm * 1e3 / sensor.pitch_um, *sensor.band_um))
-    return tuple(float(np.median(column)) for column in zip(*rows))
+    noise, fixed_pattern, focal_px, low, high = (float(np.median(column)) for column in zip(*rows))
+    own, decision = site.intruder.clo, site.decision
+    return View(
+        noise,
+        fixed_pattern,
+        focal_px,
+        (low, high),
+        decision.threshold_sigma,
+        decision.cycles_50,
+        GROUND_EMISSIVITY[site.site.ground],
+        None if own is None else own.middle(),
+    )
 
 
-def scene_of(site, states: HourStates, band_um) -> Scene:
+def plain_view() -> View:
+    """The same camera, ground and dress whatever the site."""
+    view = View(*_PLAIN)
+    return view._replace(noise=view.noise * band_radiance_slope(300.0, *view.band_um))
+
+
+def scene_of(view: View, states: HourStates, people: People = EVERYBODY) -> Scene:
     """What air, ground and people radiate in each state."""
     air_k = states.air_temperature_c + CELSIUS_ZERO_K
     ground_k = air_k + states.ground_minus_air_k
     sky_k = air_k - states.low_sky_below_air_k
 
     def of(temperature_k):
-        return _each(lambda t: band_radiance(t, *band_um), temperature_k)
+        return _each(lambda t: band_radiance(t, *view.band_um), temperature_k)
 
     sky = of(sky_k)
-    ground = leaving_radiance(GROUND_EMISSIVITY[site.site.ground], of(ground_k), sky)
+    ground = leaving_radiance(view.ground_emissivity, of(ground_k), sky)
     around = upright_environment_radiance(ground, sky)
-    own = site.intruder.clo
-    usual = _each(median_clo, air_k) if own is None else np.full(len(states), own.middle())
+    usual = _each(median_clo, air_k) if view.clo is None else np.full(len(states), view.clo)
     clothing, head = [], []
-    for pace in PACES_M_S:
+    for pace in people.paces_m_s:
         speed = _each(lambda v, pace=pace: relative_air_speed_m_s(v, pace), states.wind_m_s)
         skin = leaving_radiance(SKIN_EMISSIVITY, of(_each(bare_skin_temperature_k, air_k, speed)), around)
-        for z, emissivity in product(DRESS, EMISSIVITIES):
+        for z, emissivity in product(DRESS, people.emissivities):
 
             def temperature(t, h, v, c, w, g, s, pace=pace, emissivity=emissivity):
                 return clothing_temperature_k(t, h, v, pace, c, emissivity, w, g, s)
@@ -110,10 +151,10 @@ def scene_of(site, states: HourStates, band_um) -> Scene:
             worn = usual * math.exp(CLO_SIGMA_LN * z)
             rows = (air_k, states.relative_humidity, states.wind_m_s, worn, states.wetness, ground_k, sky_k)
             cloth = leaving_radiance(wet_clothing_emissivity(emissivity, states.wetness), of(_each(temperature, *rows)), around)
-            for bare in BARE_HEADS:
+            for bare in people.bare_heads:
                 clothing.append(cloth)
                 head.append(bare * skin + (1.0 - bare) * cloth)
-    slope = _each(lambda t: band_radiance_slope(t, *band_um), ground_k)
+    slope = _each(lambda t: band_radiance_slope(t, *view.band_um), ground_k)
     return Scene(of(air_k), ground, np.array(clothing), np.array(head), slope)
 
 
@@ -136,36 +177,57 @@ def likeness(site, states: HourStates) -> np.ndarray:
     Each is the chance that a person of one size, at one distance from the site's usual camera, with one share of the contrast
     left, is discriminated; the mean over kinds of people and over drop sizes.
     """
-    camera = usual_camera(site)
-    tables = _on_grid(normal_cdf, -8.0, 8.0), _on_grid(discrimination_probability, 0.0, 20.0)
+    view = usual_view(site)
+    tables = _tables()
     points = np.empty((len(states), len(DISTANCES_M) * len(CONTRASTS_LEFT) * len(BODIES_M2)))
     foggy = states.fog != FOG_KINDS["none"]
     for rows, sizes in ((np.flatnonzero(foggy), DROPS), (np.flatnonzero(~foggy), (0.0,))):
         for start in range(0, len(rows), _BLOCK_ROWS):
             block = rows[start : start + _BLOCK_ROWS]
             part = states.take(block)
-            scene = scene_of(site, part, camera[3:])
-            points[block] = sum(_chances(site, part, scene, extinctions(part, z), camera, tables) for z in sizes) / len(sizes)
+            scene = scene_of(view, part)
+            chances = sum(_chances(view, part, scene, extinctions(part, z), DISTANCES_M, tables) for z in sizes)
+            points[block] = chances / len(sizes)
     return points
 
 
-def _chances(site, states, scene: Scene, extinction, camera, tables) -> np.ndarray:
-    noise, fixed_pattern, focal_px = camera[:3]
+def ease(states: HourStates) -> np.ndarray:
+    """How easily a few kinds of people are made out in each state (n,), from 0 to 1, by the same camera whatever the site.
+
+    It puts states in an order, so that neighbours are alike in what matters. It may not depend on a site's cameras: a draw of the
+    hour must mean the same hour for two designs that are compared.
+    """
+    view, tables = plain_view(), _tables()
+    mean = np.empty(len(states))
+    for start in range(0, len(states), _BLOCK_ROWS):
+        part = states.take(slice(start, start + _BLOCK_ROWS))
+        chances = _chances(view, part, scene_of(view, part, FEW), extinctions(part, 0.0), _EASE_DISTANCES_M, tables)
+        mean[start : start + _BLOCK_ROWS] = chances.mean(axis=1)
+    return mean
+
+
+def _tables():
+    """Phi and the curve of discrimination, for large arrays."""
+    return _on_grid(normal_cdf, -8.0, 8.0), _on_grid(discrimination_probability, 0.0, 20.0)
+
+
+def _chances(view: View, states, scene: Scene, extinction, distances_m, tables) -> np.ndarray:
     power, linear = extinction
     passes, discriminated = tables
-    threshold = site.decision.threshold_sigma
     features = []
-    for distance in DISTANCES_M:
+    for distance in distances_m:
         near, far = (np.exp(-(power * d**GAS_POWER + linear * d)) for d in (distance, _RAY_STRETCH * distance))
         veil = (near - far) * (scene.ground - scene.air)
         for left in CONTRASTS_LEFT:
             passed = left * states.window
-            sigma = np.sqrt(noise**2 * (1.0 + fixed_pattern**2) + (passed * near * states.clutter_k * scene.slope) ** 2)
+            clutter = passed * near * states.clutter_k * scene.slope
+            sigma = np.sqrt(view.noise**2 * (1.0 + view.fixed_pattern**2) + clutter**2)
             cloth = (1.0 - _HEAD_AREA) * (np.abs(near * (scene.clothing - scene.ground) + veil) * passed / sigma)
             face = _HEAD_AREA * (np.abs(near * (scene.head - scene.ground) + veil) * passed / sigma)
-            seen = cloth * passes(cloth / (1.0 - _HEAD_AREA) - threshold) + face * passes(face / _HEAD_AREA - threshold)
+            seen = cloth * passes(cloth / (1.0 - _HEAD_AREA) - view.threshold_sigma)
+            seen = seen + face * passes(face / _HEAD_AREA - view.threshold_sigma)
             seen = np.sqrt(seen / np.maximum(cloth + face, 1e-12))
             for body in BODIES_M2:
-                cycles = 0.5 * math.sqrt(body) * focal_px / distance * seen
-                features.append(discriminated(cycles / site.decision.cycles_50).mean(axis=0))
+                cycles = 0.5 * math.sqrt(body) * view.focal_px / distance * seen
+                features.append(discriminated(cycles / view.cycles_50).mean(axis=0))
     return np.array(features).T

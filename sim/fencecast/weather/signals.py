@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.weather.likeness import scene_of, usual_camera
+from fencecast.weather.likeness import scene_of, usual_view
 from fencecast.weather.year import HourStates
 
 _BLOCK_ROWS = 4096
@@ -20,15 +20,14 @@ def signals(site, states: HourStates) -> np.ndarray:
     x is the mean size of the contrast of clothing over kinds of people, its spread over them (standard deviation), and the
     clutter of the ground.
     """
-    camera = usual_camera(site)
-    noise = camera[0]
+    view = usual_view(site)
     columns = np.empty((len(states), 3))
     for start in range(0, len(states), _BLOCK_ROWS):
         block = np.arange(start, min(start + _BLOCK_ROWS, len(states)))
         part = states.take(block)
-        scene = scene_of(site, part, camera[3:])
-        contrast = (scene.clothing - scene.ground) / noise
+        scene = scene_of(view, part)
+        contrast = (scene.clothing - scene.ground) / view.noise
         columns[block, 0] = np.abs(contrast).mean(axis=0)
         columns[block, 1] = contrast.std(axis=0)
-        columns[block, 2] = part.clutter_k * scene.slope / noise
+        columns[block, 2] = part.clutter_k * scene.slope / view.noise
     return np.log1p(columns)

@@ -184,13 +184,13 @@ def test_intervals_hold_the_long_run_and_say_when_nothing_is_known(year):
 
 @pytest.fixture(scope="module")
 def two_states():
-    """A year of 48 hours, each told by two states with shares from -0.2 to 1.2, three segments, eight scramblings; the third has
+    """A year of 960 hours, each told by two states with shares from -0.2 to 1.2, three segments, eight scramblings; the third has
     no camera: (year, representatives, pd)."""
-    base = small_year(hours=48)
+    base = small_year(hours=960)
     rng = np.random.default_rng(8)
     one = base.states.take(np.flatnonzero(base.states.fog == 0)[:1])
-    columns = {name: np.repeat(getattr(one, name), 48) for name in one.__dataclass_fields__}
-    columns |= {"hour": np.arange(48), "weight": np.ones(48)}
+    columns = {name: np.repeat(getattr(one, name), 960) for name in one.__dataclass_fields__}
+    columns |= {"hour": np.arange(960), "weight": np.ones(960)}
     year = year_of(base.records.time, columns, base.armed)
     rows = np.flatnonzero(year.counted[year.states.hour])
     first = np.linspace(-0.2, 1.2, len(rows))
@@ -233,6 +233,37 @@ def test_counts_are_those_of_plain_loops(two_states):
         assert np.isnan(getattr(counts, name)[2])
     assert np.array_equal(counts.anywhere, anywhere)
     assert (counts.low < counts.middle)[:2].all() and (counts.middle < counts.high)[:2].all()  # or nothing was tested
+
+
+def test_what_was_found_decides_what_comes_next(year, brute, monkeypatch):
+    """After each round the choice is told the Pd of the very states that it chose, in its order, and what is required.
+
+    Catches: Pd of other rows, another requirement, rounds that are never asked for."""
+    told = []
+
+    class Listening(Choice):
+        def further(self, pd, need, more):
+            told.append((self.rows.copy(), pd, need, more))
+            return super().further(pd, need, more)
+
+    monkeypatch.setattr("fencecast.estimate.hourstates.Choice", Listening)
+    run_hours(year, count=24)
+    assert [(len(rows), need, more) for rows, _, need, more in told] == [(n, NEED, 3) for n in (12, 15, 18, 21)]
+    distinct = distinct_states(SITE, year)
+    row = np.zeros(len(distinct.weights), dtype=int)
+    row[distinct.member] = np.arange(len(distinct.member))
+    for rows, pd, _, _ in told:
+        assert pd == pytest.approx(brute[row[rows]], abs=1e-6)
+
+
+def test_fresh_crossings_are_those_of_the_same_states(results):
+    """The carpet's segment, whose Pd goes from low to high with the weather: fresh crossings agree state by state.
+
+    Catches: fresh Pd in another order of the states."""
+    segment = carpet_segment(results)
+    first, fresh = (results[name].values[:, segment] for name in ("pd_state", "pd_state_fresh"))
+    assert first.std() > 0.1
+    assert np.abs(first - fresh).max() < 0.15 and np.corrcoef(first, fresh)[0, 1] > 0.98
 
 
 def test_hours_are_told_within_what_a_probability_can_be(two_states):

@@ -16,7 +16,7 @@ import pytest
 from estimate.hourly import SITE
 from fencecast.weather.kriging import NUGGET, correlation
 from fencecast.weather.likeness import likeness
-from fencecast.weather.representatives import Choice, Distinct, distinct_states, represent, state_classes
+from fencecast.weather.representatives import Choice, Distinct, distinct_states, points_of, represent, state_classes
 from fencecast.weather.signals import signals
 from fencecast.weather.year import STATE_FIELDS
 from weather.invented_year import invented_year
@@ -132,6 +132,25 @@ def test_states_are_added_where_the_answer_hangs():
     assert any(k >= 40 for k in added(many, [0.2, 0.9, 0.96]))  # unless very many hours are there
 
 
+def test_many_hours_are_told_by_more_states():
+    """Three equal groups on a line, then a hundred times the hours in one of them. Catches: hours that do not count."""
+    points = np.concatenate([np.linspace(a, a + 0.3, 20) for a in (0.0, 3.0, 6.0)])[:, None]
+    even, heavy = (
+        Choice(Distinct(None, weights, points, np.arange(60), np.arange(60)), 20).first() // 20
+        for weights in (np.ones(60), np.where(np.arange(60) < 20, 100.0, 1.0))
+    )
+    assert np.bincount(even, minlength=3).tolist() in ([3, 3, 4], [3, 4, 3], [4, 3, 3])
+    assert np.bincount(heavy, minlength=3)[0] >= 5
+
+
+def test_states_that_lie_together_are_not_chosen_twice():
+    """Sixty states at three points, twenty wanted. Catches: a state simulated twice, a search that does not end."""
+    points = np.repeat([0.0, 0.5, 1.0], 20)[:, None]
+    choice = Choice(Distinct(None, np.ones(60), points, np.arange(60), np.arange(60)), 20)
+    assert sorted(choice.first() // 20) == [0, 1, 2]
+    assert not len(choice.further(np.array([[0.2], [0.9], [0.95]]), 0.9, 10))
+
+
 def test_likeness_is_a_chance_that_only_falls_with_trouble(distinct):
     """Catches: transmission or noise turned round. In thicker fog of one kind, with all else alike, no chance rises."""
     alike = likeness(SITE, distinct.states)
@@ -160,6 +179,7 @@ def test_states_that_leave_a_usual_person_plain_still_differ(distinct):
         clutter_k=np.array([0.1, 0.15]),
     )
     assert np.sqrt(np.mean(np.diff(likeness(SITE, plain), axis=0) ** 2)) < 0.002
+    assert np.linalg.norm(np.diff(points_of(SITE, plain), axis=0)) > 0.01
     told = signals(SITE, plain)
     assert told[0, :2] == pytest.approx(told[1, :2])
     clutter = np.expm1(told[:, 2])

@@ -162,10 +162,9 @@ def represent(distinct: Distinct, chosen: np.ndarray) -> tuple[Representatives, 
     else:
         kriging = Kriging(distinct.points[chosen])
         share, nearest = kriging.shares(distinct.points)
-        # A chosen state stands for itself, even if another one is exactly like it; left out, it is told from the others.
         nearest[chosen] = np.arange(count)
-        share[chosen] = np.eye(count)
         other = kriging.without(share, nearest)
+    # A chosen state stands for itself, even if another one is exactly like it; left out, it is told from the others.
     share[chosen] = np.eye(count)
     hours = np.bincount(nearest, weights=distinct.weights, minlength=count)
     order = np.argsort(-hours, kind="stable")

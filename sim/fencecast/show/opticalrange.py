@@ -193,7 +193,7 @@ def _range_bar(panel: _Panel, y: float, results, name: str, kind: str, need: flo
     low = results[f"{name}_low"].sel(fog_kind=kind).values
     small, large = (holds_from(panel.ranges, low[k], need) for k in (0, -1))
     if small is None:
-        page.text(panel.left + 1.0, y + 0.85, "nowhere", size=style.SMALL, plate=True, zorder=9)
+        page.text(panel.left + 1.0, y + 0.85, "nowhere with the whole interval", size=style.SMALL, plate=True, zorder=9)
         return
     a, b = float(panel.x(small)), panel.right if large is None else float(panel.x(large))
     a, b = min(a, panel.right - 0.6), min(b, panel.right - 0.6) if large is not None else b  # the last range is still a mark

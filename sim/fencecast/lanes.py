@@ -4,7 +4,8 @@ The compiler makes vector instructions of a loop over lanes only when it can pro
 word when it cannot; code on lanes is vector code by its type. Such numbers live in registers and are stored by `store` alone.
 Operators + - * / and `abs` work between lanes and between lanes and float32.
 
-In plain Python (compilation switched off) lanes are NumPy arrays of sixteen float32, and every function here takes them.
+In plain Python (compilation switched off) lanes are NumPy arrays of sixteen float32, and every function here takes them. What is
+not a number has no meaning here: compiled limits replace it, NumPy's pass it on.
 """
 
 from __future__ import annotations
@@ -90,8 +91,16 @@ def _address(context, builder, kind, array, at):
     return builder.bitcast(builder.gep(context.make_array(kind)(context, builder, value=array).data, [at]), _VECTOR.as_pointer())
 
 
+def _is_flat(array) -> bool:
+    """Whether it is what `load` and `store` may touch: float32, one number beside the other."""
+    return isinstance(array, types.Array) and array.dtype == types.float32 and array.ndim == 1 and array.layout == "C"
+
+
 @intrinsic
 def _load(typing, array, at):
+    if not _is_flat(array):
+        return None
+
     def build(context, builder, signature, arguments):
         vector = builder.load(_address(context, builder, signature.args[0], *arguments))
         vector.align = 4
@@ -102,6 +111,9 @@ def _load(typing, array, at):
 
 @intrinsic
 def _store(typing, array, at, value):
+    if not _is_flat(array):
+        return None
+
     def build(context, builder, signature, arguments):
         array, at, value = arguments
         builder.store(value, _address(context, builder, signature.args[0], array, at), align=4)
@@ -125,6 +137,9 @@ def _all(typing, number):
 
 @intrinsic
 def _number(typing, array, at):
+    if not _is_flat(array):
+        return None
+
     def build(context, builder, signature, arguments):
         array, at = arguments
         data = context.make_array(signature.args[0])(context, builder, value=array).data

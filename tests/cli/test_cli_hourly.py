@@ -16,6 +16,8 @@ import fencecast as fc
 from fencecast.cli.place import _seen_from
 from fencecast.decide.compare import compare
 from fencecast.decide.variants import classes_at_the_same_hours, table_variants
+from fencecast.kernels.pack_weather import pack_weather
+from fencecast.kernels.types import GROUND_MINUS_AIR_K
 from fencecast.weather.load import classes_of, load_year
 
 # Air [C] by night, humidity [%], cloud [okta], visibility [m], rain [mm/h]; a week each.
@@ -106,6 +108,12 @@ def test_both_designs_see_the_same_hours_whatever_the_ground(weeks):
         assert mine.hours_per_year == other.hours_per_year and set(mine.states.hour) == set(other.states.hour)
     clear = [{c.name: c.states for c in classes}["clear"].ground_minus_air_k for classes in (ours, theirs)]
     assert abs(np.mean(clear[0]) - np.mean(clear[1])) > 1.0, "its own ground all the same"
+    drawn = []
+    for site, classes in ((gravel, ours), (grass, theirs)):
+        packed = pack_weather(site, classes)
+        hour_of = {ground: hour for c in classes for ground, hour in zip(c.states.ground_minus_air_k, c.states.hour)}
+        drawn.append([hour_of[ground] for ground in packed.quantity[:, GROUND_MINUS_AIR_K, 1]])
+    assert len(set(drawn[0])) > 50 and drawn[0] == drawn[1], "a draw finds the same hour in both designs"
     ended = typed("compare", "hourly.toml", "grass.toml", *COARSE)
     assert ended.code == 0, ended.err
     told = {c["name"]: c["hours"] for c in json.loads(ended.out)["comparisons"][0]["classes"]}

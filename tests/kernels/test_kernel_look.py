@@ -27,6 +27,8 @@ from fencecast.kernels.look import (
     TAU,
 )
 from fencecast.kernels.pack import pack_plan
+from fencecast.kernels.render import render_look
+from fencecast.kernels.scratch import SCRATCH_SIZE
 from fencecast.kernels.work import make_work
 from fencecast.physics import body
 from fencecast.physics.body import SILHOUETTES
@@ -201,6 +203,23 @@ def test_whole_body_sum_of_a_huge_body_of_mixed_signs():
         for p in range(4)
     )
     assert look.whole_body_sum(work, edges, 0.9, 0.9) == pytest.approx(np.abs(image).sum(), rel=0.01)
+
+
+def test_a_body_smeared_beyond_the_scratch():
+    """Catches stores past the end of the scratch, which are not checked: a smear of 1,500 px, as of a runner behind a slow
+    sensor, asks for a frame of 12,000 columns. The sum falls back on areas, and nothing behind the scratch is touched."""
+    raw = np.full(SCRATCH_SIZE + 8192, 7.0, np.float32)
+    work = make_work(1, 1, 1, 4, 24, 8)._replace(pixels=raw[:SCRATCH_SIZE])
+    edges = np.zeros((5, 4))
+    parts = SILHOUETTES[0]
+    edges[:4, :2], edges[:4, 2:] = 50.0 + parts[:, :2] * 20.0, 40.0 + parts[:, 2:] * 60.0
+    edges[4] = 50.0, 70.0, 40.0, 100.0
+    work.contrast[:] = contrast = np.array([1.0, -0.5, 0.7, -0.6])
+    area = (edges[:4, 1] - edges[:4, 0]) * (edges[:4, 3] - edges[:4, 2])
+    assert look.whole_body_sum(work, edges, 1500.0, 0.8) == pytest.approx((np.abs(contrast) * area).sum())
+    render_look(raw[:SCRATCH_SIZE], edges, contrast, 1500.0, 0.8, (12_080, 120, 6040.0, 60.0), 0.0, 0, 0, 1e-3, 0.0, 5.0, 3)
+    render_look(raw[:SCRATCH_SIZE], edges, contrast, 0.8, 1500.0, (160, 12_080, 80.0, 6040.0), 0.0, 0, 0, 1e-3, 0.0, 5.0, 3)
+    assert (raw[SCRATCH_SIZE:] == 7.0).all()
 
 
 def air_of(**changes):

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from numba.core.errors import TypingError
 
 from fencecast import lanes
 from fencecast.jit import compiled
@@ -61,6 +62,26 @@ def test_lanes_are_read_and_written_where_asked():
     out = np.full(40, 9.0, np.float32)
     move(A, out)
     assert (out[5:21] == A[11:27]).all() and (out[:5] == 9.0).all() and (out[21:] == 9.0).all()
+
+
+@pytest.mark.parametrize("wrong", [A.astype(float), A[::2], A.reshape(4, 10)])
+def test_only_flat_float32_is_touched(wrong):
+    """Catches numbers of another kind read as if they were float32, without a word."""
+
+    @compiled
+    def read(a):
+        return lanes.first(lanes.load(a, 0))
+
+    @compiled
+    def written(a, b):
+        lanes.store(b, 0, lanes.load(a, 0))
+
+    with pytest.raises(TypingError):
+        read(wrong)
+    with pytest.raises(TypingError):
+        written(A, wrong)
+    with pytest.raises(TypingError):
+        compiled(lambda a: lanes.number(a, 0))(wrong)
 
 
 @pytest.mark.parametrize("formula", [half_erf32, normal_cdf32, ramp_integral32])

@@ -85,7 +85,7 @@ def classes_at_the_same_hours(base: Site, other: Site) -> tuple:
         other._year = year
     from fencecast.weather.sorting import class_of_hours, sort_hours
 
-    return sort_hours(load_year(other), class_of_hours(year))
+    return sort_hours(load_year(other), class_of_hours(year), year)
 
 
 def file_variants(paths: Sequence[str | PathLike]) -> list[Variant]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from fencecast.jit import compiled_inline
 from fencecast.kernels.render import PARTS, render_look
+from fencecast.kernels.scratch import MAX_SIDE_PX
 from fencecast.kernels.sight import fill_barrier_factors, obstacle_behind, obstacle_near_ray, shadow_height_m
 from fencecast.kernels.state import AIR, CLOTHING, GROUND, GROUND_SLOPE, HEAD, distance_power, transmission
 from fencecast.physics.air import apparent_contrast
@@ -202,6 +203,8 @@ def whole_body_sum(work, edges, blur_u, blur_v):
         return total
     whole = edges[PARTS]
     if max(whole[1] - whole[0], whole[3] - whole[2]) > _DRAW_WHOLE_UP_TO_PX:
+        return total
+    if 8.0 * max(blur_u, blur_v) + _DRAW_WHOLE_UP_TO_PX + 2.0 > MAX_SIDE_PX:  # smeared beyond any frame that the scratch holds
         return total
     # The renderer itself, in a frame large enough to hold the body; only the sum over pixels with any share is used.
     shift_u, shift_v = math.floor(whole[0] - 4.0 * blur_u), math.floor(whole[2] - 4.0 * blur_v)

@@ -46,7 +46,7 @@ def pack_weather(site, weather=None) -> Weather:
     """The states of the classes of `weather` (default: all of the site's), class after class."""
     choices = Choices()
     parts = [
-        _hour_states(each.states, choices) if isinstance(each, HourClass) else _described(each, choices)
+        _hour_states(each, choices) if isinstance(each, HourClass) else _described(each, choices)
         for each in (classes_of(site) if weather is None else weather)
     ]
     names = ("cumulative", "quantity", "fog_kind", "convention", "visibility_given", "low_sky_below_air_k", "window")
@@ -71,15 +71,17 @@ def _described(w, choices: Choices) -> dict[str, np.ndarray]:
     }
 
 
-def _hour_states(states, choices: Choices) -> dict[str, np.ndarray]:
+def _hour_states(hours: HourClass, choices: Choices) -> dict[str, np.ndarray]:
     """A class of real hours: every number as it was in its hour, the drops drawn by the kind of fog.
 
     States stand in the order of `ease`, by how well people are made out in them: neighbours in the draw are then alike in what
     matters, and a quasi-random draw of the hour is worth more than a random one. The order does not change the class.
     """
+    states = hours.states
     if len(states) > 1:
-        rows = (states.low_sky_below_air_k, states.wind_m_s, states.air_temperature_c, states.ground_minus_air_k)
-        states = states.take(np.lexsort((*rows, states.rain_mm_h + states.snow_mm_h, -states.visibility_m, ease(states))))
+        by = states if hours.ordered_by is None else hours.ordered_by
+        ties = (by.low_sky_below_air_k, by.wind_m_s, by.air_temperature_c, by.ground_minus_air_k)
+        states = states.take(np.lexsort((*ties, by.rain_mm_h + by.snow_mm_h, -by.visibility_m, ease(by))))
     count = len(states)
     quantity = np.zeros((count, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH))
     for row, shift, name in _ROWS:

@@ -15,6 +15,7 @@ from fencecast.jit import compiled, compiled_inline
 from fencecast.kernels.scratch import (
     COLUMNS,
     LINEAR_NOISE,
+    MAX_SIDE_PX,
     NODES,
     PARTS,
     POLY,
@@ -186,6 +187,7 @@ def render_look(
     Returns (sum of p |C|, sum of |C| over pixels in view, pixels in view, P(at least min_pixels pass), drawn).
     """
     columns, rows, centre_column, centre_row = frame
+    columns, rows = min(columns, MAX_SIDE_PX), min(rows, MAX_SIDE_PX)  # stores into the scratch are not checked
     u0 = max(int(math.floor(edges[PARTS, 0] - WINDOW_SDS * blur_u)), 0)
     u1 = min(int(math.ceil(edges[PARTS, 1] + WINDOW_SDS * blur_u)), columns)
     v0 = max(int(math.floor(edges[PARTS, 2] - WINDOW_SDS * blur_v)), 0)

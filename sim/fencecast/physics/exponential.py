@@ -18,7 +18,10 @@ _MOST = 708.0
 
 @compiled_inline
 def exponential(x):
-    """e^x, x cut to +-708. x = n ln 2 + r, |r| <= ln(2) / 2; Taylor's series of e^r to r^11 / 11! (the next term is 6e-15)."""
+    """e^x, x cut to +-708 (infinities too; not for NaN).
+
+    x = n ln 2 + r, |r| <= ln(2) / 2; Taylor's series of e^r to r^11 / 11! (the next term is 6e-15).
+    """
     x = min(max(x, -_MOST), _MOST)
     n = math.floor(x * _LOG2_E + 0.5)
     r = x - n * _LN2

@@ -100,16 +100,23 @@ def class_of_hours(year: Year) -> np.ndarray:
     return np.where(year.counted, np.argmax(held, axis=0), -1)
 
 
-def sort_hours(year: Year, index: np.ndarray | None = None) -> tuple[HourClass, ...]:
+def sort_hours(year: Year, index: np.ndarray | None = None, base: Year | None = None) -> tuple[HourClass, ...]:
     """The classes that have hours, in the order of `RULES`, each with the joint states of its hours.
 
     index: the class of each hour (hours,), -1 where none; by the rules when None. hours_per_year of all classes add up to the
-    counted hours (armed, and known) divided by the years of the record.
+    counted hours (armed, and known) divided by the years of the record. base: the same record at another design, whose hours
+    give the order that draws go by.
     """
     index = class_of_hours(year) if index is None else index
     per_state = index[year.states.hour]
+    by_base = base is not None and np.array_equal(base.states.hour, year.states.hour)
     return tuple(
-        HourClass(rule.name, float(np.count_nonzero(index == k)) / year.period_years, year.states.take(per_state == k))
+        HourClass(
+            rule.name,
+            float(np.count_nonzero(index == k)) / year.period_years,
+            year.states.take(per_state == k),
+            base.states.take(per_state == k) if by_base else None,
+        )
         for k, rule in enumerate(RULES)
         if np.any(index == k)
     )

@@ -146,12 +146,14 @@ class HourClass:
     """A weather class made of real hours: a crossing in it happens in one of them, with that hour's joint values.
 
     It stands beside `site.schema.Weather` wherever classes are listed. States need not add up to 1 an hour over the class when an
-    hour's states were sorted apart; each row counts by its weight.
+    hour's states were sorted apart; each row counts by its weight. ordered_by: states, row for row, by which a draw finds its
+    hour, when they are another design's: two designs that are compared then meet the same hour at the same draw.
     """
 
     name: str
     hours_per_year: float
     states: HourStates
+    ordered_by: HourStates | None = None
 
     def middle(self) -> Weather:
         """The class at the weighted medians of its states: what one look at medians is drawn from."""

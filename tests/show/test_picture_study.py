@@ -8,9 +8,9 @@ from wording import wrong_words
 from decide.study_files import results_of
 from fencecast.estimate.store import open_results, save_results
 from fencecast.show import style
-from fencecast.show.page import LARGEST_PNG_BYTES, save_picture
+from fencecast.show.page import LARGEST_PNG_BYTES, Page, save_picture
 from fencecast.show.study import shown_classes, shown_designs, spread_out
-from fencecast.show.studydifferences import differences_title, plot_study_differences
+from fencecast.show.studydifferences import LABEL_MM, WORDS_MM, differences_title, plot_study_differences
 from fencecast.show.studyfront import front_costs, front_title, plot_study_front
 from fencecast.show.studyranks import plot_study_ranks, ranks_title
 from fencecast.show.write import STUDY, write_pictures
@@ -107,6 +107,19 @@ def test_what_is_drawn_lies_where_the_numbers_are():
     wanted = [results["pd_difference"].values[0, 1, 0, w] for w in (2, 0, 1)]
     got = [a + (dot.center[0] - xa) / (xb - xa) * (b - a) for dot in sorted(dots, key=lambda d: d.center[1])]
     assert got == pytest.approx(wanted, abs=1e-6)
+
+
+def test_intervals_stay_on_their_axis_and_among_possible_differences():
+    """Catches bars across labels, and a difference of two Pd of 3.8: two yards far apart give Student's interval such ends."""
+    pd = np.full((1, 2, 2, 1, 1), 0.5)
+    pd[0, :, 1, 0, 0] = 0.52, 0.95
+    results = results_of(pd)
+    assert results["pd_difference_low"].min() == -1.0 and results["pd_difference_high"].max() == 1.0
+    figure = plot_study_differences(results)
+    bars = [line for line in figure.axes[0].lines if line.get_color() == style.A_COLOUR]
+    ends = [x for line in bars for x in line.get_xdata()]
+    page = Page()
+    assert (min(ends), max(ends)) == pytest.approx((page.left + LABEL_MM, page.right - WORDS_MM))
 
 
 def test_the_page_says_what_it_leaves_out():

@@ -177,7 +177,8 @@ def _add_pairs(results: xr.Dataset, confidence: float) -> None:
         once = np.triu(np.ones(p.shape[:2], dtype=bool), k=1)[:, :, None]
         adjusted = holm(np.where(once, p, np.nan))
         both = np.where(once, adjusted, adjusted.transpose(1, 0, 2))
-        for name, value in zip(columns, (mean, mean - half, mean + half, both)):
+        # A few yards give Student ends that no difference of two Pd can reach.
+        for name, value in zip(columns, (mean, np.maximum(mean - half, -1.0), np.minimum(mean + half, 1.0), both)):
             columns[name].append(value)
     for name, value in columns.items():
         results[f"pair_{name}"] = (("allowance", "design", "other", "weather"), np.array(value))

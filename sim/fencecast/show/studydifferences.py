@@ -67,7 +67,7 @@ def plot_study_differences(results) -> Figure:
             page.text(after, y + 4.2, hours_text(hours), size=style.SMALL, colour=style.SECOND, plate=True)
         y += HEAD_MM
         for k in shown:
-            _row(page, y + 0.5 * ROW_MM, results, k, weather, designs[k], differences[:, k, weather], x)
+            _row(page, y + 0.5 * ROW_MM, results, k, weather, designs[k], differences[:, k, weather], x, (left, right))
             y += ROW_MM
     page.line([float(x(0.0))] * 2, [first_y, y], points=0.9, zorder=3)
     _axis(page, y, x, (left, right), (low, high), base, bent)
@@ -79,7 +79,7 @@ def plot_study_differences(results) -> Figure:
     return page.figure
 
 
-def _row(page: Page, y: float, results, design: int, weather: int, name: str, by_yard, x) -> None:
+def _row(page: Page, y: float, results, design: int, weather: int, name: str, by_yard, x, sides) -> None:
     ends = [float(results[f"pd_difference{end}"].values[0, ..., weather].reshape(-1)[design]) for end in ("", "_low", "_high")]
     page.text(page.left + 2.0, y + 0.9, shorten(name, LABEL_MM - 4.0), size=style.LABEL)
     if np.isnan(ends[0]):
@@ -88,7 +88,11 @@ def _row(page: Page, y: float, results, design: int, weather: int, name: str, by
     known = by_yard[~np.isnan(by_yard)]
     page.segments([[(v, y - 1.0), (v, y + 1.0)] for v in x(known)], colour=style.LINE, points=0.4, zorder=2)
     if not np.isnan(ends[1]):
-        page.line(x(ends[1:]), [y, y], colour=style.A_COLOUR, points=2.2, zorder=5)
+        low, high = (float(v) for v in x(ends[1:]))
+        page.line(np.clip([low, high], *sides), [y, y], colour=style.A_COLOUR, points=2.2, zorder=5)
+        for beyond, at, tip in ((low < sides[0], sides[0], -1.8), (high > sides[1], sides[1], 1.8)):
+            if beyond:  # the interval goes on: a point instead of a blunt end
+                page.polygon([(at, y - 1.2), (at + tip, y), (at, y + 1.2)], fill=style.A_COLOUR, zorder=5)
     page.dot(float(x(ends[0])), y, 1.9, colour=style.A_COLOUR, edge=style.PAPER, zorder=6)
     better = float(results["yards_better"].values[0, ..., weather].reshape(-1)[design])
     compared = int(results["yards_compared"].values[0, ..., weather].reshape(-1)[design])

@@ -202,6 +202,21 @@ def test_what_is_no_epw_file_is_one_report(tmp_path):
     path.write_bytes(b"PK\x03\x04\0\0")
     with pytest.raises(InputError, match="this is no text file"):
         read_records(path, "epw")
+    # Zeros here and there are no UTF-16.
+    path.write_bytes(b"abc\0\0\0defgh\0\0" * 30)
+    with pytest.raises(InputError, match="this is no text file"):
+        read_records(path, "epw")
+
+
+@pytest.mark.parametrize("code", ["utf-16", "utf-16-le", "utf-16-be"])
+def test_utf_16_is_named_with_how_to_save_it(tmp_path, code):
+    """A spreadsheet's "Unicode text", with and without a byte order mark. Catches: "unpack it first"."""
+    path = tmp_path / "my station.csv"
+    path.write_text("time,temp,rh,wind,vis,rain\n2013-06-01 00:00,1,80,2,9000,0\n", encoding=code)
+    with pytest.raises(InputError) as caught:
+        read_records(path, "epw")
+    assert "this is text in UTF-16, two bytes a character" in str(caught.value) and 'save it as "CSV UTF-8"' in str(caught.value)
+    assert "iconv -f UTF-16 -t UTF-8 'my station.csv' > 'utf8-my station.csv'" in str(caught.value)
 
 
 def test_names_in_latin_letters_of_an_old_file_are_read(tmp_path):

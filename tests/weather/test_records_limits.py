@@ -63,11 +63,12 @@ def test_a_column_of_zeros_is_no_visibility():
 
 
 def test_many_of_a_kind_are_counted():
-    """A sensor that fails for a month is eleven lines of report, not seven hundred."""
+    """A sensor that fails for a month is eleven lines of report, not seven hundred; a list that is cut still has the count."""
     rows = rows_of(wind_m_s=[999.0] * 700)
     drop_impossible(rows)
     problems = rows.notes.problems
-    assert len(problems) == 11 and problems[-1].value == "in 690 more rows, the last in line 701"
+    assert len(problems) == 11 and problems[0].value == "700 rows, lines 2 to 701"
+    assert problems[0].why.endswith("(the first 10 follow)") and [p.row for p in problems[1:]] == list(range(2, 12))
 
 
 def test_manners_of_reporting_are_put_right_and_said():

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from cli.command_line import typed
 from fencecast.errors import UsageError
 from fencecast.weather.stress import FIELDS, conditioned, stress_mask, stress_words
 from weather.invented_year import invented_year
@@ -79,6 +80,15 @@ BAD = [
     ("visibility_m<rain_mm_h", 'at character 14, "rain_mm_h": here stands a number'),
     ("fog<radiation", 'at character 4, "<": fog is a kind, not a number'),
     ("fog==radiaton", 'at character 6, "radiaton": kinds of fog are "none", "radiation", "advection"; did you mean "radiation"?'),
+    ("visibility_m<=1e400", 'at character 15, "1e400": an infinite number; here stands a finite one'),
+    ("visibility_m<=nan", 'at character 15, "nan": here stands a number'),
+    ("visibility_m<=-inf", 'at character 15, "-": here stands a number'),
+    (
+        "not visibility_m<=100",
+        "a sign and a number (fog a kind), several are joined by and, or and parentheses; there is no not",
+    ),
+    ("0<visibility_m<=100", "no range in one (a<=FIELD<=b is FIELD>=a and FIELD<=b)"),
+    ("visibility_m>0<100", "no range in one (a<=FIELD<=b is FIELD>=a and FIELD<=b)"),
     ("__import__('os').system('true')", 'at character 1, "__import__": no such field'),
     ("(" * 30 + "month==1" + ")" * 30, "more than 20 parentheses inside each other"),
 ]
@@ -112,3 +122,12 @@ def test_every_field_can_be_asked_for():
     """Catches: a field that is named in the list and cannot be read."""
     for field in FIELDS:
         stress_mask(YEAR, "fog==none" if field == "fog" else f"{field}>=0")
+
+
+@pytest.mark.parametrize("empty", ["", "  "])
+def test_an_empty_condition_that_was_typed_is_refused(empty):
+    """Catches: the whole year without a word, for a shell variable that was never set."""
+    ended = typed("run", "no-site.toml", "--stress", empty)
+    assert ended.code == 2 and ended.out == ""
+    assert "is empty (a shell variable without a value?); type a condition" in ended.err and "or leave --stress out" in ended.err
+    assert "no-site.toml" in typed("run", "no-site.toml").err, "without the option the next thing is looked at"

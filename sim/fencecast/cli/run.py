@@ -8,6 +8,7 @@ import click
 
 from fencecast.cli.ending import NOT_SOUND
 from fencecast.cli.output import say, say_json, warn
+from fencecast.errors import UsageError
 
 RESULTS = "results.nc"
 
@@ -76,6 +77,7 @@ def run(
     from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
     from fencecast.weather.load import classes_of
 
+    _refuse_empty_stress(ctx, stress)
     loaded = without_cameras(fc.load_site(site), without)
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     check_numbers(precision, most, threads, seed)
@@ -130,6 +132,17 @@ def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
 
     precision, threads = float(results.attrs["precision"]), int(results.attrs["threads"])
     results.attrs["looks_total"] += lose_each(results, site, by, precision, max_crossings, threads, report)
+
+
+def _refuse_empty_stress(ctx, stress: str) -> None:
+    """An empty condition that was typed is a shell variable that was never set: not a wish for the whole year."""
+    if not stress.strip() and ctx.get_parameter_source("stress") is not click.core.ParameterSource.DEFAULT:
+        from fencecast.weather.stress import EXAMPLE
+
+        raise UsageError(
+            f'--stress "{stress}" is empty (a shell variable without a value?); type a condition, for instance '
+            f'--stress "{EXAMPLE}", or leave --stress out for every armed hour'
+        )
 
 
 def _cure(site, results, weather, stress: str, progress):

@@ -161,5 +161,5 @@ def _problems(problems: list[dict]) -> list:
         for p in problems[:MOST_PROBLEMS]
     ]
     if len(problems) > MOST_PROBLEMS:
-        said.append(f"and {len(problems) - MOST_PROBLEMS:,} more; --json lists all")
+        said.append(f"and {len(problems) - MOST_PROBLEMS:,} more notes; --json lists all")
     return [heading("Problems of the record"), *(paragraph(line) for line in said)]

@@ -9,7 +9,7 @@ import numpy as np
 
 from fencecast.weather.year import RecordProblem
 
-# Of one kind of finding, so many are told row by row; the rest is a count.
+# Of one kind of finding, so many are told row by row.
 _TOLD_SINGLY = 10
 # What files write where there is nothing; compared in lower case.
 EMPTY_MARKS = np.array(["", "na", "n/a", "nan", "none", "null", "m", "-", "--", "missing"])
@@ -17,7 +17,7 @@ EMPTY_MARKS = np.array(["", "na", "n/a", "nan", "none", "null", "m", "-", "--", 
 
 @dataclass
 class Notes:
-    """Collects `RecordProblem`s: each with its row and value, the many of one kind as a count after the first ten."""
+    """Collects `RecordProblem`s: each with its row and value; before more than ten of one kind, their count."""
 
     problems: list[RecordProblem] = field(default_factory=list)
 
@@ -25,12 +25,15 @@ class Notes:
         self.problems.append(RecordProblem(None if row is None else int(row), name, value, why))
 
     def add_rows(self, rows: np.ndarray, name: str, values: np.ndarray, why: str) -> None:
-        """One problem for each row; from the eleventh on, one for all that are left."""
+        """One problem for each row; of more than ten their count, then the first ten.
+
+        The count comes first, so that a list that is cut still tells how many there are.
+        """
+        if len(rows) > _TOLD_SINGLY:
+            where = f"{len(rows):,} rows, lines {int(np.min(rows)):,} to {int(np.max(rows)):,}"
+            self.add(None, name, where, f"{why} (the first {_TOLD_SINGLY} follow)")
         for row, value in list(zip(rows, values))[:_TOLD_SINGLY]:
             self.add(row, name, value.item() if hasattr(value, "item") else value, why)
-        if len(rows) > _TOLD_SINGLY:
-            left = len(rows) - _TOLD_SINGLY
-            self.add(None, name, f"in {left:,} more rows, the last in line {int(rows[-1])}", why)
 
 
 @dataclass

@@ -13,6 +13,7 @@ of the record), `sun_elevation_deg`, and `fog`, the likeliest kind of the hour.
 
 from __future__ import annotations
 
+import math
 import operator
 import re
 from dataclasses import dataclass, replace
@@ -24,6 +25,10 @@ from fencecast.weather.classes import FOG_KINDS
 from fencecast.weather.year import LEAST_YEARS, MIDDLE_FIELDS, Year
 
 EXAMPLE = "visibility_m<=100"
+GRAMMAR = (
+    "a condition is a field, a sign and a number (fog a kind), several are joined by and, or and parentheses; there is no not "
+    "(turn the sign) and no range in one (a<=FIELD<=b is FIELD>=a and FIELD<=b)"
+)
 SIGNS = {
     "<=": operator.le,
     ">=": operator.ge,
@@ -95,7 +100,8 @@ class _Reader:
         left = self.pieces[self.next]
         if left.kind != "end":
             unit = "; numbers stand without a unit" if self.pieces[self.next - 1].kind == "number" else ""
-            raise self.wrong(left, f'here the condition ends or goes on with "and" or "or"{unit}', f"{EXAMPLE} and wind_m_s<2")
+            why = f'here the condition ends or goes on with "and" or "or"{unit}; {GRAMMAR}'
+            raise self.wrong(left, why, f"{EXAMPLE} and wind_m_s<2")
         return holds
 
     def either(self) -> np.ndarray:
@@ -125,9 +131,9 @@ class _Reader:
                 raise self.wrong(closing, "a parenthesis is open; here it closes", f"({EXAMPLE} or rain_mm_h>5) and month==11")
             return holds
         if piece.kind != "word" or piece.text.lower() in ("and", "or"):
-            raise self.wrong(piece, f"here stands a field of the hour: {', '.join(FIELDS)}")
+            raise self.wrong(piece, f"here stands a field of the hour: {', '.join(FIELDS)}; {GRAMMAR}")
         if piece.text not in FIELDS:
-            raise self.wrong(piece, f"no such field{did_you_mean(piece.text, FIELDS)}; fields are {', '.join(FIELDS)}")
+            raise self.wrong(piece, f"no such field{did_you_mean(piece.text, FIELDS)}; fields are {', '.join(FIELDS)}; {GRAMMAR}")
         sign = self.take()
         if sign.kind != "sign":
             raise self.wrong(sign, f"after {piece.text} comes one of {' '.join(SIGNS)}", self.example_of(piece.text))
@@ -136,6 +142,8 @@ class _Reader:
         number = self.take()
         if number.kind != "number":
             raise self.wrong(number, "here stands a number in the field's unit, without the unit", self.example_of(piece.text))
+        if not math.isfinite(float(number.text)):
+            raise self.wrong(number, "an infinite number; here stands a finite one", self.example_of(piece.text))
         # A comparison with NaN (the hour is unknown) is false, and must stay so for != as well.
         values = self.values(piece.text)
         return SIGNS[sign.text](values, float(number.text)) & ~np.isnan(values)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from shlex import quote
 
 from fencecast.errors import InputError
 
@@ -20,12 +21,27 @@ def text_of(path: Path) -> str:
         raise InputError(["this is a folder; name the weather file in it"], str(path)) from None
     except OSError as error:
         raise InputError([f"this weather file cannot be read: {error.strerror or error}"], str(path)) from None
+    if _is_utf16(content):
+        text = (
+            'this is text in UTF-16, two bytes a character (a spreadsheet\'s "Unicode text"); save it as "CSV UTF-8", or type '
+            f"iconv -f UTF-16 -t UTF-8 {quote(path.name)} > {quote('utf8-' + path.name)} and name that file in path"
+        )
+        raise InputError([text], str(path))
     if b"\0" in content[:1000]:
         raise InputError(["this is no text file; unpack it first, or save it as text"], str(path))
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:
         return content.decode("latin-1")
+
+
+def _is_utf16(content: bytes) -> bool:
+    """By its byte order mark, else by a zero in every second byte: letters and figures of Latin writing."""
+    head = content[:1000]
+    if head[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return True
+    even, odd = head[::2].count(0), head[1::2].count(0)
+    return len(head) > 20 and max(even, odd) > 0.45 * len(head) and min(even, odd) == 0
 
 
 def not_this_kind(path: Path, what: str, error: Exception) -> InputError:

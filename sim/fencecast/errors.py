@@ -42,7 +42,7 @@ def as_toml(value: object) -> str:
     if isinstance(value, str):
         # Control characters would break the report's lines; TOML spells them as escapes.
         escaped = value.replace("\\", "\\\\").replace('"', '\\"')
-        return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in escaped) + '"'
+        return '"' + "".join(c if c.isprintable() else _escape(ord(c)) for c in escaped) + '"'
     if isinstance(value, numbers.Integral):
         # Python refuses to write out integers of thousands of digits.
         return str(int(value)) if abs(value) < 10**60 else f"{'-' if value < 0 else ''}an integer of more than 60 digits"
@@ -53,6 +53,11 @@ def as_toml(value: object) -> str:
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(as_toml(part) for part in value) + "]"
     return str(value)
+
+
+def _escape(code: int) -> str:
+    """A character of TOML by its number: four hexadecimal digits, or eight where four are too few."""
+    return f"\\u{code:04x}" if code <= 0xFFFF else f"\\U{code:08x}"
 
 
 def toml_key(name: object) -> str:

@@ -226,6 +226,37 @@ def test_a_gauge_that_fails_for_months_is_a_gap_and_one_that_never_was_is_not():
     assert armed_hours(site_of(), dry, np.zeros(8760)).all()
 
 
+def test_blank_precipitation_is_refused_with_what_a_blank_may_mean():
+    """A station that writes rain and nothing else, four hours in ten. Catches: advice that leads to wet hours alone."""
+    fell = np.where(np.arange(8760) % 10 < 4, np.arange(8760) % 10 < 3, np.nan)
+    none = np.full(8760, np.nan)
+    columns = {"precipitation": {"column": "precip", "unit": "in"}, "wind": {"column": "wind", "unit": "m/s"}}
+    time = {"column": "time", "zone": "UTC"}
+
+    def refused(gauge, columns=columns, **values):
+        file = {"kind": "csv", "columns": columns, "time": time} if columns else {}
+        given = {"rain_mm_h": none.copy(), "snow_mm_h": none.copy(), "precipitation_mm_h": gauge, **values}
+        with pytest.raises(InputError) as caught:
+            armed_hours(site_of(**file), records_of(**given), np.zeros(8760))
+        return str(caught.value)
+
+    text = refused(fell.copy())
+    assert "it lacks precipitation in 5,256; most hours are missing in" in text
+    assert (
+        "; where precipitation is blank it is unknown, not 0, because a gauge that fails is blank too: if this station leaves "
+        'dry hours blank, type precipitation = { column = "precip", unit = "in", empty = 0.0 } in columns of [weather_file]; '
+        "25 % of the known hours are dry, which may be far from the year's share; otherwise use a fuller file, or type "
+        "least_share = 0.40"
+    ) in text
+    # Typed already, or a file without a column map: nothing to type.
+    said = {"precipitation": {**columns["precipitation"], "empty": 0.0}}
+    for other in (said, None):
+        assert "empty = 0.0" not in refused(fell.copy(), other) and "; use a fuller file" in refused(fell.copy(), other)
+    # When another field is missing in the same hours, the gauge is not what is missing.
+    gone = np.where(np.isnan(fell), np.nan, 1.0)
+    assert "blank" not in refused(fell.copy(), wind_m_s=gone)
+
+
 def test_gaps_of_a_few_hours_are_no_gaps():
     """An observer who writes every third hour tells enough: fields are filled over up to three hours."""
     gone = np.setdiff1d(np.arange(8760), np.arange(0, 8760, 3))
@@ -253,6 +284,32 @@ def test_a_month_is_not_a_year():
 def test_no_armed_hour_is_refused():
     with pytest.raises(InputError, match=r"\[armed\] = \{ sun_below_deg = -18.0 \} is not allowed: .* arms at least one hour"):
         armed_hours(site_of(Armed(sun_below_deg=-18.0)), records_of(), np.zeros(8760))
+
+
+@pytest.mark.parametrize(
+    ("hours", "zone", "instead"),
+    [
+        (["22:50-23:05"], {}, "22:00-24:00"),
+        (["23:50-00:05"], {}, "23:00-01:00"),
+        ({"sat": ["05:31-06:10"]}, {}, "05:00-07:00"),
+        (["22:05-22:55"], {"time_zone": "Asia/Kolkata"}, "22:00-23:00"),
+    ],
+)
+def test_a_span_that_misses_every_middle_is_told_so(hours, zone, instead):
+    """Catches: advice about the sun for a span of a quarter of an hour. In India middles of hours of UTC fall on full hours."""
+    armed = Armed(hours=hours, **zone)
+    with pytest.raises(InputError) as caught:
+        armed_hours(site_of(armed), records_of(), np.zeros(8760))
+    assert "a span of whole hours, because an hour counts when its middle lies in the schedule, and no middle" in str(
+        caught.value
+    )
+    assert str(caught.value).endswith(f'type for instance hours = ["{instead}"]')
+    assert armed_by(Armed(hours=[instead], **zone)).any()
+
+
+def test_a_schedule_that_the_sun_takes_away_is_told_so():
+    with pytest.raises(InputError, match=r"hours and sun_below_deg must hold together; type for instance sun_below_deg = 0.0"):
+        armed_hours(site_of(Armed(hours=["10:00-14:00"], sun_below_deg=0.0)), records_of(), np.full(8760, 20.0))
 
 
 @pytest.mark.parametrize("station", PLACES)

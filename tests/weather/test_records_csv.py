@@ -189,6 +189,29 @@ def test_a_format_of_ones_own(tmp_path):
     assert refused.endswith('type for instance format = "%d.%m.%Y %H:%M" in time')
 
 
+DRY_BLANK = {**PLAIN, "precipitation": {"column": "rain", "unit": "in", "empty": 0.0}}
+
+
+def test_a_blank_gauge_is_unknown_and_dry_where_the_site_file_says_so(tmp_path):
+    """Blank alone: a mark for missing stays missing; other fields stay unknown; what was taken as 0 is counted."""
+    lines = [f"2013-06-01 {h:02d}:00,,80,2,9000,{rain}" for h, rain in enumerate(["", "0.1", "NA", "-9", " ", "T"])]
+    unknown = read(tmp_path, lines, missing=["-9"]).values["precipitation_mm_h"]
+    assert np.array_equal(unknown, [np.nan, 0.1, np.nan, np.nan, np.nan, 0.05], equal_nan=True)
+    records = read(tmp_path, lines, columns=DRY_BLANK, missing=["-9"])
+    np.testing.assert_allclose(records.values["precipitation_mm_h"], [0.0, 2.54, np.nan, np.nan, 0.0, 0.05])
+    assert np.all(np.isnan(records.values["air_temperature_c"]))
+    assert said(records, "precipitation_mm_h")[1:] == [
+        "the file: precipitation_mm_h blank in 2 of 6 rows: taken as 0, as empty = 0 of precipitation in columns says"
+    ]
+
+
+def test_a_blank_is_not_dry_when_another_row_of_the_hour_tells(tmp_path):
+    """Stations add rows in between; the depth of the hour stands in one of them."""
+    lines = [f"2013-06-01 {clock},1,80,2,9000,{rain}" for clock, rain in (("00:05", ""), ("00:50", "0.1"), ("01:50", ""))]
+    records = read(tmp_path, [*lines, "2013-06-01 02:50,1,80,2,9000,"], columns=DRY_BLANK)
+    np.testing.assert_allclose(records.values["precipitation_mm_h"], [2.54, 0.0, 0.0])
+
+
 def test_missing_doubled_and_unreadable_hours(tmp_path):
     lines = [
         "2013-06-01 00:00,1,80,2,9000,0",

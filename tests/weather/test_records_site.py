@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fencecast.errors import InputError
+from fencecast.errors import InputError, as_toml
 from fencecast.site import Site, load_site, parse_site, site_to_toml
 from fencecast.weather.armed import armed_hours, place_of, sun_elevation_deg
 from fencecast.weather.reading import read_site_records
@@ -55,6 +55,38 @@ def test_a_file_that_is_not_there_is_named_with_its_neighbours(tmp_path):
     )
 
 
+RAIN = TEXT.replace("\n[armed]", 'rain = { column = "fell", unit = "mm" }\n\n[armed]')
+
+
+@pytest.mark.parametrize("code", [0x01, 0xAD, 0x378, 0x18D09, 0xE0001])
+def test_characters_that_cannot_be_printed_survive_being_written(code):
+    """Catches: five hexadecimal digits after TOML's escape of four."""
+    assert tomllib.loads(f"text = {as_toml(chr(code))}")["text"] == chr(code)
+
+
+@pytest.mark.parametrize("zero", ["0", "0.0"])
+def test_what_a_blank_gauge_means_survives_being_written(zero):
+    site = parse_site(RAIN.replace('unit = "mm"', f'unit = "mm", empty = {zero}'))
+    assert site.weather_file.columns["rain"] == {"column": "fell", "unit": "mm", "empty": 0.0}
+    assert "empty" not in parse_site(RAIN).weather_file.columns["rain"] and parse_site(site_to_toml(site)) == site
+
+
+@pytest.mark.parametrize(
+    ("name", "empty", "words"),
+    [
+        ("rain", "1.0", "columns rain empty = 1.0 is not allowed: 0: blank fields are dry hours; leave it out where a blank is"),
+        ("rain", "nan", "columns rain empty = nan is not allowed: 0: blank"),
+        ("rain", "false", "columns rain empty = false is not allowed: 0: blank"),
+        ("rain", '"0"', 'columns rain empty = "0" is not allowed: 0: blank'),
+        ("visibility", "0.0", "columns visibility empty = 0.0 is not allowed: only rain, snow, precipitation have it: any other"),
+    ],
+)
+def test_blank_means_nothing_else(name, empty, words):
+    with pytest.raises(InputError) as caught:
+        parse_site(RAIN.replace(f"\n{name} = {{", f"\n{name} = {{ empty = {empty},"))
+    assert words in str(caught.value)
+
+
 _junk = st.one_of(
     st.none(),
     st.booleans(),
@@ -67,7 +99,7 @@ _junk = st.one_of(
     ),
     st.lists(st.one_of(st.floats(), st.text(max_size=3), st.sampled_from(["18:00-06:00", "00:00-24:00"])), max_size=3),
     st.dictionaries(
-        st.sampled_from(["column", "unit", "zone", "marks", "hour", "mon", "fri-mon", "wind", 3]),
+        st.sampled_from(["column", "unit", "empty", "zone", "marks", "hour", "mon", "fri-mon", "wind", 3]),
         st.one_of(st.floats(), st.text(max_size=3), st.lists(st.text(max_size=3), max_size=2)),
         max_size=3,
     ),

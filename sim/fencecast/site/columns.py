@@ -62,14 +62,16 @@ MEASURES = {
     "weather_code": Measure("weather_code", {"code": (1.0, 0.0)}, "code"),
 }
 EXAMPLE = '{ air_temperature = { column = "temp", unit = "degC" }, visibility = { column = "vis", unit = "km" } }'
+# Where a station may leave a field blank for "none": an empty gauge. Every other blank is unknown.
+FALLING = ("rain", "snow", "precipitation")
 _HEADING = Text("the heading of a column", "temp", longest=120)
 
 
 @dataclass(frozen=True)
 class Columns(Check):
-    """The column map: for each field the heading of its column and its unit."""
+    """The column map: for each field the heading of its column and its unit; for what falls also what a blank field means."""
 
-    def parse(self, value: object) -> dict[str, dict[str, str]]:
+    def parse(self, value: object) -> dict[str, dict]:
         if not isinstance(value, Mapping) or not value:
             raise Refused(Refusal(value, f"a table from fields to columns; fields: {', '.join(MEASURES)}", EXAMPLE))
         parsed, refusals = {}, []
@@ -85,8 +87,8 @@ class Columns(Check):
         return parsed
 
 
-def _column(name: object, entry: object) -> dict[str, str]:
-    """One entry of the map, {"column": heading, "unit": unit}."""
+def _column(name: object, entry: object) -> dict:
+    """One entry of the map, {"column": heading, "unit": unit}, with "empty": 0.0 when blank fields are dry hours."""
     if name not in MEASURES:
         near = close_match(name, MEASURES)
         hint = f"did you mean {near}? " if near else ""
@@ -99,9 +101,17 @@ def _column(name: object, entry: object) -> dict[str, str]:
     if not isinstance(entry, Mapping):
         raise Refused(Refusal(entry, allowed, example, key=str(name)))
     refusals = []
+    keys = ("column", "unit", "empty") if name in FALLING else ("column", "unit")
     for key in entry:
-        if key not in ("column", "unit"):
-            refusals.append(Refusal(entry[key], "known here: column, unit", "", (str(key),), "is not a known key"))
+        if key == "empty" and key not in keys:
+            allowed = f"only {', '.join(FALLING)} have it: any other blank field is unknown; leave it out"
+            refusals.append(Refusal(entry[key], allowed, "", (key,)))
+        elif key not in keys:
+            refusals.append(Refusal(entry[key], f"known here: {', '.join(keys)}", "", (str(key),), "is not a known key"))
+    empty = entry.get("empty")
+    if "empty" in keys and empty is not None and (isinstance(empty, bool) or empty not in (0, 0.0)):
+        allowed = "0: blank fields are dry hours; leave it out where a blank is unknown"
+        refusals.append(Refusal(empty, allowed, "0.0", ("empty",), key="empty"))
     # Codes have no unit, so it may be left out there.
     unit = entry.get("unit", "code" if name == "weather_code" else None)
     if not isinstance(unit, str) or unit not in measure.units:
@@ -119,7 +129,7 @@ def _column(name: object, entry: object) -> dict[str, str]:
         refusals.append(Refusal(column if column is not None else dict(entry), allowed, example, key=str(name)))
     if refusals:
         raise Refused(*refusals)
-    return {"column": column, "unit": unit}
+    return {"column": column, "unit": unit} | ({} if empty is None else {"empty": 0.0})
 
 
 def _meant(unit: object, measure: Measure) -> str:

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.errors import InputError, Problem
-from fencecast.site.hourly import Armed, spans_of
+from fencecast.errors import InputError, Problem, as_toml
+from fencecast.site.columns import FALLING
+from fencecast.site.hourly import Armed, WeatherFile, spans_of
 from fencecast.weather.clock import HOUR, HOURS_A_YEAR
 from fencecast.weather.year import Records
 
@@ -69,15 +70,26 @@ def armed_hours(site, records: Records, sun_elevation: np.ndarray) -> np.ndarray
     """
     armed = armed_at(site.armed, records.time, records.utc_offset_h, sun_elevation)
     if not np.any(armed):
-        problem = Problem(
-            "[armed]",
-            {name: value for name, value in site.armed if name in site.armed.model_fields_set},
-            "a schedule or an elevation of the sun that arms at least one hour of the record",
-            "sun_below_deg = 0.0",
-        )
-        raise InputError([problem], site.weather_file.path)
+        raise InputError([_nothing_armed(site.armed, records)], site.weather_file.path)
     _refuse_gaps(site, records, armed)
     return armed
+
+
+def _nothing_armed(armed: Armed, records: Records) -> Problem:
+    """What is said when no hour is armed: above all that an hour's middle decides, which a span of minutes can miss."""
+    given = {name: value for name, value in armed if name in armed.model_fields_set}
+    allowed = "a schedule or an elevation of the sun that arms at least one hour of the record"
+    if armed.hours is None:
+        return Problem("[armed]", given, allowed, "sun_below_deg = 0.0")
+    if np.any(_on_schedule(armed, records.time, records.utc_offset_h)):
+        return Problem("[armed]", given, f"{allowed}; hours and sun_below_deg must hold together", "sun_below_deg = 0.0")
+    span = spans_of(armed.hours)[0]
+    first, last = span.start_min // 60, -(-span.end_min // 60)
+    allowed = (
+        f"{allowed}: a span of whole hours, because an hour counts when its middle lies in the schedule, and no middle lies in "
+        "this one"
+    )
+    return Problem("[armed]", given, allowed, f'hours = ["{first:02d}:00-{last:02d}:00"]')
 
 
 def armed_at(armed: Armed, time: np.ndarray, utc_offset_h: float, sun_elevation: np.ndarray) -> np.ndarray:
@@ -136,15 +148,35 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     missing = {name: int(np.count_nonzero(armed & ~known & gone)) for name, gone in absent.items()}
     lacks = ", ".join(f"{name} in {count:,}" for name, count in missing.items() if count) or "nothing in the hours that it has"
     worst = _worst_months(months, hours & ~told)
+    blank = ";"
+    alone = dry & ~np.any([absent[name] for name in NEEDED], axis=0)
+    if np.count_nonzero(armed & ~known & alone) > 0.5 * np.count_nonzero(armed & ~known):
+        blank = _blank_is_unknown(site.weather_file, records, known & armed)
     share = found / needed
     years = "a year" if len(hours) < _LEAST_PLURAL_HOURS else f"{len(hours) / HOURS_A_YEAR:.1f} years"
     text = (
         f"it tells enough of {found:,} of {needed:,} armed hours in "
         f"{years} ({100 * share:.1f} %), and {100 * least:.4g} % are needed: "
-        f"it lacks {lacks}; most hours are missing in {worst}; use a fuller file, or type least_share = "
+        f"it lacks {lacks}; most hours are missing in {worst}{blank} use a fuller file, or type least_share = "
         f"{np.floor(share * 100) / 100:.2f} in [weather_file] to count the hours that there are"
     )
     raise InputError([text], site.weather_file.path)
+
+
+def _blank_is_unknown(file: WeatherFile, records: Records, told: np.ndarray) -> str:
+    """What is said where it is mostly precipitation that is missing: why, and how to say that blank is dry."""
+    falls = [records.values[name] for name in ("rain_mm_h", "snow_mm_h", "precipitation_mm_h")]
+    wet = np.any([values > 0.0 for values in falls], axis=0)
+    text = "; where precipitation is blank it is unknown, not 0, because a gauge that fails is blank too"
+    columns = file.columns if file.file_kind == "csv" else {}
+    names = [name for name in FALLING if name in columns and "empty" not in columns[name]]
+    if names:
+        entry = {"column": columns[names[0]]["column"], "unit": columns[names[0]]["unit"], "empty": 0.0}
+        text += f": if this station leaves dry hours blank, type {names[0]} = {as_toml(entry)} in columns of [weather_file]"
+    if np.any(told):
+        dry = 100.0 * (1.0 - np.count_nonzero(wet & told) / np.count_nonzero(told))
+        text += f"; {dry:.0f} % of the known hours are dry, which may be far from the year's share"
+    return text + ("; otherwise" if names else ";")
 
 
 def _worst_months(months: np.ndarray, missing: np.ndarray) -> str:

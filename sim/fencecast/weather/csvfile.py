@@ -51,6 +51,7 @@ def read_csv_rows(path: Path, options: WeatherFile) -> Rows:
     kept = np.flatnonzero(readable)[keep]
     starts = np.full(len(line), np.datetime64("NaT"), dtype="datetime64[s]")
     starts[kept] = start.astype("datetime64[h]").astype("datetime64[s]")
+    _dry_where_blank(table, options, starts, values, notes)
     rows = Rows(str(path), line, starts, utc_offset_h, values, told, codes, notes=notes)
     rows.take(kept)
     # A file that runs backwards is turned, so that "the first row of an hour" means the same for all.
@@ -105,6 +106,19 @@ def _without_trace(name: str, unit: str, texts: np.ndarray, notes: Notes) -> np.
     count = int(np.count_nonzero(trace))
     notes.add(None, MEASURES[name].key, "T", f"a trace, less than can be measured; taken as {_TRACE_MM} mm ({count:,} rows)")
     return np.where(trace, repr(_TRACE_MM / MEASURES[name].units[unit][0]), texts)
+
+
+def _dry_where_blank(table: dict, options: WeatherFile, starts: np.ndarray, values: dict, notes: Notes) -> None:
+    """Blank fields of a column with `empty = 0` become 0, in place; not in an hour (starts, rows) of which another row tells."""
+    for name, entry in options.columns.items():
+        if "empty" not in entry:
+            continue
+        depth, blank = values[MEASURES[name].key], np.char.strip(table[entry["column"]]) == ""
+        blank &= ~np.isnat(starts) & ~np.isin(starts, starts[np.isfinite(depth) & ~np.isnat(starts)])
+        depth[blank] = 0.0
+        if np.any(blank):
+            count = f"blank in {int(np.count_nonzero(blank)):,} of {len(blank):,} rows"
+            notes.add(None, MEASURES[name].key, count, f"taken as 0, as empty = 0 of {name} in columns says")
 
 
 def _labels(path: Path, table: dict, line: np.ndarray, time: dict, notes: Notes) -> tuple[np.ndarray, bool]:

@@ -33,8 +33,6 @@ _MOST_SEED = 2**63 - 1
 # cell: the same crossings on both sides, so that only the change itself shows.
 _LOG_STEP = 0.1
 _WEAKEST_RUN_AGAIN = 5
-# An hour's Pd blends several states, so a state may be this much coarser than a cell; the segments that are named are run again.
-_STATES_COARSER = 1.5
 
 
 def run(
@@ -224,7 +222,7 @@ def add_hours(site, results, year, plan, seed, precision, threads, progress) -> 
     results.attrs["weather_source"] = year.records.source
     results.attrs["weather_notes"] = "\n".join(str(problem) for problem in year.records.problems)
     results.attrs["period_years"] = year.period_years
-    looks = add_weak_hours(site, year, results, plan, seed, _STATES_COARSER * precision, threads, progress)
+    looks = add_weak_hours(site, year, results, plan, seed, precision, threads, progress)
     return looks + add_optical_range(site, year, results, plan, seed, threads, progress)
 
 

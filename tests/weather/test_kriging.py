@@ -68,18 +68,46 @@ def test_shares_add_up_and_tell_what_is_known(places):
     assert told < 0.6 * np.sqrt(np.mean((smooth[:25][nearest] - smooth) ** 2))
 
 
-def test_left_out_is_as_if_never_known(places):
-    """Against kriging set up again without that point. Catches: block inversion with a wrong row, a share left on the point."""
+def test_unsure_is_the_root_of_the_errors_variance(places):
+    """Of the shares that are given, by the textbook's formula; next to nothing at what is known, and more where all is far.
+
+    Catches: the border lost from it (the mean is not known either), a variance for a standard deviation."""
     known, points = places
     kriging = Kriging(known)
-    shares, nearest = kriging.shares(points)
-    other = kriging.without(shares, nearest)
-    for row in (0, 7, 30, 200, 399):
-        keep = np.delete(np.arange(25), nearest[row])
-        again, _ = Kriging(known[keep]).shares(points[row : row + 1])
-        assert other[row, keep] == pytest.approx(again[0], abs=1e-8)
-        assert other[row, nearest[row]] == 0.0
-    assert other.sum(axis=1) == pytest.approx(1.0, abs=1e-12)
+    shares, _ = kriging.shares(points)
+    unsure = kriging.unsure(points)
+    among = correlation(known, known) + NUGGET * np.eye(25)
+    for row in (30, 31, 100, 250, 399):
+        expected = error_variance(shares[row], correlation(points[row : row + 1], known)[0], among)
+        assert unsure[row] == pytest.approx(np.sqrt(expected), rel=1e-6)
+    assert unsure[:25].max() < 2.0 * np.sqrt(NUGGET) < 0.5 * np.median(unsure[25:])
+    far = kriging.unsure(np.full((1, 4), 100.0))[0]
+    assert far > 1.0  # not even the mean is known
+
+
+def test_left_out_is_as_if_never_known(places):
+    """Each known point told by kriging set up again without it, over the standard deviation it gives (the nugget is in what was
+    known too). Catches: a wrong scale, rows for columns, a border that is counted as a point."""
+    known, _ = places
+    values = np.random.default_rng(5).normal(3.0, 2.0, (25, 2))
+    found = Kriging(known).left_out() @ values
+    for k in (0, 7, 24):
+        keep = np.delete(np.arange(25), k)
+        again = Kriging(known[keep])
+        told = again.shares(known[k : k + 1])[0] @ values[keep]
+        sd = np.sqrt(again.unsure(known[k : k + 1])[0] ** 2 + NUGGET)
+        assert found[k] == pytest.approx((values[k] - told[0]) / sd, rel=1e-6)
+
+
+def test_how_much_values_vary_is_found_again(places):
+    """Values drawn with the very correlation and three times the size: 3 comes back, whatever their mean.
+
+    Catches: residuals that depend on the mean, or grow with the number of points."""
+    known = places[1][:100]
+    root = np.linalg.cholesky(correlation(known, known) + NUGGET * np.eye(100))
+    values = 50.0 + 3.0 * root @ np.random.default_rng(6).normal(size=(100, 200))
+    found = np.sqrt(np.mean((Kriging(known).left_out() @ values) ** 2))
+    assert found == pytest.approx(3.0, rel=0.02)
 
 
 def test_one_known_point_tells_everything():
@@ -87,7 +115,7 @@ def test_one_known_point_tells_everything():
     kriging = Kriging(np.array([[0.2, 0.1]]))
     shares, nearest = kriging.shares(np.random.default_rng(0).random((5, 2)))
     assert shares == pytest.approx(np.ones((5, 1))) and not nearest.any()
-    assert kriging.without(shares, nearest) == pytest.approx(np.ones((5, 1)))
+    assert np.array_equal(kriging.left_out(), [[0.0]])
 
 
 def test_equal_points_do_no_harm():

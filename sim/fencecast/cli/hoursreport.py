@@ -17,7 +17,8 @@ def hours_report(results, site) -> list:
         read += f" {len(notes)} thing{'' if len(notes) == 1 else 's'} in it not taken as written: see fencecast weather."
     how = (
         f"Every armed hour has a Pd told from {results.sizes['state']} states that happened, most from those like it, simulated "
-        "on shared crossings; intervals include that choice. Where Pd is near the requirement in most hours they are wide."
+        "on shared crossings. Intervals of counts include how far that may be off, judged by how well these states tell each "
+        "other, and take errors of hours to go the same way. Where Pd is near the requirement in most hours they are wide."
     )
     return [
         heading("When in the year: hours below the requirement"),

@@ -45,7 +45,6 @@ HOUR_MEANINGS = {
     "armed_hours": ("h", "armed hours a year"),
     "known_armed_hours": ("h", "armed hours a year of which the record tells enough; no other hour counts"),
     **_with_ends("weak_hours", "h", "armed hours a year in which pd is below the requirement"),
-    "weak_hours_other": ("h", "the same with the nearest representative of every state left out"),
     **_with_ends("weak_hours_fresh", "h", "the same on fresh crossings, for the segments that are named"),
     **_with_ends("weak_hours_any", "h", "armed hours a year in which pd is below the requirement somewhere"),
     "weak_hours_month": ("h", "armed hours of each month in which pd is below the requirement"),

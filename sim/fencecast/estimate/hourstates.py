@@ -149,7 +149,7 @@ def simulate_year(
     Returns them with their classes and Pd, all in the representatives' order.
     """
     distinct = distinct_states(site, year)
-    choice = Choice(distinct, count, site.seed)
+    choice = Choice(distinct, count, seed)
     watched = np.flatnonzero(active)
     asked = watched[np.unique(np.linspace(0, len(watched) - 1, min(len(watched), _ASKED_SEGMENTS)).round().astype(int))]
     parts, new = [], choice.first()

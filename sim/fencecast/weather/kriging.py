@@ -2,6 +2,7 @@
 
 Sources, from memory: N. Cressie, Statistics for Spatial Data (1993), section 3.2, ordinary kriging; C. E. Rasmussen and
 C. K. I. Williams, Gaussian Processes for Machine Learning (2006), equation 4.17, the Matern correlation of smoothness 3/2.
+O. Dubrule, Cross validation of kriging in a unique neighborhood (1983): each known point told from all others by one inverse.
 """
 
 from __future__ import annotations
@@ -45,17 +46,25 @@ class Kriging:
             nearest[block] = alike.argmax(axis=1)
         return shares + (1.0 - shares.sum(axis=1, keepdims=True)) / k, nearest
 
-    def without(self, shares: np.ndarray, left_out: np.ndarray) -> np.ndarray:
-        """The shares (n, k) that would be had one known point (n,) been unknown in each row: its own is 0.
+    def unsure(self, points: np.ndarray) -> np.ndarray:
+        """Standard deviation (n,) of the error at `points`, for values that vary by 1; `left_out` says by how much they do."""
+        k = len(self.known)
+        unsure = np.empty(len(points))
+        for start in range(0, len(points), _BLOCK_ROWS):
+            block = slice(start, start + _BLOCK_ROWS)
+            alike = np.ones((len(points[block]), k + 1))
+            alike[:, :k] = correlation(points[block], self.known)
+            unsure[block] = 1.0 - np.einsum("nk,nk->n", alike @ self._inverse, alike)
+        return np.sqrt(np.maximum(unsure, 0.0))
 
-        The inverse of a matrix without a row and column follows from that of the whole (block inversion). A single known point
-        cannot be left out.
+    def left_out(self) -> np.ndarray:
+        """(k, k): times the known values, by how much each differs from what all others tell of it, over the standard deviation
+        that this should have for values that vary by 1. So the root of the mean square of the k says by how much they vary.
+
+        A single known point says nothing of that: 0.
         """
         k = len(self.known)
         if k == 1:
-            return shares
-        rows = np.arange(len(shares))
-        factor = shares[rows, left_out] / self._inverse[left_out, left_out]
-        rest = shares - factor[:, None] * self._inverse[left_out, :k]
-        rest[rows, left_out] = 0.0
-        return rest + (1.0 - rest.sum(axis=1, keepdims=True)) * (np.arange(k) != left_out[:, None]) / (k - 1)
+            return np.zeros((1, 1))
+        inverse = self._inverse[:k, :k]
+        return inverse / np.sqrt(np.diag(inverse))[:, None]

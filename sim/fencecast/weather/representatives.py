@@ -22,8 +22,8 @@ from fencecast.weather.likeness import likeness
 from fencecast.weather.signals import signals
 from fencecast.weather.year import HourClass, HourStates, Year
 
-# With 64, weak hours differ from those with 128 by 0.5 % in the median and by under 5 % in every segment with 100 or more, on two
-# sites (measured; against every state simulated by itself: tests/weather/test_representatives.py).
+# With 64, weak hours differ from those by every state by 0.7 % in the median and by 6 % at most (two sites, ten seeds of the
+# choice), from those with 128 by 0.7 % in the median and by 3 % at most (one site): `benchmarks/hours.py`.
 DEFAULT_STATES = 64
 ROUNDS = 4
 _FIRST_SHARE = 0.5
@@ -57,15 +57,16 @@ class Distinct:
 class Representatives:
     """states (K): those that stand for others, most hours first; their weight is the hours of the record that are most like each.
 
-    share (m, K): how much each of them counts in each distinct state; other (m, K): the same had the nearest of them not been
-    simulated, by which the choice is judged. rows and member: as in `Distinct`.
+    share (m, K): how much each of them counts in each distinct state. unsure (m,) and left_out (K, K): how sure that is, as
+    `Kriging` has them; 0 for a state that is simulated itself. rows and member: as in `Distinct`.
     """
 
     states: HourStates
     rows: np.ndarray
     member: np.ndarray
     share: np.ndarray
-    other: np.ndarray
+    unsure: np.ndarray
+    left_out: np.ndarray
 
     def __len__(self) -> int:
         return len(self.states)
@@ -133,7 +134,9 @@ class Choice:
         told = Kriging(points[self.rows]).shares(points[self._candidates])[0] @ pd
         spread = np.sqrt(np.maximum(np.diag(self._uncertain), 0.0) * pd.var(axis=0).mean() + _UNSEEN_PD**2)[:, None]
         hangs = (np.exp(-0.5 * ((told - need) / spread) ** 2) / spread).mean(axis=1)
-        return self._add(min(more, self.count - len(self.rows)), self._hours * hangs)
+        worth = self._hours * hangs
+        # Where every Pd is so far from the requirement that no count hangs on any, hours alone say where to look.
+        return self._add(min(more, self.count - len(self.rows)), worth if worth.any() else self._hours)
 
     def _add(self, more: int, worth: np.ndarray) -> np.ndarray:
         added = []
@@ -158,19 +161,20 @@ def represent(distinct: Distinct, chosen: np.ndarray) -> tuple[Representatives, 
         share = np.zeros((count, count))
         nearest = np.empty(count, dtype=np.int64)
         nearest[chosen] = np.arange(count)
-        other = share
+        unsure, left_out = np.zeros(count), np.zeros((count, count))
     else:
         kriging = Kriging(distinct.points[chosen])
         share, nearest = kriging.shares(distinct.points)
         nearest[chosen] = np.arange(count)
-        other = kriging.without(share, nearest)
-    # A chosen state stands for itself, even if another one is exactly like it; left out, it is told from the others.
-    share[chosen] = np.eye(count)
+        unsure, left_out = kriging.unsure(distinct.points), kriging.left_out()
+    # A chosen state stands for itself, even if another one is exactly like it.
+    share[chosen], unsure[chosen] = np.eye(count), 0.0
     hours = np.bincount(nearest, weights=distinct.weights, minlength=count)
     order = np.argsort(-hours, kind="stable")
     picked = distinct.states.take(chosen[order])
     states = HourStates(**{f.name: getattr(picked, f.name) for f in fields(picked) if f.name != "weight"}, weight=hours[order])
-    return Representatives(states, distinct.rows, distinct.member, share[:, order], other[:, order]), order
+    left_out = left_out[np.ix_(order, order)]
+    return Representatives(states, distinct.rows, distinct.member, share[:, order], unsure, left_out), order
 
 
 def _nearest(points: np.ndarray, centres: np.ndarray) -> np.ndarray:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from estimate.hourly import SITE, every_state
+from estimate.hourly import SITE, every_state, run_hours, small_year
 from fencecast.estimate.hourstates import StatePd
 from fencecast.estimate.weakhours import HourCounts, count_hours, hour_weights, variation
 from fencecast.weather.representatives import Choice, Representatives, distinct_states, represent
@@ -121,3 +121,15 @@ def test_counts_intervals_keep_the_counts(years):
     assert (middle != true).mean() > 0.25
     assert ((low <= true) & (true <= high)).mean() >= 0.95
     assert (high - low).mean() < 30.0
+
+
+def test_blocks_change_nothing(monkeypatch):
+    """Catches: hours or segments of one block put where another's belong, which only a record of years would show."""
+    year = small_year(hours=120)
+    whole = run_hours(year, count=8)
+    monkeypatch.setattr("fencecast.estimate.weakhours._BLOCK_HOURS", 7)
+    monkeypatch.setattr("fencecast.estimate.weakhours._BLOCK_CELLS", 1)
+    parts = run_hours(year, count=8)
+    for name in whole.variables:
+        a, b = whole[name].values, parts[name].values
+        assert a == pytest.approx(b, abs=1e-9, nan_ok=True) if a.dtype.kind == "f" else np.array_equal(a, b), name

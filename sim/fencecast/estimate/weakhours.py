@@ -35,8 +35,8 @@ from fencecast.weather.year import MIDDLE_FIELDS, STATE_FIELDS, Year
 
 # The segments that are named are simulated again on fresh crossings, this many times as many.
 _FRESH_TIMES = 4
-# Segments at a time, fewer where there are many hours: hours times segments, 25 MB an array of eight scramblings.
-_BLOCK_SEGMENTS, _BLOCK_CELLS = 32, 400_000
+# Segments at a time, fewer where there are many hours: hours times segments, 10 MB an array of eight scramblings.
+_BLOCK_SEGMENTS, _BLOCK_CELLS = 32, 150_000
 _BLOCK_HOURS = 8192
 
 

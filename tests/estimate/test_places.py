@@ -106,6 +106,27 @@ def test_a_class_weak_over_more_than_half_is_left_out_of_the_merging():
     assert widespread_classes(results) == [] and len(places_of(results)) == 1
 
 
+def test_the_worst_class_of_a_place_may_be_weak_everywhere():
+    """Catches: a class that is weak over most of the fence left out of the choice of a place's worst class."""
+    results = with_weak(invented.yard(), [(0, 10, 20), (5, 0, 110)])
+    results["pd"][5, 13], results["pd_low"][5, 13], results["pd_high"][5, 13] = 0.2, 0.15, 0.25
+    site = site_of(results)
+    (place,) = places_of(results)
+    assert (place.code, place.weather, place.pd, place.segment, place.widespread) == ("A 20–40 m", "wet snow", 0.2, 13, True)
+    assert place.pd == pytest.approx(np.min(results["pd"].values[:, 10:20]))
+    assert reading(results, site, place).endswith(" Most of the fence is also weak in wet snow.")
+    (alone,) = places_of(with_weak(invented.yard(), [(0, 10, 20)]))
+    assert not alone.widespread and "Most of the fence" not in reading(results, site, alone)
+
+
+def test_a_stretch_without_weak_class_is_not_named_beside_weak_ones():
+    """Catches: a place of Pd 0.97 in the table of the weak ones, where every weak class is weak over most of the fence."""
+    results = with_weak(invented.yard(), [(row, 0, 110) for row in range(6)])
+    places = lowest_places(results, site_of(results))
+    assert places and all(place.weak_in and place.valley for place in places)
+    assert len(places) < 5  # the sound rest of the fence would have given more
+
+
 def test_a_class_without_hours_names_no_place():
     results = invented.class_without_hours()
     assert places_of(with_weak(invented.class_without_hours(), [(6, 10, 15)])) == []

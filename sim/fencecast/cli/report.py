@@ -13,7 +13,7 @@ from fencecast.cli.lossreport import loss_report
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
 from fencecast.estimate.places import classes_in_all, record_years, sections_of, worst_first
 from fencecast.estimate.readings import reading
-from fencecast.estimate.weakest import lowest_places, printed_numbers, weak_places
+from fencecast.estimate.weakest import lowest_places, printed_numbers, widespread_classes
 from fencecast.show.titles import reason_lines, simulated_metres, verdict_line, widespread_words
 from fencecast.show.words import feet, first_upper, hours_heading, interval_text, pd_text, plural, share_text, whole
 
@@ -115,7 +115,8 @@ def _places(results, site) -> list:
         return []
     counted = int(np.sum(results["weather_hours"].values > 0)) or results.sizes["weather"]
     weak = any(place.weak_in for place in places)
-    parts = [heading("Where and why: the weakest places" if weak else "Where: the lowest places (none is weak)")]
+    stretches = "lowest stretches" if places[0].valley else "weakest places"
+    parts = [heading(f"Where and why: the {stretches}" if weak else "Where: the lowest places (none is weak)")]
     heads = [
         (place.code, interval_text(place.pd, place.low, place.high), place.weather, _weak_in(place, counted)) for place in places
     ]
@@ -127,9 +128,13 @@ def _places(results, site) -> list:
         parts.append(paragraph(why + reading(results, site, place), indent=4))
     apart = widespread_words(results)
     if apart:
-        rest = "so it is left out above" if weak_places(results, site) else "above are its lowest stretches"
+        one = len(widespread_classes(results)) == 1
+        if places[0].valley:
+            rest = f"above are {'its' if one else 'their'} lowest stretches"
+        else:
+            rest = f"so places are marked off without {'it' if one else 'them'}, and told in their worst class of all"
         parts.append(paragraph(f"{apart}: too widespread to be single places, {rest}."))
-    if any(place.fresh for place in places):
+    if all(place.fresh for place in places):
         parts.append(
             paragraph("These numbers are from fresh crossings: the lowest of many estimates is too low by selection.", "dim")
         )

@@ -18,7 +18,12 @@ CARRIES_AT_LEAST = 0.05  # a camera whose Pd alone is lower carries nothing
 
 
 def reading(results, site, place) -> str:
-    """The sentence for one place of `weakest.lowest_places`."""
+    """The sentence for one place of `weakest.lowest_places`; one more when its worst class is weak over most of the fence."""
+    text = _sentence(results, site, place)
+    return f"{text} Most of the fence is also weak in {place.weather}." if place.widespread else text
+
+
+def _sentence(results, site, place) -> str:
     views = {view.mark: view for view in views_of(site)}
     watching = watchers(site, place.section)
     hiders = hiders_of(site)

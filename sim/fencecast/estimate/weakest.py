@@ -1,7 +1,8 @@
 """The weakest places of a fence: weak runs of all weather classes merged into places, each entered once.
 
-A place is one set of touching weak segments over all classes, in its worst class. A class that is weak over more than
-half of the fence is left out of the merging, because it would swallow every place; callers tell it in a sentence.
+A place is one set of touching weak segments over all classes, told in its worst class. A class that is weak over more than
+half of the fence is left out of the merging, because it would swallow every place, but not of the choice of the worst class;
+callers tell it in a sentence.
 """
 
 from __future__ import annotations
@@ -21,9 +22,10 @@ VALLEY_DEPTH = 0.05  # and hold the segments within this, or half way to the sec
 class Place:
     """One place, described by its lowest cell (segment, weather).
 
-    code: place code of the touching weak segments in that class. pd, low, high: the cell's numbers, from fresh crossings
-    when the results hold them (`fresh`), because the lowest of many estimates is too low by selection. cause, cause_share:
-    the leading cause and its share of the cell's misses, None when misses are too few to tell. weak_in: names of the
+    code: place code of the touching weak segments in that class, or of all that were merged when it is `widespread`, weak over
+    more than half of the fence. valley: a dip of Pd, named because there is no place of its own to name. pd, low, high: the
+    cell's numbers, from fresh crossings when the results hold them (`fresh`), because the lowest of many estimates is too low
+    by selection. cause, cause_share: the leading cause and its share of the cell's misses, None when misses are too few to tell. weak_in: names of the
     classes in which any of its segments is weak; weak_hours: their hours per year.
     """
 
@@ -43,6 +45,8 @@ class Place:
     cause_share: float | None
     weak_in: tuple[str, ...]
     weak_hours: float
+    widespread: bool = False
+    valley: bool = False
 
 
 def counted_classes(results) -> list[int]:
@@ -63,28 +67,30 @@ def weak_places(results, site) -> list[Place]:
     """Every weak place, lowest Pd first; empty when nothing is weak, or weak only in widespread classes."""
     sections = sections_of(results, site)
     after, before = touching(sections)
-    widespread = set(widespread_classes(results))
-    merging = [i for i in counted_classes(results) if i not in widespread]
-    if not merging:
-        return []
-    weak = results["verdict"].values[merging] == "weak"
-    pd = np.where(weak, results["pd"].values[merging], np.inf)
+    counted, widespread = counted_classes(results), set(widespread_classes(results))
+    weak = results["verdict"].values == "weak"
+    merged = weak[[i for i in counted if i not in widespread]].any(axis=0)
+    pd = np.where(weak, results["pd"].values, np.inf)[counted]
     places = []
-    for part in touching_sets(weak.any(axis=0), after, before):
-        cell = np.unravel_index(int(np.argmin(pd[:, part])), (len(merging), len(part)))
-        row, segment = merging[int(cell[0])], part[int(cell[1])]
-        stretch = _stretch(results["verdict"].values[row] == "weak", segment, after, before)
-        places.append(_place(results, sections, row, segment, stretch, part))
+    for part in touching_sets(merged, after, before):
+        cell = np.unravel_index(int(np.argmin(pd[:, part])), (len(counted), len(part)))
+        row, segment = counted[int(cell[0])], part[int(cell[1])]
+        stretch = part if row in widespread else _stretch(weak[row], segment, after, before)
+        places.append(_place(results, sections, row, segment, stretch, part, widespread=row in widespread))
     return sorted(places, key=lambda place: place.pd)
 
 
 def lowest_places(results, site, count: int = 5) -> list[Place]:
     """The `count` lowest places, weak ones first; without weak ones, the valleys of the worst class's Pd.
 
-    The valleys also stand in when every weak class is weak over more than half of the fence.
+    The valleys also stand in when every weak class is weak over more than half of the fence; then a valley that is weak in no
+    class is none of them.
     """
     places = weak_places(results, site)[:count]
-    return places or _valleys(results, site, count)
+    if places:
+        return places
+    valleys = _valleys(results, site, count)
+    return [place for place in valleys if place.weak_in] or valleys
 
 
 def everywhere_weak(results, place: Place) -> bool:
@@ -113,7 +119,7 @@ def _valleys(results, site, count: int) -> list[Place]:
         while last + 1 < section.stop and alike[last + 1]:
             last += 1
         valley = list(range(first, last + 1))
-        places.append(_place(results, sections, counted[row], segment, valley, valley))
+        places.append(_place(results, sections, counted[row], segment, valley, valley, valley=True))
         margin = max(1, int(np.ceil(VALLEY_APART_M / lengths[segment])))
         free[max(section.first, first - margin) : min(section.stop, last + 1 + margin)] = False
     return sorted(places, key=lambda place: place.pd)
@@ -181,7 +187,7 @@ def printed_numbers(results, row: int, segment: int) -> tuple[float, float, floa
     return *(float(results[name].values[row, segment]) for name in ("pd", "pd_low", "pd_high")), False
 
 
-def _place(results, sections, row: int, segment: int, stretch: list[int], part: list[int]) -> Place:
+def _place(results, sections, row: int, segment: int, stretch: list[int], part: list[int], **kind: bool) -> Place:
     pd, low, high, fresh = printed_numbers(results, row, segment)
     need = float(results.attrs["requirement_pd"])
     cause, share = leading_cause(results, row, stretch)
@@ -203,4 +209,5 @@ def _place(results, sections, row: int, segment: int, stretch: list[int], part: 
         cause_share=share,
         weak_in=tuple(str(results["weather"].values[i]) for i in weak_rows),
         weak_hours=float(sum(results["weather_hours"].values[i] for i in weak_rows)),
+        **kind,
     )

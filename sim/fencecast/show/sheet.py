@@ -95,7 +95,9 @@ def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> 
     left, right = page.left, page.right
     weak = bool(places and places[0].weak_in)
     count = number_word(len(places))
-    if weak and len(places) == 1:
+    if weak and places[0].valley:  # classes that are weak over most of the fence name no places
+        heading = f"Why: the {f'{count} lowest stretches' if len(places) > 1 else 'lowest stretch'}"
+    elif weak and len(places) == 1:
         heading = "Why: the one weak place"
     elif weak and len(places) < 5:
         heading = f"Why: the {count} weak places"
@@ -160,7 +162,7 @@ def notes(page: Page, results) -> list[str]:
     first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
     texts = [
         f"Sound, undecided, weak: the whole {percent} interval lies above, across or below the requirement. "
-        "A place is entered once, in its worst class.",
+        "A place is entered once, in its worst class of all.",
         f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
         f"{third} with two (exact binomial).",
     ]

@@ -17,7 +17,7 @@ from fencecast.estimate.places import (
     worst_first,
     year_verdicts,
 )
-from fencecast.estimate.weakest import lowest_places, printed_numbers
+from fencecast.estimate.weakest import lowest_places
 from fencecast.show import style
 from fencecast.show.key import ramp_key, verdict_key
 from fencecast.show.labels import below_valleys
@@ -164,10 +164,11 @@ def _valleys(fence: Unrolled, results, site, at, low) -> float:
             floors.append(at(low[i]) if not np.isnan(low[i]) else at(0.0))
     middles, floors = np.array(middles), np.array(floors)
     labels = []
-    for code, segment, weather, numbers, fresh in _lowest_drawn(results, site):
-        lines = [interval_text(*numbers) + (" re-run" if fresh else ""), f"{code}, {weather}"]
+    for place in lowest_places(results, site, 3):  # the same places and numbers as in the tables
+        numbers = interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh else "")
+        lines = [numbers, f"{place.code}, {place.weather}"]
         width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))
-        labels.append((middles[segment], floors[segment], width, lines))
+        labels.append((middles[place.segment], floors[place.segment], width, lines))
 
     def floor_under(left, right):
         return floors[(middles > left - 1.0) & (middles < right + 1.0)].max(initial=at(1.0))
@@ -179,19 +180,3 @@ def _valleys(fence: Unrolled, results, site, at, low) -> float:
         page.text(left, top + 5.3, lines[1], size=style.SMALL, colour=style.SECOND, plate=True, zorder=7.5)
         bottom = max(bottom, top + 6.0)
     return bottom
-
-
-def _lowest_drawn(results, site, count: int = 3):
-    """The lowest places as the profile shows them: the drawn line's lowest segment in each, in whichever class it is.
-
-    A class that is weak nearly everywhere takes no part in naming the places, but the line below it is drawn from it.
-    """
-    found = []
-    worst = results["pd_worst"].values
-    names = [str(name) for name in results["weather"].values]
-    for place in lowest_places(results, site, results.sizes["segment"]):
-        segment = min(place.segments, key=lambda i: worst[i])
-        weather = str(results["worst_weather"].values[segment])
-        *numbers, fresh = printed_numbers(results, names.index(weather), segment)
-        found.append((place.code, segment, weather, numbers, fresh))
-    return sorted(found, key=lambda item: item[3][0])[:count]

@@ -140,8 +140,8 @@ def reason_lines(results, site) -> list[str]:
     lines = [first]
     apart = widespread_words(results)
     if apart and places:
-        they = "it" if len(widespread_classes(results)) == 1 else "they"
-        lines.append(f"{apart}; left out of the places, which {they} would swallow.")
+        them, they = ("it", "it") if len(widespread_classes(results)) == 1 else ("them", "they")
+        lines.append(f"{apart}; places are marked off without {them}, as {they} would swallow them all.")
     elif apart:
         lines.append(f"{apart}: no single places to name; the table gives the lowest stretches.")
     lowest = (places or lowest_places(results, site, 1))[:1]

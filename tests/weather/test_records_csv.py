@@ -212,6 +212,107 @@ def test_a_blank_is_not_dry_when_another_row_of_the_hour_tells(tmp_path):
     np.testing.assert_allclose(records.values["precipitation_mm_h"], [2.54, 0.0, 0.0])
 
 
+def hours_of_2013(form, days=365):
+    start = pd.date_range("2013-01-01", periods=24 * days, freq="h")
+    return [f"{when.strftime(form)},1,80,2,9000,0" for when in start]
+
+
+@pytest.mark.parametrize(
+    ("form", "typed", "how", "line", "count"),
+    [
+        ("%m/%d/%Y %H:%M", "%d/%m/%Y %H:%M", 'by format = "%d/%m/%Y %H:%M"', 290, 5304),  # 221 of 365 days are after a 12th
+        ("%d/%m/%Y %H:%M", "%m/%d/%Y %H:%M", 'by format = "%m/%d/%Y %H:%M"', 290, 5304),
+    ],
+)
+def test_day_and_month_in_the_wrong_order_are_refused(tmp_path, form, typed, how, line, count):
+    """Catches: 5,304 rows taken for gaps, and 3,456 put on another day of the year. Days after the 12th: 365 - 12 x 12 = 221."""
+    refused = report(tmp_path, hours_of_2013(form), time={**LOCAL, "format": typed})
+    first = "01/13/2013 00:00" if form.startswith("%m") else "13/01/2013 00:00"
+    assert (
+        f'[weather_file] time = "{first}" cannot be read {how}: so it is in {count:,} of 8,760 rows, the first in line {line}'
+        in refused
+    )
+    assert refused.endswith(f'type for instance format = "{form}" in time, which reads 8,760 of them')
+    records = read(tmp_path, hours_of_2013(form), time={**LOCAL, "format": form})
+    assert len(records.time) == 8760 and records.problems == ()
+
+
+@pytest.mark.parametrize("form", ["%d.%m.%Y %H:%M", "%m/%d/%Y %I:%M %p", "%Y%m%d%H", "%d-%b-%Y %H:%M:%S", "%d/%m/%y %H:%M"])
+def test_a_format_that_is_proposed_reads_the_file(tmp_path, form):
+    refused = report(tmp_path, hours_of_2013(form, 60), time={**LOCAL, "format": "%Y/%d/%m %H"})
+    assert refused.endswith(f'type for instance format = "{form}" in time')
+
+
+def test_days_up_to_the_12th_are_told_apart_by_their_order(tmp_path):
+    """Both orders read ten days of March; in one of them hour follows hour."""
+    for form in ("%d/%m/%Y %H:%M", "%m/%d/%Y %H:%M"):
+        lines = [f"{when.strftime(form)},1,80,2,9000,0" for when in pd.date_range("2013-03-01", periods=240, freq="h")]
+        assert f'format = "{form}" in time' in report(tmp_path, lines)
+
+
+def test_many_rows_without_a_time_are_refused_and_a_few_are_notes(tmp_path):
+    """Rows of sums are notes; where a tenth of the file is no time, nobody knows what the rest is."""
+    plain = hours_of_2013("%Y-%m-%d %H:%M", 30)
+    few = read(tmp_path, [*plain, *["sum,1,80,2,9000,0"] * 23, ",,,,,"])
+    assert (
+        said(few, "time")[0] == "the file: time 24 rows, lines 722 to 745: is no time; the row is left out (the first 10 follow)"
+    )
+    refused = report(tmp_path, [*plain, *["sum,1,80,2,9000,0"] * 100])
+    assert 'time = "sum" cannot be read as it stands: so it is in 100 of 820 rows, the first in line 722' in refused
+    assert refused.endswith("%H hour, %M minute)")
+    # Blank rows at the end of a sheet are no times at all.
+    assert len(read(tmp_path, [*plain, *[",,,,,"] * 900]).time) == 720
+    parts = {"year": "y", "month": "m", "day": "d", "hour": "h", "zone": "local standard"}
+    lines = [
+        f"2013,{when.day},{when.month},{when.hour},1,80,2,9000,0" for when in pd.date_range("2013-01-01", periods=960, freq="h")
+    ]
+    assert "look at what names the time" in report(tmp_path, lines, heading="y,m,d,h,temp,rh,wind,vis,rain", time=parts)
+
+
+def by_clock(zone, form="%Y-%m-%d %H:%M", end=False):
+    """A year as a clock with summer time tells it: rows by UTC, labels by the zone."""
+    shown = pd.date_range("2013-01-01", periods=8760, freq="h", tz="UTC").tz_convert(zone).tz_localize(None)
+    if end:  # named by their end, on the clock of their start
+        shown = shown + pd.Timedelta("1h")
+    return [f"{when.strftime(form)},1,80,2,9000,0" for when in shown]
+
+
+@pytest.mark.parametrize(
+    ("zone", "offset_h"),
+    [("Europe/Berlin", 1.0), ("Europe/London", 0.0), ("America/New_York", -5.0), ("Australia/Sydney", 10.0)],
+)
+@pytest.mark.parametrize("marks", ["start", "end"])
+def test_a_clock_with_summer_time_gives_itself_away(tmp_path, zone, offset_h, marks):
+    """Catches: half of the year an hour off without a word. The zone is found by the time zone database's own rules."""
+    lines = by_clock(zone, end=marks == "end")
+    records = read(tmp_path, lines, time={**LOCAL, "marks": marks}, utc_offset_h=offset_h)
+    first = str(records.problems[0])
+    assert "looks like a clock with summer time, and is read as local standard: half of the year would be an hour off" in first
+    assert f'type zone = "{zone}" in time of [weather_file]' in first
+    backwards = read(tmp_path, lines[::-1], time={**LOCAL, "marks": marks}, utc_offset_h=offset_h)
+    assert str(backwards.problems[0]) == first
+    mended = read(tmp_path, lines, time={"column": "time", "zone": zone})
+    assert not any("summer time, and" in text for text in said(mended, "time"))
+
+
+def test_no_zone_of_ours_is_no_wrong_proposal(tmp_path):
+    """A winter offset that does not go with the change: the note stands, with an example and no claim."""
+    first = str(read(tmp_path, by_clock("Europe/Berlin"), utc_offset_h=7.0).problems[0])
+    assert 'type the place\'s zone, such as zone = "Europe/Berlin", in time' in first
+
+
+def test_gaps_and_doubled_rows_alone_are_no_summer_time(tmp_path):
+    """A winter clock, gaps on Sundays in spring, rows that were written twice: what any file has."""
+    plain = hours_of_2013("%Y-%m-%d %H:%M")
+    night = next(k for k, each in enumerate(plain) if each.startswith("2013-03-31 02:00"))
+    gap = [*plain[:night], *plain[night + 1 :]]
+    autumn = next(k for k, each in enumerate(gap) if each.startswith("2013-10-27 02:00"))
+    many = sorted([*gap, *gap[100:120], gap[autumn]])
+    for lines in (plain, gap, sorted([*plain, gap[autumn]]), many):
+        assert not any("summer time" in text for text in said(read(tmp_path, lines), "time"))
+    assert any("summer time" in text for text in said(read(tmp_path, sorted([*gap, gap[autumn]])), "time"))
+
+
 def test_missing_doubled_and_unreadable_hours(tmp_path):
     lines = [
         "2013-06-01 00:00,1,80,2,9000,0",

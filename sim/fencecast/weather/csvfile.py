@@ -9,14 +9,18 @@ import numpy as np
 
 from fencecast.errors import InputError, Problem, close_match, name_list, show_value
 from fencecast.site.columns import MEASURES, in_record_units
-from fencecast.site.hourly import WeatherFile
+from fencecast.site.hourly import LOCAL_STANDARD, WeatherFile
 from fencecast.weather.localtime import local_standard
 from fencecast.weather.rows import Notes, Rows, numbers_of
+from fencecast.weather.summerclock import summer_time_seen, zone_of
 from fencecast.weather.texts import NO_ROWS, not_this_kind, text_of
+from fencecast.weather.timeformat import likeliest_format
 
 _SEPARATORS = ",;\t"
 # "T" is a trace: wet, but less than the gauge can measure. Half of a tenth of a millimetre (judgement).
 _TRACE_MM = 0.05
+# So many rows without a readable time are no slips of a pen (judgement).
+_MANY_UNREAD, _MANY_UNREAD_SHARE = 24, 0.1
 _PARTS = ("year", "month", "day", "hour")
 
 
@@ -44,6 +48,7 @@ def read_csv_rows(path: Path, options: WeatherFile) -> Rows:
         told[values_name] = texts, entry["unit"]
     label, with_offset = _labels(path, table, line, options.time, notes)
     readable = ~np.isnat(label)
+    _note_summer_time(label[readable], options, notes)
     start, utc_offset_h, keep = local_standard(label[readable], line[readable], options, with_offset, str(path), notes)
     if options.time["marks"] == "end":
         # The hour that ends at 1:00 starts at 0:00, and so does one that ends at 0:30.
@@ -108,6 +113,21 @@ def _without_trace(name: str, unit: str, texts: np.ndarray, notes: Notes) -> np.
     return np.where(trace, repr(_TRACE_MM / MEASURES[name].units[unit][0]), texts)
 
 
+def _note_summer_time(label: np.ndarray, options: WeatherFile, notes: Notes) -> None:
+    """A note before all others when times that should have no summer time look as if they had."""
+    seen = summer_time_seen(label) if options.time["zone"] in ("UTC", LOCAL_STANDARD) else None
+    if seen is None:
+        return
+    zone = zone_of(*seen, options.utc_offset_h)
+    instead = f"zone = {show_value(zone)}" if zone else 'the place\'s zone, such as zone = "Europe/Berlin",'
+    why = (
+        f"looks like a clock with summer time, and is read as {options.time['zone']}: half of the year would be an hour off; "
+        f"type {instead} in time of [weather_file]"
+    )
+    notes.add(None, "time", f"{seen[0]} told twice, {seen[1]} not at all", why)
+    notes.problems.insert(0, notes.problems.pop())
+
+
 def _dry_where_blank(table: dict, options: WeatherFile, starts: np.ndarray, values: dict, notes: Notes) -> None:
     """Blank fields of a column with `empty = 0` become 0, in place; not in an hour (starts, rows) of which another row tells."""
     for name, entry in options.columns.items():
@@ -141,15 +161,43 @@ def _labels(path: Path, table: dict, line: np.ndarray, time: dict, notes: Notes)
         try:
             parsed = pd.to_datetime(pd.Series(texts), format=time.get("format") or "ISO8601", errors="coerce", utc=with_offset)
         except (ValueError, TypeError) as error:
-            raise _no_time(path, seen, str(error)) from None
+            raise _no_time(path, seen, str(error), texts) from None
         if with_offset:
             parsed = parsed.dt.tz_localize(None)
         label = parsed.to_numpy().astype("datetime64[s]")
     if np.all(np.isnat(label)):
-        raise _no_time(path, str(texts[0]) if len(texts) else "", "no row has a time that can be read")
+        raise _no_time(path, str(texts[0]) if len(texts) else "", "no row has a time that can be read", texts)
     unread = np.isnat(label)
+    _refuse_another_format(path, line, texts, unread & (texts != ""), time)
     notes.add_rows(line[unread], "time", texts[unread], "is no time; the row is left out")
     return label, with_offset
+
+
+def _refuse_another_format(path: Path, line: np.ndarray, texts: np.ndarray, unread: np.ndarray, time: dict) -> None:
+    """Refuses times (rows,) of which many cannot be read, or all could in another format: then the rest are other times, too.
+
+    Day and month in the wrong order read as times up to the 12th of each month, and as none from the 13th on.
+    """
+    count, there = int(np.count_nonzero(unread)), int(np.count_nonzero(texts != ""))
+    if count == 0:
+        return
+    found = likeliest_format(texts[texts != ""]) if "column" in time else None
+    if not (found and found[1] == there) and (count < _MANY_UNREAD or count <= _MANY_UNREAD_SHARE * there):
+        return
+    how = f"by format = {show_value(time['format'])}" if "format" in time else "as it stands"
+    first = int(np.flatnonzero(unread)[0])
+    allowed = (
+        f"so it is in {count:,} of {there:,} rows, the first in line {int(line[first]):,}; where so many are no time, the rest "
+        "may be read as another one"
+    )
+    if found:
+        instead = f"format = {show_value(found[0])} in time, which reads {found[1]:,} of them"
+    else:
+        allowed += (
+            "; look at what names the time, and at its format (Python's strptime: %d day, %m month, %Y year, %H hour, %M minute)"
+        )
+        instead = ""
+    raise InputError([Problem("[weather_file] time", str(texts[first]), allowed, instead, f"cannot be read {how}")], str(path))
 
 
 def _has_offset(text: str) -> bool:
@@ -158,6 +206,8 @@ def _has_offset(text: str) -> bool:
     return clock.endswith(("Z", "z")) or any(sign in clock for sign in "+-")
 
 
-def _no_time(path: Path, seen: str, reason: str) -> InputError:
+def _no_time(path: Path, seen: str, reason: str, texts: np.ndarray) -> InputError:
     allowed = f"times that can be read, such as 2013-01-31 18:00, or of the format given ({' '.join(reason.split())[:120]})"
-    return InputError([Problem("[weather_file] time", seen, allowed, 'format = "%d.%m.%Y %H:%M" in time')], str(path))
+    found = likeliest_format(texts[texts != ""]) if np.any(texts != "") else None
+    form = found[0] if found else "%d.%m.%Y %H:%M"
+    return InputError([Problem("[weather_file] time", seen, allowed, f"format = {show_value(form)} in time")], str(path))

@@ -17,7 +17,7 @@ MONTHS = (
 # clock hours that are armed: where weak hours lie evenly over the night, its half says nothing.
 _CLOCK_SHARE = 0.5
 # Sun on clothing is not modelled: it matters from this height of the sun, and is said from this share of the hours (judgement).
-_SUNNY_DEG, _SUNNY_SHARE = 10.0, 0.01
+SUNNY_DEG, _SUNNY_SHARE = 10.0, 0.01
 
 
 def hour_numbers(results, segment: int) -> tuple[float, float, float, bool]:
@@ -66,6 +66,13 @@ def never_sound(results, site) -> list[str]:
     after, before = touching(sections)
     mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
     return [code_of(results, sections, part[0], part[-1]) for part in touching_sets(mask, after, before)]
+
+
+def sunny_share(results) -> float:
+    """Share of the hours that count in which the sun is above `SUNNY_DEG`; 0 where it is too small to be told."""
+    counted = results["hour_armed"].values & results["hour_known"].values
+    share = float(np.mean(results["hour_sun_elevation_deg"].values[counted] > SUNNY_DEG))
+    return share if share >= _SUNNY_SHARE else 0.0
 
 
 def weak_hours_summary(results, site) -> dict:
@@ -132,12 +139,11 @@ def weak_hours_words(results, site) -> list[str]:
         sentences.append(f"{subject}, {named['place']}, is below {need} in {whole(hours)} of {of_hours} ({sure}){when}")
     if unknown >= 0.5:
         sentences.append(f"{whole(unknown)} more armed hours are unknown, because the record has gaps; they count nowhere.")
-    counted = results["hour_armed"].values & results["hour_known"].values
-    by_day = float(np.mean(results["hour_sun_elevation_deg"].values[counted] > _SUNNY_DEG))
-    if by_day >= _SUNNY_SHARE:
+    by_day = sunny_share(results)
+    if by_day > 0.0:
         # 300 W/m2 that clothing takes up make it 8 to 9 K warmer by the heat balance of `physics.surfaces`, wind 2 m/s.
         sentences.append(
-            f"In {100.0 * by_day:.0f} % of these hours the sun is above {_SUNNY_DEG:g} degrees. Sun on clothing, up to some 8 K, "
+            f"In {100.0 * by_day:.0f} % of these hours the sun is above {SUNNY_DEG:g} degrees. Sun on clothing, up to some 8 K, "
             "is left out: people by day are simulated too cold, and before warm ground they stand out more than they would."
         )
     return sentences

@@ -9,20 +9,23 @@ from matplotlib.figure import Figure
 
 from fencecast.estimate.places import code_of, sections_of, site_of
 from fencecast.estimate.weakhours import named_segment, pd_of_hours, sound_at_best, state_variable
-from fencecast.estimate.weakwords import hour_numbers
+from fencecast.estimate.weakwords import SUNNY_DEG, hour_numbers, never_sound, sunny_share
 from fencecast.show import style
+from fencecast.show.condition import condition_of, of_hours
 from fencecast.show.key import SWATCH_MM, ramp_key
 from fencecast.show.nights import LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
-from fencecast.show.page import Page
+from fencecast.show.page import Page, wrap
 from fencecast.show.pixels import PIXEL_MM
 from fencecast.show.style import fence7
-from fencecast.show.words import requirement_text, whole
+from fencecast.show.words import armed_hours_text, requirement_text, whole
 from fencecast.weather.year import LEAST_YEARS
 
 X_MM = 18.0
 # Device pixels an hour: 2.54 mm with one carpet, 1.4 mm when working and rest days have one each.
 ONE_ROW_PX, TWO_ROWS_PX = 20, 11
 BARS_MM = 19.0
+# Under the hours of a run on a condition: neutral, and by lightness apart from the pale steps of Pd and from the orange one.
+OTHER_HOURS = "#C5C5C5"
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -42,6 +45,12 @@ class Weak:
     interval: tuple[float, float, float]
     fresh: bool
     a_year: bool
+
+    def of_hours(self, results) -> str:
+        """`4,332 armed hours a year`, and where the record has gaps how many are armed in all."""
+        counted = self.counted.sum()
+        armed = counted * float(results["armed_hours"].values) / max(float(results["known_armed_hours"].values), 1e-9)
+        return armed_hours_text(counted, armed, self.a_year)
 
 
 def weak_year(results) -> Weak | None:
@@ -82,22 +91,25 @@ def plot_year_carpet(results) -> Figure:
     ramp = fence7(float(results.attrs["requirement_pd"]))
     time = results["hour_time"].values
     if year is None:
-        y = page.heading("No segment is watched: there is no Pd by the hour", "Year carpet")
+        y = page.heading("No segment is watched: there is no Pd by the hour", "Year carpet", results.attrs)
         page.foot(y + 4.0, results.attrs)
         return page.figure
     below = np.nan_to_num(year.pd, nan=1.0) < ramp.requirement
     nights, which = year_of_most(nights_of(time), below.astype(float))
-    y = page.heading(carpet_title(results, year), _subtitle(results, year, which)) + 6.0
+    y = page.heading(carpet_title(results, year), _subtitle(results, year, which), results.attrs) + 6.0
     armed = nights.grid(results["hour_armed"].values, False)
-    groups = arming_groups(nights, armed)
+    # Chosen hours have no frame of arming, so that there is none to be told apart by weekday.
+    groups = [tuple(range(7))] if condition_of(results.attrs) else arming_groups(nights, armed)
     for days in groups:
         chosen = nights.part(np.isin(_weekday(nights), days)) if len(groups) > 1 else nights
         if len(groups) > 1:
             page.text(X_MM, y - 1.2, _days_words(days), weight="bold")
         y = _carpet(page, results, year, chosen, ramp, y, alone=len(groups) == 1)
         y += 7.0 if days is not groups[-1] else 0.0
-    y = _bars(page, year, ramp, nights, y + 4.0)
-    y = _key(page, results, year, ramp, y + 3.0)
+    y = _bars(page, year, ramp, nights, y + 4.0, "these" if condition_of(results.attrs) else "armed")
+    y = _key(page, results, year, nights, ramp, y + 3.0)
+    lines = wrap(sun_words(results), page.right - page.left, style.SMALL)
+    y = page.lines_of_text(page.left, y + 3.4, lines, 2.9, size=style.SMALL, colour=style.SECOND) - 3.4
     page.foot(y + 3.0, results.attrs)
     return page.figure
 
@@ -106,7 +118,7 @@ def carpet_title(results, year: Weak) -> str:
     """`A 49–51 m is below 0.90 in 1,230 of 4,332 armed hours a year, most in July`."""
     code = code_of(results, sections_of(results, site_of(results)), year.segment, year.segment)
     need = requirement_text(float(results.attrs["requirement_pd"]))
-    all_hours = f"{whole(year.counted.sum())} armed hours" + (" a year" if year.a_year else "")
+    all_hours = of_hours(results.attrs, year.of_hours(results))
     hours = year.interval[0]
     if hours < 0.5:
         return f"The weakest segment, {code}, is below {need} in none of {all_hours}"
@@ -115,9 +127,40 @@ def carpet_title(results, year: Weak) -> str:
     return f"{code} is below {need} in {whole(hours)} of {all_hours}, most in {LONG_MONTHS[int(year.weak.argmax())]}"
 
 
+def hours_lines(results, width_mm: float) -> list[str]:
+    """The carpet's finding for the summary sheet, with its interval, in one line where it fits; [] for results without hours."""
+    year = weak_year(results) if "pd_state" in results else None
+    if year is None:
+        return []
+    site = site_of(results)
+    code = code_of(results, sections_of(results, site), year.segment, year.segment)
+    hours, low, high = year.interval
+    number = "none" if hours < 0.5 else "each" if hours >= year.counted.sum() - 0.5 else whole(hours)
+    start = "Weakest of what is sound at times" if year.at_best and never_sound(results, site) else "Hour by hour, the weakest"
+    text = f"{start}: {code}, below {requirement_text(float(results.attrs['requirement_pd']))} in {number} of "
+    text += f"{year.of_hours(results)} ({whole(low)} to {whole(high)})"
+    full = f"{text}, most in {LONG_MONTHS[int(year.weak.argmax())]}." if hours >= 0.5 else f"{text}."
+    lines = wrap(full, width_mm, style.SUBTITLE)
+    return lines if len(lines) == 1 else wrap(f"{text}.", width_mm, style.SUBTITLE)
+
+
+def sun_words(results) -> str:
+    """What is left out where hours that count have a high sun; '' where hardly any has."""
+    share = sunny_share(results) if "hour_sun_elevation_deg" in results else 0.0
+    if share <= 0.0:
+        return ""
+    which = "these" if condition_of(results.attrs) else "the armed"
+    return (
+        f"In {100.0 * share:.0f} % of {which} hours the sun is above {SUNNY_DEG:g} degrees. Sun on clothing, up to some 8 K, is "
+        "left out: people by day are simulated too cold."
+    )
+
+
 def _subtitle(results, year: Weak, which: str) -> str:
     kind = (
-        "Weakest segment that is sound in its best weather" if year.at_best else "Weakest segment; none is sound in any weather"
+        "The weakest segment of those that are sound in some weather"
+        if year.at_best
+        else ("The weakest segment; none is sound in any weather")
     )
     span = "a year" if year.a_year else "the record"
     text = f"{kind}, hour by hour through {which or span}: one column a night, from noon to noon. "
@@ -157,25 +200,28 @@ def _days_words(days: tuple[int, ...]) -> str:
 def _carpet(page: Page, results, year: Weak, nights: Nights, ramp, y: float, alone: bool) -> float:
     box = Box(page, nights, X_MM, y, ONE_ROW_PX if alone else TWO_ROWS_PX)
     step = np.array([ramp.step(pd) if not np.isnan(pd) else -1 for pd in year.pd])
-    box.cells(nights.grid(step, -1), ramp.colours)
+    chosen = bool(condition_of(results.attrs))
+    box.cells(nights.grid(step, -1), ramp.colours, OTHER_HOURS if chosen else style.PAPER)
     box.no_data(nights.grid(~results["hour_known"].values, False), "no weather data" if alone else "")
-    box.outline(nights.grid(results["hour_armed"].values, False))
+    if not chosen:  # round single hours an outline would leave nothing of their colour
+        box.outline(nights.grid(results["hour_armed"].values, False))
     if "hour_sun_elevation_deg" in results:
-        box.sun(nights.grid(results["hour_sun_elevation_deg"].values.astype(float), np.nan))
-    middle = 0.5 * (box.y + box.bottom)
-    page.text(box.right + 1.8, middle - 0.4, "armed hours", size=style.SMALL, weight="bold")
-    page.text(box.right + 1.8, middle + 2.5, "outlined", size=style.SMALL, colour=style.SECOND)
+        box.sun(nights.grid(results["hour_sun_elevation_deg"].values.astype(float), np.nan), casing=not chosen)
+    if not chosen:
+        middle = 0.5 * (box.y + box.bottom)
+        page.text(box.right + 1.8, middle - 0.4, "armed hours", size=style.SMALL, weight="bold")
+        page.text(box.right + 1.8, middle + 2.5, "outlined", size=style.SMALL, colour=style.SECOND)
     return box.axes()
 
 
-def _bars(page: Page, year: Weak, ramp, nights: Nights, y: float) -> float:
-    """Share of each month's armed hours below the requirement, hours on the bars; returns the y below."""
+def _bars(page: Page, year: Weak, ramp, nights: Nights, y: float, which: str) -> float:
+    """Share of each month's armed hours below the requirement, hours on the bars; returns the y below. which: armed or these."""
     width = 365 * 3 * PIXEL_MM
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.where(year.counted > 0, year.weak / year.counted, np.nan)
     largest = np.nanmax(share, initial=0.0)
     top = next(top for top in (0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0) if largest <= top)
-    words = f"share of armed hours below {requirement_text(ramp.requirement)}, %"
+    words = f"share of {which} hours below {requirement_text(ramp.requirement)}, %"
     page.text(X_MM, y + 2.4, words)
     base = y + 6.6 + BARS_MM
     for level in (0.0, 0.5 * top, top):
@@ -200,7 +246,7 @@ def _bars(page: Page, year: Weak, ramp, nights: Nights, y: float) -> float:
     return base + 3.6
 
 
-def _key(page: Page, results, year: Weak, ramp, y: float) -> float:
+def _key(page: Page, results, year: Weak, nights: Nights, ramp, y: float) -> float:
     bottom = ramp_key(page, page.left, y, 84.0, ramp)
     x, top = page.left + 100.0, y + 3.6
     width, height = SWATCH_MM
@@ -215,8 +261,11 @@ def _key(page: Page, results, year: Weak, ramp, y: float) -> float:
     name = state_variable(results, year.segment)
     low, high = (results[f"{name}_{end}"].values[states, year.segment] for end in ("low", "high"))
     half = float(np.nanmax(0.5 * (high - low), initial=0.0))
-    said = [f"each cell: one hour, point estimate, half width up to {half:.2f}"]
-    if not results["hour_armed"].values.all():
-        said.append("white inside the frame: hours that are not armed")
-    page.lines_of_text(x, top + 6.6, said, 2.9, size=style.SMALL, colour=style.SECOND)
-    return max(bottom, top + 10.0)
+    said = [f"each cell: one hour, point estimate; states' half width up to {half:.2f}"]
+    if condition_of(results.attrs):
+        said.append("grey: all other hours; which of them are armed is not drawn")
+    elif (nights.used & results["hour_known"].values & ~results["hour_armed"].values).any():
+        said.append("outside the black outline: hours that are not armed, left white")
+    lines = [line for text in said for line in wrap(text, page.right - x, style.SMALL)]
+    y = page.lines_of_text(x, top + 6.6, lines, 2.9, size=style.SMALL, colour=style.SECOND)
+    return max(bottom, y - 2.4)

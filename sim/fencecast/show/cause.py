@@ -36,7 +36,7 @@ def plot_cause_strip(results) -> Figure:
     subtitle += "what weather adds lies on top"
     if len(classes) > MOST_CLASSES:
         subtitle += f". The worst {MOST_CLASSES} of {len(classes)} classes"
-    y = page.heading(cause_title(results, site), subtitle)
+    y = page.heading(cause_title(results, site), subtitle, results.attrs)
     y = fence.head(y)
     page.text(RIGHT + 1.6, y - 1.6, "1 − Pd", size=style.SMALL, colour=style.SECOND)
     y += 1.2

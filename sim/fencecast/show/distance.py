@@ -226,7 +226,7 @@ def plot_distance(results, pairs=None) -> Figure:
     classes = worst_first(results)
     drawn = classes[: ACROSS * max(1, MOST_ROWS // len(groups))]
     page = Page()
-    y = page.heading(distance_title(results, groups[0], classes), subtitle(results, site, groups, drawn, classes))
+    y = page.heading(distance_title(results, groups[0], classes), subtitle(results, site, groups, drawn, classes), results.attrs)
     offset = max(6.2, *(text_width_mm(lens.label, style.SMALL) + 1.6 for group in groups for lens in group))
     pitch = (page.right - 1.0 - page.left - offset - PANEL_MM[0]) / (ACROSS - 1)
     feet_mm = 2.9 if units == "us" else 0.0

@@ -36,6 +36,7 @@ def plot_worst_loss(results, loss: int | None = None) -> Figure:
         loss_title(results, k, after, site),
         f"Fence strip after the loss that costs most of {plural(results.sizes['loss'], 'single loss', 'single losses')}: "
         f"each section unrolled with {fence.side()}, worst weather class on top",
+        results.attrs,
     )
     top = fence.head(y)
     page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")

@@ -113,9 +113,9 @@ class Box:
         """Page coordinates [mm] of a corner: `column` nights from the left, `row` hours from noon."""
         return self.x + np.asarray(column) * self.column_px * PIXEL_MM, self.y + np.asarray(row) * self.row_px * PIXEL_MM
 
-    def cells(self, step: np.ndarray, colours) -> None:
-        """Cells (24, nights) as steps of a scale: index into `colours`, -1 for blank paper."""
-        table = np.array([to_rgb(colour) for colour in (*colours, style.PAPER)])
+    def cells(self, step: np.ndarray, colours, blank: str = style.PAPER) -> None:
+        """Cells (24, nights) as steps of a scale: index into `colours`, -1 for the colour `blank`."""
+        table = np.array([to_rgb(colour) for colour in (*colours, blank)])
         picture = np.repeat(np.repeat(table[step], self.row_px, axis=0), self.column_px, axis=1)
         image = AxesImage(self.page.axes, interpolation="nearest", origin="upper", zorder=2, resample=False)
         image.set_data(picture)
@@ -172,14 +172,18 @@ class Box:
             lines.append([self.at(column, first), self.at(column, stop)])
         return np.array(lines, dtype=float).reshape(-1, 2, 2)
 
-    def sun(self, elevation_deg: np.ndarray, words: bool = True) -> None:
-        """Sunset and sunrise as dotted lines, from the sun's height in the middle of each cell's hour (24, nights) [degrees]."""
+    def sun(self, elevation_deg: np.ndarray, words: bool = True, casing: bool = True) -> None:
+        """Sunset and sunrise as dotted lines, from the sun's height in the middle of each cell's hour (24, nights) [degrees].
+
+        casing: with a white line under the dots, which hides a part of the cells.
+        """
         for falls, name in ((True, "sunset"), (False, "sunrise")):
             row = crossing_rows(elevation_deg, falls)
             x, y = self.at(np.arange(self.nights.count) + 0.5, row)
             if not np.isfinite(row).any():
                 continue
-            self.page.line(x, y, colour=style.PAPER, points=2.4, zorder=5.4)
+            if casing:
+                self.page.line(x, y, colour=style.PAPER, points=2.4, zorder=5.4)
             self.page.line(x, y, points=0.9, zorder=7, dashes=(1.0, 1.2))
             if words:
                 last = np.flatnonzero(np.isfinite(row))[-1]

@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from fencecast.estimate.places import code_of, sections_of, site_of
 from fencecast.show import style
+from fencecast.show.condition import condition_of
 from fencecast.show.page import Page, text_width_mm, wrap
 from fencecast.show.words import feet, requirement_text, whole
 from fencecast.weather.year import LEAST_YEARS
@@ -72,7 +73,7 @@ def plot_optical_range(results) -> Figure:
     need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
     code = code_of(results, sections_of(results, site), int(results["fog_segment"].values), int(results["fog_segment"].values))
     page = Page()
-    y = page.heading(optical_range_title(results, code), _subtitle(results)) + 6.0
+    y = page.heading(optical_range_title(results, code), _subtitle(results), results.attrs) + 6.0
     ranges = results["optical_range"].values.astype(float)
     extra = 2.9 if units == "us" else 0.0
     bottoms = []
@@ -98,9 +99,10 @@ def plot_optical_range(results) -> Figure:
 
 
 def optical_range_title(results, code: str) -> str:
-    """`Fog: the fence's mean Pd holds 0.90 from 100 m of optical range with small drops, from 330 m with large ones`."""
+    """`Fog: the fence's mean Pd is shown to hold 0.90 from 100 m of optical range with small drops, 330 m with large`."""
     need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
     ranges = results["optical_range"].values.astype(float)
+    held = f"is shown to hold {requirement_text(need)}"
     for name, subject in (("pd_fog", "the fence's mean Pd"), ("pd_fog_segment", code)):
         starts = {
             (str(kind), k): holds_from(ranges, results[f"{name}_low"].sel(fog_kind=kind).values[k], need)
@@ -112,14 +114,12 @@ def optical_range_title(results, code: str) -> str:
         known = [start for start in starts.values() if start is not None]
         best = range_m_text(min(known), units)
         if None in starts.values():
-            return (
-                f"Fog: {subject} holds {requirement_text(need)} from {best} of optical range with small drops, nowhere with large"
-            )
+            return f"Fog: {subject} {held} from {best} of optical range with small drops, nowhere with large"
         worst = range_m_text(max(known), units)
         if best == worst:
-            return f"Fog: {subject} holds {requirement_text(need)} from {best} of optical range, whatever the drops"
-        return f"Fog: {subject} holds {requirement_text(need)} from {best} of optical range with small drops, {worst} with large"
-    return f"Fog: neither the fence's mean Pd nor {code} holds {requirement_text(need)} at any optical range simulated"
+            return f"Fog: {subject} {held} from {best} of optical range, whatever the drops"
+        return f"Fog: {subject} {held} from {best} of optical range with small drops, {worst} with large"
+    return f"Fog: neither the fence's mean Pd nor {code} {held} (whole interval) from any simulated optical range on"
 
 
 def _subtitle(results) -> str:
@@ -231,7 +231,8 @@ def _histogram(panel: _Panel, results) -> float:
     span, per_hour = ("a year", 1.0 / max(years, 1e-9)) if years >= LEAST_YEARS else ("of the record", 1.0)
     visibility = np.nan_to_num(results["hour_visibility_m"].values.astype(float), nan=1e6)
     hours = np.bincount(np.searchsorted(edges, visibility), weights=fog, minlength=len(ranges)) * per_hour
-    page.text(panel.left, top, f"Armed hours {span} with fog, by optical range", size=style.SMALL, colour=style.SECOND)
+    which = "These" if condition_of(results.attrs) else "Armed"
+    page.text(panel.left, top, f"{which} hours {span} with fog, by optical range", size=style.SMALL, colour=style.SECOND)
     base = top + 3.6 + HISTOGRAM_MM
     bounds = np.concatenate([[ranges[0]], edges, [ranges[-1]]])
     scale = (HISTOGRAM_MM - 2.4) / max(hours.max(), 1e-9)

@@ -26,6 +26,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from fencecast.show import style
+from fencecast.show.condition import only_words, whole_words
 
 LARGEST_PNG_BYTES = 300_000
 _RENDERER = RendererAgg(8, 8, style.DPI)  # only to measure text with, at the resolution of the saved picture
@@ -170,29 +171,55 @@ class Page:
             y += step_mm
         return y
 
-    def heading(self, title: str, subtitle: str, width_mm: float | None = None) -> float:
-        """Title (one line, else wrapped to two) and subtitle (likewise); returns the y below them, where the picture begins."""
-        width = width_mm or self.right - self.left
+    def heading(self, title: str, subtitle: str, attrs=None) -> float:
+        """Title (one line, else wrapped to two) and subtitle (likewise); returns the y below them, where the picture begins.
+
+        attrs: the results' attributes; when they are of chosen hours only (`run --stress`), a line between the two says which.
+        """
+        width = self.right - self.left
         y = self.lines_of_text(
             self.left, self.margin_mm + 2.9, wrap(title, width, style.TITLE, "bold", most=2), 4.6, size=style.TITLE, weight="bold"
         )
+        only = only_line(attrs, width)[0] if attrs is not None else ""
+        if only:
+            self.text(self.left, y, only, size=style.HEAD, weight="bold")
+            y += 3.8
         y = self.lines_of_text(
             self.left, y + 0.2, wrap(subtitle, width, style.SUBTITLE, most=2), 3.4, size=style.SUBTITLE, colour=style.SECOND
         )
         return y + 0.8
 
-    def foot(self, y: float, attrs, one_look: bool = False, right: float | None = None) -> float:
+    def foot(self, y: float, attrs, one_look: bool = False, condition: bool = True) -> float:
         """Rule, provenance and caution with their top at y; sets the page's height below them and returns it.
 
         attrs: the results' attributes (title, version, seed, crossings_total, confidence, site_sha256).
-        one_look: for pictures without crossings.
+        one_look: for pictures without crossings. A condition that was shortened in the heading stands whole above the rule.
         """
         width = self.right - self.left
+        for line in condition_lines(attrs, width) if condition else ():
+            self.text(self.left, y + 1.6, line, size=style.SMALL)
+            y += 3.0
         self.line([self.left, self.right], [y, y], colour=style.LINE, points=0.5)
         self.text(self.left, y + 3.2, provenance_line(attrs, width, one_look), size=style.SMALL, colour=style.SECOND)
         self.text(self.left, y + 6.3, style.CAUTION, size=style.SMALL)
         self.set_height(y + 6.3 + 1.0 + self.margin_mm * 0.5)
         return self.height_mm
+
+
+def only_line(attrs, width_mm: float) -> tuple[str, bool]:
+    """`Only hours with visibility_m<=100 (21 of 4,344 armed hours a year)`, bold, and whether all of the condition fits.
+
+    '' when the results are of all armed hours.
+    """
+    start, condition, end = only_words(attrs)
+    room = width_mm - sum(text_width_mm(part, style.HEAD, "bold") for part in (start, end)) - 0.5
+    shown = shorten(condition, room, style.HEAD, "bold")
+    return start + shown + end, shown == condition
+
+
+def condition_lines(attrs, width_mm: float) -> list[str]:
+    """The whole condition in small lines, when `only_line` had to shorten it."""
+    return [] if only_line(attrs, width_mm)[1] else wrap(whole_words(attrs), width_mm, style.SMALL)
 
 
 def provenance_line(attrs, width_mm: float, one_look: bool = False) -> str:

@@ -38,7 +38,7 @@ def plot_plan(results) -> Figure:
     )
     if len(classes) > MOST_CLASSES:
         subtitle += f". The worst {MOST_CLASSES} of {len(classes)} classes"
-    y = page.heading(plan_title(results), subtitle) + 1.0
+    y = page.heading(plan_title(results), subtitle, results.attrs) + 1.0
     most = most_height(min(len(classes), MOST_CLASSES), site.units)
     y = _key_plan(page, site, sections, results, ramp, y, most)
     for i in range(0, min(len(classes), MOST_CLASSES), 2):

@@ -30,6 +30,7 @@ def plot_sensitivity(results) -> Figure:
     top = page.heading(
         f"{results['place'].values[told]}: {drivers_words(results, told)}",
         "Share of the variance of Pd between crossings that each drawn input brings, at the weakest places, lowest Pd first",
+        results.attrs,
     )
     top = _key(page, top + 2.0, results)
     width = (page.right - page.left - GAP_MM * (ACROSS - 1)) / ACROSS

@@ -42,6 +42,7 @@ def plot_fence_strip(results) -> Figure:
     y = page.heading(
         strip_title(results, site),
         f"Fence strip: each section unrolled as you walk it with {fence.side()}, worst weather class on top",
+        results.attrs,
     )
     top = fence.head(y)
     page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")

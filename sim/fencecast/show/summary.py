@@ -10,8 +10,9 @@ from fencecast.estimate.places import sections_of, site_of, worst_first, year_ve
 from fencecast.estimate.readings import reading
 from fencecast.estimate.weakest import lowest_places
 from fencecast.show import style
+from fencecast.show.carpet import hours_lines, sun_words
 from fencecast.show.key import SWATCH_MM, ramp_key, verdict_swatch
-from fencecast.show.page import Page, shorten, text_width_mm, wrap
+from fencecast.show.page import Page, condition_lines, only_line, shorten, text_width_mm, wrap
 from fencecast.show.plan import scale_and_north, scale_length_m
 from fencecast.show.planlabels import building_names, camera_labels, gate_names, letters, numbered_places
 from fencecast.show.planview import PlanView
@@ -51,7 +52,8 @@ def plot_summary(results) -> Figure:
     right = ramp_key(page, RIGHT_COLUMN, right + 1.8, page.right - RIGHT_COLUMN, ramp)
     right = _verdicts(page, RIGHT_COLUMN, right + 2.2, ramp)
     y = max(bottom, right) + 6.0
-    lines = notes(page, results)
+    width = page.right - page.left
+    lines = [*condition_lines(results.attrs, width), *wrap(sun_words(results), width, style.SMALL), *notes(page, results)]
     first_note = FOOT_MM - 3.0 - NOTE_STEP_MM * (len(lines) - 1)
     room = first_note - 4.6  # the table ends here at the latest
     height = table_height(places, page, results, site)
@@ -62,7 +64,7 @@ def plot_summary(results) -> Figure:
     gap = 6.0 + min(4.0, 0.3 * (spare - air * len(places)))
     table(page, results, places, readings, y + gap, air)
     page.lines_of_text(page.left, first_note, lines, NOTE_STEP_MM, size=style.SMALL, colour=style.SECOND)
-    page.foot(FOOT_MM, results.attrs)
+    page.foot(FOOT_MM, results.attrs, condition=False)
     page.set_height(A4_MM[1])
     return page.figure
 
@@ -79,7 +81,11 @@ def _head(page: Page, results, site) -> float:
     width = page.right - page.left
     size = next((s for s in style.VERDICT if text_width_mm(verdict, s, "bold") <= width), style.VERDICT[-1])
     y = page.lines_of_text(page.left, 23.0, wrap(verdict, width, size, "bold", most=2), 5.0, size=size, weight="bold") + 1.0
-    for text in reason_lines(results, site):
+    only = only_line(attrs, width)[0]
+    if only:
+        page.text(page.left, y, only, size=style.HEAD, weight="bold")
+        y += 4.4
+    for text in [*reason_lines(results, site), *hours_lines(results, width)]:
         y = page.lines_of_text(page.left, y, wrap(text, width, style.SUBTITLE), 4.2, size=style.SUBTITLE)
     return y + 3.2
 

@@ -11,7 +11,7 @@ from fencecast.show import style
 from fencecast.show.nights import HOURS, LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
 from fencecast.show.page import Page, shorten, text_width_mm
 from fencecast.show.pixels import PIXEL_MM
-from fencecast.show.words import whole
+from fencecast.show.words import armed_hours_text, whole
 from fencecast.weather.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, as_reported, class_of_hours
 from fencecast.weather.year import LEAST_YEARS, Year
 
@@ -98,7 +98,7 @@ def weather_title(year: Year) -> str:
     months = np.array([np.bincount(month_of(year.records.time[index == k]), minlength=12) for k in range(len(names))])
     months = months / _years(year)
     total = months.sum()
-    of_all = f"{whole(total)} armed hours" + (" a year" if year.period_years >= LEAST_YEARS else "")
+    of_all = armed_hours_text(total, year.armed.sum() / _years(year), year.period_years >= LEAST_YEARS)
     if total == 0:
         return "No armed hour is known: there is nothing to sort"
     fog = months[names.index("fog")] + months[names.index("dense fog")]

@@ -14,6 +14,7 @@ from fencecast.units import METRES_PER_FOOT
 from fencecast.weather.year import LEAST_YEARS
 
 __all__ = [
+    "armed_hours_text",
     "feet",
     "first_upper",
     "hours_heading",
@@ -31,6 +32,8 @@ __all__ = [
     "whole",
 ]
 
+LEAST_UNKNOWN = 0.01  # from this share of unknown armed hours on, a count says how many there are in all
+
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -42,6 +45,14 @@ def number_word(number: int) -> str:
 def first_upper(text: str) -> str:
     """The text with its first letter in upper case and the rest as it is ('warm dusk' -> 'Warm dusk')."""
     return text[:1].upper() + text[1:]
+
+
+def armed_hours_text(known: float, armed: float, a_year: bool) -> str:
+    """`4,332 armed hours a year`; with gaps in the record `1,501 known armed hours a year (2,555 armed)`."""
+    span = " a year" if a_year else ""
+    if armed - known > LEAST_UNKNOWN * armed:
+        return f"{whole(known)} known armed hours{span} ({whole(armed)} armed)"
+    return f"{whole(known)} armed hours{span}"
 
 
 def plural(number: int, one: str, many: str | None = None) -> str:

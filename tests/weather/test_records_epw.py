@@ -11,7 +11,7 @@ from pvlib.iotools import read_epw
 
 from fencecast.errors import InputError
 from fencecast.weather.reading import read_records
-from weather.epwmaker import FIRST_LINE, write_epw
+from weather.epwmaker import FIRST_LINE, HEADER, write_epw
 from weather.hourly_records import said
 
 
@@ -217,6 +217,78 @@ def test_utf_16_is_named_with_how_to_save_it(tmp_path, code):
         read_records(path, "epw")
     assert "this is text in UTF-16, two bytes a character" in str(caught.value) and 'save it as "CSV UTF-8"' in str(caught.value)
     assert "iconv -f UTF-16 -t UTF-8 'my station.csv' > 'utf8-my station.csv'" in str(caught.value)
+
+
+def of_lines(tmp_path, change):
+    """A file of the plain year whose list of lines was changed, as records or as what is said of it."""
+    path = write_epw(tmp_path / "made.epw")
+    lines = path.read_text(encoding="utf-8").split("\n")
+    change(lines)
+    path.write_text("\n".join(lines), encoding="utf-8")
+    try:
+        return read_records(path, "epw")
+    except InputError as error:
+        return str(error).removeprefix(f"{path}: ")
+
+
+def test_a_first_line_that_is_no_location_is_refused(tmp_path):
+    """Catches: LOCATIN taken for LOCATION."""
+    said_of = of_lines(tmp_path, lambda lines: lines.__setitem__(0, lines[0].replace("LOCATION", "LOCATIN")))
+    assert 'line 1 begins with "LOCATIN", where the word LOCATION should stand' in said_of
+
+
+@pytest.mark.parametrize("gone", range(1, 8))
+def test_a_header_line_short_is_refused_not_an_hour_lost(tmp_path, gone):
+    """Catches: the first hour skipped as a line of the header."""
+    said_of = of_lines(tmp_path, lambda lines: lines.pop(gone))
+    assert said_of.startswith("the first hour is in line 8, after 7 lines of header, and an EPW file has 8")
+    assert f'; missing: "{HEADER.splitlines()[gone].split(",")[0]}"; the lines' in said_of
+
+
+def test_a_header_line_too_many_is_refused(tmp_path):
+    said_of = of_lines(tmp_path, lambda lines: lines.insert(6, "and this comment goes on"))
+    assert said_of.startswith("the first hour is in line 10, after 9 lines of header")
+    assert "; no line of an EPW header: line 7; the lines" in said_of and "missing" not in said_of
+
+
+def test_blank_lines_and_other_line_ends_change_nothing(tmp_path):
+    """Catches: a blank line counted as one of eight; a row told with a line that is not its own."""
+    plain = of_lines(tmp_path, lambda lines: None)
+    blank = of_lines(tmp_path, lambda lines: lines.insert(2, "  "))
+    for name, values in plain.values.items():
+        assert np.array_equal(values, blank.values[name], equal_nan=True), name
+    path = write_epw(tmp_path / "made.epw", changes={5: {"wind": 99.0}})
+    path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))
+    assert said(read_records(path, "epw"), "wind_m_s")[0].startswith(f"line {FIRST_LINE + 5}: ")
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        (
+            "LOCATION,Nowhere,-",
+            "line 1: LOCATION is followed by 2 fields, and needs 9: city, state, country, source, station number",
+        ),
+        ("LOCATION", "line 1: LOCATION is followed by 0 fields"),
+        ("LOCATION,a,-,b,c,1,north,8,1,2", 'line 1: LOCATION latitude = "north" is not allowed: a number from -90 to 90'),
+        ("LOCATION,a,-,b,c,1,50,8,1,", 'line 1: LOCATION elevation = "" is not allowed: a number from -1000 to 9999.9 (metres)'),
+        ("LOCATION,a,-,b,c,1,50,8,nan,2", 'line 1: LOCATION time zone = "nan" is not allowed: a number from -12 to 14'),
+    ],
+)
+def test_a_place_that_cannot_be_read_is_one_report(tmp_path, place, words):
+    """Catches: the text of a KeyError instead of what is missing."""
+    assert of_lines(tmp_path, lambda lines: lines.__setitem__(0, place)).startswith(words)
+
+
+def test_two_mistakes_of_a_place_are_told_together(tmp_path):
+    said_of = of_lines(tmp_path, lambda lines: lines.__setitem__(0, "LOCATION,a,-,b,c,1,95,190,1,2"))
+    assert said_of.startswith("2 problems") and "latitude" in said_of and "longitude" in said_of
+
+
+def test_columns_too_many_are_refused(tmp_path):
+    """A comma at the end of every row would move all columns by one. Catches: wind read as direction."""
+    said_of = of_lines(tmp_path, lambda lines: lines.__setitem__(slice(8, None), [f"{each}," for each in lines[8:] if each]))
+    assert said_of == "line 9: it has 36 columns, and an hour of an EPW file has 35; take out the rest"
 
 
 def test_names_in_latin_letters_of_an_old_file_are_read(tmp_path):

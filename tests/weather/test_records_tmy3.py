@@ -173,3 +173,11 @@ def test_what_is_no_tmy3_file_is_one_report(tmp_path):
         with pytest.raises(InputError) as caught:
             read_records(path, "tmy3")
         assert str(caught.value).startswith(f"{path}: this cannot be read as a TMY3 file (a line of place, a line of headings")
+
+
+def test_a_place_that_is_cut_short_is_told_in_words(tmp_path):
+    """Catches: the bare text of a KeyError, 'altitude' in quotes."""
+    path = tmp_path / "made.csv"
+    path.write_text('723170,"NOWHERE",NC\nDate (MM/DD/YYYY),Time (HH:MM)\n01/01/1988,01:00\n')
+    with pytest.raises(InputError, match=r"one row an hour\): altitude is missing; if it is another kind"):
+        read_records(path, "tmy3")

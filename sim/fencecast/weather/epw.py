@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 
+from fencecast.weather.epwhead import HEADER, KIND, check_head
 from fencecast.weather.limits import farthest_for_unlimited
 from fencecast.weather.presentweather import epw_code_mm_h
 from fencecast.weather.rows import Notes, Rows, numbers_of
 from fencecast.weather.texts import not_this_kind, text_of
 from fencecast.weather.typical import NO_CEILING, typical_rows
 
-_HEADER_LINES = 8
 # Name in the records: column of pvlib, unit, factor to the unit of the name, and the code from which on a number means "missing".
 _FIELDS = {
     "air_temperature_c": ("temp_air", "C", 1.0, 99.9),
@@ -46,12 +46,15 @@ def read_epw_rows(path: Path) -> Rows:
     import pandas as pd
     from pvlib.iotools import read_epw
 
-    text = text_of(path)
+    # Blank lines count for nobody; a library that skips eight lines would count them.
+    lines = text_of(path).replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    filled = [(number, each) for number, each in enumerate(lines, start=1) if each.strip()]
+    check_head(path, filled)
     try:
-        data, meta = read_epw(io.StringIO(text))
+        data, meta = read_epw(io.StringIO("\n".join(each for _, each in filled) + "\n"))
     except (ValueError, KeyError, IndexError, TypeError, pd.errors.ParserError) as error:
-        raise not_this_kind(path, "an EPW file (a header of eight lines, then 35 columns)", error) from None
-    filled = [(number, each) for number, each in enumerate(text.splitlines(), start=1) if each.strip()][_HEADER_LINES:]
+        raise not_this_kind(path, KIND, error) from None
+    filled = filled[len(HEADER) :]
     line = np.array([number for number, _ in filled], dtype=np.int64)
     notes, values, told = Notes(), {}, {}
     for name, (column, unit, factor, missing_from) in _FIELDS.items():

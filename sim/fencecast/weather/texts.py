@@ -46,7 +46,9 @@ def _is_utf16(content: bytes) -> bool:
 
 def not_this_kind(path: Path, what: str, error: Exception) -> InputError:
     """The report that a file is not what it was taken for."""
-    reason = " ".join(str(error).split())[:160] or type(error).__name__
+    # A library's KeyError is no more than the bare name.
+    said = f"{error.args[0]} is missing" if isinstance(error, KeyError) and error.args else str(error)
+    reason = " ".join(said.split())[:160] or type(error).__name__
     text = f'this cannot be read as {what}: {reason}; if it is another kind, say so with kind = "epw", "tmy3" or "csv"'
     return InputError([f"{text} in [weather_file]"], str(path))
 

@@ -296,8 +296,9 @@ def test_a_clock_with_summer_time_gives_itself_away(tmp_path, zone, offset_h, ma
 
 
 def test_no_zone_of_ours_is_no_wrong_proposal(tmp_path):
-    """A winter offset that does not go with the change: the note stands, with an example and no claim."""
-    first = str(read(tmp_path, by_clock("Europe/Berlin"), utc_offset_h=7.0).problems[0])
+    """A winter offset that does not go with the change: the note stands before all others, with an example and no claim."""
+    lines = ["2012-12-31 23:00,1,80,calm,9000,0", *by_clock("Europe/Berlin")]
+    first = str(read(tmp_path, lines, utc_offset_h=7.0).problems[0])
     assert 'type the place\'s zone, such as zone = "Europe/Berlin", in time' in first
 
 

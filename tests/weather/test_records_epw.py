@@ -203,9 +203,10 @@ def test_what_is_no_epw_file_is_one_report(tmp_path):
     with pytest.raises(InputError, match="this is no text file"):
         read_records(path, "epw")
     # Zeros here and there are no UTF-16.
-    path.write_bytes(b"abc\0\0\0defgh\0\0" * 30)
-    with pytest.raises(InputError, match="this is no text file"):
-        read_records(path, "epw")
+    for content in (b"abc\0\0\0defgh\0\0" * 30, b"\0" * 2000):
+        path.write_bytes(content)
+        with pytest.raises(InputError, match="this is no text file"):
+            read_records(path, "epw")
 
 
 @pytest.mark.parametrize("code", ["utf-16", "utf-16-le", "utf-16-be"])

@@ -67,7 +67,7 @@ def test_many_of_a_kind_are_counted():
     rows = rows_of(wind_m_s=[999.0] * 700)
     drop_impossible(rows)
     problems = rows.notes.problems
-    assert len(problems) == 11 and problems[0].value == "700 rows, lines 2 to 701"
+    assert len(problems) == 11 and problems[0].row is None and problems[0].value == "700 rows, lines 2 to 701"
     assert problems[0].why.endswith("(the first 10 follow)") and [p.row for p in problems[1:]] == list(range(2, 12))
 
 

@@ -17,7 +17,7 @@ import click
 
 from fencecast import __version__
 from fencecast.cli.compare import compare
-from fencecast.cli.ending import end_well
+from fencecast.cli.ending import end_well, tell_signs_without_font
 from fencecast.cli.files import example, plot
 from fencecast.cli.looks import explain, eye, ranges
 from fencecast.cli.place import place
@@ -43,7 +43,10 @@ class Commands(click.Group):
         return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context):
-        return end_well(lambda: super(Commands, self).invoke(ctx))
+        try:
+            return end_well(lambda: super(Commands, self).invoke(ctx))
+        finally:
+            tell_signs_without_font()
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]}, epilog=EXIT_CODES)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 import threading
 import traceback
 from collections.abc import Callable, Iterator
@@ -11,7 +12,7 @@ from contextlib import contextmanager
 
 import click
 
-from fencecast.cli.output import tell
+from fencecast.cli.output import tell, warn
 from fencecast.errors import FencecastError
 
 FAILED = 1
@@ -50,6 +51,14 @@ def end_well(work: Callable):
         tell(f"Error: {failure_text(error)}")
         code = FAILED
     raise click.exceptions.Exit(code)
+
+
+def tell_signs_without_font() -> None:
+    """One line when pictures hold signs that no installed font has; nothing is imported when none was drawn."""
+    fonts = sys.modules.get("fencecast.show.fonts")
+    if fonts is not None and fonts.without_font:
+        warn(fonts.without_font_words())
+        fonts.without_font.clear()
 
 
 def failure_text(error: Exception) -> str:

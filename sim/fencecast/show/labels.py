@@ -83,18 +83,27 @@ LONGEST_MARK_MM = 9.0
 
 
 def short_marks(marks) -> tuple[dict[str, str], str]:
-    """Short forms of long camera marks, and the key line that explains them ('' when none is needed).
+    """Short forms of long camera marks, all different, and the key line that explains them ('' when none is needed).
 
-    The first word when it is unique and short enough, else ordinals 1, 2, 3 ... for all, with `1 = gatehouse north` in the key.
+    A mark that is short enough stays. Of a long one its first word when that is unique and short enough, else c and its number,
+    with `c1 = gatehouse north` in the key: a bare number would read as a place, a single letter as a section.
     """
     marks = [str(mark) for mark in marks]
-    if all(text_width_mm(mark) <= LONGEST_MARK_MM for mark in marks):
-        return {mark: mark for mark in marks}, ""
     first = [mark.split()[0] for mark in marks]
-    if len(set(first)) == len(first) and all(text_width_mm(word) <= LONGEST_MARK_MM for word in first):
-        return dict(zip(marks, first)), ""
-    short = {mark: str(i + 1) for i, mark in enumerate(marks)}
-    return short, "Cameras: " + " · ".join(f"{number} = {mark}" for mark, number in short.items())
+    short = {mark: mark for mark in marks if text_width_mm(mark) <= LONGEST_MARK_MM}
+    taken = {mark.lower() for mark in short}
+    for i, (mark, word) in enumerate(zip(marks, first)):
+        if mark in short:
+            continue
+        told = text_width_mm(word) <= LONGEST_MARK_MM and len(word) > 1 and not word.isdigit()
+        if not told or first.count(word) > 1 or word.lower() in taken:
+            word = f"c{i + 1}"
+            while word in taken:
+                word = f"c{word}"
+        short[mark] = word
+        taken.add(word.lower())
+    key = " · ".join(f"{short[mark]} = {mark}" for mark in marks if short[mark] != mark)
+    return short, f"Cameras: {key}" if key else ""
 
 
 def joined_near(points, distance_mm: float = 1.8):

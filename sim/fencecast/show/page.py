@@ -25,7 +25,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Polygon, Rectangle
 
-from fencecast.show import style
+from fencecast.show import fonts, style
 from fencecast.show.condition import only_words, whole_words
 
 LARGEST_PNG_BYTES = 300_000
@@ -35,8 +35,9 @@ _RENDERER = RendererAgg(8, 8, style.DPI)  # only to measure text with, at the re
 @lru_cache(maxsize=8192)
 def text_width_mm(text: str, size: float = style.LABEL, weight: str = "normal") -> float:
     """Width of one line of text on the page [mm]; size in points, weight 'normal' or 'bold'."""
-    font = FontProperties(family=style.FONT, size=size, weight=weight)
-    width, _, _ = _RENDERER.get_text_width_height_descent(text, font, ismath=False)
+    font = FontProperties(family=fonts.families(text), size=size, weight=weight)
+    with fonts.quiet():
+        width, _, _ = _RENDERER.get_text_width_height_descent(text, font, ismath=False)
     return width / style.DPI * style.MM_PER_INCH
 
 
@@ -100,7 +101,7 @@ class Page:
         """One line of text; (x, y) is its anchor, by default the left end of its baseline. `plate` puts white under it."""
         box = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.8} if plate else None
         return self.axes.text(
-            x, y, text, fontsize=size, fontweight=weight, fontfamily=style.FONT, color=colour, ha=ha, va=va,
+            x, y, text, fontsize=size, fontweight=weight, fontfamily=fonts.families(text), color=colour, ha=ha, va=va,
             parse_math=False, clip_on=False, bbox=box, zorder=more.pop("zorder", 10), **more,
         )  # fmt: skip
 
@@ -244,11 +245,12 @@ def save_picture(figure: Figure, path: str | os.PathLike) -> None:
     if path.suffix.lower() == ".pdf":
         import matplotlib
 
-        with matplotlib.rc_context({"pdf.fonttype": 42}):  # real fonts: the text stays searchable
+        with fonts.quiet(), matplotlib.rc_context({"pdf.fonttype": 42}):  # real fonts: the text stays searchable
             figure.savefig(path, format="pdf", metadata={"CreationDate": None})
         return
     buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=style.DPI)
+    with fonts.quiet():
+        figure.savefig(buffer, format="png", dpi=style.DPI)
     data = buffer.getvalue()
     if len(data) > LARGEST_PNG_BYTES:
         from PIL import Image

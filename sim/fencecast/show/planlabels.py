@@ -101,8 +101,8 @@ def building_names(view: PlanView, size=style.LABEL) -> str:
     for name, shape in view.buildings:
         if not _name_inside(view, name, shape, size) and not _name_outside(view, name, shape, size):
             numbered.append(name)
-            _name_inside(view, str(len(numbered)), shape, size)
-    return "Obstacles: " + " · ".join(f"{i + 1} = {name}" for i, name in enumerate(numbered)) if numbered else ""
+            _name_inside(view, f"ob{len(numbered)}", shape, size)  # a bare number would read as a place
+    return "Obstacles: " + " · ".join(f"ob{i + 1} = {name}" for i, name in enumerate(numbered)) if numbered else ""
 
 
 def _name_inside(view, name, shape, size) -> bool:

@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
+from fencecast.cli.lossreport import loss_rows
 from fencecast.estimate.places import (
     class_summaries,
+    class_with_most,
     place_code,
     runs_of,
     section_letter,
@@ -19,6 +21,7 @@ from fencecast.estimate.readings import reading
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
+from fencecast.show.loss import loss_title
 from show import invented_results as invented
 
 
@@ -292,3 +295,27 @@ def test_the_near_edge_is_the_blind_ground_of_the_formula():
     outline = blind_outline(view)
     middle = outline[1:].mean(axis=0)
     assert view.distance_m(*middle) == pytest.approx(4 / np.tan(np.radians(12) + half_field), abs=0.05)
+
+
+def test_of_equal_metres_the_worst_class_is_named_in_table_and_picture():
+    """Catches: a tie broken by the order of the file in `worst-loss.png` and by the order of the table on the console."""
+    results = with_weak(invented.yard(), [(2, 50, 60)])  # the third class is the worst
+    shape = (1, results.sizes["weather"], results.sizes["segment"])
+    newly = np.zeros(shape, dtype=np.int8)
+    newly[0, 0, :10] = newly[0, 2, 10:20] = newly[0, 3, 20:30] = 1
+    lost = np.zeros((1, results.sizes["camera"]), dtype=np.int8)
+    lost[0, 0] = 1
+    results = results.assign_coords(loss=["C1"]).assign(
+        loss_newly_weak=(("loss", "weather", "segment"), newly),
+        lost=(("loss", "camera"), lost),
+        loss_mean_change=(("loss", "weather"), np.zeros(shape[:2])),
+        pd_loss_fresh=(("loss", "weather", "segment"), np.full(shape, np.nan)),
+        **{f"loss_year_change{end}": ("loss", [0.0]) for end in ("", "_low", "_high")},
+    )
+    site = site_of(results)
+    assert class_with_most(results, newly[0].sum(axis=1)) == 2
+    (row,) = loss_rows(results, site)
+    assert (row["most_in"], row["newly_weak_m"]) == ("warm dusk", pytest.approx(20.0))
+    assert "20 m newly weak in warm dusk" in loss_title(results, 0, results, site)
+    newly[0, 3, 30] = 1
+    assert class_with_most(results, newly[0].sum(axis=1)) == 3

@@ -7,7 +7,7 @@ import numpy as np
 from fencecast.cli.comparereport import change_text
 from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, table
 from fencecast.decide.losses import listed, newly_weak_m, worst_losses
-from fencecast.estimate.places import code_of, sections_of, worst_first
+from fencecast.estimate.places import class_with_most, code_of, sections_of, worst_first
 from fencecast.show.words import interval_text, whole
 
 _MOST_CLASSES = 6
@@ -56,10 +56,9 @@ def loss_rows(results, site) -> list[dict]:
     """One row for each loss, the costliest first."""
     sections = sections_of(results, site)
     metres = newly_weak_m(results)
-    classes = [c.index for c in worst_first(results) if c.hours > 0] or list(range(results.sizes["weather"]))
     rows = []
     for k in worst_losses(results):
-        row = max(classes, key=lambda w: metres[k, w])
+        row = class_with_most(results, metres[k])
         fresh = results["pd_loss_fresh"].values[k]
         lowest = None if np.isnan(fresh).all() else np.unravel_index(int(np.nanargmin(fresh)), fresh.shape)
         ends = ("", "_low", "_high")

@@ -213,6 +213,12 @@ def worst_first(results) -> list[ClassSummary]:
     )
 
 
+def class_with_most(results, metres) -> int:
+    """Index of the class with hours (any when none has) that has most of `metres` (weather); of equal ones the worst class."""
+    classes = [c.index for c in worst_first(results) if c.hours > 0] or list(range(results.sizes["weather"]))
+    return max(classes, key=lambda row: round(float(metres[row]), 3))
+
+
 def year_verdicts(results) -> np.ndarray:
     """Verdict of every segment for the year weighted by hours, by the same rule as for a class."""
     need = float(results.attrs["requirement_pd"])

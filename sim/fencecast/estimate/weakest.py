@@ -25,8 +25,8 @@ class Place:
     code: place code of the touching weak segments in that class, or of all that were merged when it is `widespread`, weak over
     more than half of the fence. valley: a dip of Pd, named because there is no place of its own to name. pd, low, high: the
     cell's numbers, from fresh crossings when the results hold them (`fresh`), because the lowest of many estimates is too low
-    by selection. cause, cause_share: the leading cause and its share of the cell's misses, None when misses are too few to tell. weak_in: names of the
-    classes in which any of its segments is weak; weak_hours: their hours per year.
+    by selection. cause, cause_share: the leading cause and its share of the cell's misses, None when misses are too few to
+    tell. weak_in: names of the classes in which any of its segments is weak; weak_hours: their hours per year.
     """
 
     code: str

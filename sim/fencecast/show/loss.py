@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.losses import listed, without_cameras, worst_losses
-from fencecast.estimate.places import sections_of, segment_lengths, site_of
+from fencecast.estimate.places import class_with_most, sections_of, segment_lengths, site_of
 from fencecast.estimate.weakest import counted_classes
 from fencecast.show import style
 from fencecast.show.key import ramp_key, verdict_key
@@ -89,7 +89,7 @@ def loss_title(results, loss: int, after, site) -> str:
     if text_width_mm(name, style.TITLE, "bold") > LONGEST_NAME_MM:
         name = f"Without {results['loss'].values[loss]}"
     fresh = results["loss_newly_weak"].values[loss] @ segment_lengths(results)
-    row = max(counted_classes(results), key=lambda i: fresh[i])
+    row = class_with_most(results, fresh)
     found = strip_title(after, site)
     if fresh[row] < 0.5:
         return f"{name}: no metre newly weak"

@@ -46,6 +46,9 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     first, last = told["front"][0], told["front"][-1]
     assert first["cameras"] == 1 and first["fresh"] < 0.05 < 0.5 < last["fresh"]
     assert 0.0 <= told["weakest_in_search"] <= 1.0 and told["weakest"]["pd"] > 0.5
+    kept = ("pd", "pd_low", "pd_high", "place", "weather")
+    assert [told["weakest"][key] for key in kept] == [last[key] for key in ("fresh", "low", "high", "place", "weather")]
+    assert last["sound_m"] + last["undecided_m"] + last["weak_m"] == pytest.approx(12.0)
     assert told["worth"] <= told["most_worth_bound"] + 1e-6 and told["caution"] == CAUTION
     again = typed("run", folder / "proposal.toml", "--precision", "0.1", "--no-pictures", "--json")
     assert json.loads(again.out)["weakest"]["pd"] == told["weakest"]["pd"], "the fresh number is what run gives on the proposal"
@@ -59,6 +62,8 @@ def test_turning_is_cheaper_than_a_new_camera_and_the_words_say_so(turned):
     assert "1. Turn C1 from bearing 300" in text and "new camera" not in text.split("The front")[0]
     for words in ("on the crossings of the search; on fresh ones, run as its own site", "The front: cost against", CAUTION):
         assert words in text
+    weakest = text.split("run as its own site, ")[1].split(" at ")[0]  # 0.97 (0.92 to 0.99)
+    assert text.split("How far to trust it")[0].count(weakest) == 2, "the same number above and in the last row"
     comments = (turned / "turned-placed" / "proposal.toml").read_text().splitlines()[:3]
     assert comments[1].startswith("# turn C1") and comments[2] == f"# {CAUTION}"
 
@@ -80,7 +85,7 @@ def test_a_site_without_cameras_gets_some(yard):
     ended = typed("place", "bare.toml", *FEW, "--cameras", "2", "--no-pictures", "--json")
     assert ended.code == 0, ended.err
     assert [c.mark for c in load_site("bare-placed/proposal.toml").camera] in (["P1"], ["P1", "P2"])
-    assert "no prices are given" in " ".join(json.loads(ended.out)["assumed"])
+    assert "no prices of the kit are given (price under [sensors." in " ".join(json.loads(ended.out)["assumed"])
 
 
 @pytest.mark.parametrize(

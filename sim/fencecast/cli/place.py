@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import os
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import click
@@ -87,6 +87,7 @@ def place(
                 threads=threads or processors(),
                 progress=progress,
             )
+            proposal = replace(proposal, steps=told_steps(proposal))
             text = _comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
             (staging / PROPOSAL).write_text(text, encoding="utf-8", newline="\n")
             _write_front(staging / FRONT, proposal)
@@ -146,6 +147,35 @@ def _write_front(path: Path, proposal) -> None:
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
+
+
+def told_steps(proposal) -> tuple:
+    """The steps with the proposal's own run as the last: its weakest metre and its metres are one number wherever they stand."""
+    import numpy as np
+
+    from fencecast.cli.summary import weakest
+    from fencecast.estimate.places import segment_lengths
+    from fencecast.estimate.weakest import counted_classes
+
+    results = proposal.results
+    found = weakest(results, proposal.site)
+    if found is None:
+        return proposal.steps
+    words, lengths = results["verdict"].values[counted_classes(results)], segment_lengths(results)
+    weak, data = (words == "weak").any(axis=0), (words != "no data").any(axis=0)
+    sound = data & ((words == "sound") | (words == "no data")).all(axis=0)
+    last = replace(
+        proposal.steps[-1],
+        fresh=found["pd"],
+        low=found["pd_low"],
+        high=found["pd_high"],
+        place=found["place"],
+        weather=found["weather"],
+        sound_m=float(np.sum(lengths[sound])),
+        weak_m=float(np.sum(lengths[weak])),
+        undecided_m=float(np.sum(lengths[data & ~sound & ~weak])),
+    )
+    return (*proposal.steps[:-1], last)
 
 
 def place_summary(proposal, files: list[str]) -> dict:

@@ -51,8 +51,9 @@ def _front(proposal) -> list:
         heading("The front: cost against the weakest metre; metres by their worst weather class"),
         table(columns, rows),
         paragraph(
-            "Search: the weakest metre on the crossings of the search. Fresh: on crossings that it never saw; the lowest of many "
-            "is a little too low.",
+            "Search: the weakest metre on the crossings of the search. Fresh: on crossings that it never saw. Last row: the "
+            "proposal run as its own site, as above. In the rows before it (128 crossings of a cell) the lowest of many is a "
+            "little too low; a run of the site as it is may differ within the interval.",
             "dim",
         ),
     ]

@@ -97,7 +97,10 @@ def kit_of(site) -> Kit:
         )
     assumed = () if site.zone else (_assumption(site),)
     if not priced:
-        assumed += ("no prices are given: a new camera counts 1, another lens 0.4, turning a camera 0.1",)
+        assumed += (
+            f"no prices of the kit are given (price under [sensors.{sensors[0]}] and [lenses.{lenses[0]}]; that of a [[camera]] "
+            "is none of the kit): a new camera counts 1, another lens 0.4, turning a camera 0.1",
+        )
     mounts = tuple(mounts_of(site))
     if not mounts:
         raise UsageError("no place for a camera is left: every point of every [[zone]] lies inside an obstacle; move a zone")

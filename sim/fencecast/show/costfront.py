@@ -20,14 +20,15 @@ def plot_cost_front(steps, attrs, unit: str) -> Figure:
     """A panel of Pd of the weakest metre against cost, and a table of the sets on the way with metres by verdict as bars.
 
     steps: `decide.place.Step` rows, cheapest first; attrs: attributes of the results of the proposal; unit: "price" or "cameras",
-    what cost counts. Filled dots with bars: fresh crossings and their interval; rings: the crossings that the search used.
+    what cost counts. Filled dots with bars: fresh crossings and their interval; rings: crossings of the search. The last step may
+    hold the numbers of the proposal's own run (`cli.place.told_steps`).
     """
     page = Page()
     need, confidence = float(attrs["requirement_pd"]), 100 * float(attrs["confidence"])
     top = page.heading(
         front_title(steps, need),
-        f"Pd of the weakest metre in any weather class against cost ({cost_words(unit)}); dots with bars: fresh crossings, "
-        f"{confidence:g} % intervals; rings: the crossings of the search, flattered by the choice",
+        f"Pd of the weakest metre in any weather class against cost ({cost_words(unit)}); dots with bars: fresh crossings "
+        f"that nothing was chosen by, {confidence:g} % intervals; rings: crossings of the search",
     )
     bottom = _panel(page, top + 6.0, steps, need, unit)
     bottom = _table(page, bottom + 6.0, steps, unit)

@@ -155,7 +155,7 @@ def test_sun_by_day_and_the_hours_stand_on_carpet_and_sheet():
     results["hour_sun_elevation_deg"] = ("hour", sun)
     caveat = "In 4 % of the armed hours the sun is above 10 degrees."
     hours, low, high = (whole(value) for value in year.interval)
-    finding = f"below 0.90 in {hours} of {whole(year.counted.sum())} armed hours a year ({low} to {high})"
+    finding = f"below 0.90 in {hours} ({low} to {high}) of {whole(year.counted.sum())} armed hours a year"
     for plot in (plot_year_carpet, plot_summary):
         figure = plot(results)
         assert any(text.startswith(caveat) for text in texts(figure))

@@ -137,8 +137,8 @@ def hours_lines(results, width_mm: float) -> list[str]:
     hours, low, high = year.interval
     number = "none" if hours < 0.5 else "each" if hours >= year.counted.sum() - 0.5 else whole(hours)
     start = "Weakest of what is sound at times" if year.at_best and never_sound(results, site) else "Hour by hour, the weakest"
-    text = f"{start}: {code}, below {requirement_text(float(results.attrs['requirement_pd']))} in {number} of "
-    text += f"{year.of_hours(results)} ({whole(low)} to {whole(high)})"
+    text = f"{start}: {code}, below {requirement_text(float(results.attrs['requirement_pd']))} in {number} "
+    text += f"({whole(low)} to {whole(high)}) of {year.of_hours(results)}"
     full = f"{text}, most in {LONG_MONTHS[int(year.weak.argmax())]}." if hours >= 0.5 else f"{text}."
     lines = wrap(full, width_mm, style.SUBTITLE)
     return lines if len(lines) == 1 else wrap(f"{text}.", width_mm, style.SUBTITLE)

@@ -122,7 +122,7 @@ def test_stretches_that_are_never_sound_are_told_apart(results):
     summary = weak_hours_summary(results, site)
     assert summary["never_sound"] and summary["weakest"]["place"] not in summary["never_sound"]
     metres = f"{summary['never_sound_m']:.0f} m of fence"
-    assert sentences[0].startswith(f"{metres} are shown to be sound in no weather of the record: ")
+    assert sentences[0].startswith(f"{metres} are not shown to be sound in any weather of the record: ")
     assert sentences[1].startswith(f"Of the rest, the weakest segment, {summary['weakest']['place']}, is below 0.90 in ")
 
 

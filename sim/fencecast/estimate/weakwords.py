@@ -126,7 +126,7 @@ def weak_hours_words(results, site) -> list[str]:
     if never:
         places = ", ".join(never[:3]) + (f" and {len(never) - 3} more" if len(never) > 3 else "")
         metres = whole(told["never_sound_m"])
-        sentences.append(f"{metres} m of fence are shown to be sound in no weather of the record: {places}.")
+        sentences.append(f"{metres} m of fence are not shown to be sound in any weather of the record: {places}.")
     all_never = bool(never) and not sound_at_best(results)[named["segment"]]
     subject = "The weakest segment" if not never or all_never else "Of the rest, the weakest segment"
     sure = f"{100 * told['confidence']:g} % interval {whole(per * named['hours_low'])} to {whole(per * named['hours_high'])}"

@@ -9,6 +9,14 @@ from typing import NamedTuple
 CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove."
 PICTURES = ["plan.png", "fence-strip.png", "cause-strip.png", "distance.png", "summary.png", "summary.pdf"]
 
+# Where `place` may put cameras beside the boundary of TINY, and of HOURLY.
+ZONE = """
+[[zone]]
+name = "inside"
+points_m = [[-6.0, 2.0], [18.0, 2.0]]
+heights_m = [4.0]
+spacing_m = 6.0
+"""
 # One camera, 12 m of boundary in three segments, two classes: under a second to simulate.
 TINY = """\
 schema = 1

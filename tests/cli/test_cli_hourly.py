@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
-from command_line import CAUTION, HOURLY, typed
+from command_line import CAUTION, HOURLY, ZONE, typed
 
 import fencecast as fc
 from fencecast.cli.place import _seen_from
@@ -31,13 +31,6 @@ aim_m = [6.0, 0.0]
 sensor = "core"
 lens = "long"
 service = "east mast"
-"""
-ZONE = """
-[[zone]]
-name = "inside"
-points_m = [[-6.0, 2.0], [18.0, 2.0]]
-heights_m = [4.0]
-spacing_m = 6.0
 """
 SAME = """
 [[variant]]

@@ -3,17 +3,10 @@
 import json
 
 import pytest
-from command_line import CAUTION, TINY, errors_of, typed
+from command_line import CAUTION, TINY, ZONE, errors_of, typed
 
 from fencecast.site import load_site
 
-ZONE = """
-[[zone]]
-name = "inside"
-points_m = [[-6.0, 2.0], [18.0, 2.0]]
-heights_m = [4.0]
-spacing_m = 6.0
-"""
 # Clear nights alone: in thick fog no camera of this kit would do.
 CLEAR = TINY[: TINY.index('[[weather]]\nname = "thick fog"')]
 # The only camera looks away from the fence.

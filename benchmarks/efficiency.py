@@ -19,11 +19,11 @@ from scipy.special import betaincinv
 
 from fencecast import __version__, load_site
 from fencecast.estimate.simulate import REPLICATES, advance, new_tally, simulate
+from fencecast.job import warm_up
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.kernels.probe import probe_crossings
 from fencecast.kernels.work import look_capacity
-from fencecast.run import warm_up
 from fencecast.sampling.variables import SITE_VARIABLES
 
 DEMO = Path(__file__).parents[1] / "configs" / "estuary-yard.toml"

@@ -20,9 +20,9 @@ from fencecast import Site, load_site
 from fencecast.estimate.dataset import build_results
 from fencecast.estimate.intervals import interval, verdicts
 from fencecast.estimate.simulate import FIRST_POINTS, REPLICATES, advance, new_tally, simulate
+from fencecast.job import run_lowest_again
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-from fencecast.run import run_lowest_again
 
 DEMO = Path(__file__).parents[1] / "configs" / "estuary-yard.toml"
 PRECISION, CONFIDENCE = 0.02, 0.95

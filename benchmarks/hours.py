@@ -18,12 +18,12 @@ from scipy.sparse import csr_matrix
 from scipy.special import stdtrit
 
 from fencecast import load_site
-from fencecast.estimate.hourstates import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
-from fencecast.estimate.weakhours import count_hours, hour_weights, variation
+from fencecast.hours.representatives import ROUNDS, Choice, distinct_states, represent, state_classes
+from fencecast.hours.states import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
+from fencecast.hours.weakhours import count_hours, hour_weights, variation
+from fencecast.job import DEFAULT_PRECISION
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-from fencecast.run import DEFAULT_PRECISION
-from fencecast.weather.load import classes_of, load_year
-from fencecast.weather.representatives import ROUNDS, Choice, distinct_states, represent, state_classes
+from fencecast.meteorology.load import classes_of, load_year
 
 EXAMPLE = Path(__file__).parents[1] / "configs" / "marsh-depot.toml"
 TRUE_CROSSINGS, NEAR_PD = 64, 0.05

@@ -30,8 +30,8 @@ def child_looks(threads: int, points: int) -> dict:
 
     from fencecast import load_site
     from fencecast.estimate.simulate import advance, new_tally
+    from fencecast.job import warm_up
     from fencecast.kernels.pack import pack_cells, pack_plan
-    from fencecast.run import warm_up
 
     site = load_site(DEMO)
     plan, cells = pack_plan(site), pack_cells(site, 1)
@@ -50,8 +50,8 @@ def child_precise(threads: int, precision: float) -> dict:
     """Seconds until every cell of the demo has the half width, and the whole of run() beside it."""
     from fencecast import load_site, run
     from fencecast.estimate.simulate import simulate
+    from fencecast.job import warm_up
     from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-    from fencecast.run import warm_up
 
     site = load_site(DEMO)
     plan, cells = pack_plan(site), pack_cells(site, 1)
@@ -71,8 +71,8 @@ def child_memory(crossings: int) -> dict:
 
     from fencecast import load_site
     from fencecast.estimate.simulate import REPLICATES, advance, new_tally
+    from fencecast.job import warm_up
     from fencecast.kernels.pack import pack_cells, pack_plan
-    from fencecast.run import warm_up
 
     site = load_site(DEMO)
     plan, cells = pack_plan(site), pack_cells(site, 1)

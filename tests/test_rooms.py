@@ -12,16 +12,18 @@ PACKAGE = Path(__file__).parents[1] / "sim" / "fencecast"
 
 # Data flows down this list; a room may import from its own line and the lines above.
 FLOW = (
-    {"errors", "units", "jit", "lanes", "cautions"},
+    {"errors", "units", "cautions", "sources", "jit", "lanes"},
     {"site"},
     {"physics"},
-    {"weather"},
+    {"meteorology"},
     {"sampling"},
     {"kernels"},
     {"estimate"},
-    {"run", "ranges", "onelook"},
+    {"hours"},
+    {"job", "lensranges", "onelook"},
     {"decide"},
     {"evidence"},
+    {"findings"},
     {"show"},
     {"cli", "__main__"},
 )
@@ -31,16 +33,16 @@ NARROW = {"physics": {"jit", "lanes"}, "sampling": {"jit"}, "kernels": {"jit", "
 MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
-    "xarray": {"estimate", "run", "decide", "show"},
+    "xarray": {"estimate", "hours", "job", "decide", "show"},
     "matplotlib": {"show"},
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site"},
-    "shapely": {"site", "estimate", "decide", "show"},
+    "shapely": {"site", "estimate", "findings", "decide", "show"},
     "numba": {"jit", "lanes"},
     "llvmlite": {"lanes"},
-    "pandas": {"weather"},
-    "pvlib": {"weather"},
+    "pandas": {"meteorology"},
+    "pvlib": {"meteorology"},
     "dask": {"decide"},
     "distributed": {"decide"},
     # The outside sides of the evidence: an extra, so nothing else may need them.

@@ -8,63 +8,35 @@
 Importing this is light: every name below loads its module when it is first used.
 """
 
-from __future__ import annotations
-
-import importlib
-import sys
-from types import ModuleType
+import lazy_loader
 
 __version__ = "0.1.0"
 
-_HOME = {
-    "Site": "site",
-    "load_site": "site",
-    "parse_site": "site",
-    "run": "run",
-    "ranges": "ranges",
-    "compare": "decide.compare",
-    "place": "decide.place",
-    "explain": "onelook",
-    "eye": "onelook",
-    "open_results": "estimate.store",
-    "save_results": "estimate.store",
-    "plot_plan": "show",
-    "plot_fence_strip": "show",
-    "plot_cause_strip": "show",
-    "plot_distance": "show",
-    "plot_summary": "show",
-    "plot_sensitivity": "show",
-    "plot_weather": "show",
-    "plot_year_carpet": "show",
-    "plot_optical_range": "show",
-    "plot_eye": "show",
-    "plot_comparison": "show",
-    "plot_one_look": "show",
-    "FencecastError": "errors",
-    "InputError": "errors",
-    "UsageError": "errors",
-}
-__all__ = ["__version__", *sorted(_HOME)]
-
-
-def __getattr__(name: str):
-    if name in _HOME:
-        return getattr(importlib.import_module(f"fencecast.{_HOME[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-
-
-def __dir__():
-    return __all__
-
-
-class _Package(ModuleType):
-    """Keeps `fc.run` and `fc.ranges` functions: importing the modules of the same names would hide them."""
-
-    def _function(name: str) -> property:
-        return property(lambda self: getattr(importlib.import_module(f"fencecast.{name}"), name), lambda self, module: None)
-
-    run = _function("run")
-    ranges = _function("ranges")
-
-
-sys.modules[__name__].__class__ = _Package
+__getattr__, __dir__, __all__ = lazy_loader.attach(
+    __name__,
+    submod_attrs={
+        "site": ["Site", "load_site", "parse_site"],
+        "job": ["run"],
+        "lensranges": ["ranges"],
+        "decide.compare.designs": ["compare"],
+        "decide.place.proposal": ["place"],
+        "onelook": ["explain", "eye"],
+        "estimate.store": ["open_results", "save_results"],
+        "show": [
+            "plot_cause_strip",
+            "plot_comparison",
+            "plot_distance",
+            "plot_eye",
+            "plot_fence_strip",
+            "plot_one_look",
+            "plot_optical_range",
+            "plot_plan",
+            "plot_sensitivity",
+            "plot_summary",
+            "plot_weather",
+            "plot_year_carpet",
+        ],
+        "errors": ["FencecastError", "InputError", "UsageError"],
+    },
+)
+__all__ = [*__all__, "__version__"]

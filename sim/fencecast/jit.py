@@ -15,7 +15,6 @@ Options, and why:
 
 from __future__ import annotations
 
-import hashlib
 import os
 import platform
 import struct
@@ -27,28 +26,18 @@ import numpy as np
 from numba.core import cgutils, types
 from numba.extending import intrinsic, overload
 
+from fencecast.sources import COMPILED, fingerprint
+
 FASTMATH = {"contract", "nsz", "reassoc", "arcp"}
 OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": FASTMATH}
-_PACKAGE = Path(__file__).resolve().parent
-_COMPILED_ROOMS = ("physics", "sampling", "kernels")
-
-
-def _source_hash() -> str:
-    digest = hashlib.sha256()
-    digest.update(repr((numba.__version__, sys.version_info[:3], platform.machine(), sorted(FASTMATH))).encode())
-    # Tables (.csv) are compile-time constants of the code that reads them.
-    compiled_from = [p for room in _COMPILED_ROOMS for p in (_PACKAGE / room).iterdir() if p.suffix in (".py", ".csv")]
-    for path in [_PACKAGE / "jit.py", _PACKAGE / "lanes.py", *sorted(compiled_from)]:
-        digest.update(path.name.encode())
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
 
 
 def _cache_folder() -> Path:
     """Machine code goes to the user's cache folder (FENCECAST_CACHE, else XDG_CACHE_HOME, else ~/.cache)."""
     chosen = os.environ.get("FENCECAST_CACHE")
     base = Path(chosen) if chosen else Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "fencecast"
-    return base / _source_hash()
+    versions = (numba.__version__, sys.version_info[:3], platform.machine(), sorted(FASTMATH))
+    return base / fingerprint(COMPILED, *versions)
 
 
 def _cache_is_usable() -> bool:

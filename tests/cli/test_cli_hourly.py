@@ -14,11 +14,11 @@ from command_line import CAUTION, HOURLY, ZONE, typed
 
 import fencecast as fc
 from fencecast.cli.place import _seen_from
-from fencecast.decide.compare import compare
-from fencecast.decide.variants import classes_at_the_same_hours, table_variants
+from fencecast.decide.compare.designs import compare
+from fencecast.decide.compare.variants import classes_at_the_same_hours, table_variants
 from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import GROUND_MINUS_AIR_K
-from fencecast.weather.load import classes_of, load_year
+from fencecast.meteorology.load import classes_of, load_year
 
 # Air [C] by night, humidity [%], cloud [okta], visibility [m], rain [mm/h]; a week each.
 CLEAR, FOG, RAIN = (12.0, 60, 0, 20_000, 0.0), (8.0, 99, 8, 80, 0.0), (8.0, 90, 8, 4000, 2.0)
@@ -223,8 +223,8 @@ def test_a_record_is_named_from_the_folder_of_the_proposal(weeks):
 
 def test_what_a_lens_holds_is_asked_again_when_the_hours_change(weeks):
     """Catches: distances of yesterday's record, in one process, for another with as many hours of each class."""
-    from fencecast.decide.kit import kit_of
-    from fencecast.decide.reach import pd_by_distance
+    from fencecast.decide.place.kit import kit_of
+    from fencecast.decide.place.reach import pd_by_distance
 
     found = []
     for fog in (FOG, (*FOG[:3], 15, FOG[4])):

@@ -140,7 +140,7 @@ def test_pictures_of_a_look_are_written_whole(yard):
 
 
 def test_a_failing_picture_keeps_the_old_one(yard, monkeypatch):
-    import fencecast.show.onelook as drawing
+    import fencecast.show.look.onelook as drawing
 
     (yard / "look.png").write_text("old")
     monkeypatch.setattr(drawing, "plot_one_look", lambda look, site: 1 / 0)

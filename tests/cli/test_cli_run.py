@@ -310,4 +310,4 @@ def test_the_library_says_nothing(yard, capfd):
 def _run_module():
     import importlib
 
-    return importlib.import_module("fencecast.run")
+    return importlib.import_module("fencecast.job")

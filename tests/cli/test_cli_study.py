@@ -12,7 +12,7 @@ import xarray as xr
 from command_line import CAUTION, errors_of, started, typed
 from command_line import TINY as SITE
 
-from decide.study_files import TINY
+from decide.study.study_files import TINY
 
 PICTURES = ["study-differences.png", "study-front.png", "study-ranks.png"]
 

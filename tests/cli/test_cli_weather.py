@@ -8,7 +8,7 @@ import pytest
 from command_line import CAUTION, HOURLY, errors_of, typed
 
 import fencecast as fc
-from fencecast.weather.sorting import NAMES, WORDS
+from fencecast.meteorology.sorting import NAMES, WORDS
 
 
 @pytest.fixture

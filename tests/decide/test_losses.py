@@ -5,11 +5,11 @@ import copy
 import numpy as np
 import pytest
 import xarray as xr
-from two_designs import site_of_table
 
 import fencecast as fc
+from decide.compare.two_designs import site_of_table
+from fencecast.decide.compare.paired import lockstep
 from fencecast.decide.losses import deaf_plan, lose_each, losses_of, newly_weak_m, touched_cells, without_cameras, worst_losses
-from fencecast.decide.paired import lockstep
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.kernels.crossing import SUM_PD

@@ -17,11 +17,11 @@ from fencecast.estimate.places import (
     worst_first,
     year_verdicts,
 )
-from fencecast.estimate.readings import reading
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
-from fencecast.show.loss import loss_title
+from fencecast.findings.readings import reading
+from fencecast.show.fence.loss import loss_title
 from show import invented_results as invented
 
 

@@ -1,11 +1,11 @@
 """Comparisons with INVENTED numbers, only to test pictures with: no simulation, never a reference."""
 
-import invented_results
 import numpy as np
 import xarray as xr
 
-from fencecast.decide.paired import comparison_verdicts
+from fencecast.decide.compare.paired import comparison_verdicts
 from fencecast.estimate.intervals import verdicts
+from show import invented_results
 
 MARGIN = 0.02
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import invented_results
 import numpy as np
 import xarray as xr
+
+from show import invented_results
 
 DISTANCES_M = np.arange(2.0, 91.0, 2.0)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import invented_results
 import numpy as np
 
-from fencecast.estimate.opticalrange import DROP_SHARES, RANGES_M, drop_radii_um
-from weather.invented_weather import year as invented_weather
+from fencecast.hours.opticalrange import DROP_SHARES, RANGES_M, drop_radii_um
+from meteorology.invented_weather import year as invented_weather
+from show import invented_results
 
 
 def yard(spread=0.25, lowest=0.0, fresh=True, **changes):

@@ -10,7 +10,7 @@ import pytest
 from fencecast.site.columns import MEASURES
 from fencecast.site.reading import KEYED, REPEATED, SINGLE
 
-PAGE = (Path(__file__).parents[2] / "docs" / "site-file.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "sim" / "fencecast" / "pages" / "site-file.md").read_text(encoding="utf-8")
 TABLES = {**{f"[{n}]": c for n, c in SINGLE.items()}, **{f"[{n}.NAME]": c for n, c in KEYED.items()}}
 TABLES |= {f"[[{n}]]": c for n, c in REPEATED.items()}
 

@@ -12,9 +12,9 @@ import fencecast as fc
 from fencecast.estimate.dataset import build_results
 from fencecast.estimate.intervals import interval, verdicts
 from fencecast.estimate.simulate import advance, new_tally, simulate
+from fencecast.job import run_lowest_again
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
-from fencecast.run import run_lowest_again
 from statistical.trial import base, fence
 
 RUNS = 400

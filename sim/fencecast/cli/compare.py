@@ -53,10 +53,10 @@ def compare(
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
     from fencecast.cli.warn import site_warnings
-    from fencecast.decide.compare import check_margin
-    from fencecast.decide.variants import comparable
+    from fencecast.decide.compare.designs import check_margin
+    from fencecast.decide.compare.variants import comparable
     from fencecast.estimate.store import save_results
-    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
     from fencecast.show.write import comparison_pictures, write_pictures
 
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
@@ -96,7 +96,7 @@ def compare(
 
 def _variants(sites, lenses, cameras) -> list:
     """What is compared, by how it was asked for."""
-    from fencecast.decide.variants import file_variants, lens_variants, table_variants
+    from fencecast.decide.compare.variants import file_variants, lens_variants, table_variants
     from fencecast.site import load_site
 
     if len(sites) > 1:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, styled, table, written
-from fencecast.decide.compare import as_run
-from fencecast.decide.findings import (
+from fencecast.decide.compare.designs import as_run
+from fencecast.estimate.places import record_years, sections_of, site_of, told_hours
+from fencecast.findings.comparison import (
     class_findings,
     holm_metres,
     lowest_of,
@@ -14,8 +15,7 @@ from fencecast.decide.findings import (
     takeovers,
     year_metres,
 )
-from fencecast.estimate.places import record_years, sections_of, site_of, told_hours
-from fencecast.show.words import hours_heading, interval_text, whole
+from fencecast.findings.words import hours_heading, interval_text, whole
 
 _WORDS = ("better", "worse", "equivalent", "undecided")
 

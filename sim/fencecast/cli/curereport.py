@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from fencecast.cli.layout import heading, paragraph
-from fencecast.show.words import interval_text, whole
+from fencecast.findings.words import interval_text, whole
 
 
 def cure_report(cure) -> list:

@@ -55,7 +55,7 @@ def end_well(work: Callable):
 
 def tell_signs_without_font() -> None:
     """One line when pictures hold signs that no installed font has; nothing is imported when none was drawn."""
-    fonts = sys.modules.get("fencecast.show.fonts")
+    fonts = sys.modules.get("fencecast.show.paper.fonts")
     if fonts is not None and fonts.without_font:
         warn(fonts.without_font_words())
         fonts.without_font.clear()

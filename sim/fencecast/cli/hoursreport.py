@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fencecast.cli.layout import heading, paragraph
-from fencecast.estimate.weakwords import weak_hours_summary, weak_hours_words
-from fencecast.show.weathersummary import TYPICAL_YEARS
+from fencecast.findings.weakhours import weak_hours_summary, weak_hours_words
+from fencecast.show.year.weathersummary import TYPICAL_YEARS
 
 
 def hours_report(results, site) -> list:

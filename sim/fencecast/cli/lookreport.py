@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from fencecast.cautions import CAUTION
 from fencecast.cli.layout import LEFT, RIGHT, heading, paragraph, styled, table
-from fencecast.show.looks import celsius_text, distance_text, gait_text, in_both_units, kelvin_text, lens_text, signed_kelvin_text
-from fencecast.show.lookwords import finding
-from fencecast.show.words import first_upper
+from fencecast.findings.looktext import (
+    celsius_text,
+    distance_text,
+    gait_text,
+    in_both_units,
+    kelvin_text,
+    lens_text,
+    signed_kelvin_text,
+)
+from fencecast.findings.lookwords import finding
+from fencecast.findings.words import first_upper
 
 
 def look_report(look: dict, site) -> list:

@@ -56,8 +56,8 @@ def explain(site, camera, weather, distance, gait, as_json, output) -> None:
     loaded = _load(site)
     look = fc.explain(loaded, camera, weather, distance, gait)
     if path:
-        from fencecast.show.onelook import plot_one_look
-        from fencecast.show.page import save_picture
+        from fencecast.show.look.onelook import plot_one_look
+        from fencecast.show.paper.page import save_picture
 
         with whole_file(path) as part:
             save_picture(plot_one_look(look, loaded), part)
@@ -82,8 +82,8 @@ def eye(site, camera, weather, distances, gait, output) -> None:
     """Draw one person at each distance as the camera sees him, beside the site's clearest weather class."""
     import fencecast as fc
     from fencecast.cli.folder import check_png, whole_file
-    from fencecast.show.eye import MOST_DISTANCES, plot_eye
-    from fencecast.show.page import save_picture
+    from fencecast.show.look.view import MOST_DISTANCES, plot_eye
+    from fencecast.show.paper.page import save_picture
 
     if len(distances) > MOST_DISTANCES:
         raise UsageError(f"{len(distances)} distances are too many for one picture: at most {MOST_DISTANCES}")

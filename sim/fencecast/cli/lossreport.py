@@ -8,7 +8,7 @@ from fencecast.cli.comparereport import change_text
 from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, table
 from fencecast.decide.losses import listed, newly_weak_m, worst_losses
 from fencecast.estimate.places import class_with_most, code_of, sections_of, worst_first
-from fencecast.show.words import interval_text, whole
+from fencecast.findings.words import interval_text, whole
 
 _MOST_CLASSES = 6
 

@@ -54,8 +54,8 @@ def place(
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
     from fencecast.cli.warn import site_warnings
-    from fencecast.decide.place import place as propose
-    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, processors
+    from fencecast.decide.place.proposal import place as propose
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, processors
     from fencecast.site import site_to_toml
 
     _check(cameras, budget, keep, from_scratch, candidates, crossings)
@@ -92,8 +92,8 @@ def place(
             (staging / PROPOSAL).write_text(text, encoding="utf-8", newline="\n")
             _write_front(staging / FRONT, proposal)
             if not no_pictures:
-                from fencecast.show.costfront import plot_cost_front
-                from fencecast.show.page import save_picture
+                from fencecast.show.paper.page import save_picture
+                from fencecast.show.study.costfront import plot_cost_front
 
                 progress.stage("Drawing")
                 save_picture(plot_cost_front(proposal.steps, proposal.results.attrs, proposal.kit.unit), staging / PICTURE)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, heading, paragraph, styled, table, written
 from fencecast.cli.summary import weakest
-from fencecast.show.costfront import cost_text, cost_words
-from fencecast.show.words import first_upper, interval_text, pd_text, requirement_text, whole
+from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
+from fencecast.show.study.costfront import cost_text, cost_words
 
 
 def place_report(site, proposal, files: list[str]) -> list:

@@ -16,7 +16,7 @@ _STAGES = {
 
 
 class Progress:
-    """`with Progress() as progress:` then `progress.stage("Drawing")`, or hand it over as the callback of `fencecast.run`."""
+    """`with Progress() as progress:` then `progress.stage("Drawing")`, or hand it over as the callback of `fencecast.job`."""
 
     def __init__(self):
         self._bar = None

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from fencecast.cautions import CAUTION
 from fencecast.cli.layout import LEFT, RIGHT, paragraph, styled, table
-from fencecast.show.words import feet
+from fencecast.findings.words import feet
 
 _CAMERAS_IN_A_ROW = 6
 
 
 def ranges_report(ranges: dict, site) -> list:
-    """The parts of the report for `output.say`; ranges: the object of `fencecast.ranges`."""
+    """The parts of the report for `output.say`; ranges: the object of `fencecast.lensranges`."""
     cameras = ranges["cameras"]
     parts: list = [styled(site.title, "bold")]
     # As many in each block as evenly fit: seven cameras are four and three, not six and one.

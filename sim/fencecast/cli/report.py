@@ -12,10 +12,10 @@ from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, pa
 from fencecast.cli.lossreport import loss_report
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
 from fencecast.estimate.places import classes_in_all, record_years, sections_of, worst_first
-from fencecast.estimate.readings import reading
 from fencecast.estimate.weakest import lowest_places, printed_numbers, widespread_classes
-from fencecast.show.titles import reason_lines, simulated_metres, verdict_line, widespread_words
-from fencecast.show.words import feet, first_upper, hours_heading, interval_text, pd_text, plural, share_text, whole
+from fencecast.findings.readings import reading
+from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line, widespread_words
+from fencecast.findings.words import feet, first_upper, hours_heading, interval_text, pd_text, plural, share_text, whole
 
 # Of the change with ln N50: below this share the change with ln NETD is said to count for nothing.
 _NOISE_COUNTS = 0.1

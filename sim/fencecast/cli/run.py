@@ -74,8 +74,8 @@ def run(
     from fencecast.cli.summary import requirement_met, run_summary
     from fencecast.decide.losses import without_cameras
     from fencecast.estimate.store import save_results
-    from fencecast.run import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
-    from fencecast.weather.load import classes_of
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
+    from fencecast.meteorology.load import classes_of
 
     _refuse_empty_stress(ctx, stress)
     loaded = without_cameras(fc.load_site(site), without)
@@ -137,7 +137,7 @@ def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
 def _refuse_empty_stress(ctx, stress: str) -> None:
     """An empty condition that was typed is a shell variable that was never set: not a wish for the whole year."""
     if not stress.strip() and ctx.get_parameter_source("stress") is not click.core.ParameterSource.DEFAULT:
-        from fencecast.weather.stress import EXAMPLE
+        from fencecast.meteorology.stress import EXAMPLE
 
         raise UsageError(
             f'--stress "{stress}" is empty (a shell variable without a value?); type a condition, for instance '
@@ -146,9 +146,9 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
 
 
 def _cure(site, results, weather, stress: str, progress):
-    from fencecast.decide.cure import cheapest_cure
-    from fencecast.run import chosen_hours, chosen_weather
-    from fencecast.weather.load import classes_of
+    from fencecast.decide.remedy import cheapest_cure
+    from fencecast.job import chosen_hours, chosen_weather
+    from fencecast.meteorology.load import classes_of
 
     classes = chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress)))
     seed, precision, threads = int(results.attrs["seed"]), float(results.attrs["precision"]), int(results.attrs["threads"])
@@ -169,7 +169,7 @@ def _draw(results, folder) -> None:
 
 def _warn(site, classes: int, max_crossings: int, threads: int | None) -> None:
     from fencecast.cli.warn import long_run_warning, site_warnings
-    from fencecast.run import processors
+    from fencecast.job import processors
 
     for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or processors())):
         if text:

@@ -37,10 +37,10 @@ def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
     from fencecast.cli.studyreport import study_report, study_summary
-    from fencecast.decide.study import pieces_there, run_study
-    from fencecast.decide.studyfile import check_workers, load_study
-    from fencecast.decide.studyfindings import study_warnings
+    from fencecast.decide.study.file import check_workers, load_study
+    from fencecast.decide.study.running import pieces_there, run_study
     from fencecast.estimate.store import save_results
+    from fencecast.findings.study import study_warnings
     from fencecast.show.write import STUDY, write_pictures
 
     check_workers(workers, scheduler)
@@ -75,7 +75,7 @@ def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
 def _check_folder(place: Path, names: list[str]) -> None:
     """A new folder, or one with pieces of a study in which nothing that will be written is somebody else's."""
     from fencecast.cli.folder import written_here
-    from fencecast.decide.study import PIECES
+    from fencecast.decide.study.running import PIECES
 
     other = "choose another folder with -o"
     if place.exists() and not place.is_dir():

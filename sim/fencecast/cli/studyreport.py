@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, styled, table, written
-from fencecast.decide.studyfindings import (
+from fencecast.findings.study import (
     allowance_words,
     gap_words,
     mean_pd_words,
@@ -17,7 +17,7 @@ from fencecast.decide.studyfindings import (
     weather_sentences,
     winner_sentence,
 )
-from fencecast.show.words import pd_text, whole
+from fencecast.findings.words import pd_text, whole
 
 
 def study_report(results, files: list[str], left: list[str]) -> list:

@@ -38,12 +38,12 @@ def weather(site, output, force, as_json) -> None:
     folder = OutputFolder(f"{Path(site).stem}-weather" if output is None else output, [PICTURE], replace=force)
     with folder as staging, Progress() as progress:
         progress.stage("Reading the weather")
-        from fencecast.weather.load import load_year
+        from fencecast.meteorology.load import load_year
 
         year = load_year(loaded)
         progress.stage("Drawing")
-        from fencecast.show.page import save_picture
-        from fencecast.show.weathersummary import plot_weather
+        from fencecast.show.paper.page import save_picture
+        from fencecast.show.year.weathersummary import plot_weather
 
         save_picture(plot_weather(year, loaded), staging / PICTURE)
     folder.warn_left()

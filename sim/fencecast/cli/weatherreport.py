@@ -8,10 +8,10 @@ from fencecast import __version__
 from fencecast.cautions import CAUTION
 from fencecast.cli.layout import LEFT, RIGHT, heading, paragraph, styled, table, written
 from fencecast.cli.output import plain
-from fencecast.show.weathersummary import TYPICAL_YEARS, weather_title
-from fencecast.show.words import feet, whole
-from fencecast.weather.sorting import RULES, class_of_hours
-from fencecast.weather.year import LEAST_YEARS, Year
+from fencecast.findings.words import feet, whole
+from fencecast.meteorology.sorting import RULES, class_of_hours
+from fencecast.meteorology.year import LEAST_YEARS, Year
+from fencecast.show.year.weathersummary import TYPICAL_YEARS, weather_title
 
 MOST_PROBLEMS = 12
 # What an hour is made of, by the words of the report; one of several fields is enough.

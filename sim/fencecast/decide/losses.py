@@ -11,15 +11,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.decide.paired import combined, difference, lockstep
+from fencecast.decide.compare.paired import combined, difference, lockstep
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.intervals import interval, verdicts
 from fencecast.estimate.places import segment_lengths
+from fencecast.job import chosen_hours, chosen_weather
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
-from fencecast.run import chosen_hours, chosen_weather
+from fencecast.meteorology.load import classes_of
 from fencecast.site import site_to_toml
-from fencecast.weather.load import classes_of
 
 BY = ("camera", "service")
 LOSS_MEANINGS = {

@@ -1,1 +1,1 @@
-"""."""
+"""From sums to answers: rounds of crossings, intervals, verdicts, the results Dataset."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.weather.year import LEAST_YEARS
+from fencecast.meteorology.year import LEAST_YEARS
 
 # Sections whose ends are nearer than this touch: sites are drawn to decimetres (common practice, no source).
 JOINT_TOLERANCE_M = 0.5

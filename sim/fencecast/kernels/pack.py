@@ -10,10 +10,10 @@ import numpy as np
 from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder
 from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import FIELD_RULE, LINE_RULE, NO_BARRIER, SEE_THROUGH, WALL, Cells, Plan, Scene
+from fencecast.meteorology.load import classes_of
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.sampling.variables import stratum_key
 from fencecast.site.geometry import cut_segments, field_polygon, inward_sign, rule_line, vertices
-from fencecast.weather.load import classes_of
 
 DIRECTIONS = {"inward": 1, "outward": -1, "both": 0}
 

@@ -20,12 +20,12 @@ from fencecast.kernels.types import (
     WIND_M_S,
     Weather,
 )
+from fencecast.meteorology.classes import CONVENTIONS, FOG_DROPS, FOG_KINDS, UNUSED_DROPS, drop_radius_of
+from fencecast.meteorology.ease import ease
+from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.year import HourClass
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
-from fencecast.weather.classes import CONVENTIONS, FOG_DROPS, FOG_KINDS, UNUSED_DROPS, drop_radius_of
-from fencecast.weather.likeness import ease
-from fencecast.weather.load import classes_of
-from fencecast.weather.year import HourClass
 
 # The place of each number in a packed row, its shift into SI, and its name.
 _ROWS = (

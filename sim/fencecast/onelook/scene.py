@@ -14,11 +14,11 @@ from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
 from fencecast.kernels.types import STATURE_M
 from fencecast.kernels.work import make_work
+from fencecast.meteorology.load import classes_of, described
 from fencecast.physics.body import GAITS, body_size_m, silhouette_kind
 from fencecast.physics.optics import relative_illumination
 from fencecast.sampling.variables import SITE_VARIABLES
 from fencecast.site.mounting import need_camera
-from fencecast.weather.load import classes_of, described
 
 MEDIAN = 0.5
 MOST_DISTANCE_M = 1000.0

@@ -1,1 +1,1 @@
-"""."""
+"""Pure formulas: one scalar compiled function each, with unit, validity and source."""

@@ -3,7 +3,7 @@
 The ground is level, open to the whole sky and of one material. Left out: shadows and heat of buildings, the heat that rain
 brings, freezing of wet ground, drying of the soil over weeks (soil and grass are always moist), and the age of snow.
 
-Tests: tests/weather/test_ground_heat.py.
+Tests: tests/meteorology/test_ground_heat.py.
 """
 
 from __future__ import annotations

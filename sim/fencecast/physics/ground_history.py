@@ -1,6 +1,6 @@
 """The ground through every hour of a record: the force-restore model of `ground_heat` run through hourly weather.
 
-Tests: tests/weather/test_ground_heat.py.
+Tests: tests/meteorology/test_ground_heat.py.
 """
 
 from __future__ import annotations

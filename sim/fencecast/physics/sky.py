@@ -1,6 +1,6 @@
 """What the sky radiates to the ground, and how cold the low sky behind a fence looks, from air, humidity and cloud.
 
-Tests: tests/weather/test_sky_rules.py.
+Tests: tests/meteorology/test_sky_rules.py.
 """
 
 from __future__ import annotations

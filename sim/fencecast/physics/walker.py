@@ -1,6 +1,6 @@
 """The contrast of one plain walker before the ground, at no distance: what the hours of a year are compared by.
 
-Tests: tests/weather/test_ground_hours.py.
+Tests: tests/meteorology/test_ground_hours.py.
 """
 
 from __future__ import annotations

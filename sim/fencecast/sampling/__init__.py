@@ -1,1 +1,1 @@
-"""."""
+"""Named random variables, their Sobol dimensions and scramblings."""

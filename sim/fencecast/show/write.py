@@ -5,29 +5,29 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from fencecast.show.page import save_picture
+from fencecast.show.paper.page import save_picture
 
 # File name, module, function: `run` and `plot` write these, in this order.
 PICTURES = (
-    (("plan.png",), "plan", "plot_plan"),
-    (("fence-strip.png",), "strip", "plot_fence_strip"),
-    (("cause-strip.png",), "cause", "plot_cause_strip"),
-    (("distance.png",), "distance", "plot_distance"),
-    (("summary.png", "summary.pdf"), "summary", "plot_summary"),
+    (("plan.png",), "fence.plan", "plot_plan"),
+    (("fence-strip.png",), "fence.strip", "plot_fence_strip"),
+    (("cause-strip.png",), "fence.cause", "plot_cause_strip"),
+    (("distance.png",), "look.distance", "plot_distance"),
+    (("summary.png", "summary.pdf"), "fence.summary", "plot_summary"),
 )
 
 # Only when the results carry them: of a site with hourly weather, and of `run --sensitivity`.
 HOURS = (
-    (("year-carpet.png",), "carpet", "plot_year_carpet"),
-    (("optical-range.png",), "opticalrange", "plot_optical_range"),
+    (("year-carpet.png",), "year.carpet", "plot_year_carpet"),
+    (("optical-range.png",), "year.opticalrange", "plot_optical_range"),
 )
-SENSITIVITY = ((("sensitivity.png",), "sensitivity", "plot_sensitivity"),)
+SENSITIVITY = ((("sensitivity.png",), "fence.sensitivity", "plot_sensitivity"),)
 STUDY = (
-    (("study-differences.png",), "studydifferences", "plot_study_differences"),
-    (("study-ranks.png",), "studyranks", "plot_study_ranks"),
-    (("study-front.png",), "studyfront", "plot_study_front"),
+    (("study-differences.png",), "study.differences", "plot_study_differences"),
+    (("study-ranks.png",), "study.ranks", "plot_study_ranks"),
+    (("study-front.png",), "study.front", "plot_study_front"),
 )
-LOSSES = ((("worst-loss.png",), "loss", "plot_worst_loss"),)
+LOSSES = ((("worst-loss.png",), "fence.loss", "plot_worst_loss"),)
 
 
 def pictures(sensitivity: bool, hours: bool = False, losses: bool = False) -> tuple:
@@ -43,8 +43,8 @@ def comparison_pictures(compared: int) -> tuple:
     ends = [""] if compared == 1 else [f"-{k + 1}" for k in range(compared)]
     rows = []
     for k, end in enumerate(ends):
-        rows.append(((f"comparison{end}.png",), "comparison", "plot_comparison", k))
-        rows.append(((f"comparison-distance{end}.png",), "comparisoncurves", "plot_comparison_distance", k))
+        rows.append(((f"comparison{end}.png",), "fence.comparison", "plot_comparison", k))
+        rows.append(((f"comparison-distance{end}.png",), "look.comparisoncurves", "plot_comparison_distance", k))
     return tuple(rows)
 
 
@@ -53,13 +53,13 @@ def pictures_of(results) -> tuple:
     if "study_toml" in results.attrs:
         return STUDY
     if "pd_difference" in results:
-        from fencecast.show.comparisoncurves import curves_differ
+        from fencecast.show.look.comparisoncurves import curves_differ
 
         rows = comparison_pictures(results.sizes["compared"])
-        return tuple(row for row in rows if row[1] != "comparisoncurves" or curves_differ(results, row[3]))
+        return tuple(row for row in rows if row[1] != "look.comparisoncurves" or curves_differ(results, row[3]))
     rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
     # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
-    return tuple(row for row in rows if row[1] != "opticalrange" or "pd_fog" in results)
+    return tuple(row for row in rows if row[1] != "year.opticalrange" or "pd_fog" in results)
 
 
 def write_pictures(results, folder: str | os.PathLike) -> list[str]:

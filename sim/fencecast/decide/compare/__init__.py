@@ -1,0 +1,1 @@
+"""Designs on the same crossings: paired differences with intervals of their own."""

@@ -1,0 +1,257 @@
+"""A proposal of cameras: candidates simulated once, a search over them, and the chosen ones run again on fresh crossings."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from fencecast.decide.layout import changed, free_marks, with_cameras
+from fencecast.decide.place.bounds import least_cost, most_worth
+from fencecast.decide.place.candidates import MOST, NEW, Candidate, candidates, existing
+from fencecast.decide.place.demand import Demand, demand_of, target_of
+from fencecast.decide.place.joint import POINTS, Joint
+from fencecast.decide.place.kit import Kit, kit_of
+from fencecast.decide.place.reach import counted, reaches
+from fencecast.decide.place.search import LEAST_GAIN, Found, Task, make_task, reachable, search
+from fencecast.decide.place.views import targets_of
+from fencecast.errors import UsageError
+from fencecast.job import chosen_weather, run
+from fencecast.site import Site
+
+CHECK_POINTS = 16  # of each scrambling: 128 fresh crossings a cell for the sets on the way
+_ROUNDS = 3
+# Where a cell only just reaches its target with every candidate at once, no sensible set will.
+_SPARE = 0.005
+
+
+@dataclass(frozen=True)
+class Step:
+    """One set on the way from the site as it is to the proposal.
+
+    cameras in all, of which new and changed; weakest: lowest Pd of any counted cell on the crossings of the search; fresh, low,
+    high: lowest Pd on fresh crossings, with its interval; place, weather: where that is; metres by verdict over all classes.
+    """
+
+    cost: float
+    cameras: int
+    new: int
+    changed: int
+    weakest: float
+    fresh: float
+    low: float
+    high: float
+    place: str
+    weather: str
+    sound_m: float
+    undecided_m: float
+    weak_m: float
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What `place` found. bound: no set of the candidates that does as well costs less (until sound), or None; worth, most: what
+    the set is worth of 1, and what no set within the limits exceeds (cameras, budget), or None. results: the proposal run again.
+    """
+
+    site: Site
+    steps: tuple[Step, ...]
+    changes: tuple[str, ...]
+    kit: Kit
+    goal: str
+    target: float
+    candidates: int
+    crossings: int
+    bytes: int
+    sound: bool
+    bound: float | None
+    worth: float
+    most: float | None
+    out_of_reach: tuple[tuple[str, float], ...]
+    left_out: tuple[str, ...]
+    results: object
+
+
+def place(
+    site: Site,
+    cameras: int | None = None,
+    budget: float | None = None,
+    until_sound: bool | None = None,
+    goal: str = "sound",
+    keep: bool = False,
+    from_scratch: bool = False,
+    weather=(),
+    seed: int | None = None,
+    precision: float = 0.02,
+    most: int = MOST,
+    points: int = POINTS,
+    threads: int = 1,
+    progress=None,
+) -> Proposal:
+    """Propose cameras for a site, or additions and re-aimings to those that it has.
+
+    cameras: at most so many new ones; budget: at most so much money; until_sound: as few as bring every metre to sound (the
+    default when neither limit is given; a limit given as well still holds). goal: "sound" counts how near every cell is to the
+    requirement, "mean" the mean Pd over fence and year. keep: existing cameras stay as they are; from_scratch: they are left out.
+    most: candidates simulated; points: crossings of each of 8 scramblings in the search. Returns a Proposal, whose results are
+    those of `run` on the proposed site, on crossings that the search never saw.
+    Raises UsageError when limits, kit or zones leave nothing to propose.
+    """
+    classes = counted(chosen_weather(site, weather))
+    seed = site.seed if seed is None else seed
+    until = until_sound if until_sound is not None else cameras is None and budget is None
+    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads), progress or (lambda *_: None)
+    if budget is not None and not kit.priced:
+        raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
+    target = target_of(site.requirement, precision)
+    targets = targets_of(site)
+    if not len(targets.points):
+        raise UsageError("no rule watches any section, so no camera can help; add a [[rule]]")
+    tell("Where each lens holds the requirement", 0, 1)
+    heights = tuple(float(camera.height_m) for camera in site.camera)
+    found, left_out = reaches(site, kit, site.requirement, classes, seed=seed, threads=threads, heights=heights)
+    own = [] if from_scratch else existing(site)
+    need = np.ones(len(targets.points))
+    if own:
+        now = demand.simulate(own, "place", points).pd(range(len(own))).reshape(len(classes), -1)[:, targets.segments]
+        need = np.clip((target - now) / target, 0.0, 1.0).max(axis=0)
+    chosen = candidates(site, kit, found, targets, need, most, new=True, change=not (keep or from_scratch))
+    chosen = [c for c in chosen if not from_scratch or c.group == NEW]
+    if not any(c.kind != "as it is" for c in chosen):
+        raise UsageError("no camera of the kit on any mounting zone holds any of the fence; move a zone, or add a lens")
+    joint = demand.simulate(chosen, "place", points, partial(tell, f"Simulating {len(chosen)} candidate cameras"))
+    base = tuple(range(len(own)))
+    best = reachable(joint, chosen, base)
+    caps, lengths, beyond = _caps(goal, until, target, best, demand)
+    task = make_task(joint, chosen, lengths, caps, base, budget, cameras)
+    if task.full <= 0.0:
+        raise UsageError(
+            "no set of these candidates brings any metre to the requirement; give the kit a longer lens or nearer zones"
+        )
+    tell("Searching", 0, 1)
+    enough = task.full if until else None
+    per_cost = budget is not None or until
+    solution = search(task, enough, per_cost)
+    solution, task, check, used = _checked_again(task, solution, demand, until, best, tell)
+    bound, ceiling = _bounds(task, solution, until, kit)
+    way = solution.steps  # of equal costs the last, which is worth more; the site as it is stays
+    way = [s for k, s in enumerate(way) if k in (0, len(way) - 1) or way[k + 1].cost > s.cost + 1e-9]
+    steps = tuple(_step(step, task, joint, check, used, demand) for step in way)
+    proposed, words = _proposed(site, [chosen[c] for c in solution.last.subset], from_scratch)
+    results = run(proposed, seed=seed, precision=precision, weather=weather, threads=threads, progress=progress)
+    return Proposal(
+        site=proposed,
+        steps=steps,
+        changes=words,
+        kit=kit,
+        goal="until sound" if until else goal,
+        target=target,
+        candidates=len(chosen),
+        crossings=joint.crossings,
+        bytes=joint.bytes,
+        sound=bool(np.all(results["verdict"].values == "sound")),
+        bound=bound,
+        worth=solution.last.worth / task.full,
+        most=None if ceiling is None else min(ceiling / task.full, 1.0),
+        out_of_reach=beyond,
+        left_out=left_out,
+        results=results,
+    )
+
+
+def _caps(goal, until, target, best, demand: Demand):
+    """Caps and metres of the cells, and what is out of reach: (class, metres)."""
+    hours = np.repeat([max(w.hours_per_year, 0.0) for w in demand.classes], len(demand.middles))
+    if goal == "mean" and not until:
+        return np.ones(len(best)), demand.metres * (hours if hours.sum() > 0 else 1.0), ()
+    caps = np.full(len(best), target)
+    if not until:
+        return caps, demand.metres, ()
+    lost = demand.active & (best < target + _SPARE)
+    by_class = (lost * demand.metres).reshape(len(demand.classes), -1).sum(axis=1)
+    beyond = tuple((w.name, float(m)) for w, m in zip(demand.classes, by_class) if m > 0.0)
+    return np.where(lost, 0.0, caps), demand.metres, beyond
+
+
+def _checked_again(task: Task, solution: Found, demand: Demand, until: bool, best, tell):
+    """The sets on the way, judged on fresh crossings; until sound, cells that turn out short get a higher target and more comes.
+
+    Each round has crossings of its own. Returns solution, task, the tables of the last round and which candidates they hold.
+    """
+    for number in range(1, _ROUNDS + 1):
+        used = sorted({c for step in solution.steps for c in step.subset})
+        report = partial(tell, f"Checking on fresh crossings, round {number}")
+        check = demand.simulate([task.candidates[c] for c in used], f"place check {number}", CHECK_POINTS, report)
+        if not until or number == _ROUNDS:
+            break
+        pd, half, _, _ = demand.judged(check, [used.index(c) for c in solution.last.subset])
+        short = (task.weights > 0.0) & (pd - np.minimum(half, 0.02) < demand.site.requirement.pd)
+        higher = np.minimum(task.caps + np.maximum(task.caps - pd, 0.01), best - _SPARE)
+        caps = np.where(short, np.maximum(higher, task.caps), task.caps)
+        if not (caps > task.caps + 1e-9).any():
+            break
+        lengths = np.where(task.weights > 0.0, demand.metres, 0.0)
+        task = make_task(task.joint, task.candidates, lengths, caps, task.base, task.budget, task.cameras)
+        solution = search(task, task.full, True)
+    return solution, task, check, used
+
+
+def _bounds(task: Task, solution: Found, until: bool, kit: Kit) -> tuple[float | None, float | None]:
+    """(least cost of any set that does it, None); or (None, most worth of any set within the limits)."""
+    sets = list(dict.fromkeys([(), task.base, solution.last.subset]))
+    if not until:
+        return None, most_worth(task, sets)
+    if solution.last.worth < task.full - 2.0 * LEAST_GAIN:
+        return None, None
+    bound = least_cost(task, sets)
+    whole = all(c.kind in ("as it is", "new") for c in task.candidates) and not kit.priced
+    return (math.ceil(bound - 1e-6) if whole else bound) if math.isfinite(bound) else None, None
+
+
+def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], demand: Demand) -> Step:
+    pd = joint.pd(step.subset)
+    _, _, (fresh, low, high, cell), metres = demand.judged(check, [used.index(c) for c in step.subset])
+    kinds = [task.candidates[c].kind for c in step.subset]
+    return Step(
+        cost=step.cost,
+        cameras=len(kinds),
+        new=kinds.count("new"),
+        changed=kinds.count("turned") + kinds.count("lens"),
+        weakest=float(np.nanmin(pd)),
+        fresh=fresh,
+        low=low,
+        high=high,
+        place=demand.codes[cell % len(demand.codes)],
+        weather=demand.classes[cell // len(demand.codes)].name,
+        sound_m=metres[0],
+        undecided_m=metres[1],
+        weak_m=metres[2],
+    )
+
+
+def _proposed(site: Site, chosen: list[Candidate], from_scratch: bool) -> tuple[Site, tuple[str, ...]]:
+    """The site with the chosen cameras, and a plain sentence for each change."""
+    kept = sorted((c for c in chosen if c.group != NEW), key=lambda c: c.group)
+    new = [c for c in chosen if c.group == NEW]
+    words = [change_words(site, c) for c in kept if c.kind != "as it is"]
+    marks = free_marks(site, len(new))
+    added = [replace(c, camera=changed(c.camera, mark=mark)) for c, mark in zip(new, marks)]
+    words += [change_words(site, c) for c in added]
+    title = f"{site.title[:180]} (proposal)"
+    return with_cameras(site, [c.camera for c in (*kept, *added)], title), tuple(words)
+
+
+def change_words(site: Site, candidate: Candidate) -> str:
+    """`turn C6 from 181 to 160 degrees, 11 to 16 down`, `C6: lens wide for long, ...`, `new P1 at (2, 1), 4 m up, ...`."""
+    camera = candidate.camera
+    aim = f"bearing {camera.bearing_deg:.0f}, {camera.depression_deg:.0f} degrees down"
+    if candidate.group == NEW:
+        x, y = camera.position_m
+        return f"new camera {camera.mark} at ({x:g}, {y:g}), {camera.height_m:g} m up, lens {camera.lens}, {aim}"
+    before = site.camera[candidate.group]
+    was = f"from bearing {before.bearing_deg:.0f}, {before.depression_deg:.0f} degrees down"
+    if candidate.kind == "lens":
+        return f"lens {camera.lens} for {before.lens} on {camera.mark}, turned {was} to {aim}"
+    return f"turn {camera.mark} {was} to {aim}"

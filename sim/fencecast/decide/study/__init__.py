@@ -1,0 +1,1 @@
+"""Layout strategies over many yards: the study file, its pieces, their results."""

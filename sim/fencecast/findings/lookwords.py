@@ -1,0 +1,86 @@
+"""The words of the one-look picture: its finding, its subtitle and what its bars mean."""
+
+from __future__ import annotations
+
+import math
+
+from fencecast.findings.looktext import distance_text, gait_text, in_both_units, lens_text
+from fencecast.findings.words import first_upper, pd_text
+
+LARGE_LOSS = 0.9  # a step that leaves less than this is worth a word in the title
+
+
+def largest_loss(rungs) -> int | None:
+    """Index of the step of part 1 that leaves the smallest share of the contrast's size; None when every step keeps it."""
+    losses = [
+        (abs(rung["factor"]), i)
+        for i, rung in enumerate(rungs)
+        if rung["part"] == 1 and rung["factor"] is not None and math.isfinite(rung["factor"]) and abs(rung["factor"]) < 1.0
+    ]
+    return min(losses)[1] if losses else None
+
+
+def _in_words(share: float) -> str:
+    """A share for a title: '0.16', 'under 0.01', 'over 0.99'."""
+    return pd_text(share).replace("<", "under ").replace(">", "over ")
+
+
+def finding(explanation) -> str:
+    """The title: the chance that the look counts, and what became of the contrast."""
+    rungs = explanation["rungs"]
+    chain = [rung for rung in rungs if rung["part"] == 1]
+    ends = [rung for rung in rungs if rung["part"] == 2]
+    title = (
+        f"One look by {explanation['camera']} at {distance_text(explanation['distance_m'])} "
+        f"counts with chance {_in_words(ends[-1]['value'])}"
+    )
+    worst = largest_loss(rungs)
+    left = chain[-1]["after_k"]
+    if chain[0]["after_k"] == 0:
+        return f"{title}; the torso {'starts with' if left else 'has'} no contrast to the ground"
+    if left == 0:
+        return f"{title}; nothing is left of the contrast after: {next(r['name'] for r in chain if r['after_k'] == 0)}"
+    turned = next((rung for rung in chain if rung["factor"] is not None and rung["factor"] < 0), None)
+    if turned is not None:
+        return f"{title}; {turned['name']}: the contrast changes sign"
+    if worst is not None and abs(rungs[worst]["factor"]) < LARGE_LOSS:
+        name = rungs[worst]["name"]
+        verb = "leave" if " and " in name and " between " not in name else "leaves"
+        tail = ", less than the noise" if abs(left) < explanation["noise_k"] else ""
+        return f"{title}; {name} {verb} {_in_words(abs(rungs[worst]['factor']))} of the contrast{tail}"
+    if abs(left) < explanation["noise_k"]:
+        return f"{title}; the contrast is less than the noise from the start"
+    if ends[-1]["value"] < 0.5:
+        weakest = min(ends[:-1], key=lambda rung: rung["value"], default=ends[-1])
+        return f"{title}; nearly all the contrast arrives, weakest step: {weakest['name']}"
+    return f"{title}; nearly all the contrast arrives"
+
+
+def subtitle(explanation, site) -> str:
+    """What is drawn: the class, its fog, the lens, the person; with US units the distance in feet."""
+    parts = [
+        first_upper(explanation["weather"]),
+        in_both_units(explanation.get("fog_text") or "", site.units),
+        lens_text(site, explanation["lens"]),
+    ]
+    parts += [f"person {gait_text(explanation['gait'])}", "every varying quantity at its median"]
+    if site.units == "us":
+        parts.insert(2, f"distance {distance_text(explanation['distance_m'], 'us')}")
+    return ", ".join(part for part in parts if part)
+
+
+def key_words(rungs, off_axis: bool) -> str:
+    """What the bars mean; only the kinds that are drawn. off_axis: a contrast is too small for the axis."""
+    chain = [rung for rung in rungs if rung["part"] == 1 and rung["factor"] is not None]
+    words = ["Bars: from the contrast before a step to the contrast after it (dot)"]
+    if largest_loss(rungs) is not None:
+        words.append("brown: the largest loss")
+    if any(abs(rung["after_k"]) > abs(rung["before_k"]) for rung in chain):
+        words.append("open: a gain")
+    if any(rung["before_k"] * rung["after_k"] < 0 for rung in chain):
+        words.append("dashed: the sign turns")
+    if off_axis:
+        words.append("arrow: smaller than the axis shows")
+    if any(rung["after_k"] < 0 for rung in rungs if rung["part"] == 1):
+        words.append("a minus means colder than the ground, the bars show sizes")
+    return "; ".join(words) + "."

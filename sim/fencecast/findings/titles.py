@@ -1,0 +1,193 @@
+"""Titles as findings: one sentence made from the numbers for each picture, also in the special cases."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.estimate.places import segment_lengths, worst_first
+from fencecast.estimate.weakest import (
+    counted_classes,
+    everywhere_weak,
+    leading_cause,
+    lowest_places,
+    weak_places,
+    widespread_classes,
+)
+from fencecast.findings.words import first_upper, interval_text, metres_text, number_word, plural, requirement_text, share_text
+
+
+def simulated_metres(results) -> float:
+    """Metres of fence with a Pd in at least one class."""
+    return float(np.sum(segment_lengths(results)[~np.all(np.isnan(results["pd"].values), axis=0)]))
+
+
+def all_classes(count: int) -> str:
+    """'all six weather classes', 'both weather classes', 'the one weather class'."""
+    if count == 1:
+        return "the one weather class"
+    return "both weather classes" if count == 2 else f"all {number_word(count)} weather classes"
+
+
+def nothing_weak(results) -> str:
+    """The sentence for a fence without weak metres in classes that have hours."""
+    counted = set(counted_classes(results))
+    classes = [c for c in worst_first(results) if c.index in counted]
+    undecided = [c for c in classes if c.undecided_m > 0]
+    if not undecided:
+        return f"Every metre simulated is sound in {all_classes(len(classes))}."
+    most = max(undecided, key=lambda c: c.undecided_m)
+    units = results.attrs["units"]
+    return f"No metre is weak; {_of_all(most.undecided_m, simulated_metres(results), units)} undecided in {most.name}."
+
+
+def plan_title(results) -> str:
+    """`Warm dusk is worst: 142 m of 396 m weak; advection fog next, 86 m`."""
+    units = results.attrs["units"]
+    counted = set(counted_classes(results))
+    classes = [c for c in worst_first(results) if c.index in counted]
+    if not any(c.weak_m > 0 for c in classes):
+        return nothing_weak(results)
+    worst = classes[0]
+    title = f"{first_upper(worst.name)} is worst: {_of_all(worst.weak_m, simulated_metres(results), units)} weak"
+    if len(classes) > 1:
+        second = classes[1]
+        rest = metres_text(second.weak_m, units) if second.weak_m > 0 else "nothing weak"
+        title += f"; {second.name} next, {rest}"
+    return title
+
+
+def _of_all(part: float, total: float, units: str) -> str:
+    if abs(part - total) < 0.5:
+        return f"all {metres_text(total, units)}"
+    return f"{metres_text(part, units)} of {metres_text(total, units)}"
+
+
+def widespread_words(results) -> str:
+    """`Dense fog: 300 m of 396 m weak`, for the classes that are weak over more than half of the fence; '' when none is."""
+    widespread = set(widespread_classes(results))
+    classes = [c for c in worst_first(results) if c.index in widespread]
+    total, units = simulated_metres(results), results.attrs["units"]
+    parts = [f"{c.name}: {_of_all(c.weak_m, total, units)} weak" for c in classes[:2]]
+    if len(classes) > 2:
+        parts.append(f"{number_word(len(classes) - 2)} more weak over more than half")
+    return first_upper("; ".join(parts))
+
+
+def strip_title(results, site) -> str:
+    """`Eight places are weak, one of them (B 58–68 m) in all six weather classes`."""
+    counted = counted_classes(results)
+    if not (results["verdict"].values[counted] == "weak").any():
+        return nothing_weak(results)
+    places = weak_places(results, site)
+    apart = widespread_words(results)
+    if not places:
+        return apart
+    start = f"{first_upper(plural(len(places), 'place'))} {'is' if len(places) == 1 else 'are'} weak"
+    always = [place for place in places if everywhere_weak(results, place)]
+    if len(counted) == 1:
+        text = f"{start}, the lowest at {places[0].code}" if len(places) > 1 else f"{start}: {places[0].code}"
+    elif len(always) == 1 and len(places) == 1:
+        text = f"{start} ({places[0].code}), in {all_classes(len(counted))}"
+    elif len(always) == len(places):
+        text = f"{start}, {'both' if len(places) == 2 else 'all'} of them in {all_classes(len(counted))}"
+    elif len(always) == 1:
+        text = f"{start}, one of them ({always[0].code}) in {all_classes(len(counted))}"
+    elif always:
+        text = f"{start}, {number_word(len(always))} of them in {all_classes(len(counted))}"
+    else:
+        lowest = places[0]
+        text = f"{start}, the lowest ({lowest.code}) in {number_word(len(lowest.weak_in))} of {number_word(len(counted))} classes"
+    wide = len(set(widespread_classes(results)))
+    if not wide:
+        return text
+    if wide >= len(counted):
+        return apart
+    if wide > 1:  # a title has two lines: the table beside it names them
+        apart = f"{first_upper(number_word(wide))} classes are weak over more than half of the fence"
+    return f"{apart}. Apart from that, {text[0].lower() + text[1:]}"
+
+
+def verdict_line(results) -> str:
+    """The sheet's verdict: `Requirement not met: 142 m of 396 m weak in warm dusk, the worst class.`"""
+    counted = set(counted_classes(results))
+    classes = [c for c in worst_first(results) if c.index in counted]
+    worst = classes[0]
+    if worst.weak_m <= 0.0:
+        return nothing_weak(results)
+    weak = _of_all(worst.weak_m, simulated_metres(results), results.attrs["units"])
+    which = "the worst class" if len(classes) > 1 else "the one class"
+    return f"Requirement not met: {weak} weak in {worst.name}, {which}."
+
+
+def reason_lines(results, site) -> list[str]:
+    """The lines under the verdict: what is required, how much is weak, and which place is the weakest."""
+    counted = counted_classes(results)
+    need = (
+        f"{requirement_text(float(results.attrs['requirement_pd']))} at {100 * float(results.attrs['confidence']):g} % confidence"
+    )
+    classes = [c for c in worst_first(results) if c.index in set(counted)]
+    weak_classes = [c for c in classes if c.weak_m > 0]
+    places = weak_places(results, site)
+    units = results.attrs["units"]
+    first = f"Required: Pd {need}, everywhere, in every class."
+    of = f"of {plural(len(classes), 'class', 'classes')}"
+    if weak_classes:
+        first += f" Weak metres in {number_word(len(weak_classes))} {of}"
+        first += f"; {plural(len(places), 'place')} in all." if places else "."
+    missing = float(np.sum(segment_lengths(results))) - simulated_metres(results)
+    if missing > 0.5:
+        first += f" {metres_text(missing, units)} have no data."
+    lines = [first]
+    apart = widespread_words(results)
+    if apart and places:
+        them, they = ("it", "it") if len(widespread_classes(results)) == 1 else ("them", "they")
+        lines.append(f"{apart}; places are marked off without {them}, as {they} would swallow them all.")
+    elif apart:
+        lines.append(f"{apart}: no single places to name; the table gives the lowest stretches.")
+    lowest = (places or lowest_places(results, site, 1))[:1]
+    for place in lowest:
+        text = f"{'Weakest' if place.weak_in else 'Lowest'}: {place.code}, Pd {interval_text(place.pd, place.low, place.high)}"
+        text += f" in {place.weather}"
+        if place.cause:
+            text += f", {'mostly' if place.cause_share > 0.5 else 'most often'} {place.cause}"
+        if place.weak_in:
+            text += f"; weak in {number_word(len(place.weak_in))} {of}"
+        if place.fresh:
+            text += " (fresh crossings)"
+        lines.append(text + ".")
+    return lines
+
+
+def class_cause(results, index: int) -> tuple[str | None, float]:
+    """The leading cause of all misses of a class and its share of them; None when nothing was missed.
+
+    Weighted by length; segments without data are left out.
+    """
+    lengths = segment_lengths(results)
+    shares = np.nansum(results["miss_share"].values[:, index, :] * lengths, axis=1)
+    pd, low, high = (results[name].values[index] for name in ("pd", "pd_low", "pd_high"))
+    known = ~np.isnan(pd)
+    told = known & (1.0 - pd > 0.5 * (high - low))
+    if not told.any() or shares.sum() <= 0.0:
+        return None, 0.0
+    largest = int(np.argmax(shares))
+    return str(results["cause"].values[largest]), float(shares[largest] / shares.sum())
+
+
+def cause_title(results, site) -> str:
+    """`Warm dusk: 58 % of misses washed out; at B 58–68 m mainly not in view`."""
+    counted = set(counted_classes(results))
+    worst = next(c for c in worst_first(results) if c.index in counted)
+    cause, share = class_cause(results, worst.index)
+    if cause is None:
+        return f"{first_upper(worst.name)}: misses are too few to name a cause"
+    start = f"{first_upper(worst.name)}: {share_text(share)} {cause}"
+    places = weak_places(results, site)
+    if not places:
+        return start
+    lowest = places[0]
+    segment = min(lowest.segments, key=lambda i: results["pd"].values[worst.index, i])
+    there, _ = leading_cause(results, worst.index, segment)  # in the class that the title speaks of
+    if there is None:
+        return start
+    return f"{start}; at {lowest.code} {'also ' if there == cause else ''}mainly {there}"

@@ -1,0 +1,149 @@
+"""Weak hours in words and as an object of --json: how many, where, in which month and between which hours of the clock."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.estimate.places import code_of, requirement_text, sections_of, segment_lengths, touching, whole
+from fencecast.estimate.weakest import touching_sets
+from fencecast.hours.weakhours import named_segment, pd_of_hours, sound_at_best
+from fencecast.meteorology.stress import clock_of
+from fencecast.meteorology.year import LEAST_YEARS
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+# The hours of the clock that are named hold at least this share of their month's weak hours, in less than the same share of the
+# clock hours that are armed: where weak hours lie evenly over the night, its half says nothing.
+_CLOCK_SHARE = 0.5
+# Sun on clothing is not modelled: it matters from this height of the sun, and is said from this share of the hours (judgement).
+SUNNY_DEG, _SUNNY_SHARE = 10.0, 0.01
+
+
+def hour_numbers(results, segment: int) -> tuple[float, float, float, bool]:
+    """Weak hours of a segment a year with both ends, and whether they are from fresh crossings, as a chosen segment's must be."""
+    if "weak_hours_fresh" in results and not np.isnan(results["weak_hours_fresh"].values[segment]):
+        return *(float(results[f"weak_hours_fresh{end}"].values[segment]) for end in ("", "_low", "_high")), True
+    return *(float(results[f"weak_hours{end}"].values[segment]) for end in ("", "_low", "_high")), False
+
+
+def worst_time(results, segment: int) -> tuple[int, int | None, int | None] | None:
+    """Month (1 to 12) with most weak hours of a segment, and the shortest stretch of clock hours (from, to) that holds at least
+    half of that month's; both None where they lie about evenly over its armed clock hours. None without weak hours."""
+    pd = pd_of_hours(results, segment)
+    weak = np.nan_to_num(pd, nan=1.0) < float(results.attrs["requirement_pd"])
+    if not weak.any():
+        return None
+    month, clock = clock_of(results["hour_time"].values)
+    most = int(np.bincount(month[weak], minlength=13).argmax())
+    by_clock = np.bincount(clock[weak & (month == most)], minlength=24)
+    armed = len(np.unique(clock[~np.isnan(pd) & (month == most)]))
+    twice = np.concatenate([[0], np.cumsum(np.tile(by_clock, 2))])
+    for length in range(1, 25):
+        held = twice[length : length + 24] - twice[:24]
+        if length >= _CLOCK_SHARE * armed:
+            break
+        if held.max() >= _CLOCK_SHARE * by_clock.sum():
+            first = int(held.argmax())
+            return most, first, (first + length) % 24
+    return most, None, None
+
+
+def time_words(worst: tuple[int, int | None, int | None] | None) -> str:
+    """`most in November, half of those between 03:00 and 07:00 (standard time)`: by the record's clock, which knows no summer
+    time."""
+    if worst is None:
+        return ""
+    month, first, last = worst
+    if first is None:
+        return f"most in {MONTHS[month - 1]}"
+    return f"most in {MONTHS[month - 1]}, half of those between {first:02d}:00 and {last:02d}:00 (standard time)"
+
+
+def never_sound(results, site) -> list[str]:
+    """Codes of the stretches that are sound in no state of the weather; they are weak or undecided in every hour."""
+    sections = sections_of(results, site)
+    after, before = touching(sections)
+    mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
+    return [code_of(results, sections, part[0], part[-1]) for part in touching_sets(mask, after, before)]
+
+
+def sunny_share(results) -> float:
+    """Share of the hours that count in which the sun is above `SUNNY_DEG`; 0 where it is too small to be told."""
+    counted = results["hour_armed"].values & results["hour_known"].values
+    share = float(np.mean(results["hour_sun_elevation_deg"].values[counted] > SUNNY_DEG))
+    return share if share >= _SUNNY_SHARE else 0.0
+
+
+def weak_hours_summary(results, site) -> dict:
+    """The object of --json: the weakest segment of those that are sound in some weather (else of all), stretches never sound."""
+    sections = sections_of(results, site)
+    segment = named_segment(results)
+    never = never_sound(results, site)
+    mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
+    named = None
+    if segment is not None:
+        hours, low, high, fresh = hour_numbers(results, segment)
+        worst = worst_time(results, segment)
+        named = {
+            "segment": segment,
+            "place": code_of(results, sections, segment, segment),
+            "hours": hours,
+            "hours_low": low,
+            "hours_high": high,
+            "fresh": fresh,
+            "month": worst and worst[0],
+            "clock_from": worst and worst[1],
+            "clock_to": worst and worst[2],
+        }
+    counted = results["hour_armed"].values & results["hour_known"].values
+    return {
+        "record_years": float(counted.sum() / max(float(results["known_armed_hours"].values), 1e-9)),
+        "armed_hours": float(results["armed_hours"].values),
+        "known_armed_hours": float(results["known_armed_hours"].values),
+        "requirement": float(results.attrs["requirement_pd"]),
+        "confidence": float(results.attrs["confidence"]),
+        "states": int(results.sizes["state"]),
+        "weakest": named,
+        "never_sound": never,
+        "never_sound_m": float(segment_lengths(results)[mask].sum()),
+        "anywhere": {f"hours{end}": float(results[f"weak_hours_any{end}"].values) for end in ("", "_low", "_high")},
+    }
+
+
+def weak_hours_words(results, site) -> list[str]:
+    """Sentences for the report, the first about stretches that are never sound (if any), then the weakest of the rest."""
+    told = weak_hours_summary(results, site)
+    need = requirement_text(told["requirement"])
+    years = told["record_years"]
+    per, span = (1.0, "a year") if years >= LEAST_YEARS else (years, "of the record")
+    unknown = per * (told["armed_hours"] - told["known_armed_hours"])
+    of_hours = f"{whole(per * told['known_armed_hours'])} armed hours {span}"
+    named, never = told["weakest"], told["never_sound"]
+    if named is None:
+        return ["No rule watches any section: no hour has a Pd."]
+    sentences = []
+    if never:
+        places = ", ".join(never[:3]) + (f" and {len(never) - 3} more" if len(never) > 3 else "")
+        metres = whole(told["never_sound_m"])
+        sentences.append(f"{metres} m of fence are not shown to be sound in any weather of the record: {places}.")
+    all_never = bool(never) and not sound_at_best(results)[named["segment"]]
+    subject = "The weakest segment" if not never or all_never else "Of the rest, the weakest segment"
+    sure = f"{100 * told['confidence']:g} % interval {whole(per * named['hours_low'])} to {whole(per * named['hours_high'])}"
+    hours = per * named["hours"]
+    if hours < 0.5:
+        sentences.append(f"{subject}, {named['place']}, is not below {need} in any of {of_hours} ({sure}).")
+    else:
+        when = time_words(worst_time(results, named["segment"]))
+        when = f", {when}." if when else "."
+        sentences.append(f"{subject}, {named['place']}, is below {need} in {whole(hours)} of {of_hours} ({sure}){when}")
+    if unknown >= 0.5:
+        sentences.append(f"{whole(unknown)} more armed hours are unknown, because the record has gaps; they count nowhere.")
+    by_day = sunny_share(results)
+    if by_day > 0.0:
+        # 300 W/m2 that clothing takes up make it 8 to 9 K warmer by the heat balance of `physics.surfaces`, wind 2 m/s.
+        sentences.append(
+            f"In {100.0 * by_day:.0f} % of these hours the sun is above {SUNNY_DEG:g} degrees. Sun on clothing, up to some 8 K, "
+            "is left out: people by day are simulated too cold, and before warm ground they stand out more than they would."
+        )
+    return sentences

@@ -1,0 +1,50 @@
+"""The weather of a site: the classes that its file describes, or those that its hourly record makes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from fencecast.meteorology.year import HourClass, Year
+from fencecast.site.schema import Weather
+
+
+def load_year(site) -> Year:
+    """Reads the weather file that a site names, and works out what every hour is like there; once for a loaded site.
+
+    InputError when the file cannot be read, is too incomplete for the armed hours, or a place is missing that the sun needs.
+    """
+    if site._year is not None:
+        return site._year
+    from fencecast.meteorology.armed import armed_hours, place_of, sun_elevation_deg
+    from fencecast.meteorology.hours import make_year
+    from fencecast.meteorology.records.reading import read_site_records
+
+    records = read_site_records(site)
+    place = place_of(site, records)
+    sun = sun_elevation_deg(records, place)
+    site._year = make_year(records, site, armed_hours(site, records, sun), sun)
+    return site._year
+
+
+def classes_of(site, year: Year | None = None) -> tuple[Weather | HourClass, ...]:
+    """Every weather class of a site, in the file's order, or as the rules of `sorting` put them."""
+    if site.weather_file is None:
+        return site.weather
+    from fencecast.meteorology.sorting import sort_hours
+
+    return sort_hours(load_year(site) if year is None else year)
+
+
+def only_classes(year: Year, classes) -> Year:
+    """The year with every hour disarmed that was not sorted into one of these classes."""
+    from fencecast.meteorology.sorting import NAMES, class_of_hours
+
+    kept = np.isin(class_of_hours(year), [NAMES.index(each.name) for each in classes])
+    return replace(year, armed=year.armed & kept)
+
+
+def described(weather: Weather | HourClass) -> Weather:
+    """A class as a table of the site file: itself, or the medians of its hours."""
+    return weather.middle() if isinstance(weather, HourClass) else weather

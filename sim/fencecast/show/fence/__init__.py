@@ -1,0 +1,1 @@
+"""Pictures of the fence: plan, strips, sheet, losses, comparisons."""

@@ -1,0 +1,183 @@
+"""The fence strip: which metre, in which weather, and how sure (`fence-strip.png`)."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from fencecast.estimate.places import (
+    ClassSummary,
+    classes_in_all,
+    record_years,
+    runs_of,
+    sections_of,
+    segment_lengths,
+    site_of,
+    verdict_metres,
+    worst_first,
+    year_verdicts,
+)
+from fencecast.estimate.weakest import lowest_places
+from fencecast.findings.titles import strip_title
+from fencecast.findings.words import hours_text, interval_text, requirement_text, whole
+from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.show.fence.unrolled import Unrolled
+from fencecast.show.paper import style
+from fencecast.show.paper.key import ramp_key, verdict_key
+from fencecast.show.paper.labels import below_valleys
+from fencecast.show.paper.page import Page, text_width_mm, wrap
+
+LEFT, RIGHT = 31.0, 157.0  # the strip between the class names and the metres
+ROW_MM, BETWEEN_MM = 6.6, 2.9
+PROFILE_MM = 26.0
+
+
+def plot_fence_strip(results) -> Figure:
+    """One row per weather class, worst first, the fence unrolled along x; below, Pd in the worst class of each place."""
+    site = site_of(results)
+    sections = sections_of(results, site)
+    ramp = style.fence7(float(results.attrs["requirement_pd"]))
+    page = Page()
+    fence = Unrolled(page, results, site, sections, LEFT, RIGHT)
+    y = page.heading(
+        strip_title(results, site),
+        f"Fence strip: each section unrolled as you walk it with {fence.side()}, worst weather class on top",
+        results.attrs,
+    )
+    top = fence.head(y)
+    page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
+    page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
+    y = rows(fence, results, top + 0.9 + style.RAIL_MM, ramp)
+    y = fence.axis(y + 1.6)
+    y = profile(fence, results, site, y + 4.5)
+    y = fence.key_lines(y + 1.0) + 3.0
+    a = ramp_key(page, page.left, y, 70.0, ramp)
+    b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
+    page.foot(max(a, b) + 3.5, results.attrs)
+    return page.figure
+
+
+def rows(fence: Unrolled, results, y: float, ramp) -> float:
+    """A row per class and one for the year; returns the y of the last row's lower edge."""
+    page = fence.page
+    for c in worst_first(results):
+        fence.row(y, ROW_MM, results["pd"].values[c.index], results["verdict"].values[c.index], ramp)
+        class_name(page, c, LEFT - 1.9, y, ROW_MM)
+        _metres(page, y, c.weak_m, c.undecided_m)
+        y += ROW_MM + BETWEEN_MM
+    if np.isnan(results["pd_year"].values).all():
+        return y - BETWEEN_MM  # no hours at all: there is no year to weigh
+    page.line([page.left, page.right], [y - 0.6] * 2, colour=style.GUIDE, points=0.6)
+    y += 1.5
+    verdicts = year_verdicts(results)
+    fence.row(y, ROW_MM, results["pd_year"].values, verdicts, ramp)
+    for i, line in enumerate(year_words(results, fence.site)):
+        how = {"weight": "bold"} if i == 0 else {"size": style.SMALL, "colour": style.SECOND}
+        page.text(LEFT - 1.9, y + 2.9 + 2.9 * i, line, ha="right", **how)
+    metres = verdict_metres(verdicts, segment_lengths(results))
+    _metres(page, y, metres["weak"], metres["undecided"])
+    return y + ROW_MM
+
+
+def year_words(results, site) -> tuple[str, str]:
+    """What the last row is: the year (or a record much shorter than one), or only the classes or hours that were run."""
+    if results.attrs.get("stress"):
+        return "stress hours", "by hours"
+    if results.sizes["weather"] < classes_in_all(results, site):
+        return "these classes", "by hours"
+    return "year" if record_years(results) >= LEAST_YEARS else "whole record", "by hours"
+
+
+def class_name(page: Page, c: ClassSummary, right: float, y: float, height: float, hours: bool = True) -> None:
+    """Name (one or two lines) and hours of a weather class, right-aligned beside a row of that height."""
+    lines = wrap(c.name, right - page.left, style.LABEL, "bold", most=2)
+    step = 2.8
+    baseline = y + 0.5 * height - 0.5 * step * (len(lines) + hours - 1) + 0.9
+    for line in lines:
+        page.text(right, baseline, line, weight="bold", ha="right")
+        baseline += step
+    if hours:
+        page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
+
+
+def _metres(page: Page, y: float, weak_m: float, undecided_m: float) -> None:
+    middle = y + 0.5 * ROW_MM + 0.9
+    rest = f" / {whole(undecided_m)}"
+    page.text(page.right, middle, rest, colour=style.SECOND, ha="right")
+    page.text(page.right - text_width_mm(rest), middle, whole(weak_m), size=style.HEAD, weight="bold", ha="right")
+
+
+def profile(fence: Unrolled, results, site, y: float) -> float:
+    """Pd in the worst class of each place with its interval, and the three lowest places; returns the y of the lowest mark."""
+    page = fence.page
+    need = float(results.attrs["requirement_pd"])
+
+    def at(pd):
+        return y + (1.0 - pd) * PROFILE_MM
+
+    pd, low, high = (results[name].values for name in ("pd_worst", "pd_worst_low", "pd_worst_high"))
+    missing = np.where(np.isnan(pd), "no data", "known")
+    bands, fills = [], []
+    for section in fence.sections:
+        x0, x1 = fence.span(section.index, section.first, section.stop)
+        for level in (0.0, 0.5, 1.0):
+            page.line([x0, x1], [at(level)] * 2, colour=style.GUIDE, points=0.5, zorder=1)
+        page.line([x0, x1], [at(need)] * 2, points=1.1, dashes=(5, 2), zorder=7)
+        for run in runs_of(missing, [section]):
+            a, b = fence.span(section.index, run.first, run.stop)
+            if run.verdict == "no data":
+                page.no_data([(a, y), (b, y), (b, y + PROFILE_MM), (a, y + PROFILE_MM)], zorder=7.2)
+                continue
+            edges = [fence.span(section.index, i, i + 1) for i in range(run.first, run.stop)]
+            for i, (u, v) in zip(range(run.first, run.stop), edges):
+                bands.append([(u, at(low[i])), (v, at(low[i])), (v, at(high[i])), (u, at(high[i]))])
+                fills.append(style.BAND)
+            xs = [x for edge in edges for x in edge]
+            ys = [at(pd[i]) for i in range(run.first, run.stop) for _ in (0, 1)]
+            page.line(xs, ys, points=0.9, zorder=6, solid_joinstyle="miter")
+    page.polygons(bands, fills, zorder=3)
+    side = RIGHT + 1.6
+    page.text(side, at(need) + 0.9, requirement_text(need), weight="bold")
+    page.text(
+        side + text_width_mm(requirement_text(need), style.LABEL, "bold") + 1.2, at(need) + 0.9, "required", size=style.SMALL
+    )
+    for level, text in ((0.0, "0"), (0.5, "0.5"), (1.0, "1")):
+        if abs(at(level) - at(need)) > 2.5:
+            page.text(side, at(level) + 0.9, text, size=style.SMALL, colour=style.SECOND)
+    baseline = y + 4.0
+    for i, line in enumerate(("Pd in the", "worst class", "of each place")):
+        page.text(LEFT - 1.9, baseline + 2.9 * i, line, weight="bold", ha="right")
+    words = [f"{100 * float(results.attrs['confidence']):g} % interval", "in grey"]
+    if "pd_fresh" in results and not np.isnan(results["pd_fresh"].values).all():
+        words += ["re-run: on fresh", "crossings"]
+    for i, line in enumerate(words):
+        page.text(LEFT - 1.9, baseline + 9.4 + 2.8 * i, line, size=style.SMALL, colour=style.SECOND, ha="right")
+    return max(y + PROFILE_MM, _valleys(fence, results, site, at, low))
+
+
+def _valleys(fence: Unrolled, results, site, at, low) -> float:
+    """Name the three lowest places below their valleys; returns the y of the lowest text."""
+    page = fence.page
+    middles, floors = [], []
+    for section in fence.sections:
+        for i in range(section.first, section.stop):
+            middles.append(0.5 * sum(fence.span(section.index, i, i + 1)))
+            floors.append(at(low[i]) if not np.isnan(low[i]) else at(0.0))
+    middles, floors = np.array(middles), np.array(floors)
+    labels = []
+    for place in lowest_places(results, site, 3):  # the same places and numbers as in the tables
+        numbers = interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh else "")
+        lines = [numbers, f"{place.code}, {place.weather}"]
+        width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))
+        labels.append((middles[place.segment], floors[place.segment], width, lines))
+
+    def floor_under(left, right):
+        return floors[(middles > left - 1.0) & (middles < right + 1.0)].max(initial=at(1.0))
+
+    bottom = at(0.0)
+    for (x, floor, _, lines), (left, top) in zip(labels, below_valleys(labels, floor_under, LEFT, RIGHT + 4.0)):
+        page.line([x, x], [floor + 0.2, top + 0.2], points=0.5, zorder=7, colour=style.INK)
+        page.text(left, top + 2.6, lines[0], plate=True, zorder=8)
+        page.text(left, top + 5.3, lines[1], size=style.SMALL, colour=style.SECOND, plate=True, zorder=7.5)
+        bottom = max(bottom, top + 6.0)
+    return bottom

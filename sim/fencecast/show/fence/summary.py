@@ -1,0 +1,173 @@
+"""The summary sheet, A4 upright: is the requirement met, and what are the five weakest places (`summary.png`, `.pdf`)?"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from matplotlib.figure import Figure
+
+from fencecast.estimate.places import sections_of, site_of, worst_first, year_verdicts
+from fencecast.estimate.weakest import lowest_places
+from fencecast.findings.readings import reading
+from fencecast.findings.titles import reason_lines, verdict_line
+from fencecast.findings.words import hours_text
+from fencecast.show.fence.plan import scale_and_north, scale_length_m
+from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters, numbered_places
+from fencecast.show.fence.planview import PlanView
+from fencecast.show.fence.sheet import bars, notes, table, table_height
+from fencecast.show.fence.strip import year_words
+from fencecast.show.fence.unrolled import Unrolled
+from fencecast.show.paper import style
+from fencecast.show.paper.key import SWATCH_MM, ramp_key, verdict_swatch
+from fencecast.show.paper.page import Page, condition_lines, only_line, shorten, text_width_mm, wrap
+from fencecast.show.year.carpet import hours_lines, sun_words
+
+A4_MM = (210.0, 297.0)
+MARGIN_MM = 12.0
+FOOT_MM = 283.0
+PLAN_MM = (118.0, 63.0)
+RIGHT_COLUMN = 138.0
+MOST_CLASSES = 8
+LARGEST_PITCH_MM, LEAST_PITCH_MM = 14.0, 4.6
+MOST_AIR_MM = 7.0
+NOTE_STEP_MM = 3.0
+
+
+def plot_summary(results) -> Figure:
+    """Verdict, plan of the worst class, metres by class, the fence unrolled, the five weakest places, what is not modelled."""
+    site = site_of(results)
+    sections = sections_of(results, site)
+    ramp = style.fence7(float(results.attrs["requirement_pd"]))
+    places = lowest_places(results, site, 5)
+    page = Page(A4_MM[0], MARGIN_MM)
+    y = _head(page, results, site)
+    classes = worst_first(results)
+    shown = classes[:MOST_CLASSES]
+    page.text(
+        page.left, y, f"Where: {shown[0].name}, {hours_text(shown[0].hours, shown[0].years)}", size=style.HEAD, weight="bold"
+    )
+    key_lines, bottom = _plan(page, results, site, sections, ramp, shown[0], places, y + 2.2)
+    page.text(RIGHT_COLUMN, y, "When: metres by weather class", size=style.HEAD, weight="bold")
+    right = bars(page, results, shown, len(classes), RIGHT_COLUMN, y + 2.6)
+    right = ramp_key(page, RIGHT_COLUMN, right + 1.8, page.right - RIGHT_COLUMN, ramp)
+    right = _verdicts(page, RIGHT_COLUMN, right + 2.2, ramp)
+    y = max(bottom, right) + 6.0
+    width = page.right - page.left
+    lines = [*condition_lines(results.attrs, width), *wrap(sun_words(results), width, style.SMALL), *notes(page, results)]
+    first_note = FOOT_MM - 3.0 - NOTE_STEP_MM * (len(lines) - 1)
+    room = first_note - 4.6  # the table ends here at the latest
+    height = table_height(places, page, results, site)
+    y = _strip(page, results, site, sections, ramp, shown, y, room - height - 6.0, key_lines)
+    spare = max(0.0, room - height - 6.0 - y)
+    air = min(MOST_AIR_MM, spare / max(1, len(places)))
+    readings = [reading(results, site, place) for place in places]
+    gap = 6.0 + min(4.0, 0.3 * (spare - air * len(places)))
+    table(page, results, places, readings, y + gap, air)
+    page.lines_of_text(page.left, first_note, lines, NOTE_STEP_MM, size=style.SMALL, colour=style.SECOND)
+    page.foot(FOOT_MM, results.attrs, condition=False)
+    page.set_height(A4_MM[1])
+    return page.figure
+
+
+def _head(page: Page, results, site) -> float:
+    attrs = results.attrs
+    created = datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00"))
+    right = f"probability of an intrusion alarm, by weather · {created.day} {created:%B %Y}"
+    room = page.right - page.left - text_width_mm(right, style.SMALL) - 4.0
+    page.text(page.left, 14.0, shorten(str(attrs["title"]), room, style.HEAD, "bold"), size=style.HEAD, weight="bold")
+    page.text(page.right, 14.0, right, size=style.SMALL, colour=style.SECOND, ha="right")
+    page.line([page.left, page.right], [15.8, 15.8], points=0.8)
+    verdict = verdict_line(results)
+    width = page.right - page.left
+    size = next((s for s in style.VERDICT if text_width_mm(verdict, s, "bold") <= width), style.VERDICT[-1])
+    y = page.lines_of_text(page.left, 23.0, wrap(verdict, width, size, "bold", most=2), 5.0, size=size, weight="bold") + 1.0
+    only = only_line(attrs, width)[0]
+    if only:
+        page.text(page.left, y, only, size=style.HEAD, weight="bold")
+        y += 4.4
+    for text in [*reason_lines(results, site), *hours_lines(results, width)]:
+        y = page.lines_of_text(page.left, y, wrap(text, width, style.SUBTITLE), 4.2, size=style.SUBTITLE)
+    return y + 3.2
+
+
+def _plan(page, results, site, sections, ramp, worst, places, y: float):
+    view = PlanView(page, site, sections, results, page.left, y, *PLAN_MM)
+    view.slack = (1.5, 1.0)
+    view.base()
+    view.band_of(results["pd"].values[worst.index], results["verdict"].values[worst.index], ramp)
+    if places and places[0].weak_in:
+        numbered_places(view, [(p.segments, p.segment) for p in places], results)
+    letters(view, size=style.HEAD, weight="bold")
+    camera_key = camera_labels(view)
+    gate_key = gate_names(view)
+    building_key = building_names(view)
+    bottom = view.y + view.height
+    corner = _room_for_scale(view)
+    if corner is None:
+        corner = (page.left + 4.0, bottom + 2.0)
+        bottom += 8.0
+    scale_and_north(page, view.scale, *corner, site.units)
+    return [text for text in (gate_key, camera_key, building_key) if text], bottom
+
+
+def _room_for_scale(view: PlanView):
+    """A free spot inside the yard for scale bar and north (their upper left corner), None when there is none."""
+    from shapely import box
+
+    if view.yard is None:
+        return None
+    west, north, east, south = view.yard.bounds
+    wide = scale_length_m(view.scale) * view.scale + 20.0
+    for y in range(int(south) - 12, int(north), -3):
+        for x in range(int(west) + 3, int(east), 3):
+            area = box(x - 1.5, y - 2.5, x + wide, y + (9.5 if view.site.units == "us" else 6.5))
+            if view.free(area, True):
+                return float(x), float(y)
+    return None
+
+
+def _verdicts(page: Page, x: float, y: float, ramp) -> float:
+    for i, word in enumerate(("weak", "undecided", "sound", "no data")):
+        left, top = x + 30.0 * (i % 2), y + 5.0 * (i // 2)
+        verdict_swatch(page, left, top, word, ramp)
+        page.text(left + SWATCH_MM[0] + 1.6, top + 2.3, word)
+    return y + 5.0 + SWATCH_MM[1]
+
+
+def _row_name(page: Page, name: str, right: float, top: float, height: float) -> None:
+    lines = wrap(name, right - page.left, style.LABEL, most=2 if height > 4.4 else 1)
+    for i, line in enumerate(lines):
+        page.text(right, top + 0.5 * height + 0.9 + 2.8 * (i - 0.5 * (len(lines) - 1)), line, ha="right")
+
+
+def _strip(page, results, site, sections, ramp, shown, y: float, bottom: float, key_lines) -> float:
+    """The fence unrolled between y and at most bottom, as high as the rows may grow; returns the y of its lowest text."""
+    names, all_in_all = [c.name for c in shown], ", ".join(year_words(results, site))
+    room = min(27.0, max(text_width_mm(text) for text in [*names, "chainage, m"]) + 2.5)
+    left = page.left + max(room, text_width_mm(all_in_all) + 2.5)  # names may take two lines
+    fence = Unrolled(page, results, site, sections, left, page.right)
+    side = fence.side().replace("your ", "the ")
+    heading = f"Where and when: the fence unrolled, {side.removeprefix('the ')}"
+    top = fence.head(y + 2.4) + 0.9 + style.RAIL_MM
+    extra = fence.count_key_lines(key_lines, page.right - page.left)
+    axis = (6.8 if site.units == "us" else 4.0) + 1.4 + 3.0 * extra
+    year = not bool(results["pd_year"].isnull().all())
+    room = bottom - axis - top - 1.2 * year + 2.4
+    shown = shown[: max(1, int(room / LEAST_PITCH_MM) - year)]
+    pitch = min(LARGEST_PITCH_MM, room / (len(shown) + year))
+    height = min(pitch - (2.9 if pitch > 7.0 else 2.4), 10.0)
+    if len(shown) < results.sizes["weather"]:
+        heading += f"; the worst {len(shown)} of {results.sizes['weather']} classes"
+    page.text(page.left, y, heading, size=style.HEAD, weight="bold")
+    for c in shown:
+        fence.row(top, height, results["pd"].values[c.index], results["verdict"].values[c.index], ramp)
+        _row_name(page, c.name, left - 1.9, top, height)
+        top += pitch
+    if year:
+        page.line([page.left, page.right], [top - 0.6] * 2, colour=style.GUIDE, points=0.6)
+        top += 1.2
+        fence.row(top, height, results["pd_year"].values, year_verdicts(results), ramp)
+        page.text(left - 1.9, top + 0.5 * height + 0.9, all_in_all, ha="right")
+        top += pitch
+    y = fence.axis(top - pitch + height + 1.4, gates=False)
+    return fence.key_lines(y, more=key_lines)

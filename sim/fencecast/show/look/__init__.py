@@ -1,0 +1,1 @@
+"""Pictures of looks: one look, the camera's view, Pd against distance."""

@@ -1,0 +1,276 @@
+"""Pd against distance: from where to where does each lens hold the requirement (`distance.png`)?"""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from fencecast.estimate.places import site_of, worst_first
+from fencecast.findings.words import feet, hours_text, number_word, requirement_text, whole
+from fencecast.show.look.lenses import Lens, distance_title, holds, in_key, lens_pairs, range_words, subtitle
+from fencecast.show.paper import style
+from fencecast.show.paper.labels import tick_step
+from fencecast.show.paper.page import Page, text_width_mm, wrap
+
+PANEL_MM = (47.0, 33.0)
+ACROSS = 3
+MOST_ROWS = 4  # of panels on a page
+BAR_MM, BAR_STEP_MM = 1.9, 4.2
+
+
+class _Panel:
+    """One class's panel: its corner on the page and the scales of its axes."""
+
+    def __init__(self, page: Page, left: float, top: float, farthest_m: float):
+        self.page, self.left, self.top, self.farthest_m = page, left, top, farthest_m
+        self.right, self.bottom = left + PANEL_MM[0], top + PANEL_MM[1]
+
+    def x(self, distance_m):
+        return self.left + np.asarray(distance_m) / self.farthest_m * PANEL_MM[0]
+
+    def y(self, pd):
+        return self.bottom - np.asarray(pd) * PANEL_MM[1]
+
+
+def _axes(panel: _Panel, need: float, units: str) -> None:
+    page = panel.page
+    for level, label in ((0.0, "0"), (0.5, "0.5"), (1.0, "1")):
+        page.line(
+            [panel.left, panel.right], [panel.y(level)] * 2, colour=style.GUIDE if level else style.LINE, points=0.5, zorder=1
+        )
+        if abs(level - need) * PANEL_MM[1] > 2.4:
+            page.text(panel.left - 1.2, panel.y(level) + 0.9, label, size=style.SMALL, colour=style.SECOND, ha="right")
+        page.line([panel.left - 0.8, panel.left], [panel.y(level)] * 2, colour=style.LINE, points=0.5)
+    page.line([panel.left] * 2, [panel.top, panel.bottom], colour=style.LINE, points=0.6, zorder=1)
+    page.line([panel.left - 0.8, panel.right], [panel.y(need)] * 2, points=1.1, dashes=(5, 2), zorder=7)
+    page.text(panel.left - 1.2, panel.y(need) + 0.9, requirement_text(need), size=style.SMALL, weight="bold", ha="right")
+    step = tick_step(PANEL_MM[0] / panel.farthest_m, 8.0)
+    for distance in np.arange(0.0, panel.farthest_m + 1e-9, step):
+        at = panel.x(distance)
+        page.line([at, at], [panel.bottom, panel.bottom + 0.8], colour=style.LINE, points=0.5)
+        page.text(at, panel.bottom + 3.4, f"{distance:g}", size=style.SMALL, colour=style.SECOND, ha="center")
+        if units == "us":
+            page.text(at, panel.bottom + 6.2, whole(feet(distance)), size=style.SMALL, colour=style.SECOND, ha="center")
+    if units == "us":
+        page.text(panel.left - 2.2, panel.bottom + 3.4, "m", size=style.SMALL, colour=style.SECOND, ha="right")
+        page.text(panel.left - 2.2, panel.bottom + 6.2, "ft", size=style.SMALL, colour=style.SECOND, ha="right")
+
+
+def _stretches(known: np.ndarray) -> list[slice]:
+    """Runs of True."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]]).astype(int)))
+    return [slice(a, b) for a, b in zip(edges[::2], edges[1::2])]
+
+
+def _curve(panel: _Panel, lens: Lens, distances, pd, low, high) -> None:
+    """The curve with its interval band; gaps where there is no data."""
+    page = panel.page
+    for part in _stretches(~np.isnan(pd)):
+        xs = panel.x(distances[part])
+        band = np.concatenate([np.column_stack([xs, panel.y(low[part])]), np.column_stack([xs, panel.y(high[part])])[::-1]])
+        page.polygon(band, fill=lens.colour, zorder=3, alpha=0.28)
+        if lens.dashed:
+            for edge in (low, high):
+                page.line(xs, panel.y(edge[part]), colour=lens.colour, points=0.35, zorder=3.1)
+        style_of = {"dashes": (4, 1.8)} if lens.dashed else {}
+        page.line(xs, panel.y(pd[part]), colour=lens.colour, points=1.4, zorder=8 if lens.dashed else 6, **style_of)
+
+
+def _no_data(panel: _Panel, distances, missing: np.ndarray) -> None:
+    """Dots where no lens has data; a word as well when that is everywhere."""
+    edges = np.concatenate([[distances[0]], 0.5 * (distances[1:] + distances[:-1]), [distances[-1]]])
+    for part in _stretches(missing):
+        a, b = panel.x(edges[part.start]), panel.x(edges[part.stop])
+        panel.page.no_data([(a, panel.top), (b, panel.top), (b, panel.bottom), (a, panel.bottom)])
+    if missing.all():
+        panel.page.text(0.5 * (panel.left + panel.right), 0.5 * (panel.top + panel.bottom), "no data", ha="center", plate=True)
+
+
+def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float, units: str) -> None:
+    """The distances at which the whole interval is at or above the requirement, as a bar with its ends in words."""
+    page = panel.page
+    page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
+    page.text(panel.left - 1.2, y + 0.85, lens.label, size=style.SMALL, ha="right")
+    runs = holds(low, need)
+    text = range_words(runs, distances, low, units)
+    width = text_width_mm(text, style.SMALL)
+    if not runs:
+        page.text(panel.left + 1.0, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
+        return
+    ends = []
+    for first, last in runs:
+        a, b = float(panel.x(distances[first])), float(panel.x(distances[last]))
+        a, b = (a, b) if b - a > 0.6 else (a - 0.3, b + 0.3)  # a single distance is still a mark
+        ends.append((a, b))
+        page.rect(a, y - BAR_MM / 2, b - a, BAR_MM, fill=lens.colour, zorder=4)
+        if lens.dashed:
+            page.hatch(
+                [(a, y - BAR_MM / 2), (b, y - BAR_MM / 2), (b, y + BAR_MM / 2), (a, y + BAR_MM / 2)], style.PAPER, zorder=4.1
+            )
+    longest = max(ends, key=lambda end: end[1] - end[0])
+    if ends[-1][1] + 1.2 + width <= panel.right + 1.0:
+        page.text(ends[-1][1] + 1.2, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
+    elif ends[0][0] - 1.2 - width >= panel.left + 0.6:
+        page.text(ends[0][0] - 1.2 - width, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
+    else:
+        middle = min(max(0.5 * sum(longest), panel.left + 0.5 * width + 1.0), panel.right - 0.5 * width - 1.0)
+        page.rect(middle - 0.5 * width - 1.0, y - 0.6 * BAR_MM, width + 2.0, 1.2 * BAR_MM, fill=style.PAPER, zorder=8.9)
+        page.text(middle, y + 0.85, text, size=style.SMALL, ha="center", zorder=9)
+
+
+def _direct_labels(panel: _Panel, lenses, distances, curves, need: float) -> None:
+    """Each lens's name beside its curve, clear of curves, bands and requirement; when one has no room, the key names all."""
+    taken, height = [], 3.6
+    for lens in lenses:
+        width = text_width_mm(lens.label, style.HEAD, "bold") + 1.2
+        spot = _free_spot(panel, distances, curves, lens.name, (width, height), need, taken)
+        if spot is None:
+            return
+        taken.append((*spot, width, height))
+    for lens, (left, top, width, _) in zip(lenses, taken):
+        panel.page.text(
+            left + width / 2, top + height - 0.9, lens.label, size=style.HEAD, weight="bold",
+            colour=lens.text_colour, ha="center", zorder=9,
+        )  # fmt: skip
+
+
+def _free_spot(panel: _Panel, distances, curves, own, size, need: float, taken):
+    """Upper left corner of the free box nearest to its own curve and clearly nearer to it than to any other, or None.
+
+    curves: (pd, low, high) by lens name; own: the name of the label's lens.
+    """
+    width, height = size
+    fine = np.linspace(distances[0], distances[-1], 200)
+    xs = panel.x(fine)
+    lines = {name: [np.interp(fine, distances, level) for level in levels] for name, levels in curves.items()}
+    own_pd = lines[own][0]
+    best, best_cost = None, 9.0  # mm: farther away a label belongs to nobody
+    for left in np.arange(panel.left + 1.0, panel.right - width, 1.0):
+        under = (xs >= left - 0.8) & (xs <= left + width + 0.8)
+        if not under.any() or np.isnan(own_pd[under]).any():
+            continue
+        for top in np.arange(panel.top + 0.6, panel.bottom - height, 0.8):
+            clear = all(
+                np.nanmin(panel.y(high[under]), initial=1e9) > top + height + 0.6
+                or np.nanmax(panel.y(low[under]), initial=-1e9) < top - 0.6
+                for _, low, high in lines.values()
+            )
+            clear &= not top - 0.6 < panel.y(need) < top + height + 0.6
+            clear &= all(
+                left > x + w + 1 or left + width < x - 1 or top > y + h + 0.5 or top + height < y - 0.5 for x, y, w, h in taken
+            )
+            if not clear:
+                continue
+            # By the mean over the label's width: the nearest point of a steep curve would speak for all of it.
+            away = {name: np.abs(panel.y(pd[under]) - (top + height / 2)).mean() for name, (pd, _, _) in lines.items()}
+            cost = away.pop(own)
+            if any(other < 1.25 * cost for other in away.values()):
+                continue
+            if cost < best_cost:
+                best, best_cost = (left, top), cost
+    return best
+
+
+def _key(page: Page, y: float, groups, need: float, gaps: bool) -> float:
+    """Lenses, requirement and, where it is drawn, 'no data'; returns the y of its lowest text."""
+    lenses = max(groups, key=len)
+    names = [in_key(lens) for lens in lenses] if len(groups) == 1 else ["the lens named first", "the lens named second"]
+    x, text_of = page.left, {lens.name: f"{name}, Pd and interval" for lens, name in zip(lenses, names)}
+    entries = [*lenses, "requirement"] + (["no data"] if gaps else [])
+    for entry in entries:
+        text = text_of[entry.name] if isinstance(entry, Lens) else f"requirement {requirement_text(need)}"
+        text = "no data: not simulated" if entry == "no data" else text
+        width = 10.8 + text_width_mm(text)
+        if x > page.left and x + width > page.right:
+            x, y = page.left, y + 5.0
+        if isinstance(entry, Lens):
+            page.rect(x, y - 1.4, 9.0, 2.8, fill=entry.colour, alpha=0.28)
+            if entry.dashed:
+                page.rect(x, y - 1.4, 9.0, 2.8, edge=entry.colour, points=0.35)
+            page.line([x, x + 9.0], [y, y], colour=entry.colour, points=1.4, **({"dashes": (4, 1.8)} if entry.dashed else {}))
+        elif entry == "requirement":
+            page.line([x, x + 9.0], [y, y], points=1.1, dashes=(5, 2))
+        else:
+            page.no_data([(x, y - 1.4), (x + 9.0, y - 1.4), (x + 9.0, y + 1.4), (x, y + 1.4)])
+        page.text(x + 10.8, y + 0.9, text)
+        x += width + 9.0
+    return y + 1.0
+
+
+def _head(page: Page, c, x: float, y: float, width: float) -> None:
+    """Class name and hours above a panel, the name in two lines when it is long; y is the last baseline."""
+    hours = hours_text(c.hours, c.years)
+    room = width - text_width_mm(hours) - 2.0
+    lines = wrap(c.name, room, style.HEAD, "bold", most=2)
+    page.lines_of_text(x, y - 3.2 * (len(lines) - 1), lines, 3.2, size=style.HEAD, weight="bold")
+    page.text(x + text_width_mm(lines[-1], style.HEAD, "bold") + 2.0, y, hours, colour=style.SECOND)
+
+
+def _two_lines(c, width: float) -> bool:
+    return text_width_mm(c.name, style.HEAD, "bold") > width - text_width_mm(hours_text(c.hours, c.years)) - 2.0
+
+
+def plot_distance(results, pairs=None) -> Figure:
+    """One panel per weather class, worst first: Pd against ground distance for one lens or two, with range bars below.
+
+    results: the results Dataset (uses pd_distance and its interval, the classes and the site it carries).
+    pairs: lens names to draw together, a list of (A,) or (A, B), one block of panels each; by default the two lenses that
+        most cameras of the site have, the shorter focal length as A. No physics and no smoothing: curves join the
+        simulated distances, bars begin and end at simulated distances.
+    Returns a matplotlib Figure, 180 mm wide.
+    """
+    site = site_of(results)
+    need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
+    groups = lens_pairs(results, site, pairs)
+    distances = results["distance"].values.astype(float)
+    classes = worst_first(results)
+    drawn = classes[: ACROSS * max(1, MOST_ROWS // len(groups))]
+    page = Page()
+    y = page.heading(distance_title(results, groups[0], classes), subtitle(results, site, groups, drawn, classes), results.attrs)
+    offset = max(6.2, *(text_width_mm(lens.label, style.SMALL) + 1.6 for group in groups for lens in group))
+    pitch = (page.right - 1.0 - page.left - offset - PANEL_MM[0]) / (ACROSS - 1)
+    feet_mm = 2.9 if units == "us" else 0.0
+    gaps = False
+    for group in groups:
+        if len(groups) > 1:
+            page.text(page.left, y + 4.4, " and ".join(in_key(lens) for lens in group), size=style.HEAD, weight="bold")
+            y += 4.4
+        for start in range(0, len(drawn), ACROSS):
+            row = drawn[start : start + ACROSS]
+            y += 5.6 + (3.2 if any(_two_lines(c, pitch - 2.0) for c in row) else 0.0)
+            for k, c in enumerate(row):
+                left = page.left + offset + k * pitch
+                _head(page, c, max(left - offset + 0.4, left - 8.0), y, pitch - 2.0)
+                panel = _Panel(page, left, y + 2.4, float(distances[-1]))
+                curves = {
+                    lens.name: [
+                        results[name].sel(lens=lens.name).values[c.index].astype(float)
+                        for name in ("pd_distance", "pd_distance_low", "pd_distance_high")
+                    ]
+                    for lens in group
+                }
+                _axes(panel, need, units)
+                missing = np.all([np.isnan(pd) for pd, _, _ in curves.values()], axis=0)
+                gaps |= bool(missing.any())
+                _no_data(panel, distances, missing)
+                for i, lens in enumerate(group):
+                    _curve(panel, lens, distances, *curves[lens.name])
+                    _range_bar(
+                        panel, panel.bottom + 6.4 + feet_mm + i * BAR_STEP_MM, lens, distances, curves[lens.name][1], need, units
+                    )
+                if start == 0 and k == 0:
+                    _direct_labels(panel, group, distances, curves, need)
+            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(group) - 1) * BAR_STEP_MM + 2.6
+    ends = f"{distances[0]:g} to {distances[-1]:g} m"
+    if units == "us":
+        ends += f" ({whole(feet(distances[0]))} to {whole(feet(distances[-1]))} ft)"
+    note = (
+        f"Ground distance from the mast, {'m and ft' if units == 'us' else 'm'}. Bars: distances at which the whole interval "
+        f"is at or above the requirement, of {number_word(len(distances))} simulated from {ends}."
+    )
+    y = page.lines_of_text(
+        page.left, y + 4.0, wrap(note, page.right - page.left, style.SMALL), 2.9, size=style.SMALL, colour=style.SECOND
+    )
+    y = _key(page, y + 1.2, groups, need, gaps)
+    page.foot(y + 2.6, results.attrs)
+    return page.figure

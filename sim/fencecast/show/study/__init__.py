@@ -1,0 +1,1 @@
+"""Pictures of studies and of proposals' costs."""

@@ -1,0 +1,151 @@
+"""What more cameras buy: the weakest metre against cost, from the site as it is to the proposal (`front.png`)."""
+
+from __future__ import annotations
+
+import math
+
+from matplotlib.figure import Figure
+
+from fencecast.findings.words import interval_text, number_word, pd_text, plural, requirement_text, whole
+from fencecast.show.paper import style
+from fencecast.show.paper.labels import in_levels
+from fencecast.show.paper.page import Page, text_width_mm
+
+PLOT_MM, AXIS_MM = 62.0, 12.0
+ROW_MM, BAR_MM = 4.6, 2.6
+MOST_ROWS = 16
+
+
+def plot_cost_front(steps, attrs, unit: str) -> Figure:
+    """A panel of Pd of the weakest metre against cost, and a table of the sets on the way with metres by verdict as bars.
+
+    steps: `decide.place.Step` rows, cheapest first; attrs: attributes of the results of the proposal; unit: "price" or "cameras",
+    what cost counts. Filled dots with bars: fresh crossings and their interval; rings: crossings of the search. The last step may
+    hold the numbers of the proposal's own run (`cli.place.told_steps`).
+    """
+    page = Page()
+    need, confidence = float(attrs["requirement_pd"]), 100 * float(attrs["confidence"])
+    top = page.heading(
+        front_title(steps, need),
+        f"Pd of the weakest metre in any weather class against cost ({cost_words(unit)}); dots with bars: fresh crossings "
+        f"that nothing was chosen by, {confidence:g} % intervals; rings: crossings of the search",
+    )
+    bottom = _panel(page, top + 6.0, steps, need, unit)
+    bottom = _table(page, bottom + 6.0, steps, unit)
+    page.foot(bottom + 3.0, attrs)
+    return page.figure
+
+
+def cost_words(unit: str) -> str:
+    """What a cost counts, in words."""
+    return "in the prices of the site file" if unit == "price" else "a new camera 1, another lens 0.4, turning one 0.1"
+
+
+def front_title(steps, need: float) -> str:
+    """`One new camera and one changed: the weakest metre from <0.01 to 0.62, required 0.90`."""
+    first, last = steps[0], steps[-1]
+    if len(steps) == 1:
+        return f"Nothing to add: the weakest metre has Pd {pd_text(last.fresh)}, required {requirement_text(need)}"
+    parts = []
+    if last.new:
+        parts.append(plural(last.new, "new camera"))
+    if last.changed:
+        parts.append(f"{number_word(last.changed)} changed")
+    words = " and ".join(parts) or "No change"
+    words = words[0].upper() + words[1:]
+    before = pd_text(first.fresh) if first.cameras else "nothing"
+    return f"{words}: the weakest metre goes from {before} to {pd_text(last.fresh)}, required {requirement_text(need)}"
+
+
+def _round_step(span: float) -> float:
+    """Distance between ticks for an axis of this length: 1, 2 or 5 times a power of ten, about five of them."""
+    rough = max(span, 1e-9) / 5.0
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough - 1e-12)
+
+
+def cost_text(value: float, unit: str) -> str:
+    """A cost: whole money with a comma at the thousands, or cameras to a tenth."""
+    return whole(value) if unit == "price" else f"{value:.1f}".removesuffix(".0")
+
+
+def _panel(page: Page, top: float, steps, need: float, unit: str) -> float:
+    left, right = page.left + AXIS_MM, page.right - 6.0
+    low, high = min(s.cost for s in steps), max(s.cost for s in steps)
+    span = max(high - low, 1.0 if unit == "cameras" else max(high, 1.0))
+    low, span = low - 0.06 * span, 1.12 * span
+
+    def x(cost: float) -> float:
+        return left + (cost - low) / span * (right - left)
+
+    def y(pd: float) -> float:
+        return top + (1.0 - pd) * PLOT_MM
+
+    page.rect(left, top, right - left, PLOT_MM, edge=style.LINE, points=0.5)
+    for tick in (0.0, 0.2, 0.4, 0.6, 0.8, 1.0):
+        if abs(tick - need) > 0.03:
+            page.text(left - 1.5, y(tick), f"{tick:g}", ha="right", va="center", size=style.SMALL, colour=style.SECOND)
+            page.line([left, right], [y(tick)] * 2, colour=style.GUIDE, points=0.4, zorder=1)
+    page.line([left, right], [y(need)] * 2, points=0.9, dashes=(5, 2), zorder=3)
+    page.text(left - 1.5, y(need), requirement_text(need), ha="right", va="center", size=style.SMALL, weight="bold")
+    side = y(need) - 1.0 if need < 0.9 else y(need) + 2.9
+    page.text(left + 1.0, side, "required", size=style.SMALL, weight="bold", plate=True)
+    step = _round_step(span)
+    tick = math.ceil(low / step) * step
+    while tick <= low + span:
+        if tick >= -1e-9:
+            page.line([x(tick)] * 2, [top + PLOT_MM, top + PLOT_MM + 1.0], colour=style.LINE, points=0.5)
+            page.text(x(tick), top + PLOT_MM + 3.8, cost_text(tick, unit), ha="center", size=style.SMALL, colour=style.SECOND)
+        tick += step
+    page.text(right, top + PLOT_MM + 7.4, f"cost, {cost_words(unit)}", ha="right", size=style.SMALL, colour=style.SECOND)
+    xs, ys = [], []
+    for k, s in enumerate(steps):  # what money buys goes up in steps
+        if k:
+            xs.append(x(s.cost))
+            ys.append(y(steps[k - 1].fresh))
+        xs.append(x(s.cost))
+        ys.append(y(s.fresh))
+    page.line(xs, ys, colour=style.A_COLOUR, points=0.9, zorder=4)
+    for s in steps:
+        page.line([x(s.cost)] * 2, [y(s.low), y(s.high)], colour=style.A_COLOUR, points=1.2, zorder=5)
+        page.dot(x(s.cost), y(s.weakest), 1.9, colour=style.PAPER, edge=style.LINE, zorder=5)
+        page.dot(x(s.cost), y(s.fresh), 1.5, colour=style.A_COLOUR, zorder=6)
+    labels = [
+        (plural(s.cameras, "camera") if k in (0, len(steps) - 1) else str(s.cameras), x(s.cost)) for k, s in enumerate(steps)
+    ]
+    for placed in in_levels(labels, left, right, style.SMALL, levels=3):
+        page.text(placed.middle, top - 1.2 - 2.9 * placed.level, placed.text, ha="center", size=style.SMALL)
+    return top + PLOT_MM + 8.0
+
+
+def _table(page: Page, top: float, steps, unit: str) -> float:
+    """The sets on the way, one row each, metres by verdict as a bar: black weak, hatched undecided, white sound."""
+    shown = list(steps) if len(steps) <= MOST_ROWS else [*steps[: MOST_ROWS - 1], steps[-1]]
+    columns = [page.left, page.left + 16.0, page.left + 31.0, page.left + 52.0, page.left + 88.0]
+    for x, word in zip(columns, ("cost", "cameras", "new, changed", "weakest metre", "where, in which weather")):
+        page.text(x, top + 2.4, word, size=style.SMALL, colour=style.SECOND)
+    bar_left = page.right - 40.0
+    page.text(bar_left, top + 2.4, "metres: weak, undecided, sound", size=style.SMALL, colour=style.SECOND)
+    y = top + 4.2
+    for s in shown:
+        texts = (cost_text(s.cost, unit), str(s.cameras), f"{s.new}, {s.changed}", interval_text(s.fresh, s.low, s.high))
+        for x, text in zip(columns, texts):
+            page.text(x, y + 2.3, text, size=style.SMALL)
+        where = f"{s.place}, {s.weather}"
+        while text_width_mm(where, style.SMALL) > bar_left - columns[4] - 2.0:
+            where = where[:-2].rstrip() + "…"
+        page.text(columns[4], y + 2.3, where, size=style.SMALL)
+        total = max(s.weak_m + s.undecided_m + s.sound_m, 1e-9)
+        width = page.right - bar_left
+        weak, unsure = s.weak_m / total * width, s.undecided_m / total * width
+        if weak:
+            page.rect(bar_left, y, weak, BAR_MM, fill=style.INK, zorder=3)
+        if unsure > 0.3:
+            box = [(bar_left + weak + dx, y + dy) for dx, dy in ((0, 0), (unsure, 0), (unsure, BAR_MM), (0, BAR_MM))]
+            page.hatch(box)
+        page.rect(bar_left, y, width, BAR_MM, edge=style.LINE, points=0.5, zorder=4)
+        y += ROW_MM
+    if len(shown) < len(steps):
+        page.text(page.left, y + 2.3, f"{len(steps) - len(shown)} sets in between are left out here.", size=style.SMALL)
+        y += ROW_MM
+    return y

@@ -1,0 +1,1 @@
+"""Pictures of the hours of a year."""

@@ -1,1 +1,0 @@
-"""What the air, sky and ground are doing: weather classes today, hourly records later."""

@@ -1,0 +1,171 @@
+"""The pictures of a study: what they say and draw follows from the numbers, also with many designs, classes and few yards."""
+
+import numpy as np
+import pytest
+
+from decide.study.study_files import results_of
+from fencecast.estimate.store import open_results, save_results
+from fencecast.show.paper import style
+from fencecast.show.paper.page import LARGEST_PNG_BYTES, Page, save_picture
+from fencecast.show.study.differences import LABEL_MM, WORDS_MM, differences_title, plot_study_differences
+from fencecast.show.study.front import front_costs, front_title, plot_study_front
+from fencecast.show.study.ranks import plot_study_ranks, ranks_title
+from fencecast.show.study.sheet import shown_classes, shown_designs, spread_out
+from fencecast.show.write import STUDY, write_pictures
+from show.overlap import off_page, overlapping, texts
+from show.wording import wrong_words
+
+
+def numbers(amounts=3, yards=30, strategies=4, lenses=1, classes=2, seed=1, apart=0.03) -> np.ndarray:
+    """Pd falls from strategy to strategy and from lens to lens, rises with the amount, and is lower in fog."""
+    random = np.random.default_rng(seed)
+    pd = 0.75 + 0.1 * random.random((1, yards, 1, 1, 1)) + 0.07 * np.arange(amounts)[:, None, None, None, None]
+    pd = pd - apart * np.arange(strategies)[:, None, None] - 0.01 * np.arange(lenses)[:, None] - 0.04 * np.arange(classes)
+    return np.clip(pd + random.normal(0, 0.01, (amounts, yards, strategies, lenses, classes)), 0.0, 1.0)
+
+
+def with_gaps():
+    pd = numbers()
+    pd[0, :12, 2] = np.nan
+    pd[1, :, 3] = np.nan
+    return results_of(pd)
+
+
+def nowhere_all():
+    pd = numbers(yards=6)
+    pd[:, :3, 0] = np.nan
+    pd[:, 3:, 1] = np.nan
+    return results_of(pd)
+
+
+COST = {"equal": {"by": "cost", "number": [9000.0]}}
+CASES = {
+    "usual": lambda: results_of(numbers()),
+    "prices": lambda: results_of(numbers(), **COST),
+    "one amount": lambda: results_of(numbers(amounts=1)),
+    "one design": lambda: results_of(numbers(strategies=1)),
+    "one yard": lambda: results_of(numbers(yards=1)),
+    "two yards": lambda: results_of(numbers(yards=2)),
+    "many": lambda: results_of(numbers(strategies=6, lenses=3, classes=9, yards=100)),
+    "equal": lambda: results_of(np.full((2, 8, 3, 1, 2), 0.8)),
+    "all high": lambda: results_of(np.clip(numbers() + 0.3, 0.0, 0.9999)),
+    "with gaps": with_gaps,
+    "no common yard": nowhere_all,
+}
+DRAW = {"differences": plot_study_differences, "ranks": plot_study_ranks, "front": plot_study_front}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(case, tmp_path):
+    """Catches: labels on each other, labels off the page, promises in words, a lost caution line, files too large to mail."""
+    results = CASES[case]()
+    for name, draw in DRAW.items():
+        figure = draw(results)
+        if case == "many":
+            save_picture(figure, tmp_path / "many.png")
+            assert (tmp_path / "many.png").stat().st_size <= LARGEST_PNG_BYTES
+        assert overlapping(figure) == [] and off_page(figure) == [], name
+        assert wrong_words(texts(figure)) == [] and style.CAUTION in texts(figure)
+        assert any("study file " in text for text in texts(figure))
+        assert not any("nan" in text for text in texts(figure)), name
+
+
+def test_titles_are_findings():
+    """Catches: a winner that is none, a ranking said to hold that does not, a requirement that is not reached."""
+    usual = results_of(numbers())
+    gap = float(usual["pair_difference"].sel(design="chain", other="corner pairs").values[0, 2])
+    assert differences_title(usual) == f"Chain wins over 30 yards: mean Pd {gap:.3f} above corner pairs, the next"
+    assert gap == pytest.approx(0.03, abs=0.01)
+    assert ranks_title(usual) == "Fog: the ranking of clear night holds, chain stays first"
+    tied = results_of(numbers(apart=0.0))
+    assert "cannot be told apart over 30 yards" in differences_title(tied)
+    pd = numbers()
+    pd[..., 1] = pd[:, :, ::-1, :, 1]
+    assert ranks_title(results_of(pd)) == "Fog: from buildings leads instead of chain"
+    pd = numbers()
+    pd[:, :, 1:, :, 1] = pd[:, :, :0:-1, :, 1]
+    assert ranks_title(results_of(pd)) == "Fog: chain stays first, the order behind it changes"
+    assert front_title(usual) == "Two designs reach a mean Pd of 0.90 at 8 cameras per yard, chain the highest: 0.94"
+    alone = results_of(numbers(apart=0.06))
+    assert front_title(alone) == "Chain alone reaches a mean Pd of 0.90 at 8 cameras per yard"
+    two = results_of(numbers(apart=0.01), **COST)
+    assert front_title(two) == "Four designs reach a mean Pd of 0.90 at a cost of 8 per yard, chain the highest: 0.94"
+    assert front_title(results_of(numbers() * 0.5)) == "No design reaches a mean Pd of 0.90 at what was allowed"
+    assert ranks_title(nowhere_all()).startswith("No ranking")
+
+
+def test_what_is_drawn_lies_where_the_numbers_are():
+    """Catches: axes that do not fit their ticks: positions are worked back from tick labels and marks on the page."""
+    results = results_of(numbers(amounts=1, strategies=2))
+    figure = plot_study_differences(results)
+    found = {t.get_text(): t.get_position()[0] for t in figure.findobj(match=lambda a: hasattr(a, "get_fontsize"))}
+    ticks = {
+        float(k.replace("−", "-").replace("+", "")): x for k, x in found.items() if k.replace("−", "").replace(".", "").isdigit()
+    }
+    (a, xa), (b, xb) = sorted(ticks.items())[0], sorted(ticks.items())[-1]
+    dots = [p for p in figure.axes[0].patches if type(p).__name__ == "Circle"]
+    wanted = [results["pd_difference"].values[0, 1, 0, w] for w in (2, 0, 1)]
+    got = [a + (dot.center[0] - xa) / (xb - xa) * (b - a) for dot in sorted(dots, key=lambda d: d.center[1])]
+    assert got == pytest.approx(wanted, abs=1e-6)
+
+
+def test_intervals_stay_on_their_axis_and_among_possible_differences():
+    """Catches bars across labels, and a difference of two Pd of 3.8: two yards far apart give Student's interval such ends."""
+    pd = np.full((1, 2, 2, 1, 1), 0.5)
+    pd[0, :, 1, 0, 0] = 0.52, 0.95
+    results = results_of(pd)
+    assert results["pd_difference_low"].min() == -1.0 and results["pd_difference_high"].max() == 1.0
+    figure = plot_study_differences(results)
+    bars = [line for line in figure.axes[0].lines if line.get_color() == style.A_COLOUR]
+    ends = [x for line in bars for x in line.get_xdata()]
+    page = Page()
+    assert (min(ends), max(ends)) == pytest.approx((page.left + LABEL_MM, page.right - WORDS_MM))
+
+
+def test_the_page_says_what_it_leaves_out():
+    """Catches: designs and classes that vanish without a word."""
+    results = CASES["many"]()
+    assert len(shown_designs(results)) == 8 and len(shown_classes(results)) == 6
+    for draw in DRAW.values():
+        assert "Not drawn: 10 more designs and 3 more weather classes; the file has them." in texts(draw(results))
+
+
+def test_costs_are_means_over_the_yards_with_a_layout():
+    """Catches: a layout that is not there and counts as free."""
+    cost, unit = front_costs(with_gaps())
+    assert unit == "cameras" and cost[0].tolist() == [4.0, 5.0, 6.0, 7.0] and np.isnan(cost[1, 3])
+
+
+def test_labels_are_spread_apart():
+    """Catches: names of fronts on each other, or out of order."""
+    placed = spread_out([5.0, 5.1, 30.0, 49.9, 50.0], 3.0, 0.0, 50.0)
+    assert sorted(placed) == placed and min(np.diff(placed)) >= 3.0 - 1e-9 and placed[-1] <= 50.0
+    assert placed[2] == 30.0
+
+
+def test_every_picture_of_a_study_is_written(tmp_path):
+    """Catches: a picture that the command announces and does not write."""
+    names = [name for group, *_ in STUDY for name in group]
+    assert write_pictures(CASES["one yard"](), tmp_path) == names
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(names)
+
+
+def test_lines_differ_in_grey():
+    """Catches: lines that are told apart by colour alone: every pair of designs on a page differs in grey or in dashes."""
+    from fencecast.show.study.sheet import LINES
+
+    def grey(colour: str) -> float:
+        return sum(w * int(colour[k : k + 2], 16) for w, k in ((0.2126, 1), (0.7152, 3), (0.0722, 5)))
+
+    for k, (colour, points, dashes) in enumerate(LINES):
+        for other, other_points, other_dashes in LINES[:k]:
+            same = abs(grey(colour) - grey(other)) < 25 and dashes == other_dashes and points == other_points
+            assert not same
+
+
+def test_a_study_file_is_opened_and_drawn_again(tmp_path):
+    """What `fencecast plot study.nc` does. Catches a study that is refused as no results file, or drawn as a run."""
+    save_results(CASES["one yard"](), tmp_path / "study.nc")
+    opened = open_results(tmp_path / "study.nc")
+    (tmp_path / "again").mkdir()
+    assert write_pictures(opened, tmp_path / "again") == [name for group, *_ in STUDY for name in group]

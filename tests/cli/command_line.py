@@ -19,7 +19,7 @@ spacing_m = 6.0
 """
 # One camera, 12 m of boundary in three segments, two classes: under a second to simulate.
 TINY = """\
-schema = 1
+schema = 2
 title = "Tiny yard"
 seed = 4
 

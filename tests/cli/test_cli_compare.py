@@ -24,7 +24,7 @@ aim_m = [6.0, 0.0]
 sensor = "core"
 lens = "long"
 price = 1000
-service = "east mast"
+depends_on = "east mast"
 """
 )
 VARIANTS = """
@@ -144,12 +144,12 @@ def test_a_run_without_a_camera_says_so_everywhere(two):
 
 def test_every_single_loss_is_told_drawn_and_kept(two):
     """Catches: a table without a loss, JSON in another order, a strip that `plot` cannot draw again."""
-    ended = typed("run", "two.toml", "--lose-each", "service", *COARSE)
+    ended = typed("run", "two.toml", "--lose-each", "depends_on", *COARSE)
     assert ended.code == 0, ended.err
     told = ended.out[ended.out.index("What each loss costs: one service at a time") : ended.out.index("How far to trust it")]
     assert "east mast" in told and "C1" in told and "thick fog" in told
     results = fc.open_results("two-results/results.nc")
-    assert set(results["loss"].values) == {"C1", "east mast"} and results.attrs["losses_by"] == "service"
+    assert set(results["loss"].values) == {"C1", "east mast"} and results.attrs["losses_by"] == "depends_on"
     assert all(results[name].attrs["units"] and results[name].attrs["long_name"] for name in results.variables)
     before = (two / "two-results" / "worst-loss.png").read_bytes()
     assert typed("plot", "two-results/results.nc", "-o", "again").code == 0

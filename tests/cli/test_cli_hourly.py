@@ -1,4 +1,4 @@
-"""Commands that decide, on a site with an hourly record: `compare`, `run --cure`, `run --lose-each`, `place`.
+"""Commands that decide, on a site with an hourly record: `compare`, `run --remedy`, `run --lose-each`, `place`.
 
 The record is written here: a week of clear nights in June, a week of thick fog, a week of rain, armed 12 hours of 24. So every
 class and its hours are known beforehand, and none of them is in the site file.
@@ -30,7 +30,7 @@ height_m = 4.0
 aim_m = [6.0, 0.0]
 sensor = "core"
 lens = "long"
-service = "east mast"
+depends_on = "east mast"
 """
 SAME = """
 [[variant]]
@@ -170,7 +170,7 @@ def test_every_loss_is_told_by_the_classes_of_the_record(weeks):
     """Catches: losses of classes that the site file would have to describe; a stress that the losses forget, so that
     they meet the other foggy hours of the class as well."""
     (weeks / "autumn.csv").write_text(record_of(CLEAR, FOG, (*FOG[:3], 150, FOG[4])))
-    ended = typed("run", "hourly.toml", "--lose-each", "service", "--stress", "visibility_m<=100", *COARSE)
+    ended = typed("run", "hourly.toml", "--lose-each", "depends_on", "--stress", "visibility_m<=100", *COARSE)
     assert ended.code == 0, ended.err
     said = json.loads(ended.out)
     assert sorted(loss["loss"] for loss in said["losses"]) == ["C1", "east mast"]
@@ -183,14 +183,14 @@ def test_every_loss_is_told_by_the_classes_of_the_record(weeks):
     assert np.all(results["pd_loss_change"].values <= 0.0)
 
 
-def test_a_cure_names_a_class_of_the_record(weeks):
-    """Catches: a cure that asks the site file for classes, or that looks at hours in which nothing is armed."""
-    ended = typed("run", "turned.toml", "--cure", "--weather", "rain", "--weather", "clear", *COARSE)
+def test_a_remedy_names_a_class_of_the_record(weeks):
+    """Catches: a remedy that asks the site file for classes, or that looks at hours in which nothing is armed."""
+    ended = typed("run", "turned.toml", "--remedy", "--weather", "rain", "--weather", "clear", *COARSE)
     assert ended.code == 0, ended.err
     said = json.loads(ended.out)
     assert {c["name"] for c in said["classes"]} == {"rain", "clear"}
-    cure = said["cure"]
-    assert cure["weather"] in ("rain", "clear") and cure["before"][0] < 0.05 < 0.5 < cure["after"][0]
+    remedy = said["remedy"]
+    assert remedy["weather"] in ("rain", "clear") and remedy["before"][0] < 0.05 < 0.5 < remedy["after"][0]
 
 
 def test_a_proposal_finds_its_record_and_is_compared_with_the_site_that_it_mends(weeks):

@@ -129,7 +129,7 @@ def test_explain_says_when_the_person_is_out_of_the_picture(yard):
 def test_pictures_of_a_look_are_written_whole(yard):
     """Catches: a picture that is not a PNG, files beside it, an old picture that is lost when drawing fails."""
     assert typed("explain", *LOOK, "--distance", "20", "-o", "look.png").out.endswith("\nWritten  look.png\n")
-    ended = typed("eye", *LOOK, "--distance", "10", "--distance", "20", "-o", "eye.png")
+    ended = typed("view", *LOOK, "--distance", "10", "--distance", "20", "-o", "eye.png")
     assert (ended.code, ended.err) == (0, "")
     assert [line.split()[:3] for line in ended.out.splitlines() if line.startswith("thick fog")] == [
         ["thick", "fog", "10"],
@@ -160,10 +160,10 @@ def test_a_failing_picture_keeps_the_old_one(yard, monkeypatch):
         (["explain", *LOOK, "--distance", "-5"], "distance -5 is not allowed: metres from 0.1 to 1000; type for instance 40"),
         (["explain", *LOOK, "--distance", "20", "--gait", "stroll"], 'no gait "stroll"; there are "walk", '),
         (
-            ["eye", *LOOK, "--distance", "20", "-o", "eye.jpg"],
+            ["view", *LOOK, "--distance", "20", "-o", "eye.jpg"],
             "eye.jpg: a picture's name ends in .png; type for instance -o eye.png",
         ),
-        (["eye", *LOOK, *["--distance", "20"] * 9, "-o", "eye.png"], "9 distances are too many for one picture: at most "),
+        (["view", *LOOK, *["--distance", "20"] * 9, "-o", "eye.png"], "9 distances are too many for one picture: at most "),
         (["plot", "none.nc"], "none.nc does not exist: a results file that `fencecast run` wrote is wanted; type for instance "),
         (["plot", "tiny.toml"], "tiny.toml cannot be read as a results file: "),
         (["ranges", "none.toml"], "none.toml: there is no such file (there is: tiny.toml)"),

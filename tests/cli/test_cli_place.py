@@ -1,4 +1,4 @@
-"""`fencecast place` and `run --cure`: files and words, both numbers of a proposal, refusals that leave nothing behind."""
+"""`fencecast place` and `run --remedy`: files and words, both numbers of a proposal, refusals that leave nothing behind."""
 
 import json
 
@@ -41,7 +41,7 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     assert 0.0 <= told["weakest_in_search"] <= 1.0 and told["weakest"]["pd"] > 0.5
     kept = ("pd", "pd_low", "pd_high", "place", "weather")
     assert [told["weakest"][key] for key in kept] == [last[key] for key in ("fresh", "low", "high", "place", "weather")]
-    assert last["sound_m"] + last["undecided_m"] + last["weak_m"] == pytest.approx(12.0)
+    assert last["meets_m"] + last["undecided_m"] + last["weak_m"] == pytest.approx(12.0)
     assert told["worth"] <= told["most_worth_bound"] + 1e-6 and told["caution"] == CAUTION
     again = typed("run", folder / "proposal.toml", "--precision", "0.1", "--no-pictures", "--json")
     assert json.loads(again.out)["weakest"]["pd"] == told["weakest"]["pd"], "the fresh number is what run gives on the proposal"
@@ -69,7 +69,7 @@ def test_a_site_without_cameras_gets_some(yard):
         ("run", "bare.toml"),
         ("ranges", "bare.toml"),
         ("explain", "bare.toml", *look),
-        ("eye", "bare.toml", *look, "-o", "eye.png"),
+        ("view", "bare.toml", *look, "-o", "eye.png"),
         ("compare", "bare.toml", "--lens", "long"),
     ):
         ended = typed(*words)
@@ -110,21 +110,21 @@ def test_a_folder_that_exists_is_left_alone(turned):
     assert not list((turned / "turned-placed").iterdir())
 
 
-def test_cure_ends_with_a_change_and_its_numbers(turned):
-    ended = typed("run", "turned.toml", "--cure", "--precision", "0.1", "--no-pictures", "--json")
+def test_remedy_ends_with_a_change_and_its_numbers(turned):
+    ended = typed("run", "turned.toml", "--remedy", "--precision", "0.1", "--no-pictures", "--json")
     assert ended.code == 0, ended.err
-    cure = json.loads(ended.out)["cure"]
-    assert cure["kind"] == "turned" and cure["words"].startswith("turn C1 from bearing 300") and cure["cost"] == 0.0
-    assert cure["before"][0] < 0.05 < 0.5 < cure["after"][0] <= cure["at_place"][0]
-    assert cure["weak_m"][0] == 12.0 and cure["weak_m"][1] < 12.0
+    remedy = json.loads(ended.out)["remedy"]
+    assert remedy["kind"] == "turned" and remedy["words"].startswith("turn C1 from bearing 300") and remedy["cost"] == 0.0
+    assert remedy["before"][0] < 0.05 < 0.5 < remedy["after"][0] <= remedy["at_place"][0]
+    assert remedy["weak_m"][0] == 12.0 and remedy["weak_m"][1] < 12.0
 
 
-def test_cure_in_words_and_silence_when_nothing_fails(yard):
+def test_remedy_in_words_and_silence_when_nothing_fails(yard):
     (yard / "good.toml").write_text(CLEAR + "\n[requirement]\npd = 0.3\n")
-    ended = typed("run", "good.toml", "--cure", "--precision", "0.1", "--no-pictures")
+    ended = typed("run", "good.toml", "--remedy", "--precision", "0.1", "--no-pictures")
     assert ended.code == 0 and "What to change" not in ended.out
     (yard / "turned.toml").write_text(PRICED)
-    ended = typed("run", "turned.toml", "--cure", "--precision", "0.1", "--no-pictures")
+    ended = typed("run", "turned.toml", "--remedy", "--precision", "0.1", "--no-pictures")
     text = " ".join(ended.out.split())
     assert "What to change: the cheapest single change found" in text and "turn C1 from bearing 300" in text
     assert "the same fresh crossings, which chose nothing" in text

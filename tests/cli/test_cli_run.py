@@ -44,7 +44,7 @@ def test_json_is_one_object_with_the_promised_keys(tiny_run):
     assert promised | {"caution"} <= set(said)
     assert {"segment", "section", "place", "chainage_m", "weather", "pd", "pd_low", "pd_high", "cause"} <= set(said["weakest"])
     for each in said["classes"]:
-        assert {"name", "hours", "mean_pd", "sound_m", "undecided_m", "weak_m"} <= set(each)
+        assert {"name", "hours", "mean_pd", "meets_m", "undecided_m", "weak_m"} <= set(each)
     assert errors_of(ended) == []
 
 
@@ -76,7 +76,7 @@ def test_json_agrees_with_the_results_file(tiny_run):
         assert each["name"] == str(results["weather"].values[i])
         assert each["hours"] == [3000.0, 200.0][i]
         assert each["mean_pd"] == pytest.approx(results["pd"].values[i].mean(), rel=1e-12)  # equal segments: a plain mean
-        assert each["sound_m"] + each["undecided_m"] + each["weak_m"] == pytest.approx(12.0)
+        assert each["meets_m"] + each["undecided_m"] + each["weak_m"] == pytest.approx(12.0)
         assert each["weak_m"] == pytest.approx(4.0 * np.sum(results["verdict"].values[i] == "weak"))
     fresh = results["pd_fresh"].values
     row, segment = np.unravel_index(np.nanargmin(results["pd"].values), fresh.shape)
@@ -189,7 +189,7 @@ def test_seed_and_threads_are_used(yard):
 
 
 def test_require_exits_3_unless_every_cell_is_sound(yard):
-    """Catches: a gate that lets a weak site pass, or a sound one fail."""
+    """Catches: a gate that lets a weak site pass, or a meets one fail."""
     ended = typed("run", "tiny.toml", "--require", "--json", *QUICK)
     assert (ended.code, json.loads(ended.out)["met"]) == (3, False)
     ended = typed("run", "tiny.toml", "--require", "--json", "--weather", "clear night", "--force", *QUICK)

@@ -16,14 +16,14 @@ from fencecast.cli import main
 OPTIONS = {
     "run": {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
-        "--require", "--sensitivity", "--without", "--lose-each", "--cure", "--stress",
+        "--require", "--sensitivity", "--without", "--lose-each", "--remedy", "--stress",
     },
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
         "--threads", "--no-pictures", "--json",
     },
     "place": {
-        "--cameras", "--budget", "--until-sound", "--goal", "--keep", "--from-scratch", "--candidates", "--crossings", "--seed",
+        "--cameras", "--budget", "--until-met", "--goal", "--keep", "--from-scratch", "--candidates", "--crossings", "--seed",
         "--precision", "--weather", "--threads", "--output", "--force", "--no-pictures", "--json",
     },
     "study": {"--output", "--workers", "--scheduler", "--no-pictures", "--json"},
@@ -83,7 +83,7 @@ def test_version_is_the_package_s():
             ["run", "tiny.toml", "--max-crossings", "1e6"],
             "Error: Invalid value for '--max-crossings': '1e6' is not a valid integer.",
         ),
-        (["eye", "tiny.toml", "--camera", "C1", "--weather", "x", "-o", "x.png"], "Error: Missing option '--distance'."),
+        (["view", "tiny.toml", "--camera", "C1", "--weather", "x", "-o", "x.png"], "Error: Missing option '--distance'."),
     ],
 )
 def test_mistyped_commands_end_with_2(yard, words, said):

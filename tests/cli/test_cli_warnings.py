@@ -1,4 +1,4 @@
-"""Warnings before the numbers: each site that deserves one, and the sound one that deserves none."""
+"""Warnings before the numbers: each site that deserves one, and the meets one that deserves none."""
 
 import pytest
 from command_line import SECOND_SECTION, TINY, typed
@@ -26,7 +26,7 @@ def test_a_plain_site_is_not_warned_about():
 
 
 def test_another_band_is_warned_about():
-    """Catches: numbers for 3 to 5 um that look as sound as those for 8 to 14 um; a warning about a sensor that no camera has."""
+    """Catches: numbers for 3 to 5 um that look as meets as those for 8 to 14 um; a warning about a sensor that no camera has."""
     other = TINY.replace("netd_mk = 50.0", "netd_mk = 50.0\nband_um = [3.0, 5.0]")
     assert warned(other) == [
         'sensor "core" (3 to 5 um): the laws for clear air, fog and wet windows are for 8 to 14 um; in another band '
@@ -52,7 +52,7 @@ def test_a_section_that_no_rule_watches_is_warned_about():
         'sections "river side", "bank": no rule watches them, so there is no Pd there (no data)'
     ]
     # A rule with points of its own watches every section.
-    everywhere = '\n[[rule]]\nkind = "field"\npoints_m = [[0.0, 0.0], [12.0, 0.0], [12.0, 8.0], [0.0, 8.0], [0.0, 0.0]]\n'
+    everywhere = '\n[[rule]]\nkind = "area"\npoints_m = [[0.0, 0.0], [12.0, 0.0], [12.0, 8.0], [0.0, 8.0], [0.0, 0.0]]\n'
     assert warned(TINY + SECOND_SECTION + everywhere) == []
 
 

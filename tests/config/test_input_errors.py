@@ -66,9 +66,9 @@ def test_files_from_other_editors_are_read(tmp_path):
 @pytest.mark.parametrize(
     ("text", "report"),
     [
-        ("schema = 1\ntitle = \n", "yard.toml: line 2, column 9: this is not TOML: Invalid value: title ="),
+        ("schema = 2\ntitle = \n", "yard.toml: line 2, column 9: this is not TOML: Invalid value: title ="),
         ('title = "abc', 'yard.toml: line 1, column 13: this is not TOML: Unterminated string: title = "abc'),
-        ("schema = 1\nschema = 2\n", "yard.toml: line 2, column 11: this is not TOML: Cannot overwrite a value: schema = 2"),
+        ("schema = 2\nschema = 2\n", "yard.toml: line 2, column 11: this is not TOML: Cannot overwrite a value: schema = 2"),
     ],
 )
 def test_toml_mistakes_name_line_and_column(text, report):
@@ -83,7 +83,7 @@ def test_hostile_texts_end_as_reports():
 def test_an_empty_file_says_all_that_is_needed():
     assert report_of("") == (
         "yard.toml: 9 problems\n"
-        "  1. schema is missing: 1, the format that this version of fencecast reads; type for instance schema = 1\n"
+        "  1. schema is missing: 2, the format that this version of fencecast reads; type for instance schema = 2\n"
         "  2. title is missing: a title: text in quotes, 1 to 200 characters, no blank at either end; "
         'type for instance title = "North yard"\n'
         '  3. [site] is missing: a table [site] with ground = "gravel" or another ground\n'

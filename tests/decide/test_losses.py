@@ -23,7 +23,7 @@ def yard() -> dict:
     table["tolerance"] = {"bearing_deg": 1.0, "depression_deg": 1.0, "height_m": 0.05}
     table["perimeter"] = [fence("south", [[0.0, 0.0], [40.0, 0.0]]), fence("east", [[40.0, 0.0], [40.0, 16.0]])]
     third = table["camera"][1] | {"mark": "N", "bearing_deg": 0.0, "position_m": [39.0, -4.0]}
-    table["camera"] = [table["camera"][0], table["camera"][1] | {"service": "mast"}, third | {"service": "mast"}]
+    table["camera"] = [table["camera"][0], table["camera"][1] | {"depends_on": "mast"}, third | {"depends_on": "mast"}]
     table["rule"] = [{"kind": "line", "perimeter": "south", "cameras": ["W", "E"]}]
     table["rule"] += [{"kind": "line", "perimeter": "east", "cameras": ["N"]}]
     return table
@@ -107,15 +107,15 @@ def test_marks_that_cannot_be_taken_away(lost):
 def test_what_shares_a_service_fails_together(lost):
     """Catches: cameras without a service lost together, a name that stands for two things."""
     site, results = lost
-    assert [(loss.name, loss.marks) for loss in losses_of(site, "service")] == [("W", ("W",)), ("mast", ("E", "N"))]
+    assert [(loss.name, loss.marks) for loss in losses_of(site, "depends_on")] == [("W", ("W",)), ("mast", ("E", "N"))]
     table = copy.deepcopy(yard())
-    table["camera"][1]["service"] = table["camera"][2]["service"] = "W"
-    names = [loss.name for loss in losses_of(site_of_table(table), "service")]
-    assert names == ["camera W", "service W"]
-    with pytest.raises(UsageError, match='one of "camera", "service"'):
+    table["camera"][1]["depends_on"] = table["camera"][2]["depends_on"] = "W"
+    names = [loss.name for loss in losses_of(site_of_table(table), "depends_on")]
+    assert names == ["camera W", "depends_on W"]
+    with pytest.raises(UsageError, match='one of "camera", "depends_on"'):
         losses_of(site, "mast")
     together = results.drop_dims("loss")
-    lose_each(together, site, "service", 0.05, 256)
+    lose_each(together, site, "depends_on", 0.05, 256)
     apart = results["pd_loss"].sel(loss=["E", "N"]).values.min(axis=0)
     assert np.all(together["pd_loss"].sel(loss="mast").values <= apart + 1e-9)
 

@@ -26,9 +26,9 @@ from show import invented_results as invented
 
 
 def with_weak(results, cells):
-    """The results with only these (class, first, stop) stretches weak, the lower the later in the list; else sound."""
+    """The results with only these (class, first, stop) stretches weak, the lower the later in the list; else meets."""
     results["pd"][:], results["pd_low"][:], results["pd_high"][:] = 0.97, 0.95, 0.99
-    results["verdict"][:] = "sound"
+    results["verdict"][:] = "meets"
     for n, (row, first, stop) in enumerate(cells):
         results["pd"][row, first:stop] = 0.5 - 0.05 * n
         results["pd_low"][row, first:stop] = 0.45 - 0.05 * n
@@ -127,7 +127,7 @@ def test_a_stretch_without_weak_class_is_not_named_beside_weak_ones():
     results = with_weak(invented.yard(), [(row, 0, 110) for row in range(6)])
     places = lowest_places(results, site_of(results))
     assert places and all(place.weak_in and place.valley for place in places)
-    assert len(places) < 5  # the sound rest of the fence would have given more
+    assert len(places) < 5  # the meets rest of the fence would have given more
 
 
 def test_a_class_without_hours_names_no_place():
@@ -148,14 +148,14 @@ def test_metres_add_up_to_the_fence():
         results = make()
         for c in class_summaries(results):
             total = float((results["segment_end_m"] - results["segment_start_m"]).sum())
-            assert c.sound_m + c.undecided_m + c.weak_m + c.no_data_m == pytest.approx(total)
+            assert c.meets_m + c.undecided_m + c.weak_m + c.no_data_m == pytest.approx(total)
 
 
-def test_the_five_lowest_places_of_a_sound_fence_lie_apart():
+def test_the_five_lowest_places_of_a_met_fence_lie_apart():
     """Catches: five neighbours of the one lowest segment, or an empty table."""
-    results = invented.all_sound()
+    results = invented.all_meet()
     places = lowest_places(results, site_of(results))
-    assert len(places) == 5 and all(p.verdict == "sound" and p.weak_in == () for p in places)
+    assert len(places) == 5 and all(p.verdict == "meets" and p.weak_in == () for p in places)
     spots = sorted((p.section, p.chainage_m) for p in places)
     assert all(a[0] != b[0] or b[1] - a[1] >= 10 for a, b in zip(spots, spots[1:]))
     assert places[0].pd == pytest.approx(float(results["pd_worst"].min()))
@@ -198,7 +198,7 @@ def test_the_year_is_judged_by_its_own_interval():
     results = invented.yard()
     results["pd_year_low"][:], results["pd_year_high"][:] = 0.91, 0.93
     results["pd_year_high"][0], results["pd_year_low"][1] = 0.89, 0.89
-    assert year_verdicts(results)[:3].tolist() == ["weak", "undecided", "sound"]
+    assert year_verdicts(results)[:3].tolist() == ["weak", "undecided", "meets"]
 
 
 @pytest.mark.parametrize("misses, walks", [(0, 29), (1, 46), (2, 61)])
@@ -259,7 +259,7 @@ def test_only_cameras_that_watch_the_section_are_read():
     assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C1.")
 
 
-def test_a_sound_place_is_not_read_as_a_weak_one():
+def test_a_met_place_is_not_read_as_a_weak_one():
     """Catches: 'too small there' printed beside a Pd of 0.97, and 'often' forgotten where half the crossings raise an alarm."""
     results = with_weak(invented.yard(), [])
     results["pd"][0, 20] = 0.94

@@ -12,7 +12,7 @@ from fencecast.sampling.variables import DIMENSION
 from fencecast.site import parse_site
 
 SITE = """\
-schema = 1
+schema = 2
 title = "One fence"
 seed = 7
 

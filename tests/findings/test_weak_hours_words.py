@@ -114,15 +114,15 @@ def test_no_weak_hour_is_said_plainly(results):
     assert "is not below 0.90 in any of" in sentence and "most in" not in sentence
 
 
-def test_stretches_that_are_never_sound_are_told_apart(results):
+def test_stretches_that_are_never_met_are_told_apart(results):
     """The foot of the mast is weak in every hour: told by itself, so that the sentence is about a segment with weather.
     Catches: 'the weakest segment is below in every armed hour', which says nothing of the year."""
     site = site_of(results)
     sentences = weak_hours_words(results, site)
     summary = weak_hours_summary(results, site)
-    assert summary["never_sound"] and summary["weakest"]["place"] not in summary["never_sound"]
-    metres = f"{summary['never_sound_m']:.0f} m of fence"
-    assert sentences[0].startswith(f"{metres} are not shown to be sound in any weather of the record: ")
+    assert summary["never_met"] and summary["weakest"]["place"] not in summary["never_met"]
+    metres = f"{summary['never_met_m']:.0f} m of fence"
+    assert sentences[0].startswith(f"{metres} are not shown to meet the requirement in any weather of the record: ")
     assert sentences[1].startswith(f"Of the rest, the weakest segment, {summary['weakest']['place']}, is below 0.90 in ")
 
 

@@ -101,7 +101,7 @@ def test_the_middle_of_a_class_can_be_written(site):
     assert (middle.name, middle.hours_per_year, middle.fog, middle.sky) == ("all", 4.0, "none", "overcast")
     assert middle.air_temperature_c.middle() == 4.0
     assert middle.visibility_m.middle() == 4_000.0
-    assert middle.window.share == pytest.approx(0.05)
+    assert middle.front_window.share == pytest.approx(0.05)
 
 
 def test_hours_stand_by_how_well_people_are_made_out(site, monkeypatch):

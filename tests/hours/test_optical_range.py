@@ -63,7 +63,9 @@ def test_each_point_of_the_grid_is_that_fog():
         ranges = Quantity.fixed(float(RANGES_M[k % 12]))
         window = {"state": "drops", "share": 1.0 - float(c.states.window[0])}
         tables.append(
-            Weather(name=c.name, hours_per_year=0.0, visibility_m=ranges, fog=kind, drop_radius_um=drops, window=window, **given)
+            Weather(
+                name=c.name, hours_per_year=0.0, visibility_m=ranges, fog=kind, drop_radius_um=drops, front_window=window, **given
+            )
         )
     by_table = pack_plan(SITE, tables)
     sky = np.array([c.states.low_sky_below_air_k[0] for c in one])

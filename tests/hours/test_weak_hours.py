@@ -20,9 +20,9 @@ from fencecast.hours.weakhours import (
     carpet_segment,
     count_hours,
     hour_weights,
+    meets_at_best,
     pd_by_hour,
     pd_of_hours,
-    sound_at_best,
     weakest_segment,
 )
 from fencecast.kernels.crossing import SUM_PD
@@ -265,10 +265,10 @@ def test_hours_are_told_within_what_a_probability_can_be(two_states):
     assert (crossings <= np.max(pd.crossings[:, :2], axis=0) + 1e-9).all()
 
 
-def test_the_carpets_segment_is_sound_in_its_best_weather(results):
+def test_the_carpets_segment_is_met_in_its_best_weather(results):
     """Catches: a segment that is weak in every hour makes a flat carpet."""
     segment = carpet_segment(results)
-    best = sound_at_best(results)
+    best = meets_at_best(results)
     assert best[segment] and not best.all()
     assert results["weak_hours"].values[segment] == results["weak_hours"].values[best].max()
     weakest = weakest_segment(results)

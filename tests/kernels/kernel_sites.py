@@ -51,7 +51,7 @@ def site_text(
     segment_length_m=40.0, decision=None, intruder=None, tolerance=None,
 ) -> str:  # fmt: skip
     """The text of a site file; each argument replaces the table or tables of its name."""
-    parts = ["schema = 1", 'title = "Test site"', "seed = 7"]
+    parts = ["schema = 2", 'title = "Test site"', "seed = 7"]
     parts.append(_table("[site]", {"ground": ground, "segment_length_m": segment_length_m}))
     for name, tables in (
         ("perimeter", perimeter),

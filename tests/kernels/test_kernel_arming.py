@@ -14,7 +14,7 @@ from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, EVENT_WIDTH, FROM_S,
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.work import make_work
 from fencecast.physics import body
-from fencecast.site.geometry import field_polygon, rule_line
+from fencecast.site.geometry import area_polygon, rule_line
 
 MESH = {**FENCE, "barrier": "mesh", "barrier_height_m": 2.4}
 FAR = {**CAMERA, "position_m": [500.0, 500.0]}
@@ -81,7 +81,7 @@ def test_line_events_against_plane_geometry(direction, barrier, offset):
     points = [[0.0, 0.0], [14.0, -2.0], [19.0, 9.0], [27.0, 1.0], [40.0, 3.0]]
     length = shapely.LineString(points).length
     section = {**FENCE, "points_m": points, "barrier": barrier}
-    rule = {"kind": "line", "perimeter": "fence", "direction": direction, "offset_m": offset, "window_s": 0.7}
+    rule = {"kind": "line", "perimeter": "fence", "direction": direction, "offset_m": offset, "time_window_s": 0.7}
     intruder = {
         "approach_angle_deg": {"dist": "uniform", "low": -50.0, "high": 50.0},
         "turn_deg": {"dist": "uniform", "low": -35.0, "high": 35.0},
@@ -178,7 +178,7 @@ def test_field_events_against_plane_geometry(dwell, place):
         "inside": {"perimeter": "fence", "offset_m": -3.0},
         "all around": {"points_m": [[-9.0, -9.0], [45.0, -9.0], [45.0, 9.0], [-9.0, 9.0], [-9.0, -9.0]]},
     }
-    rule = {"kind": "field", "dwell_s": dwell, **field[place]}
+    rule = {"kind": "area", "dwell_s": dwell, **field[place]}
     intruder = {
         "approach_angle_deg": {"dist": "uniform", "low": -60.0, "high": 60.0},
         "turn_deg": {"dist": "uniform", "low": -25.0, "high": 25.0},
@@ -186,7 +186,7 @@ def test_field_events_against_plane_geometry(dwell, place):
     }
     site = make_site(perimeter=[section], rule=[rule], intruder=intruder, camera=[FAR])
     plan = pack_plan(site)
-    polygon = shapely.Polygon(field_polygon(site.rule[0], site.perimeter))
+    polygon = shapely.Polygon(area_polygon(site.rule[0], site.perimeter))
     several = 0
     for track in random_tracks(plan, 300, 63, 40.0):
         wanted = [(a, b) for a, b in stays(track, polygon) if b - a >= dwell]
@@ -211,7 +211,7 @@ def test_dwell_by_hand():
     1 m/s from 12 m: inside from 14 to 18 s."""
     strip = [[-50.0, 2.0], [90.0, 2.0], [90.0, 6.0], [-50.0, 6.0], [-50.0, 2.0]]
     for dwell, wanted in ((0.0, [[14.0, 18.0, 14.0]]), (3.0, [[17.0, 18.0, 14.0]]), (4.5, [])):
-        rule = {"kind": "field", "points_m": strip, "dwell_s": dwell}
+        rule = {"kind": "area", "points_m": strip, "dwell_s": dwell}
         plan = pack_plan(make_site(rule=[rule], intruder={"approach_angle_deg": 0.0}))
         found = events_of(plan, one_track(plan))
         assert found[:, [FROM_S, TO_S, CROSSED_S]] == pytest.approx(np.array(wanted).reshape(-1, 3))
@@ -238,7 +238,7 @@ def test_armed_and_needed_looks(confirm):
     rules = [
         {"kind": "line", "perimeter": "fence", "cameras": ["C1"]},
         {"kind": "line", "perimeter": "fence", "offset_m": 1.0, "cameras": ["C2"]},
-        {"kind": "field", "points_m": strip, "dwell_s": 1.2, "cameras": ["C2", "C3"]},
+        {"kind": "area", "points_m": strip, "dwell_s": 1.2, "cameras": ["C2", "C3"]},
     ]
     cameras = [{**CAMERA, "mark": mark} for mark in ("C1", "C2", "C3", "C4")]
     random = np.random.default_rng(64)
@@ -246,7 +246,7 @@ def test_armed_and_needed_looks(confirm):
         rate, phase = float(random.uniform(2.0, 9.0)), float(random.random())
         window = float(random.uniform(0.3, 20.0))
         site = make_site(
-            rule=[{**rule, "window_s": window} if rule["kind"] == "line" else rule for rule in rules],
+            rule=[{**rule, "time_window_s": window} if rule["kind"] == "line" else rule for rule in rules],
             camera=cameras,
             decision={"looks_per_s": rate, "confirm": confirm},
             intruder={"approach_angle_deg": 0.0},

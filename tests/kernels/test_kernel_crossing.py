@@ -34,7 +34,7 @@ OTHER = {
     **BUSY,
     "rule": [
         {"kind": "line", "perimeter": "fence", "direction": "both", "offset_m": 1.0},
-        {"kind": "field", "points_m": [[0.0, 2.0], [40.0, 7.0], [40.0, 12.0], [0.0, 9.0], [0.0, 2.0]], "dwell_s": 0.5},
+        {"kind": "area", "points_m": [[0.0, 2.0], [40.0, 7.0], [40.0, 12.0], [0.0, 9.0], [0.0, 2.0]], "dwell_s": 0.5},
     ],
     "decision": {"looks_per_s": 2.0, "confirm": [2, 3], "min_pixels": 2, "encounter_correlation": 0.8, "threshold_sigma": 4.0},
     "lens": {"focal_length_mm": 3.0, "f_number": 1.0, "projection": "equidistant", "relative_illumination": "cos4"},

@@ -180,10 +180,10 @@ def test_paths_stop_at_buildings_and_at_a_second_fence():
 
 
 def test_paths_go_on_until_the_field_is_left():
-    """Catches a stay in a field that ends after path_m. Source: shapely: the last exit of the ray from the field's polygon,
+    """Catches a stay in an area that ends after path_m. Source: shapely: the last exit of the ray from the field's polygon,
     however many times it leaves it before."""
     field = [[-10.0, 5.0], [50.0, 5.0], [50.0, 40.0], [30.0, 40.0], [20.0, 6.0], [10.0, 40.0], [-10.0, 40.0]]
-    rules = [{"kind": "field", "points_m": [*field, field[0]]}]
+    rules = [{"kind": "area", "points_m": [*field, field[0]]}]
     site = make_site(rule=rules)
     polygon = shapely.Polygon(field)
     random = np.random.default_rng(54)

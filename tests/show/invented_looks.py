@@ -10,7 +10,7 @@ import numpy as np
 from fencecast.site import parse_site
 
 SITE = """
-schema = 1
+schema = 2
 title = "Invented slipway"
 seed = 11
 {units}

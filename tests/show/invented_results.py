@@ -136,7 +136,7 @@ def weak_everywhere_in_all(**changes):
     return yard(classes=(("dense fog", 60, 3.0), ("very dense fog", 40, 2.0)), **changes)
 
 
-def all_sound(**changes):
+def all_meet(**changes):
     return yard(everywhere=0.985, **changes)
 
 
@@ -186,7 +186,7 @@ ALL = {
     "twelve_classes": twelve_classes,
     "weak_everywhere_in_one_class": weak_everywhere_in_one_class,
     "weak_everywhere_in_all": weak_everywhere_in_all,
-    "all_sound": all_sound,
+    "all_meet": all_meet,
     "no_weak_some_undecided": no_weak_some_undecided,
     "class_without_hours": class_without_hours,
     "section_without_data": section_without_data,
@@ -272,7 +272,7 @@ def build(
     worst = counted[np.argmin(np.where(np.isnan(pd), 9, pd)[counted], axis=0)]
     pick = (worst, np.arange(len(rows)))
     verdict = np.where(
-        np.isnan(pd), "no data", np.where(high < requirement, "weak", np.where(low > requirement, "sound", "undecided"))
+        np.isnan(pd), "no data", np.where(high < requirement, "weak", np.where(low > requirement, "meets", "undecided"))
     )
     per_cell, per_segment = ("weather", "segment"), ("segment",)
     year_half = np.sqrt((weights[:, None] ** 2 * half**2).sum(axis=0))
@@ -327,7 +327,7 @@ def build(
     }
     attrs = {
         "title": title,
-        "schema": 1,
+        "schema": 2,
         "version": "0.1.0",
         "seed": 7,
         "site_toml": toml,
@@ -378,7 +378,7 @@ def _points(points):
 
 def site_toml(title, sections, cameras, obstacles, classes, segment_length, requirement, confidence, units):
     """A site file for the layout."""
-    lines = ["# Invented, to test pictures with.", "schema = 1", f'title = "{title}"', "seed = 7", f'units = "{units}"', ""]
+    lines = ["# Invented, to test pictures with.", "schema = 2", f'title = "{title}"', "seed = 7", f'units = "{units}"', ""]
     lines += ["[requirement]", f"pd = {requirement}", f"confidence = {confidence}", ""]
     lines += ["[site]", 'ground = "gravel"', f"segment_length_m = {segment_length!r}", ""]
     for s in sections:

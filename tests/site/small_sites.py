@@ -3,7 +3,7 @@
 from fencecast.site import Quantity, Site, parse_site
 
 LEAST = """
-schema = 1
+schema = 2
 title = "Least"
 [site]
 ground = "gravel"

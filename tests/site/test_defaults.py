@@ -11,7 +11,7 @@ from fencecast.site import Quantity
 def test_defaults():
     """Source: the contract's table of keys. Would catch a default that drifted."""
     site = least()
-    assert (site.schema_version, site.seed, site.units) == (1, 0, "si")
+    assert (site.schema_version, site.seed, site.units) == (2, 0, "si")
     assert (site.requirement.pd, site.requirement.confidence) == (0.90, 0.95)
     assert (site.site.segment_length_m, site.site.latitude, site.site.longitude) == (2.0, None, None)
     fence = site.perimeter[0]
@@ -22,9 +22,9 @@ def test_defaults():
     assert (core.time_constant_ms, core.frame_rate_hz, core.band_um) == (10.0, 25.0, (8.0, 14.0))
     wide = site.lenses["wide"]
     assert (wide.projection, wide.transmission, wide.aberration_px) == ("rectilinear", 1.0, 0.3)
-    assert (site.camera[0].price, site.camera[0].service) == (None, None)
+    assert (site.camera[0].price, site.camera[0].depends_on) == (None, None)
     rule = site.rule[0]
-    assert (rule.offset_m, rule.direction, rule.window_s, rule.dwell_s, rule.points_m) == (0.0, "inward", 1.0, 0.0, None)
+    assert (rule.offset_m, rule.direction, rule.time_window_s, rule.dwell_s, rule.points_m) == (0.0, "inward", 1.0, 0.0, None)
     decision = site.decision
     assert (decision.threshold_sigma, decision.min_pixels, decision.cycles_50) == (5.0, 3, 2.0)
     assert (decision.encounter_correlation, decision.looks_per_s, decision.confirm) == (0.5, 5.0, (3, 5))
@@ -34,7 +34,7 @@ def test_defaults():
     assert weather.rain_mm_h == weather.snow_mm_h == weather.wetness == Quantity.fixed(0.0)
     assert weather.clutter_k == Quantity.fixed(0.1) and weather.drop_radius_um is None
     assert (weather.visibility_convention, weather.fog, weather.sky) == ("optical_range", "none", "clear")
-    assert (weather.window.state, weather.window.share, weather.window.film_um) == ("dry", None, None)
+    assert (weather.front_window.state, weather.front_window.share, weather.front_window.film_um) == ("dry", None, None)
 
 
 def test_intruder_defaults():

@@ -24,7 +24,7 @@ def test_the_worked_case_loads():
     assert site.rule[0].offset_m == 1.5 and site.rule[0].cameras == ("W", "L")
     fog = site.weather[1]
     assert fog.air_temperature_c == Quantity.normal(7.0, 2.0) and fog.visibility_m == Quantity.lognormal(70.0, 0.3)
-    assert (fog.fog, fog.sky, fog.window.state, fog.window.share) == ("advection", "overcast", "drops", 0.05)
+    assert (fog.fog, fog.sky, fog.front_window.state, fog.front_window.share) == ("advection", "overcast", "drops", 0.05)
     cut = cut_segments(site.perimeter[0], site.site.segment_length_m)
     assert len(cut) == 12 and cut.middle_m.tolist() == [2.0 + 4.0 * i for i in range(12)]
 

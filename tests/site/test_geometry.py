@@ -263,11 +263,11 @@ def test_rule_line_with_points_of_its_own():
 
 
 @pytest.mark.parametrize("inside", ["left", "right"])
-def test_field_polygons_are_anticlockwise_and_shrink_inwards(inside):
+def test_area_polygons_are_anticlockwise_and_shrink_inwards(inside):
     """Would catch a clockwise ring whose offset grows. Closed form: (10 - 2)^2."""
     points = SQUARE.points_m if inside == "left" else SQUARE.points_m[::-1]
-    on_perimeter = g.field_polygon(rule("s", offset=1.0), [section(points, closed=True, inside=inside)])
-    own = g.field_polygon(rule(points=(*points, points[0]), offset=1.0), [])
+    on_perimeter = g.area_polygon(rule("s", offset=1.0), [section(points, closed=True, inside=inside)])
+    own = g.area_polygon(rule(points=(*points, points[0]), offset=1.0), [])
     for polygon in (on_perimeter, own):
         assert polygon.shape == (4, 2) and g.signed_area_m2(polygon) == pytest.approx(64.0)
 

@@ -72,7 +72,7 @@ def test_triangles_are_shapes():
     triangle = "[[0, 0], [9, 0], [9, 9]]"
     site = least(
         ("[sensors.core]", f'[[obstacle]]\nname = "hut"\nheight_m = 3\nfootprint_m = {triangle}\n[sensors.core]'),
-        ("[[rule]]", '[[rule]]\nkind = "field"\npoints_m = [[0, 0], [9, 0], [9, 9], [0, 0]]\n[[rule]]'),
+        ("[[rule]]", '[[rule]]\nkind = "area"\npoints_m = [[0, 0], [9, 0], [9, 9], [0, 0]]\n[[rule]]'),
         ('[[0, 0], [48, 0]]\ninside = "left"', f'{triangle}\ninside = "left"\nclosed = true'),
     )
     assert len(site.obstacle[0].footprint_m) == 3
@@ -200,7 +200,7 @@ def test_round_trip_of_anything(wetness, humidity, title, sensor, mark, height, 
         "relative_humidity": humidity,
         "wetness": wetness,
         "ground_minus_air_k": 1e-300,
-        "window": window,
+        "front_window": window,
     }
     core = {"columns": 160, "rows": 120, "pitch_um": 17, "netd_mk": height}
     site = python_site(title=title, sensors={sensor: core}, camera=[camera], weather=[weather])

@@ -5,7 +5,7 @@ This is the main check of sections 1 to 10 of the model. It has two halves.
 Same crossings. The draws of the product's crossings are handed to the independent code as shares of its own distributions, and
 every crossing is compared by itself: every cell of the three sites and of the worked case, no sampling error, no false alarms.
 A defect of 0.01 in one crossing of one cell shows. The bounds come from the two places where the codes are allowed to differ:
-the tables of the fog ratio (0.6 % of the extinction, up to 0.008 in a crossing) and stays in a field longer than 48 looks, whose
+the tables of the fog ratio (0.6 % of the extinction, up to 0.008 in a crossing) and stays in a area longer than 48 looks, whose
 steps in N_th the product joins (0.1 m and 0.1 s in the few who creep through a field).
 
 Own crossings. The draws themselves are the product's in the first half; here the independent code is fed by scipy's Sobol

@@ -155,11 +155,11 @@ def test_scramblings_that_agree_leave_the_interval_open(points):
 
 
 def test_verdict_rules():
-    """Weak only when the whole interval is below the requirement, sound only when it is above. Catches a verdict by the middle,
+    """Weak only when the whole interval is below the requirement, meets only when it is above. Catches a verdict by the middle,
     an 'at least' for an 'above', NaN that becomes a verdict. By hand."""
     low = np.array([0.91, 0.90, 0.85, 0.80, 0.80, np.nan, 0.0, 0.95])
     high = np.array([0.95, 0.95, 0.95, 0.90, 0.89, np.nan, 0.1, 1.0])
-    wanted = ["sound", "undecided", "undecided", "undecided", "weak", "no data", "weak", "sound"]
+    wanted = ["meets", "undecided", "undecided", "undecided", "weak", "no data", "weak", "meets"]
     assert verdicts(low, high, 0.90).tolist() == wanted
 
 
@@ -191,9 +191,9 @@ def test_the_interval_of_every_cell_and_its_verdict(results):
     assert inside.sum() > 5
     assert np.allclose((pd - low)[inside], (high - pd)[inside], atol=1e-12)
     assert np.all((high - pd)[inside] >= 1.0 / results["crossings"].values[inside])
-    expected = np.where(low > 0.96, "sound", np.where(high < 0.96, "weak", "undecided"))
+    expected = np.where(low > 0.96, "meets", np.where(high < 0.96, "weak", "undecided"))
     assert np.array_equal(results["verdict"].values[known], expected[known])
-    assert {"sound", "weak", "undecided"} <= set(results["verdict"].values[known])
+    assert {"meets", "weak", "undecided"} <= set(results["verdict"].values[known])
 
 
 def test_a_section_that_no_rule_watches(results):

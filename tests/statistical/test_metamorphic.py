@@ -37,8 +37,8 @@ WORSE = {
     "more rain": [with_weather(rain_mm_h=v, sky="overcast") for v in (0.5, 2.0, 10.0, 40.0, 100.0)],
     "more snow": [with_weather(snow_mm_h=v, sky="overcast") for v in (0.2, 1.0, 3.0, 8.0)],
     "more clutter": [with_weather(clutter_k=v) for v in (0.0, 0.1, 0.5, 1.0, 2.0, 4.0)],
-    "more drops on the window": [with_weather(window={"state": "drops", "share": s}) for s in (0.0, 0.2, 0.5, 0.8)],
-    "more film on the window": [with_weather(window={"state": "film", "film_um": x}) for x in (1.0, 5.0, 20.0, 60.0)],
+    "more drops on the window": [with_weather(front_window={"state": "drops", "share": s}) for s in (0.0, 0.2, 0.5, 0.8)],
+    "more film on the window": [with_weather(front_window={"state": "film", "film_um": x}) for x in (1.0, 5.0, 20.0, 60.0)],
 }
 
 
@@ -286,17 +286,17 @@ def test_a_second_rule_never_lowers_pd():
     assert np.min(crossings(two, POINTS).pd - crossings(one, POINTS).pd) >= -1e-7
 
 
-@pytest.mark.parametrize("key", ["window_s", "m of n"])
+@pytest.mark.parametrize("key", ["time_window_s", "m of n"])
 def test_an_easier_confirmation_never_lowers_pd(key):
     """A wider window, or fewer hits asked of as many looks. Catches a window on one side only, m and n mixed up.
 
     1e-7, because the kernel takes chances beyond 1e-9 and 1 - 1e-12 for none and certain.
     """
     chain = []
-    for value in (0.2, 0.5, 1.0, 1.5, 3.0) if key == "window_s" else ([5, 5], [4, 5], [3, 5], [2, 5], [1, 5]):
+    for value in (0.2, 0.5, 1.0, 1.5, 3.0) if key == "time_window_s" else ([5, 5], [4, 5], [3, 5], [2, 5], [1, 5]):
         table = base()
-        if key == "window_s":
-            table["rule"][0]["window_s"] = value
+        if key == "time_window_s":
+            table["rule"][0]["time_window_s"] = value
         else:
             table["decision"] = {"confirm": value}
         chain.append(crossings(table, POINTS))

@@ -53,7 +53,7 @@ def repeated():
 
 
 def test_verdicts_are_rarely_wrong_where_they_are_hardest(repeated):
-    """The requirement stands at the long-run Pd itself, so that weak and sound are both wrong: the worst case there is.
+    """The requirement stands at the long-run Pd itself, so that weak and meets are both wrong: the worst case there is.
 
     At most 0.025 each way, plus three binomial standard deviations of 400 runs (0.0484). At a true rate of 0.025 a comparison
     fails by chance with 0.3 %, the six together with 2 %. Catches intervals a third too narrow, a verdict by the middle of the
@@ -63,7 +63,7 @@ def test_verdicts_are_rarely_wrong_where_they_are_hardest(repeated):
     low, high = interval(pd, half)
     for k, requirement in enumerate(truth):
         called = verdicts(low[:, k], high[:, k], requirement)
-        for word in ("weak", "sound"):
+        for word in ("weak", "meets"):
             assert np.mean(called == word) < 0.025 + 3.0 * np.sqrt(0.025 * 0.975 / RUNS), (list(PLACES)[k], word)
 
 
@@ -74,7 +74,7 @@ def test_a_requirement_a_little_off_is_hardly_ever_missed(repeated):
     low, high = interval(pd, half)
     for k, value in enumerate(truth):
         assert np.mean(verdicts(low[:, k], high[:, k], value - 0.02) == "weak") <= 0.01
-        assert np.mean(verdicts(low[:, k], high[:, k], value + 0.02) == "sound") <= 0.01
+        assert np.mean(verdicts(low[:, k], high[:, k], value + 0.02) == "meets") <= 0.01
 
 
 def test_the_interval_is_hardly_wider_than_students(repeated):

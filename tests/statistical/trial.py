@@ -30,7 +30,7 @@ CLEAR_COLD = {
     "ground_minus_air_k": -2.0,
 }
 BASE = {
-    "schema": 1,
+    "schema": 2,
     "title": "Trial site",
     "seed": 7,
     "site": {"ground": "gravel", "segment_length_m": 4.0},

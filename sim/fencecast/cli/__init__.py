@@ -19,7 +19,7 @@ from fencecast import __version__
 from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well, tell_signs_without_font
 from fencecast.cli.files import example, plot
-from fencecast.cli.looks import explain, eye, ranges
+from fencecast.cli.looks import explain, ranges, view
 from fencecast.cli.place import place
 from fencecast.cli.run import run
 from fencecast.cli.study import study
@@ -28,7 +28,7 @@ from fencecast.cli.weather import weather
 
 EXIT_CODES = """\b
 Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
-3 with --require, when not every cell is sound; 130 interrupted, nothing half-written.
+3 with --require, when not every cell meets the requirement; 130 interrupted, nothing half-written.
 FENCECAST_DEBUG=1 shows the traceback of a failure."""
 
 
@@ -60,5 +60,5 @@ def main() -> None:
     """
 
 
-for command in (run, compare, place, study, weather, ranges, explain, eye, plot, example, verify):
+for command in (run, compare, place, study, weather, ranges, explain, view, plot, example, verify):
     main.add_command(command)

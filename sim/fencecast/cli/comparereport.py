@@ -45,13 +45,13 @@ def _pair(results, compared: int, names: list[str]) -> list:
     base, name, years = names[0], names[compared + 1], record_years(results)
     columns = [("class", LEFT), (hours_heading(years), RIGHT)]
     columns += [("equal" if word == "equivalent" else word, RIGHT) for word in _WORDS]
-    columns += [("to sound", RIGHT), ("to weak", RIGHT), ("change of mean Pd", RIGHT)]
+    columns += [("to the requirement", RIGHT), ("to weak", RIGHT), ("change of mean Pd", RIGHT)]
     found = class_findings(results, compared)
     missing = any(c.metres["no data"] for c in found)
     rows = []
     for c in found:
         row = [c.name, whole(told_hours(c.hours, years)), *(whole(c.metres[word]) for word in _WORDS)]
-        rows.append([*row, whole(c.turned_sound_m), whole(c.turned_weak_m), change_text(c.mean, c.low, c.high)])
+        rows.append([*row, whole(c.turned_to_meets_m), whole(c.turned_weak_m), change_text(c.mean, c.low, c.high)])
     year = year_metres(results, compared)
     if sum(year[word] for word in _WORDS) > 0.0:
         hours = sum(c.hours for c in found)
@@ -60,7 +60,7 @@ def _pair(results, compared: int, names: list[str]) -> list:
     better, worse = holm_metres(results, compared)
     lines = [
         f"Better, worse: the whole paired {confidence} interval of a metre's difference is above, below zero; equal: inside "
-        f"±{float(results.attrs['margin']):g}. To sound: weak with {base}, sound with {name}; to weak: the other way.",
+        f"±{float(results.attrs['margin']):g}. To meets: weak with {base}, meets with {name}; to weak: the other way.",
         f"Metre by metre, {100 - 100 * float(results.attrs['confidence']):.3g} of 100 equal ones may look different by chance. "
         f"Judged for all cells together (Holm), {whole(better)} m are better in some class and {whole(worse)} m worse.",
     ]
@@ -179,7 +179,7 @@ def _comparison(results, compared: int, name: str) -> dict:
             "name": c.name,
             "hours": c.hours,
             **{f"{word.replace(' ', '_')}_m": metres for word, metres in c.metres.items()},
-            "turned_sound_m": c.turned_sound_m,
+            "turned_to_meets_m": c.turned_to_meets_m,
             "turned_weak_m": c.turned_weak_m,
             "mean_difference": c.mean,
             "mean_difference_low": c.low,

@@ -16,7 +16,7 @@ from fencecast.cli.output import tell, warn
 from fencecast.errors import FencecastError
 
 FAILED = 1
-NOT_SOUND = 3
+NOT_MET = 3
 INTERRUPTED = 130
 _STOP_SIGNALS = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 # Columns of words that may wrap, of numbers, and of words that stay whole (place codes).
 LEFT, RIGHT, WHOLE = "left", "right", "whole"
-VERDICT_STYLES = {"sound": "cyan", "undecided": "yellow", "weak": "bold red", "no data": "dim"}
+VERDICT_STYLES = {"meets": "cyan", "undecided": "yellow", "weak": "bold red", "no data": "dim"}
 
 
 def heading(text: str):

@@ -107,7 +107,7 @@ def _geometry(look: dict, units: str) -> list:
     return [heading("Geometry and noise"), *(paragraph(line) for line in lines)]
 
 
-def eye_report(frames, site) -> list:
+def view_report(frames, site) -> list:
     """One line for each frame, for `output.say`; frames: the list of `fencecast.eye`."""
     units = site.units
     rows = [

@@ -78,23 +78,23 @@ def explain(site, camera, weather, distance, gait, as_json, output) -> None:
 )
 @_GAIT
 @click.option("-o", "--output", required=True, metavar="PNG", help="The picture to write.")
-def eye(site, camera, weather, distances, gait, output) -> None:
+def view(site, camera, weather, distances, gait, output) -> None:
     """Draw one person at each distance as the camera sees him, beside the site's clearest weather class."""
     import fencecast as fc
     from fencecast.cli.folder import check_png, whole_file
-    from fencecast.show.look.view import MOST_DISTANCES, plot_eye
+    from fencecast.show.look.view import MOST_DISTANCES, plot_view
     from fencecast.show.paper.page import save_picture
 
     if len(distances) > MOST_DISTANCES:
         raise UsageError(f"{len(distances)} distances are too many for one picture: at most {MOST_DISTANCES}")
     path = check_png(output)
     loaded = _load(site)
-    frames = fc.eye(loaded, camera, weather, list(distances), gait)
+    frames = fc.view(loaded, camera, weather, list(distances), gait)
     with whole_file(path) as part:
-        save_picture(plot_eye(frames, loaded), part)
-    from fencecast.cli.lookreport import eye_report
+        save_picture(plot_view(frames, loaded), part)
+    from fencecast.cli.lookreport import view_report
 
-    say(*eye_report(frames, loaded), f"\nWritten  {path}")
+    say(*view_report(frames, loaded), f"\nWritten  {path}")
 
 
 def _load(path: str):

@@ -18,11 +18,11 @@ def loss_report(results, site) -> list:
     if "pd_loss" not in results:
         return []
     rows, by = loss_rows(results, site), str(results.attrs["losses_by"])
-    columns = [("loss", WHOLE), *([("takes", LEFT)] if by == "service" else []), ("newly weak", RIGHT), ("most in", LEFT)]
+    columns = [("loss", WHOLE), *([("takes", LEFT)] if by == "depends_on" else []), ("newly weak", RIGHT), ("most in", LEFT)]
     columns += [("mean Pd moves", RIGHT), ("weakest place", WHOLE), ("Pd", RIGHT)]
     cells = []
     for row in rows:
-        cell = [row["loss"], *([", ".join(row["cameras"])] if by == "service" else []), whole(row["newly_weak_m"])]
+        cell = [row["loss"], *([", ".join(row["cameras"])] if by == "depends_on" else []), whole(row["newly_weak_m"])]
         pd = interval_text(row["pd"], row["pd_low"], row["pd_high"]) if row["place"] else "no data"
         change = change_text(row["change"], row["change_low"], row["change_high"])
         cells.append([*cell, row["most_in"], change, row["place"] or "", pd])

@@ -19,13 +19,13 @@ PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
 @click.argument("site", metavar="SITE.toml")
 @click.option("--cameras", type=int, metavar="N", help="At most N new cameras.")
 @click.option("--budget", type=float, metavar="B", help="At most so much money, in the prices of the site file.")
-@click.option("--until-sound", is_flag=True, help="As little as brings every metre to sound.  [default without a limit]")
+@click.option("--until-met", is_flag=True, help="As little as brings every metre to the requirement.  [default without a limit]")
 @click.option(
     "--goal",
-    type=click.Choice(["sound", "mean"]),
-    default="sound",
+    type=click.Choice(["meets", "mean"]),
+    default="meets",
     show_default=True,
-    help="With a limit: how near every metre is to sound, or the mean Pd over fence and year.",
+    help="With a limit: how near every metre is to the requirement, or the mean Pd over fence and year.",
 )
 @click.option("--keep", is_flag=True, help="Leave existing cameras as they are; only add.")
 @click.option("--from-scratch", is_flag=True, help="Leave existing cameras out.")
@@ -42,10 +42,10 @@ PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
 @click.option("--no-pictures", is_flag=True, help="No picture of the front.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 def place(
-    site, cameras, budget, until_sound, goal, keep, from_scratch, candidates, crossings, seed, precision, weather, threads,
+    site, cameras, budget, until_met, goal, keep, from_scratch, candidates, crossings, seed, precision, weather, threads,
     output, force, no_pictures, as_json,
 ) -> None:  # fmt: skip
-    """Propose cameras for SITE.toml from its [[zone]] tables, its [kit] and its prices.
+    """Propose cameras for SITE.toml from its [[mounting]] tables, its [kit] and its prices.
 
     Candidates are simulated once on shared crossings and searched; the proposal is then run again on crossings that the search
     never saw. Writes the proposal as a site file, and the front of cost against the weakest metre.
@@ -75,7 +75,7 @@ def place(
                 loaded,
                 cameras=cameras,
                 budget=budget,
-                until_sound=True if until_sound else None,
+                until_met=True if until_met else None,
                 goal=goal,
                 keep=keep,
                 from_scratch=from_scratch,
@@ -163,7 +163,7 @@ def told_steps(proposal) -> tuple:
         return proposal.steps
     words, lengths = results["verdict"].values[counted_classes(results)], segment_lengths(results)
     weak, data = (words == "weak").any(axis=0), (words != "no data").any(axis=0)
-    sound = data & ((words == "sound") | (words == "no data")).all(axis=0)
+    meets = data & ((words == "meets") | (words == "no data")).all(axis=0)
     last = replace(
         proposal.steps[-1],
         fresh=found["pd"],
@@ -171,9 +171,9 @@ def told_steps(proposal) -> tuple:
         high=found["pd_high"],
         place=found["place"],
         weather=found["weather"],
-        sound_m=float(np.sum(lengths[sound])),
+        meets_m=float(np.sum(lengths[meets])),
         weak_m=float(np.sum(lengths[weak])),
-        undecided_m=float(np.sum(lengths[data & ~sound & ~weak])),
+        undecided_m=float(np.sum(lengths[data & ~meets & ~weak])),
     )
     return (*proposal.steps[:-1], last)
 
@@ -190,7 +190,7 @@ def place_summary(proposal, files: list[str]) -> dict:
         "unit": proposal.kit.unit,
         "cost": proposal.steps[-1].cost,
         "changes": list(proposal.changes),
-        "met": proposal.sound,
+        "met": proposal.meets,
         "target": proposal.target,
         "weakest_in_search": proposal.steps[-1].weakest,
         "weakest": weakest(proposal.results, proposal.site),

@@ -17,7 +17,11 @@ def _head(site, proposal) -> list:
     unit, last = proposal.kit.unit, proposal.steps[-1]
     need = requirement_text(site.requirement.pd)
     cost = f", cost {cost_text(last.cost, unit)} ({cost_words(unit)})" if proposal.changes else ""
-    verdict = f"Every metre simulated is sound with the proposal{cost}." if proposal.sound else f"Not every metre is sound{cost}."
+    verdict = (
+        f"Every metre simulated meets the requirement in this model with the proposal{cost}."
+        if proposal.meets
+        else f"Not every metre meets the requirement with the proposal{cost}."
+    )
     parts = [styled(str(site.title), "bold"), styled(verdict, "bold")]
     if not proposal.changes:
         parts.append(paragraph("Nothing that was tried is worth changing."))
@@ -37,14 +41,14 @@ def _head(site, proposal) -> list:
 def _front(proposal) -> list:
     unit = proposal.kit.unit
     columns = [("cost", RIGHT), ("cameras", RIGHT), ("new", RIGHT), ("changed", RIGHT), ("search", RIGHT), ("fresh", RIGHT)]
-    columns += [("where", LEFT), ("sound", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
+    columns += [("where", LEFT), ("meets", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
     rows = []
     for s in proposal.steps:
         row = [cost_text(s.cost, unit), str(s.cameras), str(s.new), str(s.changed), pd_text(s.weakest)]
         row += [interval_text(s.fresh, s.low, s.high), f"{s.place}, {s.weather}"]
         row += [
             styled(whole(metres), VERDICT_STYLES[word] if metres >= 0.5 else "")
-            for metres, word in ((s.sound_m, "sound"), (s.undecided_m, "undecided"), (s.weak_m, "weak"))
+            for metres, word in ((s.meets_m, "meets"), (s.undecided_m, "undecided"), (s.weak_m, "weak"))
         ]
         rows.append(row)
     return [

@@ -76,13 +76,13 @@ def _classes(results, site) -> list:
     classes = worst_first(results)
     missing = any(c.no_data_m > 0.0 for c in classes)
     columns = [("class", LEFT), (hours_heading(record_years(results)), RIGHT), ("mean", RIGHT)]
-    columns += [("sound", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
+    columns += [("meets", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
     columns += [("no data", RIGHT)] if missing else []
     columns += [("lowest Pd", RIGHT), ("at", WHOLE)]
     rows = []
     for c in classes:
         row = [c.name, whole(c.told_hours), pd_text(c.mean_pd)]
-        row += [_metres(c.sound_m, units, "sound"), _metres(c.undecided_m, units, "undecided"), _metres(c.weak_m, units, "weak")]
+        row += [_metres(c.meets_m, units, "meets"), _metres(c.undecided_m, units, "undecided"), _metres(c.weak_m, units, "weak")]
         row += [_metres(c.no_data_m, units, "no data")] if missing else []
         segment = lowest_cell(results, c.index)
         if segment is None:
@@ -96,7 +96,7 @@ def _classes(results, site) -> list:
         heading("When: mean Pd, metres and lowest Pd by weather class, worst first"),
         table(columns, rows),
         paragraph(
-            f"Sound, undecided, weak: the whole {confidence} interval is above, across or below the requirement. "
+            f"Meets, undecided, weak: the whole {confidence} interval is above, across or below the requirement. "
             f"Sections, metres along each: {letters}.",
             "dim",
         ),

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.ending import NOT_SOUND
+from fencecast.cli.ending import NOT_MET
 from fencecast.cli.output import say, say_json, warn
 from fencecast.errors import UsageError
 
@@ -34,13 +34,13 @@ RESULTS = "results.nc"
 @click.option("--without", multiple=True, metavar="MARK", help="As if this camera had failed; may be repeated.")
 @click.option(
     "--lose-each",
-    type=click.Choice(["camera", "service"]),
+    type=click.Choice(["camera", "depends_on"]),
     help="Also what every single loss costs: each camera, or each service (mast, switch, supply) with all its cameras.",
 )
-@click.option("--cure", is_flag=True, help="When not every cell is sound: the cheapest single change found that mends it.")
+@click.option("--remedy", is_flag=True, help="When the requirement is not met: the cheapest single change found that mends it.")
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
-@click.option("--require", is_flag=True, help="Exit 3 unless every cell is sound.")
+@click.option("--require", is_flag=True, help="Exit 3 unless every cell meets the requirement.")
 @click.pass_context
 def run(
     ctx,
@@ -56,7 +56,7 @@ def run(
     sensitivity,
     without,
     lose_each,
-    cure,
+    remedy,
     no_pictures,
     as_json,
     require,
@@ -66,11 +66,11 @@ def run(
     Writes results.nc and pictures into a folder, and prints when, where and why the perimeter is weak.
     """
     import fencecast as fc
-    from fencecast.cli.curereport import cure_report, cure_summary
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.hoursreport import hours_summary
     from fencecast.cli.lossreport import loss_summary
     from fencecast.cli.progress import Progress
+    from fencecast.cli.remedyreport import remedy_report, remedy_summary
     from fencecast.cli.summary import requirement_met, run_summary
     from fencecast.decide.losses import without_cameras
     from fencecast.estimate.store import save_results
@@ -104,24 +104,24 @@ def run(
             results.attrs["without"] = ", ".join(without)
             if lose_each:
                 _add_losses(results, loaded, lose_each, most, progress)
-            cured = cure and not requirement_met(results)
-            change = _cure(loaded, results, weather, stress, progress) if cured else None
+            remedied = remedy and not requirement_met(results)
+            change = _remedy(loaded, results, weather, stress, progress) if remedied else None
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
                 _draw(results, staging)
     if as_json:
         folder.warn_left()
-        more = cure_summary(change) if cured else {}
+        more = remedy_summary(change) if remedied else {}
         say_json(
             run_summary(results, loaded, folder.files) | hours_summary(results, loaded) | loss_summary(results, loaded) | more
         )
     else:
         from fencecast.cli.report import run_report
 
-        say(*run_report(results, loaded, folder.files, folder.left), *(cure_report(change) if cured else ()))
+        say(*run_report(results, loaded, folder.files, folder.left), *(remedy_report(change) if remedied else ()))
     if require and not requirement_met(results):
-        ctx.exit(NOT_SOUND)
+        ctx.exit(NOT_MET)
 
 
 def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
@@ -145,14 +145,14 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
         )
 
 
-def _cure(site, results, weather, stress: str, progress):
-    from fencecast.decide.remedy import cheapest_cure
+def _remedy(site, results, weather, stress: str, progress):
+    from fencecast.decide.remedy import find_remedy
     from fencecast.job import chosen_hours, chosen_weather
     from fencecast.meteorology.load import classes_of
 
     classes = chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress)))
     seed, precision, threads = int(results.attrs["seed"]), float(results.attrs["precision"]), int(results.attrs["threads"])
-    return cheapest_cure(site, classes, seed, precision, threads, progress)
+    return find_remedy(site, classes, seed, precision, threads, progress)
 
 
 def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:

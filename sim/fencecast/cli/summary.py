@@ -29,7 +29,7 @@ def run_summary(results, site, files: list[str]) -> dict:
                 "name": c.name,
                 "hours": c.hours,
                 "mean_pd": c.mean_pd,
-                "sound_m": c.sound_m,
+                "meets_m": c.meets_m,
                 "undecided_m": c.undecided_m,
                 "weak_m": c.weak_m,
                 "no_data_m": c.no_data_m,
@@ -42,8 +42,8 @@ def run_summary(results, site, files: list[str]) -> dict:
 
 
 def requirement_met(results) -> bool:
-    """Whether every cell is sound. A cell without data is not: nobody watches that ground, so nothing is met there."""
-    return bool(np.all(results["verdict"].values == "sound"))
+    """Whether every cell meets the requirement. A cell without data does not: nobody watches that ground."""
+    return bool(np.all(results["verdict"].values == "meets"))
 
 
 def lowest_cell(results, row: int) -> int | None:

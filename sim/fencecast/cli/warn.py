@@ -106,7 +106,7 @@ def _looks_per_crossing(site, section) -> float:
     for rule in site.rule:
         if rule.perimeter not in (None, section.name):
             continue
-        seconds = 2.0 * rule.window_s if rule.kind == "line" else 2.0 * site.intruder.path_m / _WALK_M_S
+        seconds = 2.0 * rule.time_window_s if rule.kind == "line" else 2.0 * site.intruder.path_m / _WALK_M_S
         for camera in site.camera:
             if camera.mark in rule.cameras:
                 looks += (seconds * decision.looks_per_s + decision.confirm[1]) * _weight(site, camera)

@@ -21,7 +21,7 @@ from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.meteorology.load import classes_of
 from fencecast.site import site_to_toml
 
-BY = ("camera", "service")
+BY = ("camera", "depends_on")
 LOSS_MEANINGS = {
     "loss": ("1", "what is lost: a camera's mark, or the service that several cameras share"),
     "lost": ("1", "1 where this loss takes this camera"),
@@ -31,7 +31,7 @@ LOSS_MEANINGS = {
     "pd_loss_change": ("1", "pd after this loss minus pd before it, on the same crossings"),
     "pd_loss_change_low": ("1", "lower end of its paired interval"),
     "pd_loss_change_high": ("1", "upper end of its paired interval"),
-    "loss_verdict": ("1", "sound, undecided or weak after this loss; or no data"),
+    "loss_verdict": ("1", "meets, undecided or weak after this loss; or no data"),
     "loss_newly_weak": ("1", "1 where pd is weak after this loss and was not before it, judged on the same crossings"),
     "loss_mean_change": ("1", "change of the mean pd of the fence in this class"),
     "loss_mean_change_low": ("1", "lower end of its paired interval"),
@@ -62,13 +62,13 @@ class Loss:
 def losses_of(site, by: str) -> list[Loss]:
     """Every single loss of a site, in the order of its cameras.
 
-    by: "camera", each alone; "service", cameras with the same `service` (a mast, a switch, a supply) together, the others alone.
+    by: "camera", each alone; "depends_on", cameras with the same `depends_on` (a mast, a switch) together, the others alone.
     """
     if by not in BY:
-        raise UsageError(f'losing each "{by}" is not known: one of "camera", "service"')
+        raise UsageError(f'losing each "{by}" is not known: one of "camera", "depends_on"')
     groups: dict[tuple[str, str], list[str]] = {}
     for camera in site.camera:
-        key = ("camera", camera.mark) if by == "camera" or camera.service is None else ("service", camera.service)
+        key = ("camera", camera.mark) if by == "camera" or camera.depends_on is None else ("depends_on", camera.depends_on)
         groups.setdefault(key, []).append(camera.mark)
     names = [name for _, name in groups]
     return [Loss(name if names.count(name) == 1 else f"{kind} {name}", tuple(marks)) for (kind, name), marks in groups.items()]

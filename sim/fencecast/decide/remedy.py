@@ -20,15 +20,16 @@ from fencecast.errors import UsageError
 from fencecast.job import chosen_weather
 
 MOST = 120
+# The names of the streams of crossings ("cure ...") are part of the numbers: another name would draw other crossings.
 _FRESH_POINTS = 32  # of each scrambling: 256 fresh crossings a cell, the same before and after
 _TRIED_AGAIN = 3  # so many of the best changes are held against each other on crossings of their own
 
 
 @dataclass(frozen=True)
-class Cure:
+class Remedy:
     """One change, and what it brings on crossings that chose nothing: before and after on the same ones.
 
-    mends: every metre is sound after it; kind: "turned", "lens" or "new"; cost None without prices; (pd, low, high) of the lowest
+    mends: every metre meets it; kind: "turned", "lens" or "new"; cost None without prices; (pd, low, high) of the lowest
     cell; metres weak and undecided over the fence by its worst class; place and weather of the lowest cell before.
     """
 
@@ -47,12 +48,12 @@ class Cure:
     assumed: tuple[str, ...]
 
 
-def cheapest_cure(site, classes=None, seed: int | None = None, precision: float = 0.02, threads: int = 1, progress=None):
-    """The cheapest change found that brings every metre to sound; when none does, the one that brings the fence nearest to it.
+def find_remedy(site, classes=None, seed: int | None = None, precision: float = 0.02, threads: int = 1, progress=None):
+    """The cheapest change found that lets every metre meet the requirement; when none does, the one that comes nearest.
 
     Changes are compared on one set of crossings, the best few again on a second, and the chosen one is reported from a third.
-    classes: the weather classes that count, all of the site's when None. Without [[zone]] tables cameras are added along the
-    fences and at existing masts. Returns a Cure, or None when no change helps.
+    classes: the weather classes that count, all of the site's when None. Without [[mounting]] tables cameras are added along the
+    fences and at existing masts. Returns a Remedy, or None when no change helps.
     """
     classes = counted(chosen_weather(site, ()) if classes is None else classes)
     seed = site.seed if seed is None else seed
@@ -99,7 +100,7 @@ def _ranked(task, base, full: float) -> list[tuple[int, float]]:
     return [(j, gain) for j, gain, _ in sorted(moves, key=rank)]
 
 
-def _reported(task, base, j: int, demand, kit, site, tell) -> Cure:
+def _reported(task, base, j: int, demand, kit, site, tell) -> Remedy:
     candidate = task.candidates[j]
     rows = [*base, j]
     fresh = demand.simulate(
@@ -113,7 +114,7 @@ def _reported(task, base, j: int, demand, kit, site, tell) -> Cure:
     if candidate.group == NEW:  # candidates are numbered among themselves
         candidate = replace(candidate, camera=changed(candidate.camera, mark=free_marks(site, 1)[0]))
     at_place = tuple(float(v) for v in (pd[cell], max(pd[cell] - half[cell], 0.0), min(pd[cell] + half[cell], 1.0)))
-    return Cure(
+    return Remedy(
         words=change_words(site, candidate),
         kind=candidate.kind,
         mends=metres_after[1] + metres_after[2] < 1e-9,

@@ -26,7 +26,7 @@ from fencecast.site.geometry import cut_segments
 xr.set_options(arithmetic_join="exact")
 
 CAUSES = ("not in view", "too small", "too brief", "washed out")
-RESULTS_SCHEMA = 1
+RESULTS_SCHEMA = 2
 
 # Variable: (unit, long name).
 MEANINGS = {
@@ -38,7 +38,7 @@ MEANINGS = {
     "alarm_depth_m": ("m", "mean distance behind the line at alarm time, given an alarm"),
     "alarm_delay_s": ("s", "mean time since the line was crossed at alarm time, given an alarm"),
     "crossings": ("1", "crossings simulated"),
-    "verdict": ("1", "sound, undecided or weak: whole interval above, across or below the requirement; or no data"),
+    "verdict": ("1", "meets, undecided or weak: whole interval above, across or below the requirement; or no data"),
     "pd_year": ("1", "pd over the year, weather classes weighted by hours"),
     "pd_year_low": ("1", "lower end of its interval"),
     "pd_year_high": ("1", "upper end of its interval"),

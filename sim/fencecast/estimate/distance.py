@@ -42,7 +42,7 @@ def lens_cameras(site) -> list[SimpleNamespace]:
     return cameras
 
 
-def _line_scene(site, window_s: float) -> Scene:
+def _line_scene(site, time_window_s: float) -> Scene:
     """A straight unfenced line along the y axis, its inside to the west, armed inwards."""
     end = float(DISTANCES_M[-1]) + _BEYOND_M
     edge = np.array([[0.0, -_BEYOND_M, 0.0, end]])
@@ -64,7 +64,7 @@ def _line_scene(site, window_s: float) -> Scene:
         rule_edge=edge,
         rule_first=np.array([0, 1], dtype=np.int64),
         rule_direction=np.array([1], dtype=np.int64),
-        rule_window_s=np.array([window_s]),
+        rule_time_window_s=np.array([time_window_s]),
         rule_dwell_s=np.zeros(1),
         rule_camera=np.ones((1, 1), dtype=np.uint8),
         travel=1,
@@ -77,8 +77,8 @@ def distance_plans(site, weather, seed: int):
 
     The window is that of the site's first line rule (1 s without one). Crossings happen at exactly the distance.
     """
-    window_s = next((rule.window_s for rule in site.rule if rule.kind == "line"), 1.0)
-    scene = _line_scene(site, window_s)
+    time_window_s = next((rule.time_window_s for rule in site.rule if rule.kind == "line"), 1.0)
+    scene = _line_scene(site, time_window_s)
     count = len(DISTANCES_M)
     for camera in lens_cameras(site):
         cameras, bands = pack_cameras(site, [camera])

@@ -62,6 +62,6 @@ def interval(pd: np.ndarray, half: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def verdicts(low: np.ndarray, high: np.ndarray, requirement: float) -> np.ndarray:
-    """Whole interval above the requirement: sound; below: weak; across it: undecided; NaN: no data."""
-    word = np.where(high < requirement, "weak", np.where(low > requirement, "sound", "undecided"))
+    """Whole interval above the requirement: meets; below: weak; across it: undecided; NaN: no data."""
+    word = np.where(high < requirement, "weak", np.where(low > requirement, "meets", "undecided"))
     return np.where(np.isnan(low) | np.isnan(high), "no data", word)

@@ -163,7 +163,7 @@ class ClassSummary:
     name: str
     hours: float
     mean_pd: float
-    sound_m: float
+    meets_m: float
     undecided_m: float
     weak_m: float
     no_data_m: float
@@ -177,7 +177,7 @@ class ClassSummary:
 def verdict_metres(verdicts, lengths) -> dict[str, float]:
     """Metres of each verdict in one weather class."""
     verdicts = np.asarray(verdicts)
-    return {word: float(np.sum(lengths[verdicts == word])) for word in ("sound", "undecided", "weak", "no data")}
+    return {word: float(np.sum(lengths[verdicts == word])) for word in ("meets", "undecided", "weak", "no data")}
 
 
 def class_summaries(results) -> list[ClassSummary]:
@@ -195,7 +195,7 @@ def class_summaries(results) -> list[ClassSummary]:
                 name=str(name),
                 hours=float(results["weather_hours"].values[i]),
                 mean_pd=mean,
-                sound_m=metres["sound"],
+                meets_m=metres["meets"],
                 undecided_m=metres["undecided"],
                 weak_m=metres["weak"],
                 no_data_m=metres["no data"],
@@ -224,4 +224,4 @@ def year_verdicts(results) -> np.ndarray:
     need = float(results.attrs["requirement_pd"])
     low, high = results["pd_year_low"].values, results["pd_year_high"].values
     missing = np.isnan(results["pd_year"].values)
-    return np.where(missing, "no data", np.where(high < need, "weak", np.where(low > need, "sound", "undecided")))
+    return np.where(missing, "no data", np.where(high < need, "weak", np.where(low > need, "meets", "undecided")))

@@ -204,7 +204,7 @@ def _place(results, sections, row: int, segment: int, stretch: list[int], part: 
         low=low,
         high=high,
         fresh=fresh,
-        verdict="weak" if high < need else "sound" if low > need else "undecided",
+        verdict="weak" if high < need else "meets" if low > need else "undecided",
         cause=cause,
         cause_share=share,
         weak_in=tuple(str(results["weather"].values[i]) for i in weak_rows),

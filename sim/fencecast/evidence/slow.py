@@ -16,7 +16,7 @@ from fencecast.evidence.independent.scene import Scene
 from fencecast.evidence.independent.site_reader import read_site
 
 SITES = ("walled-yard", "thaw-line", "roof-corner")
-# (site, weather class, segment): gaits, directions, climbs, fields, fog, rain, snow and mounting errors in turn; Pd neither 0
+# (site, weather class, segment): gaits, directions, climbs, areas, fog, rain, snow and mounting errors in turn; Pd neither 0
 # nor 1, where an error would not show.
 CELLS = (
     ("walled-yard", "clear night", 20),

@@ -33,7 +33,7 @@ def _site(perimeter, projection="rectilinear", obstacles=()):
     tables += [("[[perimeter]]", table) for table in perimeter] + [("[[obstacle]]", table) for table in obstacles]
     tables += [("[[camera]]", {**camera, "sensor": "core", "lens": "wide"}), ("[[weather]]", _NIGHT)]
     tables += [("[[rule]]", {"kind": "line", "perimeter": perimeter[0]["name"]})]
-    lines = ["schema = 1", 'title = "Invented scene"', "seed = 7"]
+    lines = ["schema = 2", 'title = "Invented scene"', "seed = 7"]
     for header, table in tables:
         lines += [header, *(f"{key} = {as_toml(value)}" for key, value in table.items())]
     return parse_site("\n".join(lines) + "\n", name="scene")

@@ -28,7 +28,7 @@ class ClassFinding:
     hours: float
     years: float
     metres: dict[str, float]
-    turned_sound_m: float
+    turned_to_meets_m: float
     turned_weak_m: float
     mean: float
     low: float
@@ -66,8 +66,8 @@ def class_findings(results, compared: int) -> list[ClassFinding]:
                 c.hours,
                 c.years,
                 metres_of(results["verdict"].values[compared, c.index], lengths),
-                float(np.sum(lengths[(before == "weak") & (after == "sound")])),
-                float(np.sum(lengths[(before == "sound") & (after == "weak")])),
+                float(np.sum(lengths[(before == "weak") & (after == "meets")])),
+                float(np.sum(lengths[(before == "meets") & (after == "weak")])),
                 *(float(results[f"mean_difference{end}"].values[compared, c.index]) for end in ("", "_low", "_high")),
             )
         )

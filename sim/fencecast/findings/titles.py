@@ -34,7 +34,7 @@ def nothing_weak(results) -> str:
     classes = [c for c in worst_first(results) if c.index in counted]
     undecided = [c for c in classes if c.undecided_m > 0]
     if not undecided:
-        return f"Every metre simulated is sound in {all_classes(len(classes))}."
+        return f"Every metre simulated meets the requirement in {all_classes(len(classes))}."
     most = max(undecided, key=lambda c: c.undecided_m)
     units = results.attrs["units"]
     return f"No metre is weak; {_of_all(most.undecided_m, simulated_metres(results), units)} undecided in {most.name}."

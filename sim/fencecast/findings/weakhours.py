@@ -6,7 +6,7 @@ import numpy as np
 
 from fencecast.estimate.places import code_of, requirement_text, sections_of, segment_lengths, touching, whole
 from fencecast.estimate.weakest import touching_sets
-from fencecast.hours.weakhours import named_segment, pd_of_hours, sound_at_best
+from fencecast.hours.weakhours import meets_at_best, named_segment, pd_of_hours
 from fencecast.meteorology.stress import clock_of
 from fencecast.meteorology.year import LEAST_YEARS
 
@@ -60,11 +60,11 @@ def time_words(worst: tuple[int, int | None, int | None] | None) -> str:
     return f"most in {MONTHS[month - 1]}, half of those between {first:02d}:00 and {last:02d}:00 (standard time)"
 
 
-def never_sound(results, site) -> list[str]:
-    """Codes of the stretches that are sound in no state of the weather; they are weak or undecided in every hour."""
+def never_met(results, site) -> list[str]:
+    """Codes of the stretches that meet the requirement in no state of the weather; they are weak or undecided in every hour."""
     sections = sections_of(results, site)
     after, before = touching(sections)
-    mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
+    mask = ~meets_at_best(results) & ~np.isnan(results["weak_hours"].values)
     return [code_of(results, sections, part[0], part[-1]) for part in touching_sets(mask, after, before)]
 
 
@@ -76,11 +76,11 @@ def sunny_share(results) -> float:
 
 
 def weak_hours_summary(results, site) -> dict:
-    """The object of --json: the weakest segment of those that are sound in some weather (else of all), stretches never sound."""
+    """The object of --json: the weakest segment of those that meet the requirement at times, and stretches that never do."""
     sections = sections_of(results, site)
     segment = named_segment(results)
-    never = never_sound(results, site)
-    mask = ~sound_at_best(results) & ~np.isnan(results["weak_hours"].values)
+    never = never_met(results, site)
+    mask = ~meets_at_best(results) & ~np.isnan(results["weak_hours"].values)
     named = None
     if segment is not None:
         hours, low, high, fresh = hour_numbers(results, segment)
@@ -105,29 +105,29 @@ def weak_hours_summary(results, site) -> dict:
         "confidence": float(results.attrs["confidence"]),
         "states": int(results.sizes["state"]),
         "weakest": named,
-        "never_sound": never,
-        "never_sound_m": float(segment_lengths(results)[mask].sum()),
+        "never_met": never,
+        "never_met_m": float(segment_lengths(results)[mask].sum()),
         "anywhere": {f"hours{end}": float(results[f"weak_hours_any{end}"].values) for end in ("", "_low", "_high")},
     }
 
 
 def weak_hours_words(results, site) -> list[str]:
-    """Sentences for the report, the first about stretches that are never sound (if any), then the weakest of the rest."""
+    """Sentences for the report, the first about stretches that never meet it (if any), then the weakest of the rest."""
     told = weak_hours_summary(results, site)
     need = requirement_text(told["requirement"])
     years = told["record_years"]
     per, span = (1.0, "a year") if years >= LEAST_YEARS else (years, "of the record")
     unknown = per * (told["armed_hours"] - told["known_armed_hours"])
     of_hours = f"{whole(per * told['known_armed_hours'])} armed hours {span}"
-    named, never = told["weakest"], told["never_sound"]
+    named, never = told["weakest"], told["never_met"]
     if named is None:
         return ["No rule watches any section: no hour has a Pd."]
     sentences = []
     if never:
         places = ", ".join(never[:3]) + (f" and {len(never) - 3} more" if len(never) > 3 else "")
-        metres = whole(told["never_sound_m"])
-        sentences.append(f"{metres} m of fence are not shown to be sound in any weather of the record: {places}.")
-    all_never = bool(never) and not sound_at_best(results)[named["segment"]]
+        metres = whole(told["never_met_m"])
+        sentences.append(f"{metres} m of fence are not shown to meet the requirement in any weather of the record: {places}.")
+    all_never = bool(never) and not meets_at_best(results)[named["segment"]]
     subject = "The weakest segment" if not never or all_never else "Of the rest, the weakest segment"
     sure = f"{100 * told['confidence']:g} % interval {whole(per * named['hours_low'])} to {whole(per * named['hours_high'])}"
     hours = per * named["hours"]

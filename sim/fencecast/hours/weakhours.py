@@ -239,11 +239,11 @@ def weakest_segment(results) -> int | None:
 
 
 def carpet_segment(results) -> int | None:
-    """The weakest segment that is sound in its best state: one that is weak in every hour makes a flat, useless carpet.
+    """The weakest segment that meets the requirement in its best state: one that is always weak makes a flat, useless carpet.
 
-    None when no segment is sound in any state.
+    None when no segment meets the requirement in any state.
     """
-    return _most_hours(results, sound_at_best(results))
+    return _most_hours(results, meets_at_best(results))
 
 
 def named_segment(results) -> int | None:
@@ -252,7 +252,7 @@ def named_segment(results) -> int | None:
     return weakest_segment(results) if segment is None else segment
 
 
-def sound_at_best(results) -> np.ndarray:
+def meets_at_best(results) -> np.ndarray:
     """Whether each segment's whole interval lies above the requirement in at least one state, (segments,)."""
     return (results["pd_state_low"].values > float(results.attrs["requirement_pd"])).any(axis=0)
 

@@ -83,7 +83,7 @@ def _unit_left(edge):
 def _line_events(scene, track, rule, events, count):
     """Every crossing of a rule line in its armed direction: [t_c - window, t_c + window]."""
     direction = scene.rule_direction[rule]
-    window = scene.rule_window_s[rule]
+    window = scene.rule_time_window_s[rule]
     for k in range(scene.rule_first[rule], scene.rule_first[rule + 1]):
         edge = scene.rule_edge[k]
         nx, ny = _unit_left(edge)
@@ -100,7 +100,7 @@ def _line_events(scene, track, rule, events, count):
 
 @compiled_inline
 def _inside(scene, rule, x, y):
-    """Whether a point is inside a field rule's polygon (even-odd)."""
+    """Whether a point is inside a area rule's polygon (even-odd)."""
     inside = False
     for k in range(scene.rule_first[rule], scene.rule_first[rule + 1]):
         e = scene.rule_edge[k]
@@ -111,9 +111,9 @@ def _inside(scene, rule, x, y):
 
 @compiled_inline
 def _field_events(scene, track, rule, events, count):
-    """Every stay inside a field of at least dwell_s: [entry + dwell, exit]; leaving resets the dwell.
+    """Every stay inside an area of at least dwell_s: [entry + dwell, exit]; leaving resets the dwell.
 
-    Entries and exits are found exactly along the legs; a field whose edge runs through the drawn point is entered or left at the
+    Entries and exits are found exactly along the legs; an area whose edge runs through the drawn point is entered or left at the
     top of the climb (without one at the end of the pause), like a line.
     """
     x, y, _, _, _, _, _, _, _ = place_at(track, 0.0)

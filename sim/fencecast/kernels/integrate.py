@@ -15,7 +15,7 @@ from fencecast.physics.detector import normal_cdf32
 from fencecast.physics.discrimination import discrimination_probability, log_odds, score_of_log_odds
 from fencecast.physics.exponential import exponential
 
-# With more looks than MAX_STEPS (long stays in a field) neighbours in N whose F differs by at most GROUP_SPAN become one step,
+# With more looks than MAX_STEPS (long stays in a area) neighbours in N whose F differs by at most GROUP_SPAN become one step,
 # at their mean F; the largest SINGLE_STEPS stay single, because with sure looks the alarm jumps from 0 to 1 among them. With 14
 # looks a crossing, as for a line, nothing is joined.
 MAX_STEPS = 48

@@ -9,11 +9,11 @@ import numpy as np
 
 from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder
 from fencecast.kernels.pack_weather import pack_weather
-from fencecast.kernels.types import FIELD_RULE, LINE_RULE, NO_BARRIER, SEE_THROUGH, WALL, Cells, Plan, Scene
+from fencecast.kernels.types import AREA_RULE, LINE_RULE, NO_BARRIER, SEE_THROUGH, WALL, Cells, Plan, Scene
 from fencecast.meteorology.load import classes_of
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.sampling.variables import stratum_key
-from fencecast.site.geometry import cut_segments, field_polygon, inward_sign, rule_line, vertices
+from fencecast.site.geometry import area_polygon, cut_segments, inward_sign, rule_line, vertices
 
 DIRECTIONS = {"inward": 1, "outward": -1, "both": 0}
 
@@ -30,7 +30,7 @@ def _stack(parts: list[np.ndarray], width: int) -> tuple[np.ndarray, np.ndarray]
 
 
 def _travel(rules) -> int:
-    """+1 every path inward, -1 outward, 0 half of them each way; a field counts as something to walk into."""
+    """+1 every path inward, -1 outward, 0 half of them each way; an area counts as something to walk into."""
     wanted = {DIRECTIONS[rule.direction] if rule.kind == "line" else 1 for rule in rules}
     if wanted == {-1}:
         return -1
@@ -63,7 +63,7 @@ def pack_scene(site) -> Scene:
         if rule.kind == "line":
             lines.append(_edges(rule_line(rule, site.perimeter)))
         else:
-            lines.append(_edges(field_polygon(rule, site.perimeter), ring=True))
+            lines.append(_edges(area_polygon(rule, site.perimeter), ring=True))
     rule_edge, rule_first = _stack(lines, 4)
     marks = [camera.mark for camera in site.camera]
     return Scene(
@@ -79,11 +79,11 @@ def pack_scene(site) -> Scene:
         obstacle_first=obstacle_first,
         obstacle_height_m=np.array([o.height_m for o in site.obstacle], dtype=float),
         obstacle_circle=circles,
-        rule_kind=np.array([LINE_RULE if rule.kind == "line" else FIELD_RULE for rule in site.rule], dtype=np.int64),
+        rule_kind=np.array([LINE_RULE if rule.kind == "line" else AREA_RULE for rule in site.rule], dtype=np.int64),
         rule_edge=rule_edge,
         rule_first=rule_first,
         rule_direction=np.array([DIRECTIONS[rule.direction] for rule in site.rule], dtype=np.int64),
-        rule_window_s=np.array([rule.window_s for rule in site.rule], dtype=float),
+        rule_time_window_s=np.array([rule.time_window_s for rule in site.rule], dtype=float),
         rule_dwell_s=np.array([rule.dwell_s for rule in site.rule], dtype=float),
         rule_camera=np.array([[mark in rule.cameras for mark in marks] for rule in site.rule], dtype=np.uint8).reshape(
             len(site.rule), len(marks)

@@ -67,7 +67,7 @@ def _described(w, choices: Choices) -> dict[str, np.ndarray]:
         "convention": np.array([CONVENTIONS[w.visibility_convention]], dtype=np.int64),
         "visibility_given": np.array([w.visibility_given], dtype=np.int64),
         "low_sky_below_air_k": np.array([OVERCAST_SKY_BELOW_AIR_K if w.sky == "overcast" else CLEAR_SKY_BELOW_AIR_K]),
-        "window": np.array([window_factor(w.window)], dtype=float),
+        "window": np.array([window_factor(w.front_window)], dtype=float),
     }
 
 

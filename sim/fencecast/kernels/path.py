@@ -102,7 +102,7 @@ def draw_track(scene, intruder, section, start_m, end_m, gait, speed, u_position
 
 @compiled_inline
 def field_exit_m(scene, x, y, direction_x, direction_y):
-    """Distance [m] along the outgoing leg at which the last field rule's polygon is left; 0 without fields ahead."""
+    """Distance [m] along the outgoing leg at which the last area rule's polygon is left; 0 without areas ahead."""
     far = 0.0
     for rule in range(scene.rule_kind.size):
         if scene.rule_kind[rule] == 0:

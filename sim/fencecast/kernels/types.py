@@ -30,7 +30,7 @@ INTRUDER_QUANTITIES = 8
 
 # Barrier kinds of an edge.
 NO_BARRIER, SEE_THROUGH, WALL = 0, 1, 2
-LINE_RULE, FIELD_RULE = 0, 1
+LINE_RULE, AREA_RULE = 0, 1
 
 
 class Scene(NamedTuple):
@@ -48,11 +48,11 @@ class Scene(NamedTuple):
     obstacle_first: np.ndarray  # (obstacles + 1,)
     obstacle_height_m: np.ndarray  # (obstacles,)
     obstacle_circle: np.ndarray  # (obstacles, 3) centre x, y and radius [m]
-    rule_kind: np.ndarray  # (rules,) LINE_RULE, FIELD_RULE
+    rule_kind: np.ndarray  # (rules,) LINE_RULE, AREA_RULE
     rule_edge: np.ndarray  # (rule edges, 4), inside on the left
     rule_first: np.ndarray  # (rules + 1,)
     rule_direction: np.ndarray  # (rules,) +1 inward, -1 outward, 0 both
-    rule_window_s: np.ndarray  # (rules,)
+    rule_time_window_s: np.ndarray  # (rules,)
     rule_dwell_s: np.ndarray  # (rules,)
     rule_camera: np.ndarray  # (rules, cameras) 1 when the rule listens to the camera
     travel: int  # +1 every path inward, -1 outward, 0 half of them each way

@@ -11,7 +11,7 @@ from fencecast.kernels.look import LOOK_RESULTS
 from fencecast.kernels.scratch import LANES, PARTS, SCRATCH_SIZE
 from fencecast.kernels.state import RADIANCES
 
-# Looks of one path that are followed, at least: 13 minutes at five a second. Past that a stay in a field is cut.
+# Looks of one path that are followed, at least: 13 minutes at five a second. Past that a stay in a area is cut.
 MAX_LOOKS = 4096
 # Two windows of one path may lie this far apart [s] before the later one is cut, whatever the rate of looks.
 _APART_S = 120.0
@@ -19,8 +19,8 @@ _APART_S = 120.0
 
 def look_capacity(plan) -> int:
     """Looks of one path that the scratch must hold: the widest line window on both sides and what lies between two of them."""
-    window_s = float(plan.scene.rule_window_s.max(initial=0.0))
-    wanted = plan.decision.looks_per_s * (2.0 * window_s + _APART_S) + plan.decision.confirm_n
+    time_window_s = float(plan.scene.rule_time_window_s.max(initial=0.0))
+    wanted = plan.decision.looks_per_s * (2.0 * time_window_s + _APART_S) + plan.decision.confirm_n
     return max(MAX_LOOKS, int(wanted) + 1)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from fencecast.meteorology.classes import FOG_KINDS
 from fencecast.site.quantity import Quantity
-from fencecast.site.schema import Weather, Window
+from fencecast.site.schema import FrontWindow, Weather
 
 # Fields of `Records.values`, each (hours,), NaN where missing. Precipitation is there when the file does not say rain or snow.
 RECORD_FIELDS = (
@@ -168,7 +168,7 @@ class HourClass:
             hours_per_year=self.hours_per_year,
             fog=list(FOG_KINDS)[int(kinds.argmax())],
             sky="overcast" if overcast else "clear",
-            window=Window() if passed >= 1.0 else Window(state="drops", share=1.0 - passed),
+            front_window=FrontWindow() if passed >= 1.0 else FrontWindow(state="drops", share=1.0 - passed),
             **given,
         )
 

@@ -1,6 +1,6 @@
 """One camera, one person, one weather class, everything at its median: a look that a reviewer can check by hand."""
 
 from fencecast.onelook.explanation import explain
-from fencecast.onelook.frames import EyeFrame, eye
+from fencecast.onelook.frames import ViewFrame, view
 
-__all__ = ["EyeFrame", "explain", "eye"]
+__all__ = ["ViewFrame", "explain", "view"]

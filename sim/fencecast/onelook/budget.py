@@ -98,10 +98,10 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
     if passed != 1.0:
         step("fence in between", "the share that its openings pass", rungs[-1]["after_k"] * passed, f"{passed:.3f}")
     if air.window != 1.0:
-        window = look.weather.window
+        window = look.weather.front_window
         state = f"drops on {window.share:.2f} of the pupil" if window.state == "drops" else f"water film {window.film_um:g} µm"
         check = f"1 − {window.share:.2f} = {air.window:.3f}" if window.state == "drops" else f"{air.window:.3f}"
-        step("window", state, rungs[-1]["after_k"] * air.window, check)
+        step("front window", state, rungs[-1]["after_k"] * air.window, check)
     x, y = shares(look, TORSO)
     fill = float(x.max() * y.max())
     wide, tall = numbers["pixels_wide"], numbers["pixels_tall"]

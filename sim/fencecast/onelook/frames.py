@@ -15,7 +15,7 @@ from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.physics.discrimination import discrimination_probability
 
 
-class EyeFrame(NamedTuple):
+class ViewFrame(NamedTuple):
     """One person in one frame; arrays are (rows, columns) of the sensor, contrast in kelvin as NETD is stated."""
 
     distance_m: float
@@ -57,20 +57,20 @@ def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str,
     return max((w.name for w in classes), key=merit)
 
 
-def eye(site, camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk") -> list[EyeFrame]:
+def view(site, camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk") -> list[ViewFrame]:
     """Frames of one person at each distance in the asked class, then the same in the clearest class unless it is the asked one.
 
     Every varying quantity at its median. Raises UsageError for an unknown camera, class, gait or an impossible distance.
     """
     classes = described_classes(site)
-    frames = [_eye_frame(set_up_look(site, camera, weather, d, gait, classes), comparison=False) for d in distances_m]
+    frames = [_view_frame(set_up_look(site, camera, weather, d, gait, classes), comparison=False) for d in distances_m]
     other = clearest_weather(site, camera, distances_m, gait, classes)
     if other != weather:
-        frames += [_eye_frame(set_up_look(site, camera, other, d, gait, classes), comparison=True) for d in distances_m]
+        frames += [_view_frame(set_up_look(site, camera, other, d, gait, classes), comparison=True) for d in distances_m]
     return frames
 
 
-def _eye_frame(look: Look, comparison: bool) -> EyeFrame:
+def _view_frame(look: Look, comparison: bool) -> ViewFrame:
     drawing = frame(look)
     contrast_k = drawing["contrast"] / look.slope_300k
     sigma_k = drawing["sigma"] / look.slope_300k
@@ -83,7 +83,7 @@ def _eye_frame(look: Look, comparison: bool) -> EyeFrame:
     sigma = np.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
     strongest = np.unravel_index(int(np.argmax(np.abs(contrast_k))), contrast_k.shape)
     w = look.weather
-    return EyeFrame(
+    return ViewFrame(
         distance_m=look.distance_m,
         weather=w.name,
         comparison=comparison,

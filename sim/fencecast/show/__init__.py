@@ -15,7 +15,7 @@ __getattr__, __dir__, __all__ = lazy_loader.attach(
         "look.distance": ["plot_distance"],
         "look.comparisoncurves": ["plot_comparison_distance"],
         "look.onelook": ["plot_one_look"],
-        "look.view": ["plot_eye"],
+        "look.view": ["plot_view"],
         "year.weathersummary": ["plot_weather"],
         "year.carpet": ["plot_year_carpet"],
         "year.opticalrange": ["plot_optical_range"],

@@ -23,7 +23,7 @@ _ONE_NAME = ("sensor", "lens", "perimeter")
 
 def check_tables(draft: Draft) -> None:
     """Adds a problem to `draft` for everything that does not fit together."""
-    for name in ("perimeter", "obstacle", "camera", "weather", "zone", "variant"):
+    for name in ("perimeter", "obstacle", "camera", "weather", "mounting", "variant"):
         _unique(draft, name, "mark" if name == "camera" else "name")
     for entry in draft.repeated["perimeter"]:
         _barrier(draft, entry)
@@ -162,10 +162,10 @@ def _rule(draft: Draft, entry: Entry) -> None:
     _known(draft, entry, "perimeter", table.perimeter, "perimeter", "[[perimeter]]")
     for mark in table.cameras or ():
         _known(draft, entry, "cameras", mark, "camera", "[[camera]]")
-    wrong = {"line": ("dwell_s",), "field": ("direction", "window_s")}.get(table.kind, ())
+    wrong = {"line": ("dwell_s",), "area": ("direction", "time_window_s")}.get(table.kind, ())
     for key in wrong:
         if key in given and entry.has(key):
-            other = "field" if table.kind == "line" else "line"
+            other = "area" if table.kind == "line" else "line"
             draft.refuse(f"{entry.where} {key}", getattr(table, key), f'only in a rule with kind = "{other}"; leave it out')
     intruder = draft.single["intruder"]
     path_m = intruder and intruder.table.path_m
@@ -230,14 +230,17 @@ def _weather(draft: Draft, entry: Entry) -> None:
     if table.fog in ("radiation", "advection") and "visibility_m" not in given:
         allowed = "a class with fog needs the visibility in it"
         draft.refuse(f"{entry.where} visibility_m", Problem.MISSING, allowed, "visibility_m = 100.0")
-    window = table.window
+    window = table.front_window
     if window is None or window.state is None:
         return
-    where = f"{entry.where} window"
+    where = f"{entry.where} front_window"
     for key, state, example in (("share", "drops", 0.05), ("film_um", "film", 5.0)):
         if window.state == state and key not in window.model_fields_set:
-            allowed = f'a window with state = "{state}" needs it'
-            draft.refuse(f"{where} {key}", Problem.MISSING, allowed, f'window = {{ state = "{state}", {key} = {example!r} }}')
+            allowed, typed = (
+                f'a window with state = "{state}" needs it',
+                f'front_window = {{ state = "{state}", {key} = {example!r} }}',
+            )
+            draft.refuse(f"{where} {key}", Problem.MISSING, allowed, typed)
         elif window.state != state and key in window.model_fields_set and getattr(window, key) is not None:
             draft.refuse(
                 f"{where} {key}", getattr(window, key), f'only with state = "{state}"; leave it out, or change the state'

@@ -178,8 +178,8 @@ def rule_line(rule, perimeters) -> np.ndarray:
     return np.vstack([moved, moved[:1]]) if closed else moved
 
 
-def field_polygon(rule, perimeters) -> np.ndarray:
-    """The polygon of a field rule (n, 2), anticlockwise, first point not repeated; positive offsets shrink it.
+def area_polygon(rule, perimeters) -> np.ndarray:
+    """The polygon of a area rule (n, 2), anticlockwise, first point not repeated; positive offsets shrink it.
 
     `rule`: a Rule on a closed perimeter, or with a ring of points in either sense of travel.
     """

@@ -1,4 +1,4 @@
-"""What may be put up, and where: mounting zones and the kit, for commands that propose cameras. `run` does not look at them."""
+"""What may be put up, and where: mountings and the kit, for commands that propose cameras. `run` does not look at them."""
 
 from __future__ import annotations
 
@@ -34,8 +34,8 @@ class NumberList(Check):
         return numbers
 
 
-class Zone(Table):
-    """`[[zone]]`: where cameras may stand. One point is a mast, two or more a line, a ring (first point repeated) an area."""
+class Mounting(Table):
+    """`[[mounting]]`: where cameras may stand. One point is a mast, two or more a line, a ring (first point repeated) an area."""
 
     name: Annotated[str, Text("a name", "inside of the north fence")]
     points_m: Annotated[tuple[tuple[float, float], ...], Points(1, "[[2.0, 1.0], [46.0, 1.0]]")]
@@ -54,6 +54,6 @@ class Kit(Table):
 
 
 def need_camera(site) -> None:
-    """UsageError for a site that has zones for cameras and no camera yet, from which only a proposal can start."""
+    """UsageError for a site that has mountings for cameras and no camera yet, from which only a proposal can start."""
     if not site.camera:
         raise UsageError("this site has no [[camera]] yet; propose some with: fencecast place SITE.toml, or add one")

@@ -12,11 +12,12 @@ from fencecast.errors import Problem, close_match, show_value, toml_key
 from fencecast.site.changes import Variant
 from fencecast.site.fields import as_sequence
 from fencecast.site.hourly import Armed, WeatherFile
-from fencecast.site.mounting import Kit, Zone
+from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Refused
 from fencecast.site.schema import (
     Camera,
     Decision,
+    FrontWindow,
     Gate,
     Ground,
     Intruder,
@@ -29,7 +30,6 @@ from fencecast.site.schema import (
     Table,
     Tolerance,
     Weather,
-    Window,
     check_of,
 )
 
@@ -37,8 +37,8 @@ from fencecast.site.schema import (
 SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tolerance": Tolerance, "intruder": Intruder}
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 KEYED = {"sensors": Sensor, "lenses": Lens}
-REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather, "zone": Zone}
-REPEATED["variant"] = Variant
+REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather}
+REPEATED |= {"mounting": Mounting, "variant": Variant}
 # A table that is not there means something else than one with nothing in it.
 _OPTIONAL = ("weather_file",)
 _NAMED_BY = {"camera": "mark", "rule": None}
@@ -172,8 +172,8 @@ def read_table(draft: Draft, cls: type[Table], raw: object, where: str, brackets
         before = len(draft.problems)
         if key == "gates":
             values[key] = _gates(draft, raw.get(key, ()), where)
-        elif key == "window":
-            entry = read_table(draft, Window, raw.get(key, {}), f"{where} window", "{ state, share, film_um }")
+        elif key == "front_window":
+            entry = read_table(draft, FrontWindow, raw.get(key, {}), f"{where} front_window", "{ state, share, film_um }")
             values[key] = entry and entry.table
         else:
             values[key] = _one_key(
@@ -252,7 +252,7 @@ def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[E
         draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
         return []
     # Zones ask for cameras to be proposed; a record makes its own weather classes.
-    instead = {"camera": "zone", "weather": "weather_file"}.get(name)
+    instead = {"camera": "mounting", "weather": "weather_file"}.get(name)
     replaced = instead is not None and (bool(raw.get(instead)) or instead in draft.meant)
     if not rows and name in _NEEDED and not replaced:
         _needed(draft, name, f"[[{name}]]")

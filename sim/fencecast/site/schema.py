@@ -116,16 +116,16 @@ class Camera(Table):
     sensor: Annotated[str, _name("a sensor's name", "core")]
     lens: Annotated[str, _name("a lens's name", "wide")]
     price: Annotated[float | None, Number("a price", 1200.0, at_least=0)] = None
-    service: Annotated[str | None, _name("what the camera depends on", "mast A")] = None
+    depends_on: Annotated[str | None, _name("what the camera depends on", "mast A")] = None
 
 
 class Rule(Table):
-    kind: Annotated[str, OneOf(("line", "field"))]
+    kind: Annotated[str, OneOf(("line", "area"))]
     perimeter: Annotated[str | None, _name("a perimeter's name", "north fence")] = None
     points_m: Annotated[tuple[tuple[float, float], ...] | None, Points(2, "[[0.0, 2.0], [48.0, 2.0]]")] = None
     offset_m: Annotated[float, Number("a distance inwards", 1.5, at_least=-1000, at_most=1000, unit="m")] = 0.0
     direction: Annotated[str, OneOf(("inward", "outward", "both"))] = "inward"
-    window_s: Annotated[float, Number("a time", 1.0, above=0, at_most=60, shown=" s")] = 1.0
+    time_window_s: Annotated[float, Number("a time", 1.0, above=0, at_most=60, shown=" s")] = 1.0
     dwell_s: Annotated[float, Number("a time", 1.0, at_least=0, at_most=3600, shown=" s")] = 0.0
     cameras: Annotated[tuple[str, ...], Names("marks of cameras", '["C1", "C2"]')] = ()
 
@@ -194,7 +194,7 @@ class Intruder(Table):
     path_m: Annotated[float, Number("a length", 12.0, at_least=1, at_most=200, unit="m")] = 12.0
 
 
-class Window(Table):
+class FrontWindow(Table):
     """The state of the camera's window: dry, drops (share of the pupil), or a film (thickness)."""
 
     state: Annotated[str, OneOf(("dry", "drops", "film"))] = "dry"
@@ -232,7 +232,7 @@ class Weather(Table):
     visibility_convention: Annotated[str, OneOf(("optical_range", "visual_range"))] = "optical_range"
     fog: Annotated[str, OneOf(("none", "radiation", "advection"))] = "none"
     sky: Annotated[str, OneOf(("clear", "overcast"))] = "clear"
-    window: Window = Window()
+    front_window: FrontWindow = FrontWindow()
 
     @property
     def visibility_given(self) -> bool:

@@ -169,11 +169,11 @@ def _rule_line(draft: Draft, rule: Entry, sections: dict) -> None:
     if table.points_m is not None:
         points, closed = ring_points(table.points_m)
         points = tuple((float(x), float(y)) for x, y in points)
-        if table.kind == "field" and not closed:
+        if table.kind == "area" and not closed:
             draft.refuse(
                 f"{rule.where} points_m",
                 table.points_m,
-                "a closed ring for a field: repeat the first point at the end",
+                "a closed ring for an area: repeat the first point at the end",
                 f"points_m = [..., {show_value(list(points[0]))}]",
             )
             return
@@ -188,11 +188,11 @@ def _rule_line(draft: Draft, rule: Entry, sections: dict) -> None:
         if section is None or section.inside is None:
             return
         points, closed, to_left = section.points_m, section.closed, section.inside == "left"
-        if table.kind == "field" and not closed:
+        if table.kind == "area" and not closed:
             draft.refuse(
                 f"{rule.where} perimeter",
                 table.perimeter,
-                f"a perimeter with closed = true for a field; {section.where} is open: close it, or give the field points_m",
+                f"a perimeter with closed = true for an area; {section.where} is open: close it, or give the area points_m",
             )
             return
     try:

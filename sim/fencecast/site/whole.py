@@ -19,7 +19,7 @@ from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
 from fencecast.site.hourly import Armed, WeatherFile
-from fencecast.site.mounting import Kit, Zone
+from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Number
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
 from fencecast.site.schema import (
@@ -39,7 +39,7 @@ from fencecast.site.schema import (
 from fencecast.site.variants import changed_tables
 from fencecast.site.write import site_to_toml
 
-SCHEMA = 1
+SCHEMA = 2
 _TOP = {
     "schema": (
         Number("the format that this version of fencecast reads", SCHEMA, at_least=SCHEMA, at_most=SCHEMA, whole=True),
@@ -81,7 +81,7 @@ class Site(BaseModel):
     weather: tuple[Weather, ...]
     weather_file: WeatherFile | None
     armed: Armed
-    zone: tuple[Zone, ...]
+    mounting: tuple[Mounting, ...]
     variant: tuple[Variant, ...]
     kit: Kit
     _text: str = PrivateAttr(default="")

@@ -28,7 +28,7 @@ def camera(mark, x, y, bearing, lens="long", depression=12.0, **more):
 
 
 def yard(length_m=40.0, cameras=None, weather=(NIGHT,), step_m=4.0, lenses=None, **more) -> Site:
-    """A fence along the x axis, the yard to its north; zones 1 m inside it unless told otherwise."""
+    """A fence along the x axis, the yard to its north; mountings 1 m inside it unless told otherwise."""
     tables = {
         "title": "Small yard",
         "seed": 3,
@@ -39,7 +39,7 @@ def yard(length_m=40.0, cameras=None, weather=(NIGHT,), step_m=4.0, lenses=None,
         "camera": [camera("C1", 0.0, 1.0, 90.0)] if cameras is None else cameras,
         "rule": [{"kind": "line", "perimeter": "south", "offset_m": 1.0}],
         "weather": list(weather),
-        "zone": [{"name": "inside", "points_m": [[0.0, 1.0], [length_m, 1.0]], "heights_m": [4.0], "spacing_m": 10.0}],
+        "mounting": [{"name": "inside", "points_m": [[0.0, 1.0], [length_m, 1.0]], "heights_m": [4.0], "spacing_m": 10.0}],
         "kit": {"camera_price": 100.0, "reaim_price": 50.0},
     }
     return Site(**{**tables, **more})

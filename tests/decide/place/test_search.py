@@ -134,7 +134,7 @@ def test_reachable_is_the_best_of_every_set_cell_by_cell():
     assert np.abs(reachable(joint, candidates, base) - best).max() < 1e-6
 
 
-def test_cures_are_ranked_by_cost_when_they_mend_and_by_gain_when_none_does():
+def test_remedies_are_ranked_by_cost_when_they_mend_and_by_gain_when_none_does():
     from fencecast.decide.remedy import _ranked
 
     task = task_of(2, cap=0.9, turned=3, new=6)

@@ -88,7 +88,7 @@ def test_the_same_proposal_whatever_the_threads(two_candidates):
 def test_candidates_hold_every_segment_from_several_sides():
     """Thinning keeps what is needed first and forgets no segment that anything holds."""
     site = yard(
-        cameras=[AWAY], zone=[{"name": "z", "points_m": [[0.0, 1.0], [40.0, 1.0]], "heights_m": [4.0, 6.0], "spacing_m": 5.0}]
+        cameras=[AWAY], mounting=[{"name": "z", "points_m": [[0.0, 1.0], [40.0, 1.0]], "heights_m": [4.0, 6.0], "spacing_m": 5.0}]
     )
     kit, targets = kit_of(site), targets_of(site)
     found, _ = reaches(site, kit, site.requirement, heights=(4.0,))
@@ -112,21 +112,21 @@ def test_candidates_hold_every_segment_from_several_sides():
 
 def test_mounts_stay_out_of_buildings_and_spacing_is_kept():
     hut = {"name": "hut", "footprint_m": [[8.0, 0.5], [14.0, 0.5], [14.0, 6.0], [8.0, 6.0]], "height_m": 5.0}
-    zone = {"name": "z", "points_m": [[0.0, 1.0], [40.0, 1.0]], "heights_m": [4.0, 6.0], "spacing_m": 3.0}
+    mounting = {"name": "z", "points_m": [[0.0, 1.0], [40.0, 1.0]], "heights_m": [4.0, 6.0], "spacing_m": 3.0}
     ring = {"name": "area", "points_m": [[0.0, 10.0], [9.0, 10.0], [9.0, 19.0], [0.0, 19.0], [0.0, 10.0]], "heights_m": [4.0]}
     post = {"name": "post", "points_m": [[30.0, 12.0]], "heights_m": [8.0], "price": 400.0}
-    mounts = mounts_of(yard(obstacle=[hut], zone=[zone, {**ring, "spacing_m": 3.0}, post]))
-    line = [m for m in mounts if m.zone == "z"]
+    mounts = mounts_of(yard(obstacle=[hut], mounting=[mounting, {**ring, "spacing_m": 3.0}, post]))
+    line = [m for m in mounts if m.mounting == "z"]
     assert np.diff(sorted(m.x_m for m in line)).max() <= 3.0 and line[0].x_m == 0.0 and max(m.x_m for m in line) == 40.0
     for mount in line:
         assert (4.0 in mount.heights_m) == (not 8.0 < mount.x_m < 14.0), "not inside the hut, but on its roof"
-    assert sum(m.zone == "area" and 0.0 < m.x_m < 9.0 and 10.0 < m.y_m < 19.0 for m in mounts) == 9
-    assert [(m.x_m, m.heights_m, m.price) for m in mounts if m.zone == "post"] == [(30.0, (8.0,), 400.0)]
+    assert sum(m.mounting == "area" and 0.0 < m.x_m < 9.0 and 10.0 < m.y_m < 19.0 for m in mounts) == 9
+    assert [(m.x_m, m.heights_m, m.price) for m in mounts if m.mounting == "post"] == [(30.0, (8.0,), 400.0)]
 
 
 def test_nothing_to_choose_from_is_said():
-    far = yard(zone=[{"name": "far away", "points_m": [[20.0, 900.0]], "heights_m": [4.0]}])
-    with pytest.raises(UsageError, match="on any mounting zone holds any of the fence"):
+    far = yard(mounting=[{"name": "far away", "points_m": [[20.0, 900.0]], "heights_m": [4.0]}])
+    with pytest.raises(UsageError, match="on any mounting holds any of the fence"):
         place(far, cameras=1, keep=True)
     unwatched = yard(rule=[{"kind": "line", "points_m": [[0.0, 1.0], [40.0, 1.0]]}])
     assert len(targets_of(unwatched).points) == 10

@@ -13,7 +13,7 @@ from fencecast.decide.study.results import study_results
 from fencecast.decide.study.strategies import STRATEGIES
 
 TINY = """\
-schema = 1
+schema = 2
 title = "Tiny study"
 seed = 5
 strategies = ["chain", "corner pairs"]
@@ -111,5 +111,5 @@ def _row(pd, cameras: int, priced: bool) -> dict:
     if np.isnan(pd).any():
         return {"no_layout": "it needs at least 12 cameras here"}
     row = {"cameras": cameras, "cost": 1300.0 * cameras if priced else None, "crossings": 5, "looks": 7}
-    row |= {name: [40.0] * len(pd) for name in ("weak_m", "undecided_m", "sound_m")}
+    row |= {name: [40.0] * len(pd) for name in ("weak_m", "undecided_m", "meets_m")}
     return row | {"mean_pd": list(pd), "replicates": [[p] * 8 for p in pd], "weakest_pd": list(pd)}

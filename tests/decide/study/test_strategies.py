@@ -25,7 +25,7 @@ RING = {
     "rule": [{"kind": "line", "perimeter": "ring"}],
     "obstacle": [{"name": "hall", "footprint_m": [[20.0, 15.0], [40.0, 15.0], [40.0, 25.0], [20.0, 25.0]], "height_m": 6.0}],
     "camera": [camera("C1", 1.0, 1.0, 45.0)],
-    "zone": [
+    "mounting": [
         {"name": "inside", "points_m": [[1.0, 1.0], [59.0, 1.0], [59.0, 39.0], [1.0, 39.0], [1.0, 1.2]], "heights_m": [4.0]}
     ],
 }

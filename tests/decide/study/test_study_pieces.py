@@ -127,7 +127,7 @@ def test_site_files_are_yards_too(tmp_path):
     (_, given), *_ = study_pieces(study)
     again = piece_site(given)
     assert again.perimeter == site.perimeter and again.obstacle == site.obstacle and again.camera == ()
-    assert list(again.lenses) == ["wide"] and [z.points_m for z in again.zone] == [z.points_m for z in site.zone]
+    assert list(again.lenses) == ["wide"] and [z.points_m for z in again.mounting] == [z.points_m for z in site.mounting]
     one, other = compute_piece(given), compute_piece({**inputs, "yard": "north"})
     assert one["allowances"][0]["mean_pd"] == other["allowances"][0]["mean_pd"]
 
@@ -160,7 +160,7 @@ def test_a_piece_tells_what_it_measured():
             assert row["cameras"] == len(site.camera) <= most
             assert row["cost"] == pytest.approx(1300.0 * row["cameras"])
             for k in range(2):
-                total = row["weak_m"][k] + row["undecided_m"][k] + row["sound_m"][k]
+                total = row["weak_m"][k] + row["undecided_m"][k] + row["meets_m"][k]
                 assert total == pytest.approx(piece["fence_m"])
                 assert sum(row["replicates"][k]) / 8 == pytest.approx(row["mean_pd"][k])
                 assert 0.0 <= row["weakest_pd"][k] <= 1.0

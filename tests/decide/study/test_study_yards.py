@@ -47,7 +47,7 @@ def test_the_first_yard_of_a_seed_is_this_one():
 
 @pytest.mark.parametrize("name", EXTREMES)
 def test_every_yard_is_a_site_with_places_to_stand(name):
-    """Catches: fences that cross, buildings on each other or outside, zones in buildings. Shapely is the outside side."""
+    """Catches: fences that cross, buildings on each other or outside, mountings in buildings. Shapely is the outside side."""
     yards = EXTREMES[name]
     for number in range(12):
         site = site_of(yards, number)
@@ -72,8 +72,8 @@ def test_limits_of_mounting_and_shape_are_kept():
         made = make_yard(Yards(count=1, seed=1, shape=("rectangle",), no_mast_m=(10.0, 10.0)), number)
         points = np.array(made["perimeter"][0]["points_m"])
         inside = 0.0
-        for zone in made["zone"]:
-            inside += float(np.hypot(*np.diff(np.array(zone["points_m"]), axis=0)[0]))
+        for mounting in made["mounting"]:
+            inside += float(np.hypot(*np.diff(np.array(mounting["points_m"]), axis=0)[0]))
         around = shapely.Polygon(points).buffer(-1.0, join_style="mitre").exterior.length
         assert inside == pytest.approx(around - 40.0, abs=0.5 * 8)  # ends of half a metre and less are left out
         assert corners[len(points)] == "rectangle"

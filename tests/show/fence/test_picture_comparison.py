@@ -29,7 +29,7 @@ def with_losses(**changes):
     west = results["section"].values == "West fence"
     pd = np.array([np.clip(results["pd"].values - 0.5 * west, 0.0, 1.0), results["pd"].values])
     need = float(results.attrs["requirement_pd"])
-    word = np.where(pd + 0.02 < need, "weak", np.where(pd - 0.02 > need, "sound", "undecided"))
+    word = np.where(pd + 0.02 < need, "weak", np.where(pd - 0.02 > need, "meets", "undecided"))
     word[1] = results["verdict"].values
     values = {name: np.full((2, *results["pd"].shape), np.nan) for name in LOSS_MEANINGS if name.startswith("pd_loss")}
     values |= {"pd_loss": pd, "pd_loss_low": pd - 0.02, "pd_loss_high": pd + 0.02, "loss_verdict": word}
@@ -83,7 +83,7 @@ def test_bars_go_up_where_the_variant_is_better():
 
 TITLES = {
     "equal": "Warm dusk: 3 mm and 6 mm are equivalent on all 410 m",
-    "undecided": "Warm dusk: 6 mm is better on 0 m and worse on 0 m; no weak metre turns sound, and none the other way",
+    "undecided": "Warm dusk: 6 mm is better on 0 m and worse on 0 m; no weak metre turns meets, and none the other way",
 }
 
 
@@ -100,8 +100,8 @@ def test_metres_that_change_sides_are_counted_and_railed():
     worst = [str(w) for w in results["weather"].values].index("warm dusk")
     before, after = results["standing"].values[:, worst]
     lengths = (results["segment_end_m"] - results["segment_start_m"]).values
-    lost = lengths[(before == "sound") & (after == "weak")].sum()
-    assert title_of(figure) == f"Warm dusk: 6 mm turns no weak metre sound, and {lost:.0f} sound metres weak"
+    lost = lengths[(before == "meets") & (after == "weak")].sum()
+    assert title_of(figure) == f"Warm dusk: 6 mm turns no weak metre meets, and {lost:.0f} meets metres weak"
     rails = [p for p in figure.findobj(Rectangle) if abs(p.get_height() - style.RAIL_MM) < 1e-9]
     black = [p for p in rails if to_hex(p.get_facecolor()).upper() == style.INK]
     assert len(black) == 1  # the key's

@@ -59,7 +59,7 @@ def test_the_last_row_of_the_sheet_stays_inside_its_margin(attrs):
 
 
 def test_one_lowest_place_is_told_as_one():
-    results = invented_results.all_sound()
+    results = invented_results.all_meet()
     site = site_of(results)
     places = lowest_places(results, site, 5)
     for some, heading in ((places, "The five lowest places (none is weak)"), (places[:1], "The lowest place (none is weak)")):

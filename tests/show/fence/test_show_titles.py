@@ -32,9 +32,9 @@ def test_plan_title_names_the_worst_class_and_the_next_with_their_metres():
 
 
 def test_nothing_weak_is_said_in_one_sentence():
-    """Catches: an all-sound result without a first place, which broke the sheet once."""
-    results = ALL["all_sound"]()
-    sentence = "Every metre simulated is sound in all six weather classes."
+    """Catches: an all-meets result without a first place, which broke the sheet once."""
+    results = ALL["all_meet"]()
+    sentence = "Every metre simulated meets the requirement in all six weather classes."
     assert plan_title(results) == strip_title(results, site_of(results)) == verdict_line(results) == sentence
     undecided = ALL["no_weak_some_undecided"]()
     sentence = "No metre is weak; 30 m of 410 m undecided in clear night."
@@ -112,7 +112,7 @@ def test_too_few_misses_name_no_cause():
     """Catches: a leading cause printed although 1 - Pd lies within its interval's half width, or shares of 0 / 0."""
     results = ALL["yard"]()
     results["pd"][:] = 0.999
-    results["pd_low"][:], results["pd_high"][:], results["verdict"][:] = 0.99, 1.0, "sound"
+    results["pd_low"][:], results["pd_high"][:], results["verdict"][:] = 0.99, 1.0, "meets"
     results["miss_share"][:] = 0.00025
     assert cause_title(results, site_of(results)).endswith("misses are too few to name a cause")
     results["miss_share"][:], results["pd"][:] = 0.0, 1.0

@@ -58,7 +58,7 @@ def chosen_yard(hours=90, sun_deg=90.0):
 
 @pytest.mark.parametrize("name", PICTURES)
 def test_every_picture_names_the_condition(name):
-    """Catches: 'every metre is sound' of 21 foggy hours, printed and passed on as if it were of the year."""
+    """Catches: 'every metre meets the requirement' of 21 foggy hours, printed and passed on as if it were of the year."""
     plot, make = PICTURES[name]
     results = make()
     assert not [text for text in texts(plot(results)) if "Only hours" in text or "condition" in text]
@@ -79,7 +79,7 @@ def test_every_picture_names_the_condition(name):
 def test_chosen_hours_show_their_colour_and_no_outline(hours, sun_deg):
     """Few hours had a bold outline, many a thin one; at sunset and sunrise lines lie on them.
 
-    Catches: black bars where an outline closes over a single hour, pale hours on white paper, other hours as if sound.
+    Catches: black bars where an outline closes over a single hour, pale hours on white paper, other hours as if meets.
     """
     results, chosen = chosen_yard(hours, sun_deg)
     figure = plot_year_carpet(results)

@@ -8,7 +8,7 @@ def test_sees_two_texts_on_each_other_and_none_beside_each_other():
     """Catches: a checker that never finds anything."""
     page = Page()
     page.text(20, 20, "weak 142 m")
-    page.text(60, 20, "sound 186 m")
+    page.text(60, 20, "meets 186 m")
     page.text(20, 24, "on the next line")
     assert overlapping(page.figure) == []
     page.text(30, 20.5, "undecided")

@@ -27,7 +27,7 @@ from fencecast.meteorology.load import load_year
 DEFAULT_MARGIN = 0.02
 # Half the margin, so that a difference near zero can be told to be inside it.
 DEFAULT_PRECISION = 0.01
-COMPARE_SCHEMA = 1
+COMPARE_SCHEMA = 2
 # What a run says of one design, and what a comparison keeps of it for every variant.
 _KEPT = ("pd", "pd_low", "pd_high", "miss_share", "pd_year", "pd_year_low", "pd_year_high", "pd_worst", "pd_worst_low",
          "pd_worst_high", "worst_weather")  # fmt: skip
@@ -35,7 +35,7 @@ _WHAT = "pd of the variant minus pd of the base, on the same crossings"
 COMPARE_MEANINGS = {
     "variant": ("1", "design; the first is the base"),
     "compared": ("1", "design that is held against the base"),
-    "standing": ("1", "sound, undecided or weak: pd against the requirement; or no data"),
+    "standing": ("1", "meets, undecided or weak: pd against the requirement; or no data"),
     "pd_difference": ("1", _WHAT),
     "pd_difference_low": ("1", "lower end of its paired interval at the file's confidence"),
     "pd_difference_high": ("1", "upper end of its paired interval at the file's confidence"),

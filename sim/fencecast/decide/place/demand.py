@@ -50,10 +50,10 @@ class Demand:
         pd, half = joint.estimate(subset, need.confidence)
         cell = int(np.nanargmin(pd))
         words = verdicts(np.clip(pd - half, 0, 1), np.clip(pd + half, 0, 1), need.pd).reshape(len(self.classes), -1)
-        weak, sound = (words == "weak").any(axis=0), ((words == "sound") | (words == "no data")).all(axis=0)
+        weak, meets = (words == "weak").any(axis=0), ((words == "meets") | (words == "no data")).all(axis=0)
         data = (words != "no data").any(axis=0)
         length = self.metres[: words.shape[1]]
-        by_verdict = [float(length[data & chosen].sum()) for chosen in (sound, ~sound & ~weak, weak)]
+        by_verdict = [float(length[data & chosen].sum()) for chosen in (meets, ~meets & ~weak, weak)]
         low, high = max(pd[cell] - half[cell], 0.0), min(pd[cell] + half[cell], 1.0)
         return pd, half, (float(pd[cell]), float(low), float(high), cell), by_verdict
 
@@ -79,5 +79,5 @@ def demand_of(site: Site, classes, seed: int, threads: int) -> Demand:
 
 
 def target_of(requirement, precision: float) -> float:
-    """What a cell must reach on the crossings of the search, so that a run of this precision is likely to call it sound."""
+    """What a cell must reach on the crossings of the search, so that a run of this precision is likely to call it met."""
     return min(requirement.pd + precision, 0.5 * (1.0 + requirement.pd))

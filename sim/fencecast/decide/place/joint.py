@@ -159,15 +159,15 @@ def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -
     """Which camera may have a body of which segment in its frame, (cameras, segments) bool: never False for one that has.
 
     cells_xy (segments, 2): middles; half_length_m (segments,). In plan, the frame spans an angle about the bearing; a crossing in
-    the segment stays in a circle about its middle while looks count. Sites with a field rule keep every pair.
+    the segment stays in a circle about its middle while looks count. Sites with a area rule keep every pair.
     """
     cameras = plan.cameras
     count = cameras.bearing_rad.size
-    if any(rule.kind == "field" for rule in site.rule):
+    if any(rule.kind == "area" for rule in site.rule):
         return np.ones((count, len(cells_xy)), dtype=bool)
-    window_s = max((rule.window_s for rule in site.rule), default=0.0)
+    time_window_s = max((rule.time_window_s for rule in site.rule), default=0.0)
     offset_m = max((abs(rule.offset_m) for rule in site.rule), default=0.0)
-    looks_s = window_s + site.decision.confirm[1] / site.decision.looks_per_s
+    looks_s = time_window_s + site.decision.confirm[1] / site.decision.looks_per_s
     reach = min(2.0 * offset_m + looks_s * _FASTEST_M_S, site.intruder.path_m) + half_length_m + 1.0
     seen = np.zeros((count, len(cells_xy)), dtype=bool)
     for c in range(count):

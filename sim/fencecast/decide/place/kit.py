@@ -13,7 +13,7 @@ from fencecast.errors import UsageError, name_list
 from fencecast.physics.optics import PROJECTIONS, RECTILINEAR, field_of_view_rad
 from fencecast.site.geometry import offset_line
 
-# Without zones cameras are tried this far inside the fences; a mast stands off the fence that it watches (judgement, no source).
+# Without mountings cameras are tried this far inside the fences; a mast stands off its fence (judgement, no source).
 INSIDE_M = 1.0
 _DEFAULT_SPACING_M = 4.0
 _DEFAULT_HEIGHT_M = 4.0
@@ -38,12 +38,12 @@ class Choice:
 
 @dataclass(frozen=True)
 class Mount:
-    """A place for cameras: ground point [m], heights [m], the zone's name, what a camera costs more there."""
+    """A place for cameras: ground point [m], heights [m], the mounting's name, what a camera costs more there."""
 
     x_m: float
     y_m: float
     heights_m: tuple[float, ...]
-    zone: str
+    mounting: str
     price: float
 
 
@@ -80,10 +80,10 @@ class Kit:
 
 
 def kit_of(site) -> Kit:
-    """The kit that a site describes with [kit], prices and [[zone]] tables.
+    """The kit that a site describes with [kit], prices and [[mounting]] tables.
 
-    Without zones: along the fences, 1 m inside, at the heights that the site's cameras have. UsageError when no pair of sensor
-    and lens fits, or when no place is left.
+    Without mountings: along the fences, 1 m inside, at the heights that the site's cameras have. UsageError when no sensor
+    and lens fit, or when no place is left.
     """
     sensors, lenses = site.kit.sensors or tuple(site.sensors), site.kit.lenses or tuple(site.lenses)
     priced = any(part.price is not None for part in (*_named(site.sensors, sensors), *_named(site.lenses, lenses)))
@@ -95,7 +95,7 @@ def kit_of(site) -> Kit:
             f"no lens of {name_list(lenses)} fits a sensor of {name_list(sensors)}: each would have a field of 178 degrees or "
             "more; type for instance a longer focal_length_mm"
         )
-    assumed = () if site.zone else (_assumption(site),)
+    assumed = () if site.mounting else (_assumption(site),)
     if not priced:
         assumed += (
             f"no prices of the kit are given (price under [sensors.{sensors[0]}] and [lenses.{lenses[0]}]; that of a [[camera]] "
@@ -103,7 +103,7 @@ def kit_of(site) -> Kit:
         )
     mounts = tuple(mounts_of(site))
     if not mounts:
-        raise UsageError("no place for a camera is left: every point of every [[zone]] lies inside an obstacle; move a zone")
+        raise UsageError("no place for a camera is left: every point of every [[mounting]] lies in an obstacle; move a mounting")
     return Kit(choices, mounts, priced, float(site.kit.reaim_price), assumed)
 
 
@@ -128,27 +128,27 @@ def make_choice(site, sensor_name: str, lens_name: str, priced: bool) -> Choice 
 def _assumption(site) -> str:
     heights = ", ".join(f"{height:g}" for height in _heights(site))
     where = f"{INSIDE_M:g} m inside the fences, {heights} m up, and where cameras hang already"
-    return f"no [[zone]] is given: cameras are tried {where}"
+    return f"no [[mounting]] is given: cameras are tried {where}"
 
 
 def _heights(site) -> tuple[float, ...]:
     return tuple(sorted({float(camera.height_m) for camera in site.camera})) or (_DEFAULT_HEIGHT_M,)
 
 
-def zones_of(site) -> list:
-    """The site's zones, or stand-ins along the fences and at its cameras when it has none."""
-    if site.zone:
-        return list(site.zone)
+def mountings_of(site) -> list:
+    """The site's mountings, or stand-ins along the fences and at its cameras when it has none."""
+    if site.mounting:
+        return list(site.mounting)
     heights = _heights(site)
-    zones = []
+    mountings = []
     for section in site.perimeter:
         try:
             line = offset_line(section, INSIDE_M)
         except ValueError:  # too tight a corner for a parallel line: the fence itself
             line = np.asarray(section.points_m)
-        zones.append(_stand_in(f"along {section.name}", line, heights))
-    zones += [_stand_in(f"at {camera.mark}", [camera.position_m], (float(camera.height_m),)) for camera in site.camera]
-    return zones
+        mountings.append(_stand_in(f"along {section.name}", line, heights))
+    mountings += [_stand_in(f"at {camera.mark}", [camera.position_m], (float(camera.height_m),)) for camera in site.camera]
+    return mountings
 
 
 def _stand_in(name, points, heights):
@@ -156,9 +156,9 @@ def _stand_in(name, points, heights):
     return SimpleNamespace(name=name, points_m=points, heights_m=heights, spacing_m=_DEFAULT_SPACING_M, price=0.0)
 
 
-def zone_shape(zone):
-    """The zone as a shape: a point, a line, or the area inside a ring."""
-    points = zone.points_m
+def mounting_shape(mounting):
+    """The mounting as a shape: a point, a line, or the area inside a ring."""
+    points = mounting.points_m
     if len(points) == 1:
         return shapely.Point(points[0])
     if len(points) > 3 and points[0] == points[-1]:
@@ -166,17 +166,17 @@ def zone_shape(zone):
     return shapely.LineString(points)
 
 
-def _places(zone) -> list[tuple[float, float]]:
-    """Points of a zone to try, spacing_m apart or nearer: ends and corners of lines, a grid and the edge of areas."""
-    shape = zone_shape(zone)
+def _places(mounting) -> list[tuple[float, float]]:
+    """Points of a mounting to try, spacing_m apart or nearer: ends and corners of lines, a grid and the edge of areas."""
+    shape = mounting_shape(mounting)
     if shape.geom_type == "Point":
         return [(shape.x, shape.y)]
     if shape.geom_type == "LineString":
-        return _along(zone.points_m, zone.spacing_m)
+        return _along(mounting.points_m, mounting.spacing_m)
     x0, y0, x1, y1 = shape.bounds
-    nx, ny = (max(1, math.ceil((high - low) / zone.spacing_m)) for low, high in ((x0, x1), (y0, y1)))
+    nx, ny = (max(1, math.ceil((high - low) / mounting.spacing_m)) for low, high in ((x0, x1), (y0, y1)))
     grid = [(x0 + (i + 0.5) * (x1 - x0) / nx, y0 + (j + 0.5) * (y1 - y0) / ny) for j in range(ny) for i in range(nx)]
-    return _along(zone.points_m, zone.spacing_m) + [point for point in grid if shape.contains(shapely.Point(point))]
+    return _along(mounting.points_m, mounting.spacing_m) + [point for point in grid if shape.contains(shapely.Point(point))]
 
 
 def _along(points, spacing_m: float) -> list[tuple[float, float]]:
@@ -195,13 +195,13 @@ def buildings(site) -> list:
 def mounts_of(site) -> list[Mount]:
     """Every place to try, none twice; heights at which a point would lie inside an obstacle are left out."""
     solid, seen, mounts = buildings(site), set(), []
-    for zone in zones_of(site):
-        for x, y in _places(zone):
+    for mounting in mountings_of(site):
+        for x, y in _places(mounting):
             point = shapely.Point(x, y)
             roof = max((height for shape, height in solid if shape.contains(point)), default=0.0)
-            heights = tuple(height for height in zone.heights_m if height >= roof)
+            heights = tuple(height for height in mounting.heights_m if height >= roof)
             key = (round(x, 2), round(y, 2), heights)
             if heights and key not in seen:
                 seen.add(key)
-                mounts.append(Mount(x, y, heights, zone.name, float(zone.price)))
+                mounts.append(Mount(x, y, heights, mounting.name, float(mounting.price)))
     return mounts

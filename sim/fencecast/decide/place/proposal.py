@@ -45,14 +45,14 @@ class Step:
     high: float
     place: str
     weather: str
-    sound_m: float
+    meets_m: float
     undecided_m: float
     weak_m: float
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """What `place` found. bound: no set of the candidates that does as well costs less (until sound), or None; worth, most: what
+    """What `place` found. bound: no set of the candidates that does as well costs less (until meets), or None; worth, most: what
     the set is worth of 1, and what no set within the limits exceeds (cameras, budget), or None. results: the proposal run again.
     """
 
@@ -65,7 +65,7 @@ class Proposal:
     candidates: int
     crossings: int
     bytes: int
-    sound: bool
+    meets: bool
     bound: float | None
     worth: float
     most: float | None
@@ -78,8 +78,8 @@ def place(
     site: Site,
     cameras: int | None = None,
     budget: float | None = None,
-    until_sound: bool | None = None,
-    goal: str = "sound",
+    until_met: bool | None = None,
+    goal: str = "meets",
     keep: bool = False,
     from_scratch: bool = False,
     weather=(),
@@ -92,16 +92,16 @@ def place(
 ) -> Proposal:
     """Propose cameras for a site, or additions and re-aimings to those that it has.
 
-    cameras: at most so many new ones; budget: at most so much money; until_sound: as few as bring every metre to sound (the
-    default when neither limit is given; a limit given as well still holds). goal: "sound" counts how near every cell is to the
+    cameras: at most so many new ones; budget: at most so much money; until_met: as few as it takes (the
+    default when neither limit is given; a limit given as well still holds). goal: "meets" counts how near every cell is to the
     requirement, "mean" the mean Pd over fence and year. keep: existing cameras stay as they are; from_scratch: they are left out.
     most: candidates simulated; points: crossings of each of 8 scramblings in the search. Returns a Proposal, whose results are
     those of `run` on the proposed site, on crossings that the search never saw.
-    Raises UsageError when limits, kit or zones leave nothing to propose.
+    Raises UsageError when limits, kit or mountings leave nothing to propose.
     """
     classes = counted(chosen_weather(site, weather))
     seed = site.seed if seed is None else seed
-    until = until_sound if until_sound is not None else cameras is None and budget is None
+    until = until_met if until_met is not None else cameras is None and budget is None
     kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads), progress or (lambda *_: None)
     if budget is not None and not kit.priced:
         raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
@@ -120,7 +120,7 @@ def place(
     chosen = candidates(site, kit, found, targets, need, most, new=True, change=not (keep or from_scratch))
     chosen = [c for c in chosen if not from_scratch or c.group == NEW]
     if not any(c.kind != "as it is" for c in chosen):
-        raise UsageError("no camera of the kit on any mounting zone holds any of the fence; move a zone, or add a lens")
+        raise UsageError("no camera of the kit on any mounting holds any of the fence; move a mounting, or add a lens")
     joint = demand.simulate(chosen, "place", points, partial(tell, f"Simulating {len(chosen)} candidate cameras"))
     base = tuple(range(len(own)))
     best = reachable(joint, chosen, base)
@@ -128,7 +128,7 @@ def place(
     task = make_task(joint, chosen, lengths, caps, base, budget, cameras)
     if task.full <= 0.0:
         raise UsageError(
-            "no set of these candidates brings any metre to the requirement; give the kit a longer lens or nearer zones"
+            "no set of these candidates brings any metre to the requirement; give the kit a longer lens or nearer mountings"
         )
     tell("Searching", 0, 1)
     enough = task.full if until else None
@@ -146,12 +146,12 @@ def place(
         steps=steps,
         changes=words,
         kit=kit,
-        goal="until sound" if until else goal,
+        goal="until met" if until else goal,
         target=target,
         candidates=len(chosen),
         crossings=joint.crossings,
         bytes=joint.bytes,
-        sound=bool(np.all(results["verdict"].values == "sound")),
+        meets=bool(np.all(results["verdict"].values == "meets")),
         bound=bound,
         worth=solution.last.worth / task.full,
         most=None if ceiling is None else min(ceiling / task.full, 1.0),
@@ -176,7 +176,7 @@ def _caps(goal, until, target, best, demand: Demand):
 
 
 def _checked_again(task: Task, solution: Found, demand: Demand, until: bool, best, tell):
-    """The sets on the way, judged on fresh crossings; until sound, cells that turn out short get a higher target and more comes.
+    """The sets on the way, judged on fresh crossings; until meets, cells that turn out short get a higher target and more comes.
 
     Each round has crossings of its own. Returns solution, task, the tables of the last round and which candidates they hold.
     """
@@ -225,7 +225,7 @@ def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], demand:
         high=high,
         place=demand.codes[cell % len(demand.codes)],
         weather=demand.classes[cell // len(demand.codes)].name,
-        sound_m=metres[0],
+        meets_m=metres[0],
         undecided_m=metres[1],
         weak_m=metres[2],
     )

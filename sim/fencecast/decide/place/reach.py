@@ -77,13 +77,13 @@ def _line_site(site, choice: Choice, heights_m, farthest_m: float) -> Site:
         for h in heights_m
         for d in depressions_deg(choice)
     ]
-    window_s = next((rule.window_s for rule in site.rule if rule.kind == "line"), 1.0)
+    time_window_s = next((rule.time_window_s for rule in site.rule if rule.kind == "line"), 1.0)
     tables = {name: getattr(site, name) for name in (*SINGLE, *KEYED) if getattr(site, name) is not None and name != "kit"}
     return Site(
         title="reach",
         perimeter=[{"name": "line", "points_m": line, "inside": "left"}],
         camera=cameras,
-        rule=[{"kind": "line", "perimeter": "line", "window_s": window_s}],
+        rule=[{"kind": "line", "perimeter": "line", "time_window_s": time_window_s}],
         weather=site.weather,
         **tables,
     )

@@ -1,9 +1,9 @@
 """Choosing among simulated candidates: greedy, then exchange steps.
 
 The worth of a set is sum over cells of weight x min(Pd, cap): monotone and submodular, because each crossing's Pd is. Caps at
-1 and weights by hours make it the mean Pd; caps at a target make it "how near every metre is to sound". For at most N added
+1 and weights by hours make it the mean Pd; caps at a target make it "how near every metre is to it". For at most N added
 cameras greedy then reaches at least 1 - 1/e of the most that can be added (Nemhauser, Wolsey, Fisher 1978, Math. Program. 14,
-265-294). "Every metre sound" itself is not submodular and has no such bound; `bounds` gives one for each case instead.
+265-294). "Every metre meets it" itself is not submodular and has no such bound; `bounds` gives one for each case instead.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from os import PathLike
 from pathlib import Path
 from typing import Annotated, Any
 
-from fencecast.decide.place.kit import zones_of
+from fencecast.decide.place.kit import mountings_of
 from fencecast.decide.study.strategies import STRATEGIES, strategy_of
 from fencecast.decide.study.yards import Yards, make_yard, yard_name
 from fencecast.errors import InputError, Problem, UsageError, close_match, name_list, show_value, toml_key
@@ -28,7 +28,7 @@ from fencecast.site.reading import Draft, read_table, read_tables
 from fencecast.site.schema import Requirement, Table
 from fencecast.site.whole import STUDY_KEYS
 
-STUDY_SCHEMA = 1
+STUDY_SCHEMA = 2
 DEFAULT_CROSSINGS = 64
 # What a study shares with a site file, for every yard; what is a yard's own has no place in a study.
 SHARED = ("requirement", "site", "decision", "tolerance", "intruder", "kit", "sensors", "lenses", "weather")
@@ -36,7 +36,7 @@ _OWN = {
     "camera": "strategies propose the cameras; leave it out",
     "perimeter": "yards come from [yards], or from site files in [[yard]]",
     "obstacle": "yards come from [yards], or from site files in [[yard]]",
-    "zone": "yards come from [yards], or from site files in [[yard]]",
+    "mounting": "yards come from [yards], or from site files in [[yard]]",
     "rule": "every yard of [yards] has a line rule along its fence; a site file in [[yard]] keeps its own",
     "variant": "a study holds strategies and lenses against each other; use fencecast compare for variants",
     "weather_file": "a study needs [[weather]] tables, the same for every yard",
@@ -249,11 +249,11 @@ def _merged(site: Site, tables: Mapping) -> Site:
         given = {key: getattr(rule, key) for key in rule.model_fields_set if key != "cameras" and getattr(rule, key) is not None}
         if given not in rules:
             rules.append(given)
-    zones = [
+    mountings = [
         {"name": z.name, "points_m": z.points_m, "heights_m": z.heights_m, "spacing_m": z.spacing_m, "price": z.price}
-        for z in zones_of(site)
+        for z in mountings_of(site)
     ]
-    return Site(title=site.title, **{**keys, "obstacle": site.obstacle, "rule": rules, "zone": zones, **tables})
+    return Site(title=site.title, **{**keys, "obstacle": site.obstacle, "rule": rules, "mounting": mountings, **tables})
 
 
 def check_workers(workers: int | None, scheduler: str) -> None:

@@ -234,7 +234,7 @@ def _measured(site: Site, inputs: Mapping) -> dict:
     return {
         "mean_pd": replicates.mean(axis=1).tolist(),
         "replicates": replicates.tolist(),
-        **{f"{word}_m": (words == word).astype(float).dot(metres).tolist() for word in ("weak", "undecided", "sound")},
+        **{f"{word}_m": (words == word).astype(float).dot(metres).tolist() for word in ("weak", "undecided", "meets")},
         "weakest_pd": fresh.mean(SUM_PD)[lowest].tolist(),
         "crossings": int(tally.crossings.sum() + fresh.crossings.sum()),
         "looks": tally.looks + fresh.looks,

@@ -43,7 +43,7 @@ STUDY_MEANINGS = {
     "pd_scrambling": ("1", "the same for each independent set of crossings"),
     "weak_m": ("m", "metres whose whole interval lies below the requirement"),
     "undecided_m": ("m", "metres whose interval lies across the requirement"),
-    "sound_m": ("m", "metres whose whole interval lies above the requirement"),
+    "meets_m": ("m", "metres whose whole interval lies above the requirement"),
     "weakest_pd": ("1", "Pd of the segment that came out lowest, on fresh crossings"),
     "no_layout": ("1", "why the strategy has no layout; empty where it has one"),
     "yards_compared": ("1", "yards on which both designs have a layout"),
@@ -85,7 +85,7 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
     replicates = np.concatenate([replicates, _year(replicates, share, -2)], axis=-2)
     data["pd_scrambling"] = ((*dims, "weather", "scrambling"), replicates)
     data["mean_pd"] = ((*dims, "weather"), replicates.mean(axis=-1))
-    for name in ("weak_m", "undecided_m", "sound_m", "weakest_pd"):
+    for name in ("weak_m", "undecided_m", "meets_m", "weakest_pd"):
         values = gathered(name, count)
         # In the year: metres weighted by hours; the lowest segment of the classes that have any.
         lowest = values[..., hours > 0].min(axis=-1, keepdims=True, initial=np.inf)

@@ -20,7 +20,7 @@ import shapely
 import shapely.ops
 
 from fencecast.decide.layout import free_marks
-from fencecast.decide.place.kit import INSIDE_M, Kit, buildings, zone_shape, zones_of
+from fencecast.decide.place.kit import INSIDE_M, Kit, buildings, mounting_shape, mountings_of
 from fencecast.decide.place.reach import Reach, best_reach, fitting, reaches
 from fencecast.decide.place.views import Run, bearings_deg, clear, held_from, hiders, straight_runs, targets_of
 from fencecast.errors import FencecastError, UsageError, did_you_mean, name_list
@@ -40,7 +40,7 @@ class _Masts:
 
     def __init__(self, site, kit: Kit):
         self.site, self.kit = site, kit
-        self.zones = [(zone, zone_shape(zone)) for zone in zones_of(site)]
+        self.mountings = [(mounting, mounting_shape(mounting)) for mounting in mountings_of(site)]
         self.solid = buildings(site)
         self.rows: list[tuple[tuple[float, float], float, Reach, float]] = []
         self.places: list[tuple[float, float, float]] = []
@@ -52,11 +52,11 @@ class _Masts:
         chainage_m = min(max(chainage_m, margin), run.length_m - margin)
         wanted = shapely.Point(run.point(chainage_m) + INSIDE_M * run.inward)
         best = None
-        for zone, shape in self.zones:
-            if height_m in zone.heights_m:
+        for mounting, shape in self.mountings:
+            if height_m in mounting.heights_m:
                 point = shapely.ops.nearest_points(shape, wanted)[0]
                 if not any(height_m < roof and solid.contains(point) for solid, roof in self.solid):
-                    found = (wanted.distance(point), point.x, point.y, float(zone.price))
+                    found = (wanted.distance(point), point.x, point.y, float(mounting.price))
                     best = min(best or found, found)
         if best is None:  # the nearest place lies in a building: one of the places that do not
             best = min(

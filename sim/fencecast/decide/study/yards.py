@@ -106,7 +106,7 @@ def yard_name(number: int) -> str:
 
 
 def make_yard(yards: Yards, number: int) -> dict:
-    """Tables of one invented yard for `Site(**tables)`: perimeter, obstacle, zone, rule. Fence of one closed ring, about the
+    """Tables of one invented yard for `Site(**tables)`: perimeter, obstacle, mounting, rule. Fence of one closed ring, about the
     origin, turned by any angle; a gate in its longest side; a line rule along the fence."""
     draws = _Draws(f"fencecast yard {yards.seed} {number}")
     shape = draws.pick(yards.shape)
@@ -126,7 +126,7 @@ def make_yard(yards: Yards, number: int) -> dict:
     return {
         "perimeter": [perimeter],
         "obstacle": [{"name": n, "footprint_m": _turned(ring, turn), "height_m": height} for n, ring, height in things],
-        "zone": _zones(yards, draws, perimeter["points_m"]),
+        "mounting": _mountings(yards, draws, perimeter["points_m"]),
         "rule": [{"kind": "line", "perimeter": "fence"}],
     }
 
@@ -210,10 +210,10 @@ def _gate(points, draws: _Draws) -> dict:
     return {"name": "gate", "from_m": start, "to_m": start + _GATE_M}
 
 
-def _zones(yards: Yards, draws: _Draws, points) -> list[dict]:
+def _mountings(yards: Yards, draws: _Draws, points) -> list[dict]:
     """Where masts may stand: a line inside each side, with a stretch left out where the yard needs one."""
     line = mitred_offset(points, yards.mast_inside_m, closed=True)
-    zones = []
+    mountings = []
     for k, (a, b) in enumerate(zip(line, np.roll(line, -1, axis=0)), start=1):
         length = float(np.hypot(*(b - a)))
         without = min(draws.between(yards.no_mast_m), _MOST_WITHOUT * length)
@@ -223,5 +223,5 @@ def _zones(yards: Yards, draws: _Draws, points) -> list[dict]:
             if high - low > 0.5:
                 line_m = [[round(float(v), 2) + 0.0 for v in a + d / length * (b - a)] for d in (low, high)]
                 name = f"side {k}" + ("" if len(ends) == 1 else f", part {part + 1}")
-                zones.append({"name": name, "points_m": line_m, "heights_m": list(yards.heights_m)})
-    return zones
+                mountings.append({"name": name, "points_m": line_m, "heights_m": list(yards.heights_m)})
+    return mountings

@@ -79,10 +79,10 @@ class Path:
 
 
 def outgoing_run_m(site, scene, vertex, heading, path_m):
-    """Length of the leg after the line: path_m, longer until the last field on it is left, cut where something stands."""
+    """Length of the leg after the line: path_m, longer until the last area on it is left, cut where something stands."""
     run = path_m
     for rule in site.rules:
-        if rule.kind == "field":
+        if rule.kind == "area":
             hit = ray_hits(vertex, heading[None], rule.points[:-1], rule.points[1:])
             ahead = hit[hit > 0.0]
             if len(ahead):
@@ -120,12 +120,12 @@ def line_events(path, rule):
                 continue
             armed = path.time_at(along)
             travel = normal[k] if inward else -normal[k]
-            events.append(Event(armed - rule.window_s, armed + rule.window_s, armed, place, travel, rule.cameras))
+            events.append(Event(armed - rule.time_window_s, armed + rule.time_window_s, armed, place, travel, rule.cameras))
     return events
 
 
-def field_events(path, rule):
-    """Stretches of the path inside a field that last at least the dwell time."""
+def area_events(path, rule):
+    """Stretches of the path inside an area that last at least the dwell time."""
     ring = rule.points
     marks = [-path.run_in_m, 0.0, path.run_out_m]
     edges = {}
@@ -163,5 +163,5 @@ def _area(ring):
 def events_of(site, path):
     found = []
     for rule in site.rules:
-        found += line_events(path, rule) if rule.kind == "line" else field_events(path, rule)
+        found += line_events(path, rule) if rule.kind == "line" else area_events(path, rule)
     return found

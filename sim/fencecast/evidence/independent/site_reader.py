@@ -88,14 +88,14 @@ class Camera:
 
 @dataclass
 class Rule:
-    """A rule line or field, already at its offset: points (k, 2), armed side to the left of travel when inside = +1."""
+    """A rule line or area, already at its offset: points (k, 2), armed side to the left of travel when inside = +1."""
 
     kind: str
     watches: set
     points: np.ndarray
     inside: float
     direction: str
-    window_s: float
+    time_window_s: float
     dwell_s: float
     cameras: list
 
@@ -146,7 +146,7 @@ def _rule(table, sections, marks):
         points,
         inside,
         table.get("direction", "inward"),
-        float(table.get("window_s", 1.0)),
+        float(table.get("time_window_s", 1.0)),
         float(table.get("dwell_s", 0.0)),
         list(table.get("cameras", marks)),
     )
@@ -161,7 +161,7 @@ def _weather(table):
         "visibility_convention": table.get("visibility_convention", "optical_range"),
         "fog": fog,
         "sky": table.get("sky", "clear"),
-        "window": table.get("window", {"state": "dry"}),
+        "window": table.get("front_window", {"state": "dry"}),
     }
     return {"draws": draws, "plain": plain}
 
@@ -229,7 +229,7 @@ class SiteNumbers:
             self.segments += [(section, total * i / count, total * (i + 1) / count) for i in range(count)]
 
     def reversed_share(self):
-        """Share of the paths that run from inside to outside. A field counts as inward."""
+        """Share of the paths that run from inside to outside. An area counts as inward."""
         directions = {rule.direction if rule.kind == "line" else "inward" for rule in self.rules}
         if directions == {"outward"}:
             return 1.0

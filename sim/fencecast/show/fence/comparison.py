@@ -74,7 +74,7 @@ def largest_scale(results, compared: int, drawn: list[ClassFinding]) -> float:
 
 
 def comparison_title(results, compared: int, found: list[ClassFinding]) -> str:
-    """`Warm dusk: 6 mm turns 104 weak metres sound, and 4 sound metres weak`."""
+    """`Warm dusk: 6 mm turns 104 weak metres meets, and 4 meets metres weak`."""
     base, name = (_in_title(str(results["variant"].values[k]), "AB"[k > 0]) for k in (0, compared + 1))
     worst = next((c for c in found if c.hours > 0), found[0])
     start, units = f"{first_upper(worst.name)}: ", str(results.attrs["units"])
@@ -83,11 +83,11 @@ def comparison_title(results, compared: int, found: list[ClassFinding]) -> str:
         return f"{start}nothing was simulated"
     if metres["better"] + metres["worse"] + metres["undecided"] < 0.5:
         return f"{start}{base} and {name} are equivalent on all {metres_text(metres['equivalent'], units)}"
-    if worst.turned_sound_m + worst.turned_weak_m < 0.5:
+    if worst.turned_to_meets_m + worst.turned_weak_m < 0.5:
         better, worse = (metres_text(metres[word], units) for word in ("better", "worse"))
-        return f"{start}{name} is better on {better} and worse on {worse}; no weak metre turns sound, and none the other way"
-    sound, weak = (_metres_words(m) for m in (worst.turned_sound_m, worst.turned_weak_m))
-    return f"{start}{name} turns {sound[0]} weak {sound[1]} sound, and {weak[0]} sound {weak[1]} weak"
+        return f"{start}{name} is better on {better} and worse on {worse}; no weak metre turns meets, and none the other way"
+    meets, weak = (_metres_words(m) for m in (worst.turned_to_meets_m, worst.turned_weak_m))
+    return f"{start}{name} turns {meets[0]} weak {meets[1]} meets, and {weak[0]} meets {weak[1]} weak"
 
 
 def _metres_words(metres: float) -> tuple[str, str]:
@@ -160,9 +160,9 @@ def _row(fence: Unrolled, y: float, values, words, standing, scale: float, rails
 
 
 def _rails(fence: Unrolled, y: float, standing) -> None:
-    """A black rail above where the base is weak and the variant sound; an open one below where it is the other way round."""
+    """A black rail above where the base is weak and the variant meets; an open one below where it is the other way round."""
     before, after = standing
-    gained, lost = (before == "weak") & (after == "sound"), (before == "sound") & (after == "weak")
+    gained, lost = (before == "weak") & (after == "meets"), (before == "meets") & (after == "weak")
     turned = np.where(gained, "up", np.where(lost, "down", ""))
     for run in runs_of(turned, fence.sections):
         a, b = fence.span(run.section, run.first, run.stop)
@@ -218,8 +218,8 @@ def _key(page: Page, y: float, labels: tuple[str, str], margin: float, confidenc
     y += 12.4
     x = page.left
     for mark, text in (
-        ("up", f"above a row: weak with {base}, sound with {name}"),
-        ("down", f"below a row: sound with {base}, weak with {name}"),
+        ("up", f"above a row: weak with {base}, meets with {name}"),
+        ("down", f"below a row: meets with {base}, weak with {name}"),
         ("interval", f"{confidence:g} % interval"),
     ):
         width = 8.4 + text_width_mm(text, style.SMALL)

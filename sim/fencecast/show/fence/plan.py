@@ -173,7 +173,7 @@ def _class_plan(page, site, sections, results, ramp, c, x: float, y: float, most
         page.text(x, y, name, size=style.HEAD, weight="bold")
     page.text(x + text_width_mm(names[-1], style.HEAD, "bold") + 2.0, y, hours, size=style.SMALL, colour=style.SECOND)
     y += 3.0
-    parts = [("weak", c.weak_m), ("undecided", c.undecided_m), ("sound", c.sound_m)] + (
+    parts = [("weak", c.weak_m), ("undecided", c.undecided_m), ("meets", c.meets_m)] + (
         [("no data", c.no_data_m)] if c.no_data_m else []
     )
     first = f"weak {whole(c.weak_m)} m"

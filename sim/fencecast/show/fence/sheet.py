@@ -30,7 +30,7 @@ READING_MM = DOTS - PLACE - 3.0
 
 
 def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
-    """Weak, undecided and sound metres of each class as one bar; returns the y of the lowest text."""
+    """Weak, undecided and meets metres of each class as one bar; returns the y of the lowest text."""
     total = float(np.sum(segment_lengths(results)))
     right = page.right
     step = 6.2
@@ -45,7 +45,7 @@ def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
         for i, line in enumerate(lines):
             page.text(x, middle - 0.4 + 2.7 * i, line, size=style.SMALL, colour=style.SECOND if i else style.INK)
         left, top, height = right - BAR_MM, middle - 2.0, 4.0
-        ends = np.cumsum([0.0, c.weak_m, c.undecided_m, c.sound_m, c.no_data_m]) / total * BAR_MM + left
+        ends = np.cumsum([0.0, c.weak_m, c.undecided_m, c.meets_m, c.no_data_m]) / total * BAR_MM + left
         page.rect(left, top, BAR_MM, height, fill=style.PAPER, edge=style.LINE, points=0.5, zorder=1)
         page.rect(ends[0], top, ends[1] - ends[0], height, fill=style.INK)
         if ends[2] - ends[1] > 0.1:
@@ -54,7 +54,7 @@ def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
             page.no_data([(ends[3], top), (ends[4], top), (ends[4], top + height), (ends[3], top + height)])
         _bar_number(page, whole(c.weak_m), ends, middle, left)
         y += step
-    text = "black weak · hatched undecided · white sound"
+    text = "black weak · hatched undecided · white meets"
     page.text(x, y + 2.6, text, size=style.SMALL, colour=style.SECOND)
     if of > len(classes):
         y += 2.8
@@ -161,7 +161,7 @@ def notes(page: Page, results) -> list[str]:
     percent = f"{100 * confidence:g} %"
     first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
     texts = [
-        f"Sound, undecided, weak: the whole {percent} interval lies above, across or below the requirement. "
+        f"Meets, undecided, weak: the whole {percent} interval lies above, across or below the requirement. "
         "A place is entered once, in its worst class of all.",
         f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
         f"{third} with two (exact binomial).",

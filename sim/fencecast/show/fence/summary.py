@@ -127,7 +127,7 @@ def _room_for_scale(view: PlanView):
 
 
 def _verdicts(page: Page, x: float, y: float, ramp) -> float:
-    for i, word in enumerate(("weak", "undecided", "sound", "no data")):
+    for i, word in enumerate(("weak", "undecided", "meets", "no data")):
         left, top = x + 30.0 * (i % 2), y + 5.0 * (i // 2)
         verdict_swatch(page, left, top, word, ramp)
         page.text(left + SWATCH_MM[0] + 1.6, top + 2.3, word)

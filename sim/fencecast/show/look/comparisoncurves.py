@@ -43,7 +43,7 @@ def _two_lenses(results, compared: int):
         )
     base = site_of(run)
     rules = [{"kind": "line", "perimeter": base.perimeter[0].name}]
-    site = derived(base, sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), zone=(), kit={})
+    site = derived(base, sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={})
     run = run.assign_coords(lens=np.array(names), distance=results["distance"].values)
     for end in ("", "_low", "_high"):
         run[f"pd_distance{end}"] = (("weather", "lens", "distance"), np.swapaxes(results[f"pd_distance{end}"].values[rows], 0, 1))

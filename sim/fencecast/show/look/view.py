@@ -36,7 +36,7 @@ CROP_GAP_MM, GROUP_GAP_MM = 2.0, 8.0
 MOST_DISTANCES = 4
 
 
-class EyeFrame(Protocol):
+class ViewFrame(Protocol):
     """One person in one frame; every field is read, none computed here. Arrays are (rows, columns) of the sensor."""
 
     distance_m: float  # ground distance from the mast [m]
@@ -60,7 +60,7 @@ class EyeFrame(Protocol):
     gait: str
 
 
-def _sigma_k(frame: EyeFrame, site) -> float:
+def _sigma_k(frame: ViewFrame, site) -> float:
     """The whole sigma of a pixel [K]: temporal noise, fixed pattern and clutter."""
     return frame.threshold_k / site.decision.threshold_sigma
 
@@ -124,7 +124,7 @@ def _dashed_box(page: Page, x, y, window: Window, shift: int, pixel: float, labe
     mark.set_path_effects([withStroke(linewidth=1.6, foreground=style.INK)])
 
 
-def _draw_crop(page: Page, x: float, y: float, frame: EyeFrame, window: Window, m: int, noise: np.ndarray, site, beside: bool):
+def _draw_crop(page: Page, x: float, y: float, frame: ViewFrame, window: Window, m: int, noise: np.ndarray, site, beside: bool):
     """One crop with its outline, and its lines of text below it or, when there is room, beside it; returns the y below."""
     width, height = draw_pixels(page, x, y, window.of(frame.contrast_k) + noise, m)
     page.rect(x, y, width, height, edge=style.INK, points=0.6, zorder=3)
@@ -175,10 +175,10 @@ def _table(page: Page, y: float, frames, site) -> float:
     return y
 
 
-def plot_eye(frames, site):
+def plot_view(frames, site):
     """The contrast picture at each asked distance, and the same person in the best weather class beside it.
 
-    frames: EyeFrame objects (see the class; any object with its fields will do), 1 to 4 distances of the asked class and
+    frames: ViewFrame objects (see the class; any object with its fields will do), 1 to 4 distances of the asked class and
         the same distances of the comparison class (none when the asked class is the best one itself).
     site: the site (title, units, seed for the one draw of the noise, decision, sensors, lenses, cameras).
     Returns a matplotlib Figure, 180 mm wide. Camera pixels are whole numbers of device pixels at 200 dpi.
@@ -186,7 +186,7 @@ def plot_eye(frames, site):
     asked = sorted((f for f in frames if not f.comparison), key=lambda f: f.distance_m)
     beside = sorted((f for f in frames if f.comparison), key=lambda f: f.distance_m)
     if not 1 <= len(asked) <= MOST_DISTANCES or len(beside) > MOST_DISTANCES:
-        raise ValueError(f"the camera's eye draws 1 to {MOST_DISTANCES} distances, not {len(asked)}")
+        raise ValueError(f"the camera's view draws 1 to {MOST_DISTANCES} distances, not {len(asked)}")
     page = Page()
     y = page.heading(finding(asked, beside), subtitle(asked, site))
     page.text(page.left, y + 3.4, shorten(sight(asked[0], site.units), 100.0, style.HEAD, "bold"), size=style.HEAD, weight="bold")

@@ -38,7 +38,7 @@ def ramp_key(page: Page, x: float, y: float, width: float, ramp: Ramp) -> float:
 
 
 def verdict_swatch(page: Page, x: float, y: float, verdict: str, ramp: Ramp) -> None:
-    """One swatch, 7.0 by 2.9 mm, its top left corner at (x, y): 'weak', 'undecided', 'sound' or 'no data'."""
+    """One swatch, 7.0 by 2.9 mm, its top left corner at (x, y): 'weak', 'undecided', 'meets' or 'no data'."""
     width, height = SWATCH_MM
     corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
     below = ramp.colours[-3]  # the step just under the requirement
@@ -51,7 +51,7 @@ def verdict_swatch(page: Page, x: float, y: float, verdict: str, ramp: Ramp) -> 
     elif verdict == "undecided":
         page.rect(x, y, width, height, fill=below)
         page.hatch(corners, style.hatch_colour(below))
-    elif verdict == "sound":
+    elif verdict == "meets":
         page.rect(x, y, width, height, fill=ramp.colours[-1], edge=style.LINE)
     else:
         page.no_data(corners)
@@ -63,7 +63,7 @@ def verdict_meanings(requirement: float) -> dict[str, str]:
     return {
         "weak": f"whole interval below {need}",
         "undecided": f"interval across {need}",
-        "sound": f"whole interval above {need}",
+        "meets": f"whole interval above {need}",
         "no data": "not armed or not simulated",
     }
 

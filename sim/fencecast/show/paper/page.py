@@ -271,7 +271,7 @@ def _png_bytes(picture) -> bytes:
 def _in_256_colours(picture):
     """The picture in its 256 most frequent colours, without dither: those stay exact, every other goes to its nearest.
 
-    The palette's colours, the paper and the greys of a camera's eye are among them; what moves are in-between tones at the
+    The palette's colours, the paper and the greys of a camera's view are among them; what moves are in-between tones at the
     edges of letters. Done here because the imaging library maps even exact colours to near ones (white became 252).
     """
     from PIL import Image

@@ -1,6 +1,6 @@
 """Camera pixels on paper: whole numbers of device pixels, one grey scale, crops of one size, outlines along pixel edges.
 
-`frame` is any object with the fields of `eye.EyeFrame`; arrays are (rows, columns) of the sensor.
+`frame` is any object with the fields of `onelook.ViewFrame`; arrays are (rows, columns) of the sensor.
 """
 
 from __future__ import annotations

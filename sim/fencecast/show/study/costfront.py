@@ -119,13 +119,13 @@ def _panel(page: Page, top: float, steps, need: float, unit: str) -> float:
 
 
 def _table(page: Page, top: float, steps, unit: str) -> float:
-    """The sets on the way, one row each, metres by verdict as a bar: black weak, hatched undecided, white sound."""
+    """The sets on the way, one row each, metres by verdict as a bar: black weak, hatched undecided, white meets."""
     shown = list(steps) if len(steps) <= MOST_ROWS else [*steps[: MOST_ROWS - 1], steps[-1]]
     columns = [page.left, page.left + 16.0, page.left + 31.0, page.left + 52.0, page.left + 88.0]
     for x, word in zip(columns, ("cost", "cameras", "new, changed", "weakest metre", "where, in which weather")):
         page.text(x, top + 2.4, word, size=style.SMALL, colour=style.SECOND)
     bar_left = page.right - 40.0
-    page.text(bar_left, top + 2.4, "metres: weak, undecided, sound", size=style.SMALL, colour=style.SECOND)
+    page.text(bar_left, top + 2.4, "metres: weak, undecided, meets", size=style.SMALL, colour=style.SECOND)
     y = top + 4.2
     for s in shown:
         texts = (cost_text(s.cost, unit), str(s.cameras), f"{s.new}, {s.changed}", interval_text(s.fresh, s.low, s.high))
@@ -135,7 +135,7 @@ def _table(page: Page, top: float, steps, unit: str) -> float:
         while text_width_mm(where, style.SMALL) > bar_left - columns[4] - 2.0:
             where = where[:-2].rstrip() + "…"
         page.text(columns[4], y + 2.3, where, size=style.SMALL)
-        total = max(s.weak_m + s.undecided_m + s.sound_m, 1e-9)
+        total = max(s.weak_m + s.undecided_m + s.meets_m, 1e-9)
         width = page.right - bar_left
         weak, unsure = s.weak_m / total * width, s.undecided_m / total * width
         if weak:

@@ -9,9 +9,9 @@ from matplotlib.figure import Figure
 
 from fencecast.estimate.places import code_of, sections_of, site_of
 from fencecast.findings.condition import condition_of, of_hours
-from fencecast.findings.weakhours import SUNNY_DEG, hour_numbers, never_sound, sunny_share
+from fencecast.findings.weakhours import SUNNY_DEG, hour_numbers, never_met, sunny_share
 from fencecast.findings.words import armed_hours_text, requirement_text, whole
-from fencecast.hours.weakhours import named_segment, pd_of_hours, sound_at_best, state_variable
+from fencecast.hours.weakhours import meets_at_best, named_segment, pd_of_hours, state_variable
 from fencecast.meteorology.year import LEAST_YEARS
 from fencecast.show.paper import style
 from fencecast.show.paper.key import SWATCH_MM, ramp_key
@@ -56,7 +56,7 @@ class Weak:
 def weak_year(results) -> Weak | None:
     """The segment that the carpet shows, with its hours; None when no segment is watched.
 
-    It is the weakest of those that are sound in some state of the weather (a segment that is weak in every hour makes a flat,
+    It is the weakest of those that meet the requirement in some state of the weather (one that is always weak makes a flat,
     useless carpet), else the weakest of all.
     """
     segment = named_segment(results)
@@ -72,7 +72,7 @@ def weak_year(results) -> Weak | None:
     *interval, fresh = hour_numbers(results, segment)
     return Weak(
         segment=segment,
-        at_best=bool(sound_at_best(results)[segment]),
+        at_best=bool(meets_at_best(results)[segment]),
         pd=pd_of_hours(results, segment),
         weak=per * results["weak_hours_month"].values[segment],
         counted=hours * per / years,
@@ -136,7 +136,11 @@ def hours_lines(results, width_mm: float) -> list[str]:
     code = code_of(results, sections_of(results, site), year.segment, year.segment)
     hours, low, high = year.interval
     number = "none" if hours < 0.5 else "each" if hours >= year.counted.sum() - 0.5 else whole(hours)
-    start = "Weakest of what is sound at times" if year.at_best and never_sound(results, site) else "Hour by hour, the weakest"
+    start = (
+        "Weakest of what meets the requirement at times"
+        if year.at_best and never_met(results, site)
+        else "Hour by hour, the weakest"
+    )
     text = f"{start}: {code}, below {requirement_text(float(results.attrs['requirement_pd']))} in {number} "
     text += f"({whole(low)} to {whole(high)}) of {year.of_hours(results)}"
     full = f"{text}, most in {LONG_MONTHS[int(year.weak.argmax())]}." if hours >= 0.5 else f"{text}."
@@ -158,9 +162,9 @@ def sun_words(results) -> str:
 
 def _subtitle(results, year: Weak, which: str) -> str:
     kind = (
-        "The weakest segment of those that are sound in some weather"
+        "The weakest segment of those that meet the requirement in some weather"
         if year.at_best
-        else ("The weakest segment; none is sound in any weather")
+        else ("The weakest segment; none meets the requirement in any weather")
     )
     span = "a year" if year.a_year else "the record"
     text = f"{kind}, hour by hour through {which or span}: one column a night, from noon to noon. "

@@ -9,7 +9,7 @@ from matplotlib.colors import to_hex
 from matplotlib.image import AxesImage
 from PIL import Image
 
-from fencecast.show.look.view import plot_eye
+from fencecast.show.look.view import plot_view
 from fencecast.show.look.viewwords import _spread, finding
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, save_picture
@@ -24,7 +24,7 @@ DEVICE_PIXELS_PER_MM = 200 / 25.4
 
 def picture(name: str):
     frames, about_site = EYES[name]
-    return plot_eye(frames, invented_looks.invented_site(**about_site))
+    return plot_view(frames, invented_looks.invented_site(**about_site))
 
 
 def images(figure) -> list[AxesImage]:
@@ -79,7 +79,7 @@ def test_one_fixed_scale_from_minus_one_to_three_kelvin():
     """
     for peak_k in (1.0, 8.0, -5.0):
         frame = invented_looks.frame(10, peak_k, peak_k, sigma_k=1e-9)
-        crop = np.asarray(images(plot_eye([frame], invented_looks.invented_site()))[1].get_array())
+        crop = np.asarray(images(plot_view([frame], invented_looks.invented_site()))[1].get_array())
         expected = {1.0: (0.5, 0.25), 8.0: (1.0, 0.25), -5.0: (0.0, 0.25)}[peak_k]  # the torso and the ground of 0 K
         assert crop[crop.shape[0] // 2, crop.shape[1] // 2] == pytest.approx(expected[0], abs=0.01)
         assert crop[2, 2] == pytest.approx(expected[1], abs=0.01)
@@ -88,15 +88,15 @@ def test_one_fixed_scale_from_minus_one_to_three_kelvin():
 def test_the_noise_has_the_whole_sigma_and_the_sites_seed():
     """Catches: temporal noise drawn without clutter, noise that changes from run to run, the same noise for every seed."""
     frames, _ = EYES["best class asked"]
-    first = np.asarray(images(plot_eye(frames, invented_looks.invented_site()))[0].get_array())
-    again = np.asarray(images(plot_eye(frames, invented_looks.invented_site()))[0].get_array())
+    first = np.asarray(images(plot_view(frames, invented_looks.invented_site()))[0].get_array())
+    again = np.asarray(images(plot_view(frames, invented_looks.invented_site()))[0].get_array())
     assert np.array_equal(first, again)
     ground = 4.0 * first[:100:5, ::5] - 1.0  # above everyone's feet but those at the left
     empty = ground[:5]  # rows 0 to 24: nobody there
     # 160 independent pixels: the sample's sd is within 4 / sqrt(320) of sigma 0.09 K but once in 15,000 such tests.
     assert np.std(empty[:, :32]) == pytest.approx(0.09, rel=4 / np.sqrt(2 * empty.size))
     other = invented_looks.parse_site(invented_looks.invented_site().text.replace("seed = 11", "seed = 12"))
-    assert not np.array_equal(first, np.asarray(images(plot_eye(frames, other))[0].get_array()))
+    assert not np.array_equal(first, np.asarray(images(plot_view(frames, other))[0].get_array()))
 
 
 def test_a_crop_is_its_box_in_the_frame():
@@ -229,9 +229,9 @@ def test_a_large_sensor_is_averaged_and_says_so():
 def test_one_to_four_distances():
     frames = [invented_looks.frame(distance, 2.0, 4.0) for distance in (10, 15, 20, 30, 40)]
     with pytest.raises(ValueError, match="1 to 4 distances, not 5"):
-        plot_eye(frames, invented_looks.invented_site())
+        plot_view(frames, invented_looks.invented_site())
     with pytest.raises(ValueError, match="1 to 4 distances, not 0"):
-        plot_eye([], invented_looks.invented_site())
+        plot_view([], invented_looks.invented_site())
 
 
 def test_what_differs_by_distance_is_told_once_in_each_unit():

@@ -17,6 +17,7 @@ from fencecast import __version__
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES, advance, new_tally, simulate
 from fencecast.estimate.weakest import lowest_places
@@ -167,7 +168,7 @@ def run_lowest_again(site, results, plan, classes, seed, precision, max_crossing
     pd = results["pd"].values
     if np.isnan(pd).all():
         return 0
-    picked = {(place.weather_index, place.segment) for place in lowest_places(results, site, _WEAKEST_RUN_AGAIN)}
+    picked = {(place.weather_index, place.segment) for place in lowest_places(Results.of(results), _WEAKEST_RUN_AGAIN)}
     picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
     cells = pack_cells(site, seed, classes, purpose="fresh")
     again = np.zeros(len(cells.weather), dtype=bool)
@@ -204,7 +205,7 @@ def add_sensitivities(results, plan, cells, active, threads) -> int:
 
 def add_input_shares(site, results, plan, classes, seed, threads, progress) -> int:
     """Shares of the variance of a crossing's Pd by drawn input, in the cells of the five places that are named. Returns looks."""
-    places = lowest_places(results, site, _WEAKEST_RUN_AGAIN)
+    places = lowest_places(Results.of(results), _WEAKEST_RUN_AGAIN)
     if not places:
         return 0
     cells = pack_cells(site, seed, classes, purpose="sensitivity")

@@ -11,7 +11,7 @@ PICTURES = ["plan.png", "fence-strip.png", "cause-strip.png", "distance.png", "s
 
 # Where `place` may put cameras beside the boundary of TINY, and of HOURLY.
 ZONE = """
-[[zone]]
+[[mounting]]
 name = "inside"
 points_m = [[-6.0, 2.0], [18.0, 2.0]]
 heights_m = [4.0]

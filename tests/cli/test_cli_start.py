@@ -30,7 +30,7 @@ OPTIONS = {
     "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},
     "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},
-    "eye": {"--camera", "--weather", "--distance", "--gait", "--output"},
+    "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
     "example": set(),
     "verify": {"--card", "--json"},

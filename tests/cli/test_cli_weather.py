@@ -34,7 +34,7 @@ def test_the_object_holds_the_hours_and_the_table_every_class_of_it(autumn):
     assert [each["name"] for each in said["classes"]] == [name for name in NAMES if name in {c["name"] for c in said["classes"]}]
     fog = [each for each in said["classes"] if "fog" in each["name"]]
     assert fog and all(each["median_visibility_m"] < 1000.0 for each in fog)
-    wind = [problem for problem in said["problems"] if problem["area"] == "wind_m_s"]
+    wind = [problem for problem in said["problems"] if problem["field"] == "wind_m_s"]
     assert [problem["row"] for problem in wind] == [50] and "120.0" in wind[0]["value"]
     assert said["caution"] == CAUTION and said["files"][0] == os.path.join("hourly-weather", "weather.png")
     assert sorted(os.listdir("hourly-weather")) == ["manifest.json", "weather.png"]
@@ -67,7 +67,7 @@ def test_the_worked_example_is_told_as_it_was_made(yard):
     lines = (yard / "marsh-depot-weather.csv").read_text(encoding="utf-8").splitlines()
     assert said["hours"] == {"record": 8760, "armed": 4380, "known": 4380 - 36, "least_share": 0.9}
     (line,) = [number for number, text in enumerate(lines, start=1) if ",310.0," in text]
-    assert [(p["row"], p["area"]) for p in said["problems"] if p["row"]] == [(line, "wind_m_s")]
+    assert [(p["row"], p["field"]) for p in said["problems"] if p["row"]] == [(line, "wind_m_s")]
     assert said["visibility_cap_m"] == 20_000.0
     rows = [text.split(",") for text in lines[1:]]
     # Lacking in armed hours: the empty fields there, and the 36 armed hours of the three lost days.

@@ -17,6 +17,7 @@ from fencecast.estimate.places import (
     worst_first,
     year_verdicts,
 )
+from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
@@ -40,7 +41,7 @@ def with_weak(results, cells):
 
 
 def places_of(results):
-    return weak_places(results, site_of(results))
+    return weak_places(Results.of(results))
 
 
 def test_codes_and_letters():
@@ -54,7 +55,7 @@ def test_codes_and_letters():
 def test_sections_and_what_touches():
     """Catches: sections that do not know their neighbours, segments that join across a gap."""
     results = invented.yard()
-    sections = sections_of(results, site_of(results))
+    sections = sections_of(Results.of(results))
     assert [(s.letter, s.name, s.length_m) for s in sections][:2] == [
         ("A", "West fence", 70.0),
         ("B", "North fence along the footpath", pytest.approx(120 + np.hypot(20, 16))),
@@ -63,16 +64,16 @@ def test_sections_and_what_touches():
     after, before = touching(sections)
     assert after[sections[3].stop - 1] == 0 and before[0] == sections[3].stop - 1
     lane = invented.one_camera()
-    (lane_section,) = sections_of(lane, site_of(lane))
+    (lane_section,) = sections_of(Results.of(lane))
     assert lane_section.following is None and touching((lane_section,))[0][-1] == -1
     ring = invented.closed_ring()
-    assert sections_of(ring, site_of(ring))[0].following == 0
+    assert sections_of(Results.of(ring))[0].following == 0
 
 
 def test_runs_are_cut_at_joints():
     """Catches: a rail drawn from one section into the next."""
     results = invented.yard()
-    sections = sections_of(results, site_of(results))
+    sections = sections_of(Results.of(results))
     runs = runs_of(np.full(results.sizes["segment"], "weak"), sections)
     assert [(run.first, run.stop) for run in runs] == [(s.first, s.stop) for s in sections]
 
@@ -113,19 +114,18 @@ def test_the_worst_class_of_a_place_may_be_weak_everywhere():
     """Catches: a class that is weak over most of the fence left out of the choice of a place's worst class."""
     results = with_weak(invented.yard(), [(0, 10, 20), (5, 0, 110)])
     results["pd"][5, 13], results["pd_low"][5, 13], results["pd_high"][5, 13] = 0.2, 0.15, 0.25
-    site = site_of(results)
     (place,) = places_of(results)
     assert (place.code, place.weather, place.pd, place.segment, place.widespread) == ("A 20–40 m", "wet snow", 0.2, 13, True)
     assert place.pd == pytest.approx(np.min(results["pd"].values[:, 10:20]))
-    assert reading(results, site, place).endswith(" Most of the fence is also weak in wet snow.")
+    assert reading(Results.of(results), place).endswith(" Most of the fence is also weak in wet snow.")
     (alone,) = places_of(with_weak(invented.yard(), [(0, 10, 20)]))
-    assert not alone.widespread and "Most of the fence" not in reading(results, site, alone)
+    assert not alone.widespread and "Most of the fence" not in reading(Results.of(results), alone)
 
 
 def test_a_stretch_without_weak_class_is_not_named_beside_weak_ones():
     """Catches: a place of Pd 0.97 in the table of the weak ones, where every weak class is weak over most of the fence."""
     results = with_weak(invented.yard(), [(row, 0, 110) for row in range(6)])
-    places = lowest_places(results, site_of(results))
+    places = lowest_places(Results.of(results))
     assert places and all(place.weak_in and place.valley for place in places)
     assert len(places) < 5  # the meets rest of the fence would have given more
 
@@ -154,7 +154,7 @@ def test_metres_add_up_to_the_fence():
 def test_the_five_lowest_places_of_a_met_fence_lie_apart():
     """Catches: five neighbours of the one lowest segment, or an empty table."""
     results = invented.all_meet()
-    places = lowest_places(results, site_of(results))
+    places = lowest_places(Results.of(results))
     assert len(places) == 5 and all(p.verdict == "meets" and p.weak_in == () for p in places)
     spots = sorted((p.section, p.chainage_m) for p in places)
     assert all(a[0] != b[0] or b[1] - a[1] >= 10 for a, b in zip(spots, spots[1:]))
@@ -167,7 +167,7 @@ def test_a_valley_keeps_its_neighbours_off_the_list():
     results["pd"][0, 15:26] = 0.955
     results["pd"][0, 19:22] = 0.925
     results["pd"][0, 20] = 0.92
-    places = lowest_places(results, site_of(results))
+    places = lowest_places(Results.of(results))
     assert places[0].code == "A 38–44 m"
     assert all(p.pd == pytest.approx(0.97) for p in places[1:])
 
@@ -178,7 +178,7 @@ def test_the_cause_of_a_place_needs_misses_beyond_its_interval():
     assert places_of(results)[0].cause == "too small"
     results["pd_low"][0, 10:20], results["pd_high"][0, 10:20] = -0.6, 0.6  # half width 0.6, misses 0.5
     assert places_of(results)[0].cause is None
-    assert reading(results, site_of(results), places_of(results)[0]).endswith("misses are too few to name a cause.")
+    assert reading(Results.of(results), places_of(results)[0]).endswith("misses are too few to name a cause.")
 
 
 def test_touching_sets_follow_the_fence():
@@ -218,21 +218,20 @@ def test_walks_agree_with_a_statistics_library(pd, confidence, misses):
 
 def test_readings_name_mast_distance_and_cause():
     results = invented.yard()
-    quay = sections_of(results, site_of(results))[3].first
+    quay = sections_of(Results.of(results))[3].first
     results = with_weak(results, [(0, quay, quay + 2)])
     results["pd"][0, quay : quay + 2] -= 0.1
-    site = site_of(results)
     (place,) = places_of(results)
     results["pd_camera"][:] = 0.01
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
-    assert reading(results, site, place) == f"C3 carries it from {far} m: too small there even at full contrast."
+    assert reading(Results.of(results), place) == f"C3 carries it from {far} m: too small there even at full contrast."
     results["miss_share"][:] = 0.0
     results["miss_share"][0] = 1 - results["pd"].values
     (place,) = places_of(results)
-    assert reading(results, site, place).endswith(f"; C3, {far} m away, carries what is left.")
+    assert reading(Results.of(results), place).endswith(f"; C3, {far} m away, carries what is left.")
     results["pd_camera"][:] = 0.01
-    text = reading(results, site, place)
+    text = reading(Results.of(results), place)
     assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C5.")
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
@@ -242,7 +241,7 @@ def test_readings_name_mast_distance_and_cause():
     expected = (
         "C6, 70 m away, has the place in its picture, yet many crossings are out of view, or no rule is armed, where they pass."
     )
-    assert reading(results, site, place) == expected
+    assert reading(Results.of(results), place) == expected
 
 
 def test_only_cameras_that_watch_the_section_are_read():
@@ -255,7 +254,7 @@ def test_only_cameras_that_watch_the_section_are_read():
     assert rule in results.attrs["site_toml"]
     results.attrs["site_toml"] = results.attrs["site_toml"].replace(rule, rule + 'cameras = ["C1", "C2"]\n')
     (place,) = places_of(results)
-    text = reading(results, site_of(results), place)
+    text = reading(Results.of(results), place)
     assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C1.")
 
 
@@ -263,10 +262,9 @@ def test_a_met_place_is_not_read_as_a_weak_one():
     """Catches: 'too small there' printed beside a Pd of 0.97, and 'often' forgotten where half the crossings raise an alarm."""
     results = with_weak(invented.yard(), [])
     results["pd"][0, 20] = 0.94
-    site = site_of(results)
-    assert reading(results, site, lowest_places(results, site)[0]).endswith("; of its few misses most are too small.")
+    assert reading(Results.of(results), lowest_places(Results.of(results))[0]).endswith("; of its few misses most are too small.")
     (place,) = places_of(with_weak(results, [(0, 10, 20)]))
-    assert place.pd == 0.5 and "often too small" in reading(results, site, place)
+    assert place.pd == 0.5 and "often too small" in reading(Results.of(results), place)
 
 
 def test_a_hidden_place_names_what_hides_it():
@@ -312,10 +310,9 @@ def test_of_equal_metres_the_worst_class_is_named_in_table_and_picture():
         pd_loss_fresh=(("loss", "weather", "segment"), np.full(shape, np.nan)),
         **{f"loss_year_change{end}": ("loss", [0.0]) for end in ("", "_low", "_high")},
     )
-    site = site_of(results)
     assert class_with_most(results, newly[0].sum(axis=1)) == 2
-    (row,) = loss_rows(results, site)
+    (row,) = loss_rows(Results.of(results))
     assert (row["most_in"], row["newly_weak_m"]) == ("warm dusk", pytest.approx(20.0))
-    assert "20 m newly weak in warm dusk" in loss_title(results, 0, results, site)
+    assert "20 m newly weak in warm dusk" in loss_title(Results.of(results), 0, Results.of(results))
     newly[0, 3, 30] = 1
     assert class_with_most(results, newly[0].sum(axis=1)) == 3

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencecast.estimate.places import site_of
+from fencecast.estimate.results import Results
 from fencecast.findings.weakhours import time_words, weak_hours_summary, weak_hours_words, worst_time
 from hours.hourly import run_hours, small_year
 
@@ -41,15 +41,14 @@ def clock(results):
 def test_the_sentence_names_segment_hours_interval_month_and_clock(results):
     """Catches: numbers of another segment, clock hours that end an hour early, an interval that is not the printed number's."""
     told = with_weak(results, np.isin(clock(results), (3, 4, 5, 6)))
-    site = site_of(told)
     hours = int(told["weak_hours"].values[2])
-    sentences = weak_hours_words(told, site)
+    sentences = weak_hours_words(Results.of(told))
     known = float(told["known_armed_hours"])
     assert sentences[0].startswith(f"The weakest segment, A 16–24 m, is below 0.90 in {hours} of {known:.0f} armed hours a year")
     interval = f"(95 % interval {hours - 5} to {hours + 5})"
     assert f"{interval}, most in January, half of those between 03:00 and 05:00 (standard time)." in sentences[0]
     assert "more armed hours are unknown" in sentences[-1]
-    summary = weak_hours_summary(told, site)["weakest"]
+    summary = weak_hours_summary(Results.of(told))["weakest"]
     assert (summary["place"], summary["hours"], summary["month"]) == ("A 16–24 m", hours, 1)
     assert (summary["clock_from"], summary["clock_to"]) == (3, 5)
 
@@ -80,26 +79,26 @@ def test_a_short_record_is_told_in_its_own_hours(results):
     for name in told.data_vars:
         if str(name).startswith(("weak_hours", "armed_hours", "known_armed_hours")):
             told[name] = told[name] * 20.0
-    sentence = weak_hours_words(told, site_of(told))[0]
+    sentence = weak_hours_words(Results.of(told))[0]
     assert (
         f"is below 0.90 in {hours} of {known:.0f} armed hours of the record (95 % interval {hours - 5} to {hours + 5})"
         in sentence
     )
-    assert weak_hours_summary(told, site_of(told))["record_years"] == pytest.approx(0.05)
+    assert weak_hours_summary(Results.of(told))["record_years"] == pytest.approx(0.05)
 
 
 def test_armed_hours_in_the_sun_carry_a_warning(results):
     """A quarter of the armed hours by day, then none. Catches: unarmed hours counted, a warning that is always or never there."""
     told = with_weak(results, np.isin(clock(results), (3, 4, 5, 6)))
     counted = np.flatnonzero(told["hour_armed"].values & told["hour_known"].values)
-    assert "Sun on clothing" not in " ".join(weak_hours_words(told, site_of(told)))
+    assert "Sun on clothing" not in " ".join(weak_hours_words(Results.of(told)))
     sun = np.full(told.sizes["hour"], 40.0)  # unarmed hours in the sun do not count
     sun[counted] = -5.0
     told["hour_sun_elevation_deg"] = ("hour", sun.copy())
-    assert "Sun on clothing" not in " ".join(weak_hours_words(told, site_of(told)))
+    assert "Sun on clothing" not in " ".join(weak_hours_words(Results.of(told)))
     sun[counted[: len(counted) // 4]] = 25.0
     told["hour_sun_elevation_deg"] = ("hour", sun)
-    assert weak_hours_words(told, site_of(told))[-1].startswith(
+    assert weak_hours_words(Results.of(told))[-1].startswith(
         "In 25 % of these hours the sun is above 10 degrees. Sun on clothing"
     )
 
@@ -110,16 +109,15 @@ def test_no_weak_hour_is_said_plainly(results):
     for end in ("", "_low", "_high"):
         told[f"weak_hours{end}"] = ("segment", np.zeros(5))
         told[f"weak_hours_fresh{end}"] = ("segment", np.zeros(5))
-    sentence = weak_hours_words(told, site_of(told))[0]
+    sentence = weak_hours_words(Results.of(told))[0]
     assert "is not below 0.90 in any of" in sentence and "most in" not in sentence
 
 
 def test_stretches_that_are_never_met_are_told_apart(results):
     """The foot of the mast is weak in every hour: told by itself, so that the sentence is about a segment with weather.
     Catches: 'the weakest segment is below in every armed hour', which says nothing of the year."""
-    site = site_of(results)
-    sentences = weak_hours_words(results, site)
-    summary = weak_hours_summary(results, site)
+    sentences = weak_hours_words(Results.of(results))
+    summary = weak_hours_summary(Results.of(results))
     assert summary["never_met"] and summary["weakest"]["place"] not in summary["never_met"]
     metres = f"{summary['never_met_m']:.0f} m of fence"
     assert sentences[0].startswith(f"{metres} are not shown to meet the requirement in any weather of the record: ")

@@ -27,8 +27,8 @@ HOURS = {
 }
 DESCRIBED = {
     "clear": 'sky = "clear"',
-    "fog": 'sky = "overcast"\nfog = "radiation"\nwindow = { state = "drops", share = 0.05 }',
-    "rain": 'sky = "overcast"\nwindow = { state = "drops", share = 0.2 }',
+    "fog": 'sky = "overcast"\nfog = "radiation"\nfront_window = { state = "drops", share = 0.05 }',
+    "rain": 'sky = "overcast"\nfront_window = { state = "drops", share = 0.2 }',
     "snow": 'sky = "overcast"',
 }
 

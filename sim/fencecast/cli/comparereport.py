@@ -6,7 +6,8 @@ import math
 
 from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, styled, table, written
 from fencecast.decide.compare.designs import as_run
-from fencecast.estimate.places import record_years, sections_of, site_of, told_hours
+from fencecast.estimate.places import record_years, told_hours
+from fencecast.estimate.results import Results
 from fencecast.findings.comparison import (
     class_findings,
     holm_metres,
@@ -23,7 +24,7 @@ _WORDS = ("better", "worse", "equivalent", "undecided")
 def compare_report(results, files: list[str], left: list[str]) -> list:
     """The parts of the report, top to bottom, for `output.say`."""
     attrs = results.attrs
-    run = as_run(results, 0)
+    run = Results.of(as_run(results, 0))
     names = [str(name) for name in results["variant"].values]
     parts = [styled(str(attrs["title"]), "bold")]
     parts += [styled(plain_sentence(results, k), "bold") for k in range(len(names) - 1)]
@@ -97,8 +98,8 @@ def _designs(results, names: list[str]) -> list:
             row = [name, lowest.code, lowest.weather, interval_text(lowest.pd, lowest.low, lowest.high)]
         row += [("not all given" if math.isnan(prices[k]) else f"{prices[k]:,.0f}")] if priced else []
         rows.append([*row, "<0.001" if noise[k] < 0.001 else f"{noise[k]:,.3g}"])
-    run = as_run(results, 0)
-    letters = ", ".join(f"{s.letter} {s.name}" for s in sections_of(run, site_of(run)))
+    run = Results.of(as_run(results, 0))
+    letters = ", ".join(f"{s.letter} {s.name}" for s in run.sections)
     lines = [f"Weakest places are told with fresh crossings, the same for all designs. Sections, metres along each: {letters}."]
     if priced:
         lines.append("Price: the cameras' own prices, in the unit of the site file. Noise: of the camera with the most.")

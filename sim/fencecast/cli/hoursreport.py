@@ -7,7 +7,7 @@ from fencecast.findings.weakhours import weak_hours_summary, weak_hours_words
 from fencecast.show.year.weathersummary import TYPICAL_YEARS
 
 
-def hours_report(results, site) -> list:
+def hours_report(results) -> list:
     """The parts for `output.say`; nothing for a site without hourly weather."""
     if "pd_state" not in results:
         return []
@@ -22,18 +22,18 @@ def hours_report(results, site) -> list:
     )
     return [
         heading("When in the year: hours below the requirement"),
-        *(paragraph(sentence) for sentence in weak_hours_words(results, site)),
+        *(paragraph(sentence) for sentence in weak_hours_words(results)),
         paragraph(read, "dim"),
         paragraph(f"{how} {TYPICAL_YEARS}", "dim"),
     ]
 
 
-def hours_summary(results, site) -> dict:
+def hours_summary(results) -> dict:
     """What `run --json` adds for a site with hourly weather."""
     if "pd_state" not in results:
         return {}
     return {
         "weather_source": str(results.attrs["weather_source"]),
         "stress": str(results.attrs["stress"]),
-        "weak_hours": weak_hours_summary(results, site),
+        "weak_hours": weak_hours_summary(results),
     }

@@ -7,17 +7,17 @@ import numpy as np
 from fencecast.cli.comparereport import change_text
 from fencecast.cli.layout import LEFT, RIGHT, WHOLE, heading, paragraph, table
 from fencecast.decide.losses import listed, newly_weak_m, worst_losses
-from fencecast.estimate.places import class_with_most, code_of, sections_of, worst_first
+from fencecast.estimate.places import class_with_most, code_of, worst_first
 from fencecast.findings.words import interval_text, whole
 
 _MOST_CLASSES = 6
 
 
-def loss_report(results, site) -> list:
+def loss_report(results) -> list:
     """The parts of the report for `output.say`; empty when the results carry no losses."""
     if "pd_loss" not in results:
         return []
-    rows, by = loss_rows(results, site), str(results.attrs["losses_by"])
+    rows, by = loss_rows(results), str(results.attrs["losses_by"])
     columns = [("loss", WHOLE), *([("takes", LEFT)] if by == "depends_on" else []), ("newly weak", RIGHT), ("most in", LEFT)]
     columns += [("mean Pd moves", RIGHT), ("weakest place", WHOLE), ("Pd", RIGHT)]
     cells = []
@@ -52,9 +52,9 @@ def loss_report(results, site) -> list:
     ]
 
 
-def loss_rows(results, site) -> list[dict]:
+def loss_rows(results) -> list[dict]:
     """One row for each loss, the costliest first."""
-    sections = sections_of(results, site)
+    sections = results.sections
     metres = newly_weak_m(results)
     rows = []
     for k in worst_losses(results):
@@ -80,9 +80,9 @@ def loss_rows(results, site) -> list[dict]:
     return rows
 
 
-def loss_summary(results, site) -> dict:
+def loss_summary(results) -> dict:
     """What `run --json` says beside the rest: `losses`, the costliest first; nothing without them."""
     if "pd_loss" not in results:
         return {}
-    kept = [{key: value for key, value in row.items() if key != "index"} for row in loss_rows(results, site)]
+    kept = [{key: value for key, value in row.items() if key != "index"} for row in loss_rows(results)]
     return {"losses_by": results.attrs["losses_by"], "losses": kept}

@@ -155,10 +155,11 @@ def told_steps(proposal) -> tuple:
 
     from fencecast.cli.summary import weakest
     from fencecast.estimate.places import segment_lengths
+    from fencecast.estimate.results import Results
     from fencecast.estimate.weakest import counted_classes
 
-    results = proposal.results
-    found = weakest(results, proposal.site)
+    results = Results.of(proposal.results)
+    found = weakest(results)
     if found is None:
         return proposal.steps
     words, lengths = results["verdict"].values[counted_classes(results)], segment_lengths(results)
@@ -181,6 +182,7 @@ def told_steps(proposal) -> tuple:
 def place_summary(proposal, files: list[str]) -> dict:
     """The object of `fencecast place --json`."""
     from fencecast.cli.summary import weakest
+    from fencecast.estimate.results import Results
 
     return {
         "title": proposal.results.attrs["title"],
@@ -193,7 +195,7 @@ def place_summary(proposal, files: list[str]) -> dict:
         "met": proposal.meets,
         "target": proposal.target,
         "weakest_in_search": proposal.steps[-1].weakest,
-        "weakest": weakest(proposal.results, proposal.site),
+        "weakest": weakest(Results.of(proposal.results)),
         "least_cost_bound": proposal.bound,
         "worth": proposal.worth,
         "most_worth_bound": proposal.most,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, heading, paragraph, styled, table, written
 from fencecast.cli.summary import weakest
+from fencecast.estimate.results import Results
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
 from fencecast.show.study.costfront import cost_text, cost_words
 
@@ -26,7 +27,7 @@ def _head(site, proposal) -> list:
     if not proposal.changes:
         parts.append(paragraph("Nothing that was tried is worth changing."))
     parts += [paragraph(f"{number}. {first_upper(words)}") for number, words in enumerate(proposal.changes, start=1)]
-    found = weakest(proposal.results, proposal.site)
+    found = weakest(Results.of(proposal.results))
     if found:
         fresh = interval_text(found["pd"], found["pd_low"], found["pd_high"])
         parts.append(

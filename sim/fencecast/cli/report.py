@@ -11,7 +11,7 @@ from fencecast.cli.inputreport import input_report
 from fencecast.cli.layout import LEFT, RIGHT, VERDICT_STYLES, WHOLE, heading, paragraph, styled, table, written
 from fencecast.cli.lossreport import loss_report
 from fencecast.cli.summary import PLACES, cell_code, lowest_cell, short_of_precision
-from fencecast.estimate.places import classes_in_all, record_years, sections_of, worst_first
+from fencecast.estimate.places import classes_in_all, record_years, worst_first
 from fencecast.estimate.weakest import lowest_places, printed_numbers, widespread_classes
 from fencecast.findings.readings import reading
 from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line, widespread_words
@@ -21,22 +21,22 @@ from fencecast.findings.words import feet, first_upper, hours_heading, interval_
 _NOISE_COUNTS = 0.1
 
 
-def run_report(results, site, files: list[str], left: list[str]) -> list:
+def run_report(results, files: list[str], left: list[str]) -> list:
     """The parts of the report, top to bottom, for `output.say`."""
     return [
-        *_head(results, site),
-        *_classes(results, site),
-        *_places(results, site),
-        *hours_report(results, site),
+        *_head(results),
+        *_classes(results),
+        *_places(results),
+        *hours_report(results),
         *_sensitivities(results),
         *input_report(results),
-        *loss_report(results, site),
-        *_trust(results, site),
+        *loss_report(results),
+        *_trust(results),
         *_files(files, left),
     ]
 
 
-def _head(results, site) -> list:
+def _head(results) -> list:
     attrs = results.attrs
     seconds = float(attrs["seconds"])
     rate = f"{attrs['looks_total'] / seconds:,.0f} looks a second" if seconds > 0.0 else ""
@@ -49,12 +49,12 @@ def _head(results, site) -> list:
     ]
     parts = [styled(str(attrs["title"]), "bold"), styled(_verdict(results), "bold")]
     parts += [paragraph(str(attrs["stress_words"]))] if attrs.get("stress") else []
-    parts += [paragraph(line) for line in reason_lines(results, site)[:1]]
-    if results.sizes["weather"] < classes_in_all(results, site):
+    parts += [paragraph(line) for line in reason_lines(results)[:1]]
+    if results.sizes["weather"] < classes_in_all(results):
         names, one = ", ".join(str(name) for name in results["weather"].values), results.sizes["weather"] == 1
         parts.append(
             paragraph(
-                f"Only {names} {'was' if one else 'were'} run, of {classes_in_all(results, site)} classes: the year here is "
+                f"Only {names} {'was' if one else 'were'} run, of {classes_in_all(results)} classes: the year here is "
                 "weighted over these alone."
             )
         )
@@ -70,9 +70,9 @@ def _metres(value: float, units: str, word: str = ""):
     return styled(text, VERDICT_STYLES[word] if word and value >= 0.5 else "")
 
 
-def _classes(results, site) -> list:
-    sections = sections_of(results, site)
-    units = site.units
+def _classes(results) -> list:
+    sections = results.sections
+    units = results.site.units
     classes = worst_first(results)
     missing = any(c.no_data_m > 0.0 for c in classes)
     columns = [("class", LEFT), (hours_heading(record_years(results)), RIGHT), ("mean", RIGHT)]
@@ -107,10 +107,10 @@ def _weak_in(place, counted: int) -> str:
     return f"weak in {len(place.weak_in)} of {counted} class{'' if counted == 1 else 'es'}" if place.weak_in else ""
 
 
-def _places(results, site) -> list:
+def _places(results) -> list:
     from rich.text import Text
 
-    places = lowest_places(results, site, PLACES)
+    places = lowest_places(results, PLACES)
     if not places:
         return []
     counted = int(np.sum(results["weather_hours"].values > 0)) or results.sizes["weather"]
@@ -125,7 +125,7 @@ def _places(results, site) -> list:
         code, pd, weather, classes = (text.ljust(width) for text, width in zip(head, widths))
         parts.append(Text.assemble(f"{code}  ", (pd, VERDICT_STYLES[place.verdict]), f"  {weather}  {classes}"))
         why = f"{first_upper(place.cause)}, {share_text(place.cause_share)}. " if place.cause else ""
-        parts.append(paragraph(why + reading(results, site, place), indent=4))
+        parts.append(paragraph(why + reading(results, place), indent=4))
     apart = widespread_words(results)
     if apart:
         one = len(widespread_classes(results)) == 1
@@ -199,9 +199,9 @@ def _and(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _trust(results, site) -> list:
+def _trust(results) -> list:
     attrs = results.attrs
-    lines = [_precision_line(results, site)]
+    lines = [_precision_line(results)]
     lines.append(
         f"Encounter correlation {float(attrs['encounter_correlation']):g}: how alike two cameras judge one intruder; "
         "a judgement, it counts where cameras overlap."
@@ -216,14 +216,14 @@ def _trust(results, site) -> list:
     ]
 
 
-def _precision_line(results, site) -> str:
+def _precision_line(results) -> str:
     simulated, short, widest, cell = short_of_precision(results)
     asked = float(results.attrs["precision"])
     confidence = f"{100 * float(results.attrs['confidence']):g} %"
     if not short:
         return f"Every one of {simulated:,} cells (segment x class) reached a half width of {asked:g} at {confidence}."
     row, segment = cell
-    code = cell_code(results, sections_of(results, site), segment)
+    code = cell_code(results, results.sections, segment)
     return (
         f"{first_upper(plural(short, 'cell'))} of {simulated:,} (segment x class) did not reach a half width of {asked:g} at "
         f"{confidence}; the widest, {widest:.3f}, is {code} in {results['weather'].values[row]}. A higher --max-crossings helps."

@@ -73,6 +73,7 @@ def run(
     from fencecast.cli.remedyreport import remedy_report, remedy_summary
     from fencecast.cli.summary import requirement_met, run_summary
     from fencecast.decide.losses import without_cameras
+    from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
     from fencecast.meteorology.load import classes_of
@@ -101,9 +102,10 @@ def run(
                 sensitivity=sensitivity,
                 stress=stress,
             )
+            found = Results(results, loaded)
             results.attrs["without"] = ", ".join(without)
             if lose_each:
-                _add_losses(results, loaded, lose_each, most, progress)
+                _add_losses(found, lose_each, most, progress)
             remedied = remedy and not requirement_met(results)
             change = _remedy(loaded, results, weather, stress, progress) if remedied else None
             save_results(results, staging / RESULTS)
@@ -113,25 +115,23 @@ def run(
     if as_json:
         folder.warn_left()
         more = remedy_summary(change) if remedied else {}
-        say_json(
-            run_summary(results, loaded, folder.files) | hours_summary(results, loaded) | loss_summary(results, loaded) | more
-        )
+        say_json(run_summary(found, folder.files) | hours_summary(found) | loss_summary(found) | more)
     else:
         from fencecast.cli.report import run_report
 
-        say(*run_report(results, loaded, folder.files, folder.left), *(remedy_report(change) if remedied else ()))
+        say(*run_report(found, folder.files, folder.left), *(remedy_report(change) if remedied else ()))
     if require and not requirement_met(results):
         ctx.exit(NOT_MET)
 
 
-def _add_losses(results, site, by: str, max_crossings: int, progress) -> None:
+def _add_losses(results, by: str, max_crossings: int, progress) -> None:
     from fencecast.decide.losses import lose_each
 
     def report(done: int, expected: int) -> None:
         progress("What each loss costs", done, expected)
 
     precision, threads = float(results.attrs["precision"]), int(results.attrs["threads"])
-    results.attrs["looks_total"] += lose_each(results, site, by, precision, max_crossings, threads, report)
+    results.attrs["looks_total"] += lose_each(results.data, results.site, by, precision, max_crossings, threads, report)
 
 
 def _refuse_empty_stress(ctx, stress: str) -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.estimate.places import class_summaries, code_of, sections_of
+from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.weakest import counted_classes, leading_cause, lowest_places, printed_numbers
 
 PLACES = 5
 
 
-def run_summary(results, site, files: list[str]) -> dict:
+def run_summary(results, files: list[str]) -> dict:
     """The object of `fencecast run --json`: what was run, whether the requirement is met, the weakest place, the classes."""
     attrs = results.attrs
     return {
@@ -23,7 +23,7 @@ def run_summary(results, site, files: list[str]) -> dict:
         "requirement": attrs["requirement_pd"],
         "confidence": attrs["confidence"],
         "met": requirement_met(results),
-        "weakest": weakest(results, site),
+        "weakest": weakest(results),
         "classes": [
             {
                 "name": c.name,
@@ -57,13 +57,13 @@ def cell_code(results, sections, segment: int) -> str:
     return code_of(results, sections, segment, segment)
 
 
-def weakest(results, site) -> dict | None:
+def weakest(results) -> dict | None:
     """The lowest cell of all classes with hours, with the numbers of its fresh crossings; None when nothing was simulated.
 
     Its place is the weak place of the tables that it belongs to, or else (in a class that is weak nearly everywhere) its segment.
     """
-    sections = sections_of(results, site)
-    places = lowest_places(results, site, PLACES)
+    sections = results.sections
+    places = lowest_places(results, PLACES)
     cells = [(place.weather_index, place.segment) for place in places]  # first, so that equal Pd means the tables' own place
     cells += [(row, segment) for row in counted_classes(results) if (segment := lowest_cell(results, row)) is not None]
     if not cells:

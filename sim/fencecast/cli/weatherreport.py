@@ -60,7 +60,7 @@ def weather_summary(year: Year, site, files: list[str]) -> dict:
             "armed_hours_without": lacking,
             "visibility_cap_m": records.visibility_cap_m,
             "problems": [
-                {"row": problem.row, "area": problem.field, "value": str(problem.value), "why": problem.why}
+                {"row": problem.row, "field": problem.field, "value": str(problem.value), "why": problem.why}
                 for problem in records.problems
             ],
             "classes": classes,

@@ -11,6 +11,7 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import half_width, interval, verdicts
+from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
     SUM_CAMERA,
     SUM_CONFIRMED,
@@ -26,7 +27,7 @@ from fencecast.site.geometry import cut_segments
 xr.set_options(arithmetic_join="exact")
 
 CAUSES = ("not in view", "too small", "too brief", "washed out")
-RESULTS_SCHEMA = 2
+
 
 # Variable: (unit, long name).
 MEANINGS = {

@@ -18,9 +18,9 @@ from fencecast.meteorology.year import LEAST_YEARS
 JOINT_TOLERANCE_M = 0.5
 
 
-def classes_in_all(results, site) -> int:
+def classes_in_all(results) -> int:
     """How many weather classes the site has, run or not."""
-    return int(results.attrs.get("weather_classes", len(site.weather)))
+    return int(results.attrs.get("weather_classes", len(results.site.weather)))
 
 
 def record_years(results) -> float:
@@ -91,11 +91,11 @@ class Run:
     verdict: str
 
 
-def sections_of(results, site) -> tuple[Section, ...]:
+def sections_of(results) -> tuple[Section, ...]:
     """The sections in perimeter order; a closed one follows itself."""
     names = [str(name) for name in results["section"].values]
     ends = results["segment_end_m"].values
-    perimeters = {p.name: p for p in site.perimeter}
+    perimeters = {p.name: p for p in results.site.perimeter}
     bounds = [i for i in range(len(names)) if i == 0 or names[i] != names[i - 1]] + [len(names)]
     starts = [np.array(perimeters[names[i]].points_m[0], dtype=float) for i in bounds[:-1]]
     sections = []

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.estimate.places import class_summaries, code_of, sections_of, segment_lengths, touching
+from fencecast.estimate.places import class_summaries, code_of, segment_lengths, touching
 
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
 VALLEY_APART_M = 10.0  # lowest places of a fence without weak ones lie at least this far apart
@@ -63,9 +63,9 @@ def widespread_classes(results) -> list[int]:
     return [c.index for c in class_summaries(results) if c.index in counted and c.weak_m > WIDESPREAD_SHARE * length]
 
 
-def weak_places(results, site) -> list[Place]:
+def weak_places(results) -> list[Place]:
     """Every weak place, lowest Pd first; empty when nothing is weak, or weak only in widespread classes."""
-    sections = sections_of(results, site)
+    sections = results.sections
     after, before = touching(sections)
     counted, widespread = counted_classes(results), set(widespread_classes(results))
     weak = results["verdict"].values == "weak"
@@ -80,16 +80,16 @@ def weak_places(results, site) -> list[Place]:
     return sorted(places, key=lambda place: place.pd)
 
 
-def lowest_places(results, site, count: int = 5) -> list[Place]:
+def lowest_places(results, count: int = 5) -> list[Place]:
     """The `count` lowest places, weak ones first; without weak ones, the valleys of the worst class's Pd.
 
     The valleys also stand in when every weak class is weak over more than half of the fence; then a valley that is weak in no
     class is none of them.
     """
-    places = weak_places(results, site)[:count]
+    places = weak_places(results)[:count]
     if places:
         return places
-    valleys = _valleys(results, site, count)
+    valleys = _valleys(results, count)
     return [place for place in valleys if place.weak_in] or valleys
 
 
@@ -98,8 +98,8 @@ def everywhere_weak(results, place: Place) -> bool:
     return len(place.weak_in) == len(counted_classes(results))
 
 
-def _valleys(results, site, count: int) -> list[Place]:
-    sections = sections_of(results, site)
+def _valleys(results, count: int) -> list[Place]:
+    sections = results.sections
     counted = counted_classes(results)
     pd = np.where(np.isnan(results["pd"].values), np.inf, results["pd"].values)[counted]
     lengths = segment_lengths(results)

@@ -9,7 +9,8 @@ import numpy as np
 
 from fencecast.decide.compare.designs import as_run
 from fencecast.decide.compare.paired import VERDICTS
-from fencecast.estimate.places import code_of, sections_of, segment_lengths, site_of, touching, whole, worst_first
+from fencecast.estimate.places import code_of, segment_lengths, site_of, touching, whole, worst_first
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import counted_classes, leading_cause, printed_numbers, touching_sets
 
 # A sentence names at most so many stretches.
@@ -81,7 +82,7 @@ def year_metres(results, compared: int) -> dict[str, float]:
 
 def lowest_of(results, variant: int) -> Lowest | None:
     """A variant's weakest place over the classes with hours; None when nothing was simulated."""
-    run = as_run(results, variant)
+    run = Results.of(as_run(results, variant))
     pd = np.full(run["pd"].shape, np.inf)
     rows = counted_classes(run)
     pd[rows] = np.where(np.isnan(run["pd"].values[rows]), np.inf, run["pd"].values[rows])
@@ -90,7 +91,7 @@ def lowest_of(results, variant: int) -> Lowest | None:
     # Ranked by the fresh numbers where there are any: the lowest cell of every class has them.
     cells = [(printed_numbers(run, row, int(np.argmin(pd[row])))[0], row, int(np.argmin(pd[row]))) for row in rows]
     _, row, segment = min(cells)
-    code = code_of(run, sections_of(run, site_of(run)), segment, segment)
+    code = code_of(run, run.sections, segment, segment)
     return Lowest(code, str(run["weather"].values[row]), segment, *printed_numbers(run, row, segment)[:3])
 
 
@@ -180,8 +181,8 @@ def _near_words(results, compared: int) -> str:
 def newly_unseen(results, compared: int) -> list[str]:
     """Place codes of touching segments that are weak with the variant in a class where they are not with the base, and where the
     variant misses most because nobody is in view."""
-    run = as_run(results, compared + 1)
-    sections = sections_of(run, site_of(run))
+    run = Results.of(as_run(results, compared + 1))
+    sections = run.sections
     standing = results["standing"].values
     turned = (standing[compared + 1] == "weak") & (standing[0] != "weak") & (standing[0] != "no data")
     unseen = np.zeros(turned.shape[1], dtype=bool)

@@ -17,16 +17,16 @@ from fencecast.units import METRES_PER_FOOT
 CARRIES_AT_LEAST = 0.05  # a camera whose Pd alone is lower carries nothing
 
 
-def reading(results, site, place) -> str:
+def reading(results, place) -> str:
     """The sentence for one place of `weakest.lowest_places`; one more when its worst class is weak over most of the fence."""
-    text = _sentence(results, site, place)
+    text = _sentence(results, place)
     return f"{text} Most of the fence is also weak in {place.weather}." if place.widespread else text
 
 
-def _sentence(results, site, place) -> str:
-    views = {view.mark: view for view in views_of(site)}
-    watching = watchers(site, place.section)
-    hiders = hiders_of(site)
+def _sentence(results, place) -> str:
+    views = {view.mark: view for view in views_of(results.site)}
+    watching = watchers(results.site, place.section)
+    hiders = hiders_of(results.site)
     x, y = float(results["x_m"].values[place.segment]), float(results["y_m"].values[place.segment])
     alone = results["pd_camera"].values[:, place.weather_index, place.segment]
     marks = [str(mark) for mark in results["camera"].values]
@@ -35,7 +35,7 @@ def _sentence(results, site, place) -> str:
     carries = bool(np.isfinite(alone[best]) and alone[best] >= CARRIES_AT_LEAST)
     watching = [views[mark] for mark in views if mark in watching] or list(views.values())
     nearest = _nearest(watching, x, y)
-    units = site.units
+    units = results.site.units
 
     name = carrier.mark if carrier.mark[0].isupper() or len(carrier.mark) < 4 else f"Camera {carrier.mark}"
     start = f"{name} carries it from {_away(carrier.distance_m(x, y), units)}"
@@ -46,7 +46,7 @@ def _sentence(results, site, place) -> str:
     if place.cause == "not in view":
         missed = float(results["miss_share"].values[0, place.weather_index, place.segment])
         how_many = "most" if missed > 0.5 else "many"
-        if _misses_the_line(results, site, place):
+        if _misses_the_line(results, place):
             misses = f"{how_many} crossings meet the next fence before they reach the rule's line"
         else:
             misses = f"{how_many} crossings are out of view, or no rule is armed, where they pass"
@@ -69,17 +69,17 @@ def _sentence(results, site, place) -> str:
     return f"{start}: in {place.weather} {often}too little contrast is left."
 
 
-def _misses_the_line(results, site, place) -> bool:
+def _misses_the_line(results, place) -> bool:
     """Whether the place is so near to a corner that slanting paths end at the next fence before a rule's offset line.
 
     A path slants by up to 30 degrees by default, so over an offset it drifts by at most 0.6 of it (tan 30 degrees).
     """
-    offsets = [abs(r.offset_m) for r in site.rule if r.kind == "line" and r.perimeter in (None, place.section)]
+    offsets = [abs(r.offset_m) for r in results.site.rule if r.kind == "line" and r.perimeter in (None, place.section)]
     ends = results["segment_end_m"].values[results["section"].values == place.section]
     chainage = float(results["chainage_m"].values[place.segment])
     half = 0.5 * float(results["segment_end_m"].values[place.segment] - results["segment_start_m"].values[place.segment])
     from_end = max(min(chainage, float(ends.max()) - chainage) - half, 0.0)
-    return bool(offsets) and len(site.perimeter) > 1 and from_end < 0.6 * max(offsets)
+    return bool(offsets) and len(results.site.perimeter) > 1 and from_end < 0.6 * max(offsets)
 
 
 def watchers(site, section: str) -> set[str]:

@@ -73,12 +73,12 @@ def widespread_words(results) -> str:
     return first_upper("; ".join(parts))
 
 
-def strip_title(results, site) -> str:
+def strip_title(results) -> str:
     """`Eight places are weak, one of them (B 58–68 m) in all six weather classes`."""
     counted = counted_classes(results)
     if not (results["verdict"].values[counted] == "weak").any():
         return nothing_weak(results)
-    places = weak_places(results, site)
+    places = weak_places(results)
     apart = widespread_words(results)
     if not places:
         return apart
@@ -119,7 +119,7 @@ def verdict_line(results) -> str:
     return f"Requirement not met: {weak} weak in {worst.name}, {which}."
 
 
-def reason_lines(results, site) -> list[str]:
+def reason_lines(results) -> list[str]:
     """The lines under the verdict: what is required, how much is weak, and which place is the weakest."""
     counted = counted_classes(results)
     need = (
@@ -127,7 +127,7 @@ def reason_lines(results, site) -> list[str]:
     )
     classes = [c for c in worst_first(results) if c.index in set(counted)]
     weak_classes = [c for c in classes if c.weak_m > 0]
-    places = weak_places(results, site)
+    places = weak_places(results)
     units = results.attrs["units"]
     first = f"Required: Pd {need}, everywhere, in every class."
     of = f"of {plural(len(classes), 'class', 'classes')}"
@@ -144,7 +144,7 @@ def reason_lines(results, site) -> list[str]:
         lines.append(f"{apart}; places are marked off without {them}, as {they} would swallow them all.")
     elif apart:
         lines.append(f"{apart}: no single places to name; the table gives the lowest stretches.")
-    lowest = (places or lowest_places(results, site, 1))[:1]
+    lowest = (places or lowest_places(results, 1))[:1]
     for place in lowest:
         text = f"{'Weakest' if place.weak_in else 'Lowest'}: {place.code}, Pd {interval_text(place.pd, place.low, place.high)}"
         text += f" in {place.weather}"
@@ -174,7 +174,7 @@ def class_cause(results, index: int) -> tuple[str | None, float]:
     return str(results["cause"].values[largest]), float(shares[largest] / shares.sum())
 
 
-def cause_title(results, site) -> str:
+def cause_title(results) -> str:
     """`Warm dusk: 58 % of misses washed out; at B 58–68 m mainly not in view`."""
     counted = set(counted_classes(results))
     worst = next(c for c in worst_first(results) if c.index in counted)
@@ -182,7 +182,7 @@ def cause_title(results, site) -> str:
     if cause is None:
         return f"{first_upper(worst.name)}: misses are too few to name a cause"
     start = f"{first_upper(worst.name)}: {share_text(share)} {cause}"
-    places = weak_places(results, site)
+    places = weak_places(results)
     if not places:
         return start
     lowest = places[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.estimate.places import code_of, requirement_text, sections_of, segment_lengths, touching, whole
+from fencecast.estimate.places import code_of, requirement_text, segment_lengths, touching, whole
 from fencecast.estimate.weakest import touching_sets
 from fencecast.hours.weakhours import meets_at_best, named_segment, pd_of_hours
 from fencecast.meteorology.stress import clock_of
@@ -60,9 +60,9 @@ def time_words(worst: tuple[int, int | None, int | None] | None) -> str:
     return f"most in {MONTHS[month - 1]}, half of those between {first:02d}:00 and {last:02d}:00 (standard time)"
 
 
-def never_met(results, site) -> list[str]:
+def never_met(results) -> list[str]:
     """Codes of the stretches that meet the requirement in no state of the weather; they are weak or undecided in every hour."""
-    sections = sections_of(results, site)
+    sections = results.sections
     after, before = touching(sections)
     mask = ~meets_at_best(results) & ~np.isnan(results["weak_hours"].values)
     return [code_of(results, sections, part[0], part[-1]) for part in touching_sets(mask, after, before)]
@@ -75,11 +75,11 @@ def sunny_share(results) -> float:
     return share if share >= _SUNNY_SHARE else 0.0
 
 
-def weak_hours_summary(results, site) -> dict:
+def weak_hours_summary(results) -> dict:
     """The object of --json: the weakest segment of those that meet the requirement at times, and stretches that never do."""
-    sections = sections_of(results, site)
+    sections = results.sections
     segment = named_segment(results)
-    never = never_met(results, site)
+    never = never_met(results)
     mask = ~meets_at_best(results) & ~np.isnan(results["weak_hours"].values)
     named = None
     if segment is not None:
@@ -111,9 +111,9 @@ def weak_hours_summary(results, site) -> dict:
     }
 
 
-def weak_hours_words(results, site) -> list[str]:
+def weak_hours_words(results) -> list[str]:
     """Sentences for the report, the first about stretches that never meet it (if any), then the weakest of the rest."""
-    told = weak_hours_summary(results, site)
+    told = weak_hours_summary(results)
     need = requirement_text(told["requirement"])
     years = told["record_years"]
     per, span = (1.0, "a year") if years >= LEAST_YEARS else (years, "of the record")

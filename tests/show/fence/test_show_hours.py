@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencecast.estimate.places import site_of
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import lowest_places
 from fencecast.findings.words import hours_heading, hours_text
 from fencecast.show.fence.cause import plot_cause_strip
@@ -60,8 +60,7 @@ def test_the_last_row_of_the_sheet_stays_inside_its_margin(attrs):
 
 def test_one_lowest_place_is_told_as_one():
     results = invented_results.all_meet()
-    site = site_of(results)
-    places = lowest_places(results, site, 5)
+    places = lowest_places(Results.of(results), 5)
     for some, heading in ((places, "The five lowest places (none is weak)"), (places[:1], "The lowest place (none is weak)")):
         page = Page()
         table(page, results, some, [""] * len(some), 10.0)

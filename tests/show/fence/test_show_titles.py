@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencecast.estimate.places import site_of
+from fencecast.estimate.results import Results
 from fencecast.findings.titles import cause_title, plan_title, reason_lines, strip_title, verdict_line
 from fencecast.findings.words import (
     feet,
@@ -35,41 +35,39 @@ def test_nothing_weak_is_said_in_one_sentence():
     """Catches: an all-meets result without a first place, which broke the sheet once."""
     results = ALL["all_meet"]()
     sentence = "Every metre simulated meets the requirement in all six weather classes."
-    assert plan_title(results) == strip_title(results, site_of(results)) == verdict_line(results) == sentence
+    assert plan_title(results) == strip_title(Results.of(results)) == verdict_line(results) == sentence
     undecided = ALL["no_weak_some_undecided"]()
     sentence = "No metre is weak; 30 m of 410 m undecided in clear night."
-    assert plan_title(undecided) == strip_title(undecided, site_of(undecided)) == verdict_line(undecided) == sentence
+    assert plan_title(undecided) == strip_title(Results.of(undecided)) == verdict_line(undecided) == sentence
 
 
 def test_a_class_of_no_hours_is_never_the_worst():
     """Catches: weather that never comes giving the title (0 h/yr, weak nearly everywhere)."""
     results, same = ALL["class_without_hours"](), ALL["yard"]()
     assert results.verdict.values[-1].tolist().count("weak") > 150
-    site = site_of(results)
-    for text in (plan_title(results), strip_title(results, site), cause_title(results, site), verdict_line(results)):
+    for text in (plan_title(results), strip_title(Results.of(results)), cause_title(Results.of(results)), verdict_line(results)):
         assert "dense fog" not in text.lower()
     assert plan_title(results) == plan_title(same)
-    assert "six" in strip_title(results, site)  # of the six classes that have hours
+    assert "six" in strip_title(Results.of(results))  # of the six classes that have hours
 
 
 def test_everything_weak_is_said_without_places():
     """Catches: one place called 'A 0 m to D 140 m', or an empty list that breaks the title."""
     results = ALL["weak_everywhere_in_all"]()
-    site = site_of(results)
     assert plan_title(results).startswith("Very dense fog is worst: all 410 m weak")
-    assert strip_title(results, site) == "Very dense fog: all 410 m weak; dense fog: all 410 m weak"
+    assert strip_title(Results.of(results)) == "Very dense fog: all 410 m weak; dense fog: all 410 m weak"
     assert verdict_line(results) == "Requirement not met: all 410 m weak in very dense fog, the worst class."
-    assert any("no single places to name" in line for line in reason_lines(results, site))
+    assert any("no single places to name" in line for line in reason_lines(Results.of(results)))
 
 
 def test_a_class_weak_over_more_than_half_is_told_apart():
     """Catches: one foggy class that swallows every place."""
     results = ALL["weak_everywhere_in_one_class"]()
-    title = strip_title(results, site_of(results))
+    title = strip_title(Results.of(results))
     assert title.startswith("Dense fog: ") and "Apart from that, six places are weak" in title
     assert any(
         line.endswith("places are marked off without it, as it would swallow them all.")
-        for line in reason_lines(results, site_of(results))
+        for line in reason_lines(Results.of(results))
     )
 
 
@@ -79,32 +77,32 @@ def test_many_classes_weak_over_more_than_half_are_counted_not_named():
     wide = [str(name) for name in results.weather.values].index("dense fog")
     other = 0 if wide else 1
     results.verdict.values[other] = results.verdict.values[wide]
-    title = strip_title(results, site_of(results))
+    title = strip_title(Results.of(results))
     assert title.startswith("Two classes are weak over more than half of the fence. Apart from that, ")
     assert "…" not in title and len(title) < 140
     assert any(
         line.endswith("places are marked off without them, as they would swallow them all.")
-        for line in reason_lines(results, site_of(results))
+        for line in reason_lines(Results.of(results))
     )
 
 
 def test_metres_without_data_are_told_and_not_counted():
     results = ALL["section_without_data"]()
     assert " of 356 m weak" in plan_title(results)
-    assert "54 m have no data." in reason_lines(results, site_of(results))[0]
+    assert "54 m have no data." in reason_lines(Results.of(results))[0]
 
 
 def test_one_class_reads_as_one():
     results = invented_results.yard(classes=invented_results.SIX_CLASSES[2:3])
     assert verdict_line(results).endswith("weak in warm dusk, the one class.")
     assert plan_title(results).endswith("m weak")
-    assert strip_title(results, site_of(results)).startswith("Six places are weak, the lowest at ")
+    assert strip_title(Results.of(results)).startswith("Six places are weak, the lowest at ")
 
 
 def test_cause_title_speaks_of_one_class():
     """Catches: the cause of another class's crossings named in the title of the worst class."""
     results = ALL["yard"]()
-    title = cause_title(results, site_of(results))
+    title = cause_title(Results.of(results))
     assert title.startswith("Warm dusk: ") and " % of misses washed out; at C 48 m to D 6 m mainly not in view" in title
 
 
@@ -114,9 +112,9 @@ def test_too_few_misses_name_no_cause():
     results["pd"][:] = 0.999
     results["pd_low"][:], results["pd_high"][:], results["verdict"][:] = 0.99, 1.0, "meets"
     results["miss_share"][:] = 0.00025
-    assert cause_title(results, site_of(results)).endswith("misses are too few to name a cause")
+    assert cause_title(Results.of(results)).endswith("misses are too few to name a cause")
     results["miss_share"][:], results["pd"][:] = 0.0, 1.0
-    assert cause_title(results, site_of(results)).endswith("misses are too few to name a cause")
+    assert cause_title(Results.of(results)).endswith("misses are too few to name a cause")
 
 
 def test_fresh_numbers_are_the_printed_ones():
@@ -124,8 +122,8 @@ def test_fresh_numbers_are_the_printed_ones():
     results = invented_results.yard(fresh=True)
     cell = np.unravel_index(np.nanargmax(results["pd_fresh"].values), results["pd"].shape)
     fresh = float(results["pd_fresh"].values[cell])
-    assert interval_text(fresh, fresh - 0.02, fresh + 0.02) in reason_lines(results, site_of(results))[-1]
-    assert "(fresh crossings)" in reason_lines(results, site_of(results))[-1]
+    assert interval_text(fresh, fresh - 0.02, fresh + 0.02) in reason_lines(Results.of(results))[-1]
+    assert "(fresh crossings)" in reason_lines(Results.of(results))[-1]
 
 
 @pytest.mark.parametrize(

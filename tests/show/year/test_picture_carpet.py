@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from fencecast.estimate.places import code_of, sections_of, site_of
+from fencecast.estimate.places import code_of, sections_of
+from fencecast.estimate.results import Results
 from fencecast.hours.weakhours import pd_of_hours
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, save_picture
@@ -55,7 +56,7 @@ def test_title_bars_and_cells_say_the_same(changes):
     month = month_of(results["hour_time"].values)
     most = int(np.argmax(np.bincount(month[below], minlength=12)))
     title = carpet_title(results, year)
-    code = code_of(results, sections_of(results, site_of(results)), year.segment, year.segment)
+    code = code_of(results, sections_of(Results.of(results)), year.segment, year.segment)
     assert title.startswith(f"{code} is below 0.90 in {year.interval[0]:,.0f} of {counted.sum() / years:,.0f} armed hours a year")
     assert title.endswith(f"most in {LONG_MONTHS[most]}")
     said = texts(plot_year_carpet(results))

@@ -17,6 +17,7 @@ from fencecast.estimate.dataset import MEANINGS, build_results
 from fencecast.estimate.distance import DISTANCES_M, distance_plans
 from fencecast.estimate.intervals import interval
 from fencecast.estimate.places import segment_lengths
+from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, REPLICATES
 from fencecast.job import check_numbers, chosen_weather, processors, warm_up
 from fencecast.kernels.crossing import SUM_PD
@@ -238,9 +239,9 @@ def _add_curves(results, variants, classes, seed: int, run_all) -> list:
     return tallies
 
 
-def as_run(results: xr.Dataset, variant: int) -> xr.Dataset:
+def as_run(results: xr.Dataset | Results, variant: int) -> xr.Dataset:
     """One variant of a comparison as the results of a run: what pictures and place names read."""
-    one = results.isel(variant=variant)
+    one = Results.of(results).data.isel(variant=variant)
     names = [name for name in one.data_vars if not {"compared", "distance"} & set(one[name].dims)]
     run = one[names].drop_vars(["variant", "compared", "distance", "variant_toml", "variant_sha256"], errors="ignore")
     run = run.rename({"standing": "verdict"})

@@ -36,7 +36,7 @@ _LEAST_SHARE = 0.1
 
 
 class _Masts:
-    """Collects cameras; those at one place share a mast, which is their `service`."""
+    """Collects cameras; those at one place share a mast, which is what they depend on."""
 
     def __init__(self, site, kit: Kit):
         self.site, self.kit = site, kit
@@ -82,7 +82,7 @@ class _Masts:
         made = []
         for mark, ((x, y), bearing, reach, extra) in zip(free_marks(self.site, len(self.rows)), self.rows):
             place = (round(x, 3), round(y, 3))
-            service = masts.setdefault(place, f"mast {len(masts) + 1}")
+            mast = masts.setdefault(place, f"mast {len(masts) + 1}")
             price = {"price": round(self.kit.camera_cost(reach.choice, extra), 2)} if self.kit.priced else {}
             made.append(
                 Camera(
@@ -93,7 +93,7 @@ class _Masts:
                     depression_deg=round(reach.depression_deg, 2),
                     sensor=reach.choice.sensor,
                     lens=reach.choice.lens,
-                    service=service,
+                    depends_on=mast,
                     **price,
                 )
             )

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import runs_of, sections_of, site_of, worst_first
+from fencecast.estimate.places import runs_of, worst_first
+from fencecast.estimate.results import Results
 from fencecast.findings.titles import cause_title, class_cause
 from fencecast.findings.words import share_text
 from fencecast.show.fence.strip import class_name
@@ -27,16 +28,16 @@ MEANINGS = {
 
 def plot_cause_strip(results) -> Figure:
     """One row per weather class (the worst eight), 1 - Pd stacked by cause along the unrolled fence."""
-    site = site_of(results)
-    sections = sections_of(results, site)
+    results = Results.of(results)
+    sections = results.sections
     classes = worst_first(results)
     page = Page()
-    fence = Unrolled(page, results, site, sections, LEFT, RIGHT)
+    fence = Unrolled(page, results, sections, LEFT, RIGHT)
     subtitle = "Why crossings are missed: height is the chance of a missed crossing (1 − Pd), stacked by cause; "
     subtitle += "what weather adds lies on top"
     if len(classes) > MOST_CLASSES:
         subtitle += f". The worst {MOST_CLASSES} of {len(classes)} classes"
-    y = page.heading(cause_title(results, site), subtitle, results.attrs)
+    y = page.heading(cause_title(results), subtitle, results.attrs)
     y = fence.head(y)
     page.text(RIGHT + 1.6, y - 1.6, "1 − Pd", size=style.SMALL, colour=style.SECOND)
     y += 1.2

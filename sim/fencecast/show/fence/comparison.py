@@ -6,7 +6,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.compare.designs import as_run
-from fencecast.estimate.places import runs_of, sections_of, segment_lengths, site_of
+from fencecast.estimate.places import runs_of, segment_lengths
+from fencecast.estimate.results import Results
 from fencecast.findings.comparison import ClassFinding, class_findings, metres_of
 from fencecast.findings.words import first_upper, metres_text, number_word, whole
 from fencecast.show.fence.strip import class_name, year_words
@@ -31,14 +32,14 @@ def plot_comparison(results, compared: int = 0) -> Figure:
     results: a Dataset of `fencecast.compare`; compared: which of its variants, counted without the base. The difference is drawn
     as a bar because no colour map with two ends keeps its sign in grey print. Returns a matplotlib Figure, 180 mm wide.
     """
-    run = as_run(results, 0)
-    site = site_of(run)
+    results = Results.of(results)
+    run = Results.of(as_run(results, 0))
     base, name = (str(results["variant"].values[k]) for k in (0, compared + 1))
     labels = short_names(base, name)
     found = class_findings(results, compared)
     drawn = found[:MOST_CLASSES]
     page = Page()
-    fence = Unrolled(page, run, site, sections_of(run, site), LEFT, RIGHT)
+    fence = Unrolled(page, run, run.sections, LEFT, RIGHT)
     y = page.heading(comparison_title(results, compared, found), _subtitle(*labels, drawn, found))
     top = fence.head(y)
     _column_heads(page, top, labels)
@@ -186,7 +187,7 @@ def _year(fence: Unrolled, results, compared: int, y: float, scale: float) -> fl
     page.line([page.left, page.right], [y - 1.4] * 2, colour=style.GUIDE, points=0.6)
     y += 0.9
     _row(fence, y, values, words, None, scale, rails=False)
-    for i, line in enumerate(year_words(results, fence.site)):
+    for i, line in enumerate(year_words(results)):
         how = {"weight": "bold"} if i == 0 else {"size": style.SMALL, "colour": style.SECOND}
         page.text(LEFT - 1.9, y + 0.5 * ROW_MM - 0.5 + 2.9 * i, line, ha="right", **how)
     _metres(page, y, metres_of(words, segment_lengths(results)))

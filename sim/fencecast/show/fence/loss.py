@@ -6,7 +6,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.losses import listed, without_cameras, worst_losses
-from fencecast.estimate.places import class_with_most, sections_of, segment_lengths, site_of
+from fencecast.estimate.places import class_with_most, segment_lengths
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import counted_classes
 from fencecast.findings.titles import strip_title
 from fencecast.findings.words import metres_text, plural
@@ -24,16 +25,15 @@ def plot_worst_loss(results, loss: int | None = None) -> Figure:
 
     results: of a run with losses (`run --lose-each`). Returns a matplotlib Figure, 180 mm wide.
     """
+    results = Results.of(results)
     k = worst_losses(results)[0] if loss is None else loss
-    whole_site = site_of(results)
     marks = lost_marks(results, k)
-    after = after_loss(results, k, without_text(whole_site, marks))
-    site = site_of(after)
+    after = Results.of(after_loss(results.data, k, without_text(results.site, marks)))
     ramp = style.fence7(float(results.attrs["requirement_pd"]))
     page = Page()
-    fence = Unrolled(page, after, site, sections_of(after, site), LEFT, RIGHT)
+    fence = Unrolled(page, after, after.sections, LEFT, RIGHT)
     y = page.heading(
-        loss_title(results, k, after, site),
+        loss_title(results, k, after),
         f"Fence strip after the loss that costs most of {plural(results.sizes['loss'], 'single loss', 'single losses')}: "
         f"each section unrolled with {fence.side()}, worst weather class on top",
         results.attrs,
@@ -42,7 +42,7 @@ def plot_worst_loss(results, loss: int | None = None) -> Figure:
     page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
     page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
     y = fence.axis(rows(fence, after, top + 0.9 + style.RAIL_MM, ramp) + 1.6)
-    y = profile(fence, after, site, y + 4.5)
+    y = profile(fence, after, y + 4.5)
     y = fence.key_lines(y + 1.0) + 3.0
     a = ramp_key(page, page.left, y, 70.0, ramp)
     b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
@@ -83,14 +83,14 @@ def after_loss(results, loss: int, text: str):
     return after.assign_attrs(site_toml=text)
 
 
-def loss_title(results, loss: int, after, site) -> str:
+def loss_title(results, loss: int, after) -> str:
     """`Without C3: 14 m newly weak in warm dusk; nine places are weak, ...`."""
     name = f"Without {listed(lost_marks(results, loss))}"
     if text_width_mm(name, style.TITLE, "bold") > LONGEST_NAME_MM:
         name = f"Without {results['loss'].values[loss]}"
     fresh = results["loss_newly_weak"].values[loss] @ segment_lengths(results)
     row = class_with_most(results, fresh)
-    found = strip_title(after, site)
+    found = strip_title(after)
     if fresh[row] < 0.5:
         return f"{name}: no metre newly weak"
     where = f"{metres_text(float(fresh[row]), str(results.attrs['units']))} newly weak in {results['weather'].values[row]}"

@@ -6,7 +6,8 @@ import numpy as np
 from matplotlib.figure import Figure
 from shapely import LineString, Point
 
-from fencecast.estimate.places import sections_of, site_of, touching, worst_first
+from fencecast.estimate.places import touching, worst_first
+from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, views_of
 from fencecast.estimate.weakest import printed_numbers, touching_sets
 from fencecast.findings.titles import plan_title
@@ -28,8 +29,9 @@ MOST_CLASSES = 8
 
 def plot_plan(results) -> Figure:
     """A key plan, then one plan per weather class (the worst eight), worst first."""
-    site = site_of(results)
-    sections = sections_of(results, site)
+    results = Results.of(results)
+    site = results.site
+    sections = results.sections
     ramp = style.fence7(float(results.attrs["requirement_pd"]))
     classes = worst_first(results)
     page = Page()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from matplotlib.figure import Figure
 
+from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import INPUTS, WORDS, drivers, drivers_words, listed
 from fencecast.estimate.weakest import printed_numbers
 from fencecast.findings.words import pd_text, requirement_text
@@ -23,6 +24,7 @@ def plot_sensitivity(results) -> Figure:
 
     Dark: the input alone; grey up to its end: together with others; the line: interval of that end.
     """
+    results = Results.of(results)
     if "sensitivity_total" not in results:
         raise ValueError("these results carry no shares of inputs; run with sensitivity=True")
     page = Page()

@@ -73,14 +73,14 @@ def _bar_number(page: Page, text: str, ends, middle: float, left: float) -> None
         page.text(left + 0.5 * BAR_MM, middle, text, ha="center", plate=True, **how)
 
 
-def _rows(places, page, results, site):
-    readings = [reading(results, site, place) for place in places]
+def _rows(places, page, results):
+    readings = [reading(results, place) for place in places]
     return [wrap(text, READING_MM, style.SMALL, most=2) for text in readings]
 
 
-def table_height(places, page: Page, results, site) -> float:
+def table_height(places, page: Page, results) -> float:
     """Height of the table with its heading [mm]."""
-    return 8.4 + sum(_row_height(lines) for lines in _rows(places, page, results, site)) + 4.0
+    return 8.4 + sum(_row_height(lines) for lines in _rows(places, page, results)) + 4.0
 
 
 def _row_height(lines) -> float:

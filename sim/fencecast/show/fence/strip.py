@@ -10,13 +10,12 @@ from fencecast.estimate.places import (
     classes_in_all,
     record_years,
     runs_of,
-    sections_of,
     segment_lengths,
-    site_of,
     verdict_metres,
     worst_first,
     year_verdicts,
 )
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import lowest_places
 from fencecast.findings.titles import strip_title
 from fencecast.findings.words import hours_text, interval_text, requirement_text, whole
@@ -34,13 +33,13 @@ PROFILE_MM = 26.0
 
 def plot_fence_strip(results) -> Figure:
     """One row per weather class, worst first, the fence unrolled along x; below, Pd in the worst class of each place."""
-    site = site_of(results)
-    sections = sections_of(results, site)
+    results = Results.of(results)
+    sections = results.sections
     ramp = style.fence7(float(results.attrs["requirement_pd"]))
     page = Page()
-    fence = Unrolled(page, results, site, sections, LEFT, RIGHT)
+    fence = Unrolled(page, results, sections, LEFT, RIGHT)
     y = page.heading(
-        strip_title(results, site),
+        strip_title(results),
         f"Fence strip: each section unrolled as you walk it with {fence.side()}, worst weather class on top",
         results.attrs,
     )
@@ -49,7 +48,7 @@ def plot_fence_strip(results) -> Figure:
     page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
     y = rows(fence, results, top + 0.9 + style.RAIL_MM, ramp)
     y = fence.axis(y + 1.6)
-    y = profile(fence, results, site, y + 4.5)
+    y = profile(fence, results, y + 4.5)
     y = fence.key_lines(y + 1.0) + 3.0
     a = ramp_key(page, page.left, y, 70.0, ramp)
     b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
@@ -71,7 +70,7 @@ def rows(fence: Unrolled, results, y: float, ramp) -> float:
     y += 1.5
     verdicts = year_verdicts(results)
     fence.row(y, ROW_MM, results["pd_year"].values, verdicts, ramp)
-    for i, line in enumerate(year_words(results, fence.site)):
+    for i, line in enumerate(year_words(results)):
         how = {"weight": "bold"} if i == 0 else {"size": style.SMALL, "colour": style.SECOND}
         page.text(LEFT - 1.9, y + 2.9 + 2.9 * i, line, ha="right", **how)
     metres = verdict_metres(verdicts, segment_lengths(results))
@@ -79,11 +78,11 @@ def rows(fence: Unrolled, results, y: float, ramp) -> float:
     return y + ROW_MM
 
 
-def year_words(results, site) -> tuple[str, str]:
+def year_words(results) -> tuple[str, str]:
     """What the last row is: the year (or a record much shorter than one), or only the classes or hours that were run."""
     if results.attrs.get("stress"):
         return "stress hours", "by hours"
-    if results.sizes["weather"] < classes_in_all(results, site):
+    if results.sizes["weather"] < classes_in_all(results):
         return "these classes", "by hours"
     return "year" if record_years(results) >= LEAST_YEARS else "whole record", "by hours"
 
@@ -107,7 +106,7 @@ def _metres(page: Page, y: float, weak_m: float, undecided_m: float) -> None:
     page.text(page.right - text_width_mm(rest), middle, whole(weak_m), size=style.HEAD, weight="bold", ha="right")
 
 
-def profile(fence: Unrolled, results, site, y: float) -> float:
+def profile(fence: Unrolled, results, y: float) -> float:
     """Pd in the worst class of each place with its interval, and the three lowest places; returns the y of the lowest mark."""
     page = fence.page
     need = float(results.attrs["requirement_pd"])
@@ -152,10 +151,10 @@ def profile(fence: Unrolled, results, site, y: float) -> float:
         words += ["re-run: on fresh", "crossings"]
     for i, line in enumerate(words):
         page.text(LEFT - 1.9, baseline + 9.4 + 2.8 * i, line, size=style.SMALL, colour=style.SECOND, ha="right")
-    return max(y + PROFILE_MM, _valleys(fence, results, site, at, low))
+    return max(y + PROFILE_MM, _valleys(fence, results, at, low))
 
 
-def _valleys(fence: Unrolled, results, site, at, low) -> float:
+def _valleys(fence: Unrolled, results, at, low) -> float:
     """Name the three lowest places below their valleys; returns the y of the lowest text."""
     page = fence.page
     middles, floors = [], []
@@ -165,7 +164,7 @@ def _valleys(fence: Unrolled, results, site, at, low) -> float:
             floors.append(at(low[i]) if not np.isnan(low[i]) else at(0.0))
     middles, floors = np.array(middles), np.array(floors)
     labels = []
-    for place in lowest_places(results, site, 3):  # the same places and numbers as in the tables
+    for place in lowest_places(results, 3):  # the same places and numbers as in the tables
         numbers = interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh else "")
         lines = [numbers, f"{place.code}, {place.weather}"]
         width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))

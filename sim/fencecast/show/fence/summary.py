@@ -6,7 +6,8 @@ from datetime import datetime
 
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import sections_of, site_of, worst_first, year_verdicts
+from fencecast.estimate.places import worst_first, year_verdicts
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import lowest_places
 from fencecast.findings.readings import reading
 from fencecast.findings.titles import reason_lines, verdict_line
@@ -35,18 +36,18 @@ NOTE_STEP_MM = 3.0
 
 def plot_summary(results) -> Figure:
     """Verdict, plan of the worst class, metres by class, the fence unrolled, the five weakest places, what is not modelled."""
-    site = site_of(results)
-    sections = sections_of(results, site)
+    results = Results.of(results)
+    sections = results.sections
     ramp = style.fence7(float(results.attrs["requirement_pd"]))
-    places = lowest_places(results, site, 5)
+    places = lowest_places(results, 5)
     page = Page(A4_MM[0], MARGIN_MM)
-    y = _head(page, results, site)
+    y = _head(page, results)
     classes = worst_first(results)
     shown = classes[:MOST_CLASSES]
     page.text(
         page.left, y, f"Where: {shown[0].name}, {hours_text(shown[0].hours, shown[0].years)}", size=style.HEAD, weight="bold"
     )
-    key_lines, bottom = _plan(page, results, site, sections, ramp, shown[0], places, y + 2.2)
+    key_lines, bottom = _plan(page, results, sections, ramp, shown[0], places, y + 2.2)
     page.text(RIGHT_COLUMN, y, "When: metres by weather class", size=style.HEAD, weight="bold")
     right = bars(page, results, shown, len(classes), RIGHT_COLUMN, y + 2.6)
     right = ramp_key(page, RIGHT_COLUMN, right + 1.8, page.right - RIGHT_COLUMN, ramp)
@@ -56,11 +57,11 @@ def plot_summary(results) -> Figure:
     lines = [*condition_lines(results.attrs, width), *wrap(sun_words(results), width, style.SMALL), *notes(page, results)]
     first_note = FOOT_MM - 3.0 - NOTE_STEP_MM * (len(lines) - 1)
     room = first_note - 4.6  # the table ends here at the latest
-    height = table_height(places, page, results, site)
-    y = _strip(page, results, site, sections, ramp, shown, y, room - height - 6.0, key_lines)
+    height = table_height(places, page, results)
+    y = _strip(page, results, sections, ramp, shown, y, room - height - 6.0, key_lines)
     spare = max(0.0, room - height - 6.0 - y)
     air = min(MOST_AIR_MM, spare / max(1, len(places)))
-    readings = [reading(results, site, place) for place in places]
+    readings = [reading(results, place) for place in places]
     gap = 6.0 + min(4.0, 0.3 * (spare - air * len(places)))
     table(page, results, places, readings, y + gap, air)
     page.lines_of_text(page.left, first_note, lines, NOTE_STEP_MM, size=style.SMALL, colour=style.SECOND)
@@ -69,7 +70,7 @@ def plot_summary(results) -> Figure:
     return page.figure
 
 
-def _head(page: Page, results, site) -> float:
+def _head(page: Page, results) -> float:
     attrs = results.attrs
     created = datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00"))
     right = f"probability of an intrusion alarm, by weather · {created.day} {created:%B %Y}"
@@ -85,13 +86,13 @@ def _head(page: Page, results, site) -> float:
     if only:
         page.text(page.left, y, only, size=style.HEAD, weight="bold")
         y += 4.4
-    for text in [*reason_lines(results, site), *hours_lines(results, width)]:
+    for text in [*reason_lines(results), *hours_lines(results, width)]:
         y = page.lines_of_text(page.left, y, wrap(text, width, style.SUBTITLE), 4.2, size=style.SUBTITLE)
     return y + 3.2
 
 
-def _plan(page, results, site, sections, ramp, worst, places, y: float):
-    view = PlanView(page, site, sections, results, page.left, y, *PLAN_MM)
+def _plan(page, results, sections, ramp, worst, places, y: float):
+    view = PlanView(page, results.site, sections, results, page.left, y, *PLAN_MM)
     view.slack = (1.5, 1.0)
     view.base()
     view.band_of(results["pd"].values[worst.index], results["verdict"].values[worst.index], ramp)
@@ -106,7 +107,7 @@ def _plan(page, results, site, sections, ramp, worst, places, y: float):
     if corner is None:
         corner = (page.left + 4.0, bottom + 2.0)
         bottom += 8.0
-    scale_and_north(page, view.scale, *corner, site.units)
+    scale_and_north(page, view.scale, *corner, results.site.units)
     return [text for text in (gate_key, camera_key, building_key) if text], bottom
 
 
@@ -140,17 +141,17 @@ def _row_name(page: Page, name: str, right: float, top: float, height: float) ->
         page.text(right, top + 0.5 * height + 0.9 + 2.8 * (i - 0.5 * (len(lines) - 1)), line, ha="right")
 
 
-def _strip(page, results, site, sections, ramp, shown, y: float, bottom: float, key_lines) -> float:
+def _strip(page, results, sections, ramp, shown, y: float, bottom: float, key_lines) -> float:
     """The fence unrolled between y and at most bottom, as high as the rows may grow; returns the y of its lowest text."""
-    names, all_in_all = [c.name for c in shown], ", ".join(year_words(results, site))
+    names, all_in_all = [c.name for c in shown], ", ".join(year_words(results))
     room = min(27.0, max(text_width_mm(text) for text in [*names, "chainage, m"]) + 2.5)
     left = page.left + max(room, text_width_mm(all_in_all) + 2.5)  # names may take two lines
-    fence = Unrolled(page, results, site, sections, left, page.right)
+    fence = Unrolled(page, results, sections, left, page.right)
     side = fence.side().replace("your ", "the ")
     heading = f"Where and when: the fence unrolled, {side.removeprefix('the ')}"
     top = fence.head(y + 2.4) + 0.9 + style.RAIL_MM
     extra = fence.count_key_lines(key_lines, page.right - page.left)
-    axis = (6.8 if site.units == "us" else 4.0) + 1.4 + 3.0 * extra
+    axis = (6.8 if results.site.units == "us" else 4.0) + 1.4 + 3.0 * extra
     year = not bool(results["pd_year"].isnull().all())
     room = bottom - axis - top - 1.2 * year + 2.4
     shown = shown[: max(1, int(room / LEAST_PITCH_MM) - year)]

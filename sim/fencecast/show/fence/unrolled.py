@@ -24,8 +24,8 @@ LOOK_M = 60.0  # how far along a fence a camera is taken to look
 class Unrolled:
     """Where every metre of fence lies between `left` and `right` [mm], and the pieces drawn around the rows."""
 
-    def __init__(self, page: Page, results, site, sections, left: float, right: float):
-        self.page, self.results, self.site, self.sections = page, results, site, sections
+    def __init__(self, page: Page, results, sections, left: float, right: float):
+        self.page, self.results, self.site, self.sections = page, results, results.site, sections
         self.left, self.right = left, right
         self.starts = results["segment_start_m"].values
         self.ends = results["segment_end_m"].values
@@ -36,8 +36,8 @@ class Unrolled:
         for section in sections:
             self.begins.append(x)
             x += section.length_m * self.scale + gap
-        self.perimeters = {p.name: p for p in site.perimeter}
-        self.marks, self.mark_key = short_marks([c.mark for c in site.camera])
+        self.perimeters = {p.name: p for p in results.site.perimeter}
+        self.marks, self.mark_key = short_marks([c.mark for c in results.site.camera])
         self.name_key = ""
 
     def x(self, section: int, chainage_m: float) -> float:

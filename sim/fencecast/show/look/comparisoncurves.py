@@ -9,6 +9,7 @@ from fencecast.decide.compare.designs import as_run
 from fencecast.decide.layout import derived
 from fencecast.estimate.distance import lens_cameras
 from fencecast.estimate.places import site_of
+from fencecast.estimate.results import Results
 from fencecast.show.look.distance import plot_distance
 from fencecast.site import site_to_toml
 
@@ -20,6 +21,7 @@ def curves_differ(results, compared: int = 0) -> bool:
 
 def plot_comparison_distance(results, compared: int = 0) -> Figure:
     """The curve of the base's lens as A and of the variant's as B, both on the same crossings."""
+    results = Results.of(results)
     return plot_distance(_two_lenses(results, compared), [_lens_names(results, compared)])
 
 
@@ -29,7 +31,7 @@ def _lens_names(results, compared: int) -> tuple[str, str]:
 
 def _two_lenses(results, compared: int):
     """Results as of a run of a site with one camera for each of the two lenses, which are named by their designs."""
-    run = as_run(results, 0)
+    run = Results.of(as_run(results, 0))
     names, rows = _lens_names(results, compared), [0, compared + 1]
     sensors, lenses, cameras = {}, {}, []
     for k, name in zip(rows, names):
@@ -41,10 +43,10 @@ def _two_lenses(results, compared: int):
         cameras.append(
             {"mark": "AB"[len(cameras)], **mount, "depression_deg": camera.depression_deg, "sensor": name, "lens": name}
         )
-    base = site_of(run)
+    base = run.site
     rules = [{"kind": "line", "perimeter": base.perimeter[0].name}]
     site = derived(base, sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={})
-    run = run.assign_coords(lens=np.array(names), distance=results["distance"].values)
+    run = run.data.assign_coords(lens=np.array(names), distance=results["distance"].values)
     for end in ("", "_low", "_high"):
         run[f"pd_distance{end}"] = (("weather", "lens", "distance"), np.swapaxes(results[f"pd_distance{end}"].values[rows], 0, 1))
     return run.assign_attrs(site_toml=site_to_toml(site))

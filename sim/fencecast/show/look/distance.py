@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import site_of, worst_first
+from fencecast.estimate.places import worst_first
+from fencecast.estimate.results import Results
 from fencecast.findings.words import feet, hours_text, number_word, requirement_text, whole
 from fencecast.show.look.lenses import Lens, distance_title, holds, in_key, lens_pairs, range_words, subtitle
 from fencecast.show.paper import style
@@ -219,14 +220,14 @@ def plot_distance(results, pairs=None) -> Figure:
         simulated distances, bars begin and end at simulated distances.
     Returns a matplotlib Figure, 180 mm wide.
     """
-    site = site_of(results)
+    results = Results.of(results)
     need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
-    groups = lens_pairs(results, site, pairs)
+    groups = lens_pairs(results, pairs)
     distances = results["distance"].values.astype(float)
     classes = worst_first(results)
     drawn = classes[: ACROSS * max(1, MOST_ROWS // len(groups))]
     page = Page()
-    y = page.heading(distance_title(results, groups[0], classes), subtitle(results, site, groups, drawn, classes), results.attrs)
+    y = page.heading(distance_title(results, groups[0], classes), subtitle(results, groups, drawn, classes), results.attrs)
     offset = max(6.2, *(text_width_mm(lens.label, style.SMALL) + 1.6 for group in groups for lens in group))
     pitch = (page.right - 1.0 - page.left - offset - PANEL_MM[0]) / (ACROSS - 1)
     feet_mm = 2.9 if units == "us" else 0.0

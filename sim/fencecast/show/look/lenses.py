@@ -43,19 +43,21 @@ def _spoken(lens: Lens) -> str:
     return lens.name if lens.label in ("A", "B") else lens.label
 
 
-def lens_pairs(results, site, pairs=None) -> list[tuple[Lens, ...]]:
+def lens_pairs(results, pairs=None) -> list[tuple[Lens, ...]]:
     """The lenses to draw together: those that the user names, or the two that most cameras have."""
     known = [str(name) for name in results["lens"].values]
     if pairs is None:
-        used = {name: sum(camera.lens == name for camera in site.camera) for name in known}
-        pairs = [sorted(sorted(known, key=lambda name: -used[name])[:2], key=lambda name: site.lenses[name].focal_length_mm)]
+        used = {name: sum(camera.lens == name for camera in results.site.camera) for name in known}
+        pairs = [
+            sorted(sorted(known, key=lambda name: -used[name])[:2], key=lambda name: results.site.lenses[name].focal_length_mm)
+        ]
     for pair in pairs:
         wrong = [name for name in pair if name not in known]
         if wrong or not 1 <= len(pair) <= 2:
             raise ValueError(
                 f"a block of panels shows one or two of the lenses {', '.join(known)}, not {', '.join(map(str, pair))}"
             )
-    focal = {name: f"{site.lenses[name].focal_length_mm:g} mm" for pair in pairs for name in pair}
+    focal = {name: f"{results.site.lenses[name].focal_length_mm:g} mm" for pair in pairs for name in pair}
     told_apart = len(set(focal.values())) == len(focal)
     short = all(text_width_mm(name, style.SMALL) <= LONGEST_LABEL_MM for name in focal)
     groups = []
@@ -63,7 +65,7 @@ def lens_pairs(results, site, pairs=None) -> list[tuple[Lens, ...]]:
         group = []
         for i, name in enumerate(pair):
             label = focal[name] if told_apart else name if short else "AB"[i]
-            group.append(Lens(name, label, f"{focal[name]}, f/{site.lenses[name].f_number:.1f}", dashed=i == 1))
+            group.append(Lens(name, label, f"{focal[name]}, f/{results.site.lenses[name].f_number:.1f}", dashed=i == 1))
         groups.append(tuple(group))
     return groups
 
@@ -168,12 +170,12 @@ def distance_title(results, lenses, classes) -> str:
     return f"{start}{words[0][0]} holds {need} {words[0][1]}" + "".join(f", {lens} {text}" for lens, text, _ in words[1:])
 
 
-def subtitle(results, site, groups, drawn, classes) -> str:
+def subtitle(results, groups, drawn, classes) -> str:
     """What is drawn: the camera, its height, the interval, the classes left out, the lenses left out."""
     shown = {lens.name for group in groups for lens in group}
     heights = {}
     for name in shown:
-        of_lens = [camera.height_m for camera in site.camera if camera.lens == name]
+        of_lens = [camera.height_m for camera in results.site.camera if camera.lens == name]
         if of_lens:
             heights[name] = float(np.median(of_lens))
     units = str(results.attrs["units"])
@@ -190,5 +192,5 @@ def subtitle(results, site, groups, drawn, classes) -> str:
         text += f"; the worst {number_word(len(drawn))} of {number_word(len(classes))} classes"
     left_out = [name for name in map(str, results["lens"].values) if name not in shown]
     if left_out:
-        text += "; not drawn: " + ", ".join(f"{site.lenses[name].focal_length_mm:g} mm ({name})" for name in left_out)
+        text += "; not drawn: " + ", ".join(f"{results.site.lenses[name].focal_length_mm:g} mm ({name})" for name in left_out)
     return text

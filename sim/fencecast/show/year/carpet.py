@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import code_of, sections_of, site_of
+from fencecast.estimate.places import code_of
+from fencecast.estimate.results import Results
 from fencecast.findings.condition import condition_of, of_hours
 from fencecast.findings.weakhours import SUNNY_DEG, hour_numbers, never_met, sunny_share
 from fencecast.findings.words import armed_hours_text, requirement_text, whole
@@ -84,6 +85,7 @@ def weak_year(results) -> Weak | None:
 
 def plot_year_carpet(results) -> Figure:
     """One column a night, noon to noon, Pd in steps; below, the share of armed hours under the requirement by month."""
+    results = Results.of(results)
     if "pd_state" not in results:
         raise ValueError("these results have no hours; run a site with a [weather_file]")
     page = Page()
@@ -116,7 +118,8 @@ def plot_year_carpet(results) -> Figure:
 
 def carpet_title(results, year: Weak) -> str:
     """`A 49–51 m is below 0.90 in 1,230 of 4,332 armed hours a year, most in July`."""
-    code = code_of(results, sections_of(results, site_of(results)), year.segment, year.segment)
+    results = Results.of(results)
+    code = code_of(results, results.sections, year.segment, year.segment)
     need = requirement_text(float(results.attrs["requirement_pd"]))
     all_hours = of_hours(results.attrs, year.of_hours(results))
     hours = year.interval[0]
@@ -129,17 +132,15 @@ def carpet_title(results, year: Weak) -> str:
 
 def hours_lines(results, width_mm: float) -> list[str]:
     """The carpet's finding for the summary sheet, with its interval, in one line where it fits; [] for results without hours."""
+    results = Results.of(results)
     year = weak_year(results) if "pd_state" in results else None
     if year is None:
         return []
-    site = site_of(results)
-    code = code_of(results, sections_of(results, site), year.segment, year.segment)
+    code = code_of(results, results.sections, year.segment, year.segment)
     hours, low, high = year.interval
     number = "none" if hours < 0.5 else "each" if hours >= year.counted.sum() - 0.5 else whole(hours)
     start = (
-        "Weakest of what meets the requirement at times"
-        if year.at_best and never_met(results, site)
-        else "Hour by hour, the weakest"
+        "Weakest of what meets the requirement at times" if year.at_best and never_met(results) else "Hour by hour, the weakest"
     )
     text = f"{start}: {code}, below {requirement_text(float(results.attrs['requirement_pd']))} in {number} "
     text += f"({whole(low)} to {whole(high)}) of {year.of_hours(results)}"
@@ -150,6 +151,7 @@ def hours_lines(results, width_mm: float) -> list[str]:
 
 def sun_words(results) -> str:
     """What is left out where hours that count have a high sun; '' where hardly any has."""
+    results = Results.of(results)
     share = sunny_share(results) if "hour_sun_elevation_deg" in results else 0.0
     if share <= 0.0:
         return ""

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import code_of, sections_of, site_of
+from fencecast.estimate.places import code_of
+from fencecast.estimate.results import Results
 from fencecast.findings.condition import condition_of
 from fencecast.findings.words import feet, requirement_text, whole
 from fencecast.meteorology.year import LEAST_YEARS
@@ -67,11 +68,11 @@ def plot_optical_range(results) -> Figure:
     results: a Dataset with `pd_fog` (a run of a site with hourly weather). Curves join the simulated ranges; nothing is smoothed.
     Returns a matplotlib Figure, 180 mm wide.
     """
+    results = Results.of(results)
     if "pd_fog" not in results:
         raise ValueError("these results have no fog by optical range; run a site with a [weather_file]")
-    site = site_of(results)
     need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
-    code = code_of(results, sections_of(results, site), int(results["fog_segment"].values), int(results["fog_segment"].values))
+    code = code_of(results, results.sections, int(results["fog_segment"].values), int(results["fog_segment"].values))
     page = Page()
     y = page.heading(optical_range_title(results, code), _subtitle(results), results.attrs) + 6.0
     ranges = results["optical_range"].values.astype(float)

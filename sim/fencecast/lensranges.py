@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from os import PathLike
+from typing import Any
 
 from fencecast.cautions import CAUTION
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.physics.optics import PROJECTIONS, blind_distance_m, field_of_view_rad, top_of_frame_distance_m
+from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
 
 PERSON_HEIGHT_M, PERSON_WIDTH_M = 1.8, 0.5
@@ -15,12 +18,13 @@ PIXEL_DISTANCES_M = (10, 20, 30, 60)
 CYCLES = (1, 4, 8)
 
 
-def ranges(site) -> dict:
+def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
     """The camera table of a site, as the JSON object of `fencecast ranges --json`.
 
     All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. Cycles are counted on the
     critical dimension sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R). UsageError for a site without cameras.
     """
+    site = as_site(site)
     need_camera(site)
     return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
 

@@ -8,18 +8,6 @@ from fencecast.site import Site
 from fencecast.site.schema import Camera
 
 
-def derived(site: Site, **tables) -> Site:
-    """The site with other tables, checked as a whole, as if it had been typed so (InputError); without its variants."""
-    given = {name: getattr(site, name) for name in type(site).model_fields if name != "schema_version"}
-    return at_home(Site(**{name: v for name, v in {**given, "variant": (), **tables}.items() if v is not None}), site)
-
-
-def at_home(site: Site, original: Site) -> Site:
-    """A site made from another belongs to the same folder, where its weather file is looked for."""
-    site._folder = original.folder
-    return site
-
-
 def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None) -> Site:
     """The site with `cameras` in place of its own, checked as a file would be (InputError).
 
@@ -30,19 +18,17 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
     marks = {camera.mark for camera in cameras}
     known = {camera.mark for camera in site.camera}
     new = tuple(camera.mark for camera in cameras if camera.mark not in known)
-    rules, deaf = [], []
+    rules, unserved = [], []
     for rule in site.rule:
         keys = {key: getattr(rule, key) for key in rule.model_fields_set if key != "cameras" and getattr(rule, key) is not None}
         if "cameras" in rule.model_fields_set:
             kept = tuple(mark for mark in rule.cameras if mark in marks) + new
             if not kept:
-                deaf.append(keys)
+                unserved.append(keys)
                 continue
             keys["cameras"] = kept
         rules.append(keys)
-    made = derived(site, title=title or site.title, camera=tuple(cameras), rule=rules or deaf[:1])
-    made._year = site._year  # the same hours, read once
-    return made
+    return site.replace(title=title or site.title, camera=tuple(cameras), rule=rules or unserved[:1], variant=())
 
 
 def changed(camera: Camera, **values) -> Camera:

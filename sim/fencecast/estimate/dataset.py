@@ -10,7 +10,7 @@ import xarray as xr
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
-from fencecast.estimate.intervals import half_width, interval, verdicts
+from fencecast.estimate.intervals import interval, verdicts, year_mean
 from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
     SUM_CAMERA,
@@ -100,16 +100,6 @@ def _segments(site) -> dict:
     }
 
 
-def _year(pd, se, crossings, hours, replicates: int, confidence: float):
-    """Mean over classes weighted by hours, with an interval: standard errors add in squares, the 1 / n terms straight."""
-    share = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), np.nan)
-    used = share > 0
-    mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
-    error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
-    effective = 1.0 / np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
-    return mean, *interval(mean, half_width(error, effective, replicates, confidence, mean))
-
-
 def _worst(pd, low, high, hours, names):
     """The lowest class with hours per segment: pd, low, high and its name ('' without data)."""
     counted = np.flatnonzero(hours > 0)
@@ -138,7 +128,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
     with np.errstate(invalid="ignore", divide="ignore"):
         depth = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DEPTH) / pd_cells, np.nan), classes)
         delay = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DELAY) / pd_cells, np.nan), classes)
-        year, year_low, year_high = _year(pd, se, np.maximum(crossings, 1), hours, tally.replicates, confidence)
+        year, year_low, year_high = year_mean(pd, se, np.maximum(crossings, 1), hours, tally.replicates, confidence)
     worst, worst_low, worst_high, worst_weather = _worst(pd, low, high, hours, names)
     by_cell, by_segment = ("weather", "segment"), "segment"
     variables = {

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.estimate.intervals import verdicts
 from fencecast.meteorology.year import LEAST_YEARS
 
 # Sections whose ends are nearer than this touch: sites are drawn to decimetres (common practice, no source).
@@ -221,7 +222,4 @@ def class_with_most(results, metres) -> int:
 
 def year_verdicts(results) -> np.ndarray:
     """Verdict of every segment for the year weighted by hours, by the same rule as for a class."""
-    need = float(results.attrs["requirement_pd"])
-    low, high = results["pd_year_low"].values, results["pd_year_high"].values
-    missing = np.isnan(results["pd_year"].values)
-    return np.where(missing, "no data", np.where(high < need, "weak", np.where(low > need, "meets", "undecided")))
+    return verdicts(results["pd_year_low"].values, results["pd_year_high"].values, float(results.attrs["requirement_pd"]))

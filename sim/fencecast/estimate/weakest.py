@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.estimate.intervals import verdict
 from fencecast.estimate.places import class_summaries, code_of, segment_lengths, touching
 
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
@@ -189,7 +190,6 @@ def printed_numbers(results, row: int, segment: int) -> tuple[float, float, floa
 
 def _place(results, sections, row: int, segment: int, stretch: list[int], part: list[int], **kind: bool) -> Place:
     pd, low, high, fresh = printed_numbers(results, row, segment)
-    need = float(results.attrs["requirement_pd"])
     cause, share = leading_cause(results, row, stretch)
     weak_rows = [i for i in counted_classes(results) if np.any(results["verdict"].values[i, part] == "weak")]
     return Place(
@@ -204,7 +204,7 @@ def _place(results, sections, row: int, segment: int, stretch: list[int], part: 
         low=low,
         high=high,
         fresh=fresh,
-        verdict="weak" if high < need else "meets" if low > need else "undecided",
+        verdict=verdict(low, high, float(results.attrs["requirement_pd"])),
         cause=cause,
         cause_share=share,
         weak_in=tuple(str(results["weather"].values[i]) for i in weak_rows),

@@ -175,7 +175,7 @@ def add_sensitivities(results, plan, cells, active, threads) -> int:
         looks += tally.looks
         pd = np.where(tally.points > 0, tally.mean(SUM_PD), np.nan).reshape(classes, -1)
         known = ~np.isnan(pd).all(axis=0)
-        length = (results["segment_end_m"] - results["segment_start_m"]).values
+        length = results["segment_end_m"].values - results["segment_start_m"].values
         return (pd[:, known] @ length[known]) / length[known].sum() if known.any() else np.full(classes, np.nan)
 
     up, down = math.exp(0.5 * _LOG_STEP), math.exp(-0.5 * _LOG_STEP)

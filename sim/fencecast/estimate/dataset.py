@@ -11,6 +11,7 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import interval, verdicts, year_mean
+from fencecast.estimate.places import section_letters, segment_codes
 from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
     SUM_CAMERA,
@@ -22,9 +23,6 @@ from fencecast.kernels.crossing import (
     SUM_RESOLVED,
 )
 from fencecast.site.geometry import cut_segments
-
-# A misaligned or misspelt coordinate must fail, not be filled with NaN.
-xr.set_options(arithmetic_join="exact")
 
 CAUSES = ("not in view", "too small", "too brief", "washed out")
 
@@ -66,6 +64,7 @@ MEANINGS = {
     "sensitivity_segment": ("1", "index of the segment of the place's lowest cell"),
     "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only: no animals, no weather"),
     "weather_hours": ("h", "hours of the weather class in a year; of an hourly record, its hours divided by period_years"),
+    "segment": ("1", "code of the segment: letter of its section, metres along it"),
     "section": ("1", "perimeter section of the segment"),
     "chainage_m": ("m", "distance along the section to the segment's middle"),
     "segment_start_m": ("m", "distance along the section to the segment's start"),
@@ -90,7 +89,9 @@ def _grid(tally, values: np.ndarray, classes: int) -> np.ndarray:
 
 def _segments(site) -> dict:
     parts = [(section.name, cut_segments(section, site.site.segment_length_m)) for section in site.perimeter]
+    cuts = [cut for _, cut in parts]
     return {
+        "segment": segment_codes(section_letters(site), [cut.start_m for cut in cuts], [cut.end_m for cut in cuts]),
         "section": ("segment", np.concatenate([[name] * len(cut) for name, cut in parts]).astype(str)),
         "chainage_m": ("segment", np.concatenate([cut.middle_m for _, cut in parts])),
         "segment_start_m": ("segment", np.concatenate([cut.start_m for _, cut in parts])),

@@ -8,12 +8,15 @@ the site that it carries as text.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count, islice
 
 import numpy as np
 
 from fencecast.estimate.intervals import verdicts
 from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.site import Site
 
 # Sections whose ends are nearer than this touch: sites are drawn to decimetres (common practice, no source).
 JOINT_TOLERANCE_M = 0.5
@@ -34,8 +37,36 @@ def told_hours(hours_per_year: float, years: float) -> float:
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
-def section_letter(number: int) -> str:
-    """Letter of the section with this index in perimeter order: A, B, ... Z, AA, AB, ..."""
+def section_letters(site: Site) -> tuple[str, ...]:
+    """A letter for each section in perimeter order, A, B, ... Z, AA, AB, ...; none begins the mark of a camera, or P, as proposed
+    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing."""
+    taken = {camera.mark[0].upper() for camera in site.camera} | {"P"}
+    free = (letter for number in count() if (letter := letter_number(number))[0] not in taken or number >= 26)
+    return tuple(islice(free, len(site.perimeter)))
+
+
+def segment_codes(letters: Sequence[str], start_m: Sequence[np.ndarray], end_m: Sequence[np.ndarray]) -> np.ndarray:
+    """The code of every segment, (segments,) text, as it can be typed: `A 10-12 m`; as many decimals as make all of them differ.
+
+    letters: of each section; start_m, end_m: for each section, where its segments begin and end [m].
+    """
+    for decimals in range(4):
+        codes = [
+            f"{letter} {_rounded(a, decimals)}-{_rounded(b, decimals)} m"
+            for letter, starts, ends in zip(letters, start_m, end_m)
+            for a, b in zip(starts, ends)
+        ]
+        if len(set(codes)) == len(codes):
+            break
+    return np.array(codes)
+
+
+def _rounded(value: float, decimals: int) -> str:
+    return whole(value) if decimals == 0 else f"{value:,.{decimals}f}"
+
+
+def letter_number(number: int) -> str:
+    """The letters of a number from 0: A, B, ... Z, AA, AB, ..."""
     letters = ""
     number += 1
     while number:
@@ -99,6 +130,10 @@ def sections_of(results) -> tuple[Section, ...]:
     perimeters = {p.name: p for p in results.site.perimeter}
     bounds = [i for i in range(len(names)) if i == 0 or names[i] != names[i - 1]] + [len(names)]
     starts = [np.array(perimeters[names[i]].points_m[0], dtype=float) for i in bounds[:-1]]
+    if "segment" in results.data.coords:  # as the run named them, also where another design's cameras would leave other letters
+        letters = [str(results["segment"].values[i]).split(" ")[0] for i in bounds[:-1]]
+    else:
+        letters = list(section_letters(results.site))
     sections = []
     for k, (first, stop) in enumerate(zip(bounds[:-1], bounds[1:])):
         perimeter = perimeters[names[first]]
@@ -109,7 +144,7 @@ def sections_of(results) -> tuple[Section, ...]:
             last = np.array(perimeter.points_m[-1], dtype=float)
             near = [j for j, start in enumerate(starts) if np.hypot(*(start - last)) <= JOINT_TOLERANCE_M]
             following = near[0] if near else None
-        sections.append(Section(k, section_letter(k), names[first], first, stop, float(ends[stop - 1]), following))
+        sections.append(Section(k, letters[k], names[first], first, stop, float(ends[stop - 1]), following))
     return tuple(sections)
 
 

@@ -89,7 +89,7 @@ def test_every_segment_has_a_code_that_can_be_typed(tmp_path):
             start, end = (results[name].values[k] for name in ("segment_start_m", "segment_end_m"))
             assert codes[k] == place_code(letter, start, end).replace("–", "-")
             assert np.array_equal(results["pd"].sel(segment=codes[k]).values, results["pd"].values[:, k])
-    assert segment_codes(["A"], [np.array([0.0, 0.25])], [np.array([0.25, 0.5])]).tolist() == ["A 0.0-0.2 m", "A 0.2-0.5 m"]
+    assert segment_codes(["A"], [np.array([0.0, 0.3])], [np.array([0.3, 0.6])]).tolist() == ["A 0.0-0.3 m", "A 0.3-0.6 m"]
 
 
 def test_sections_and_what_touches():

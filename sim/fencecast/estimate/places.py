@@ -46,19 +46,19 @@ def section_letters(site: Site) -> tuple[str, ...]:
 
 
 def segment_codes(letters: Sequence[str], start_m: Sequence[np.ndarray], end_m: Sequence[np.ndarray]) -> np.ndarray:
-    """The code of every segment, (segments,) text, as it can be typed: `A 10-12 m`; as many decimals as make all of them differ.
+    """The code of every segment, (segments,) text, as it can be typed: `A 10-12 m`; as many decimals as make all ends differ.
 
     letters: of each section; start_m, end_m: for each section, where its segments begin and end [m].
     """
     for decimals in range(4):
-        codes = [
-            f"{letter} {_rounded(a, decimals)}-{_rounded(b, decimals)} m"
+        parts = [
+            (letter, _rounded(a, decimals), _rounded(b, decimals))
             for letter, starts, ends in zip(letters, start_m, end_m)
             for a, b in zip(starts, ends)
         ]
-        if len(set(codes)) == len(codes):
+        if len(set(parts)) == len(parts) and all(start != end for _, start, end in parts):
             break
-    return np.array(codes)
+    return np.array([f"{letter} {start}-{end} m" for letter, start, end in parts])
 
 
 def _rounded(value: float, decimals: int) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from fencecast.errors import Problem, close_match, show_value, toml_key
 from fencecast.site.changes import Variant
 from fencecast.site.fields import as_sequence
+from fencecast.site.formerly import new_name
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Refused
@@ -104,8 +105,7 @@ def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tup
     known = [*top_checks, *SINGLE, *KEYED, *REPEATED]
     for key, value in raw.items():
         if key not in known:
-            _unknown(draft, "", str(key), value, known)
-            draft.meant.add(close_match(key, known))
+            draft.meant.add(_unknown(draft, "", str(key), value, known))
     for key, (check, default) in top_checks.items():
         draft.top[key] = _one_key(draft, "", key, check, raw, default, key in needed_top and key not in draft.meant)
     for name, cls in SINGLE.items():
@@ -116,10 +116,12 @@ def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tup
         draft.repeated[name] = _repeated(draft, name, cls, raw)
 
 
-def _unknown(draft: Draft, where: str, key: str, value: object, known) -> None:
-    near = close_match(key, known)
+def _unknown(draft: Draft, where: str, key: str, value: object, known) -> str | None:
+    """Reports a key that does not exist; returns the one that was probably meant: what it was called before, or the nearest."""
+    near = new_name(where.split(" ")[0], key) or close_match(key, known)
     allowed = f"did you mean {near}?" if near else f"known here: {', '.join(known)}"
     draft.refuse(f"{where} {toml_key(key)}".strip(), value, allowed, fault="is not a known key")
+    return near
 
 
 def _one_key(draft, where, key, check, raw, default, needed):
@@ -163,10 +165,8 @@ def read_table(draft: Draft, cls: type[Table], raw: object, where: str, brackets
         draft.refuse(where, raw, f"a table {brackets} with the keys {', '.join(cls.model_fields)}")
         return None
     strangers = [key for key in raw if key not in cls.model_fields]
-    for key in strangers:
-        _unknown(draft, where, str(key), raw[key], list(cls.model_fields))
     # A needed key that was misspelt is one problem, not two.
-    meant = {close_match(key, cls.model_fields) for key in strangers}
+    meant = {_unknown(draft, where, str(key), raw[key], list(cls.model_fields)) for key in strangers}
     values, refused = {}, set()
     for key, info in cls.model_fields.items():
         before = len(draft.problems)
@@ -251,7 +251,7 @@ def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[E
     if isinstance(raw.get(name), Mapping) or rows is None:
         draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
         return []
-    # Zones ask for cameras to be proposed; a record makes its own weather classes.
+    # Mountings ask for cameras to be proposed; a record makes its own weather classes.
     instead = {"camera": "mounting", "weather": "weather_file"}.get(name)
     replaced = instead is not None and (bool(raw.get(instead)) or instead in draft.meant)
     if not rows and name in _NEEDED and not replaced:

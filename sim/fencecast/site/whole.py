@@ -19,6 +19,7 @@ from fencecast.site.changes import Variant
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
+from fencecast.site.formerly import refuse_schema_1
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Number
@@ -158,6 +159,7 @@ class Site(BaseModel):
 
 def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
     """The tables, complete and consistent; InputError with every problem otherwise."""
+    refuse_schema_1(raw, file)
     draft = Draft()
     read_tables(raw, draft, _TOP, needed)
     check_tables(draft)

@@ -22,6 +22,7 @@ from fencecast.errors import InputError, Problem, UsageError, close_match, name_
 from fencecast.site import Site, load_site
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import Names, OneOf, Text, as_sequence
+from fencecast.site.formerly import refuse_schema_1
 from fencecast.site.mounting import NumberList
 from fencecast.site.number import Number
 from fencecast.site.reading import Draft, read_table, read_tables
@@ -38,7 +39,7 @@ _OWN = {
     "obstacle": "yards come from [yards], or from site files in [[yard]]",
     "mounting": "yards come from [yards], or from site files in [[yard]]",
     "rule": "every yard of [yards] has a line rule along its fence; a site file in [[yard]] keeps its own",
-    "variant": "a study holds strategies and lenses against each other; use fencecast compare for variants",
+    "variant": "a study compares strategies and lenses; use fencecast compare for variants",
     "weather_file": "a study needs [[weather]] tables, the same for every yard",
     "armed": "a study needs [[weather]] tables, and hours_per_year says how often each is met while armed",
 }
@@ -130,6 +131,7 @@ def load_study(path: str | PathLike) -> Study:
 def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: str = "") -> Study:
     """The study in the tables of a file; InputError with every problem, UsageError for a strategy that cannot be loaded."""
     _refuse_a_site(raw, file)
+    refuse_schema_1(raw, file)
     draft = Draft()
     raw = dict(raw)
     own = {name: raw.pop(name) for name in ("equal", "yards", "yard") if name in raw}

@@ -14,7 +14,7 @@ from fencecast.site.fields import as_sequence
 from fencecast.site.formerly import new_name
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
-from fencecast.site.number import Refused
+from fencecast.site.number import Check, Refused
 from fencecast.site.schema import (
     Camera,
     Decision,
@@ -128,7 +128,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
     path = f"{where} {key}".strip()
     if key not in raw:
         if needed:
-            draft.refuse(path, Problem.MISSING, _allowed(check), f"{key} = {_example(check)}")
+            draft.refuse(path, Problem.MISSING, allowed_words(check), f"{key} = {_example(check)}")
             return None
         return dict(default) if isinstance(default, dict) else default
     try:
@@ -140,7 +140,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
         return None
 
 
-def _example(check) -> str:
+def _example(check: Check) -> str:
     """What could be typed: found by giving the check something that it must refuse."""
     try:
         check.parse(None)
@@ -149,7 +149,8 @@ def _example(check) -> str:
     raise AssertionError("a check took None")
 
 
-def _allowed(check) -> str:
+def allowed_words(check: Check) -> str:
+    """What may stand there, in words, found in the same way."""
     try:
         check.parse(None)
     except Refused as refused:

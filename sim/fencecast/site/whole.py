@@ -43,7 +43,7 @@ from fencecast.site.write import site_to_toml
 
 SCHEMA = 2
 TITLE_LENGTH = 200
-_TOP = {
+TOP = {
     "schema": (
         Number("the format that this version of fencecast reads", SCHEMA, at_least=SCHEMA, at_most=SCHEMA, whole=True),
         SCHEMA,
@@ -161,7 +161,7 @@ def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
     """The tables, complete and consistent; InputError with every problem otherwise."""
     refuse_schema_1(raw, file)
     draft = Draft()
-    read_tables(raw, draft, _TOP, needed)
+    read_tables(raw, draft, TOP, needed)
     check_tables(draft)
     if draft.problems:
         raise InputError(draft.problems, file)

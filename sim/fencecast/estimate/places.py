@@ -15,6 +15,7 @@ from itertools import count, islice
 import numpy as np
 
 from fencecast.estimate.intervals import verdicts
+from fencecast.estimate.results import AnyResults, Results
 from fencecast.meteorology.year import LEAST_YEARS
 from fencecast.site import Site
 
@@ -22,12 +23,12 @@ from fencecast.site import Site
 JOINT_TOLERANCE_M = 0.5
 
 
-def classes_in_all(results) -> int:
+def classes_in_all(results: AnyResults) -> int:
     """How many weather classes the site has, run or not."""
     return int(results.attrs.get("weather_classes", len(results.site.weather)))
 
 
-def record_years(results) -> float:
+def record_years(results: AnyResults) -> float:
     """Years of the hourly record that a result's hours were divided by; 1 for classes that the site file describes."""
     return float(results.attrs.get("period_years", 1.0))
 
@@ -123,7 +124,7 @@ class Run:
     verdict: str
 
 
-def sections_of(results) -> tuple[Section, ...]:
+def sections_of(results: AnyResults) -> tuple[Section, ...]:
     """The sections in perimeter order; a closed one follows itself."""
     names = [str(name) for name in results["section"].values]
     ends = results["segment_end_m"].values
@@ -148,7 +149,7 @@ def sections_of(results) -> tuple[Section, ...]:
     return tuple(sections)
 
 
-def touching(sections) -> tuple[np.ndarray, np.ndarray]:
+def touching(sections: Sequence[Section]) -> tuple[np.ndarray, np.ndarray]:
     """For every segment the one after it and the one before it, across joints; -1 where the fence ends."""
     count = sections[-1].stop
     after, before = np.full(count, -1), np.full(count, -1)
@@ -162,19 +163,19 @@ def touching(sections) -> tuple[np.ndarray, np.ndarray]:
     return after, before
 
 
-def runs_of(verdicts, sections) -> list[Run]:
+def runs_of(words: Sequence[str] | np.ndarray, sections: Sequence[Section]) -> list[Run]:
     """Runs of equal verdict of one weather class, cut at section joints, in segment order."""
     runs = []
     for section in sections:
         first = section.first
         for i in range(section.first + 1, section.stop + 1):
-            if i == section.stop or verdicts[i] != verdicts[first]:
-                runs.append(Run(section.index, first, i, str(verdicts[first])))
+            if i == section.stop or words[i] != words[first]:
+                runs.append(Run(section.index, first, i, str(words[first])))
                 first = i
     return runs
 
 
-def code_of(results, sections, first: int, last: int) -> str:
+def code_of(results: AnyResults, sections, first: int, last: int) -> str:
     """Place code of the stretch from segment `first` to segment `last`, both included."""
     start = next(s for s in sections if s.first <= first < s.stop)
     end = next(s for s in sections if s.first <= last < s.stop)
@@ -183,7 +184,7 @@ def code_of(results, sections, first: int, last: int) -> str:
     )
 
 
-def segment_lengths(results) -> np.ndarray:
+def segment_lengths(results: AnyResults) -> np.ndarray:
     """Length of every segment [m]."""
     return results["segment_end_m"].values - results["segment_start_m"].values
 
@@ -210,21 +211,22 @@ class ClassSummary:
         return told_hours(self.hours, self.years)
 
 
-def verdict_metres(verdicts, lengths) -> dict[str, float]:
+def verdict_metres(words: Sequence[str] | np.ndarray, lengths: np.ndarray) -> dict[str, float]:
     """Metres of each verdict in one weather class."""
-    verdicts = np.asarray(verdicts)
-    return {word: float(np.sum(lengths[verdicts == word])) for word in ("meets", "undecided", "weak", "no data")}
+    found = np.asarray(words)
+    return {word: float(np.sum(lengths[found == word])) for word in ("meets", "undecided", "weak", "no data")}
 
 
-def class_summaries(results) -> list[ClassSummary]:
+def class_summaries(results: AnyResults) -> list[ClassSummary]:
     """Every weather class in the results' own order."""
+    results = Results.of(results)
     lengths = segment_lengths(results)
     summaries = []
     for i, name in enumerate(results["weather"].values):
-        pd = results["pd"].values[i]
+        pd = results.at("pd", weather=i)
         known = ~np.isnan(pd)
         mean = float(np.average(pd[known], weights=lengths[known])) if known.any() else math.nan
-        metres = verdict_metres(results["verdict"].values[i], lengths)
+        metres = verdict_metres(results.at("verdict", weather=i), lengths)
         summaries.append(
             ClassSummary(
                 index=i,
@@ -241,7 +243,7 @@ def class_summaries(results) -> list[ClassSummary]:
     return summaries
 
 
-def worst_first(results) -> list[ClassSummary]:
+def worst_first(results: AnyResults) -> list[ClassSummary]:
     """Weather classes, worst first: longest weak length, then lowest mean Pd; classes of 0 h/yr come last."""
     return sorted(
         class_summaries(results),
@@ -249,12 +251,12 @@ def worst_first(results) -> list[ClassSummary]:
     )
 
 
-def class_with_most(results, metres) -> int:
+def class_with_most(results: AnyResults, metres) -> int:
     """Index of the class with hours (any when none has) that has most of `metres` (weather); of equal ones the worst class."""
     classes = [c.index for c in worst_first(results) if c.hours > 0] or list(range(results.sizes["weather"]))
     return max(classes, key=lambda row: round(float(metres[row]), 3))
 
 
-def year_verdicts(results) -> np.ndarray:
+def year_verdicts(results: AnyResults) -> np.ndarray:
     """Verdict of every segment for the year weighted by hours, by the same rule as for a class."""
     return verdicts(results["pd_year_low"].values, results["pd_year_high"].values, float(results.attrs["requirement_pd"]))

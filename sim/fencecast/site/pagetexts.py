@@ -46,7 +46,8 @@ at a corner between them each line ends square to its own section, so with an of
 `confirm = [3, 5]`: an alarm needs 3 looks that pass among the last 5; n is at most 8, because the simulation follows every
 pattern of the last n looks. `[1, 1]` is no confirmation. `cycles_50` is stated on no data sheet, and results depend on it: 2.0
 is common practice (no source). Choose it so that simulated and walked Pd agree at distances where some walks are missed, the
-better the analytics the smaller; until there are walks, run 1.5 and 3.0 too. `dpd_dln_n50` in the results says how much a change would move Pd.
+better the analytics the smaller; until there are walks, run 1.5 and 3.0 too. `dpd_dln_n50` in the results says
+how much a change would move Pd.
 """,
     "weather": """
 `clutter_k` adds to the noise of every pixel [K of apparent temperature, one sigma]: 0.1 on calm nights; add 0.09 for each m/s of

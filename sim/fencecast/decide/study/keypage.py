@@ -62,8 +62,8 @@ def study_page() -> str:
             "## `[yards]`: invented yards\n\n" + key_table(Yards, MEANINGS["yards"]),
             "Yard 7 stays yard 7 when `count` grows.\n",
             "## `[[yard]]`: site files as yards\n\n" + key_table(Yard, MEANINGS["yard"]),
-            "Beside or instead of `[yards]`. A site file's fences, obstacles, rules and mountings count; its cameras are left out,\n"
-            "and the study's tables stand in place of its own.\n",
+            "Beside or instead of `[yards]`. A site file's fences, obstacles, rules and mountings count; its cameras are left\n"
+            "out, and the study's tables stand in place of its own.\n",
             f"**{CAUTION}**\n",
         ]
     )

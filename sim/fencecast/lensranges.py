@@ -11,6 +11,7 @@ from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_
 from fencecast.physics.optics import PROJECTIONS, blind_distance_m, field_of_view_rad, top_of_frame_distance_m
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
+from fencecast.site.schema import Camera
 
 PERSON_HEIGHT_M, PERSON_WIDTH_M = 1.8, 0.5
 HEIGHTS_M = {"feet": 0.0, "waist": 1.0, "head": 1.8}
@@ -29,12 +30,12 @@ def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
     return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
 
 
-def _camera(site, camera) -> dict:
+def _camera(site: Site, camera: Camera) -> dict[str, Any]:
     sensor, lens, decision = site.sensors[camera.sensor], site.lenses[camera.lens], site.decision
     focal_px = lens.focal_length_mm * 1e-3 / (sensor.pitch_um * 1e-6)
     projection = PROJECTIONS[lens.projection]
     ifov_rad = 1.0 / focal_px
-    depression = math.radians(camera.depression_deg)
+    depression = math.radians(camera.depression_deg)  # type: ignore[arg-type]  # filled when a site is read
     vertical = field_of_view_rad(sensor.rows, focal_px, projection)
     one_cycle_m = 0.5 * math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) / ifov_rad
     leaves = top_of_frame_distance_m(camera.height_m, depression, vertical, HEIGHTS_M["head"])
@@ -53,7 +54,7 @@ def _camera(site, camera) -> dict:
     }
 
 
-def noise_alarms(site, camera) -> float:
+def noise_alarms(site: Site, camera: Camera) -> float:
     """Alarms of a camera in a day from sensor noise only."""
     sensor, d = site.sensors[camera.sensor], site.decision
     return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)

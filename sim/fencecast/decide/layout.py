@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from fencecast.site import Site
 from fencecast.site.schema import Camera
@@ -31,7 +32,7 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
     return site.replace(title=title or site.title, camera=tuple(cameras), rule=rules or unserved[:1], variant=())
 
 
-def changed(camera: Camera, **values) -> Camera:
+def changed(camera: Camera, **values: Any) -> Camera:
     """A camera with other values; all of them count as given."""
     keys = {key: getattr(camera, key) for key in camera.model_fields_set if getattr(camera, key) is not None}
     return Camera(**{**keys, **values})
@@ -40,7 +41,7 @@ def changed(camera: Camera, **values) -> Camera:
 def price_with_lens(site: Site, camera: Camera, lens: str) -> float | None:
     """What a camera costs with another lens: its price follows when both lenses have one, else it stays (None without)."""
     old, new = (site.lenses[name].price for name in (camera.lens, lens))
-    if lens == camera.lens or None in (camera.price, old, new):
+    if lens == camera.lens or camera.price is None or old is None or new is None:
         return camera.price
     return max(camera.price - old + new, 0.0)
 

@@ -94,7 +94,7 @@ def place_code(letter: str, start_m: float, end_m: float, end_letter: str | None
     return f"{letter} {whole(start_m)} m to {end_letter or letter} {whole(end_m)} m"
 
 
-def site_of(results):
+def site_of(results: AnyResults) -> Site:
     """The site that a results Dataset was computed for, from the text that it carries."""
     from fencecast.site import parse_site
 
@@ -175,7 +175,7 @@ def runs_of(words: Sequence[str] | np.ndarray, sections: Sequence[Section]) -> l
     return runs
 
 
-def code_of(results: AnyResults, sections, first: int, last: int) -> str:
+def code_of(results: AnyResults, sections: Sequence[Section], first: int, last: int) -> str:
     """Place code of the stretch from segment `first` to segment `last`, both included."""
     start = next(s for s in sections if s.first <= first < s.stop)
     end = next(s for s in sections if s.first <= last < s.stop)
@@ -251,7 +251,7 @@ def worst_first(results: AnyResults) -> list[ClassSummary]:
     )
 
 
-def class_with_most(results: AnyResults, metres) -> int:
+def class_with_most(results: AnyResults, metres: np.ndarray) -> int:
     """Index of the class with hours (any when none has) that has most of `metres` (weather); of equal ones the worst class."""
     classes = [c.index for c in worst_first(results) if c.hours > 0] or list(range(results.sizes["weather"]))
     return max(classes, key=lambda row: round(float(metres[row]), 3))

@@ -7,6 +7,7 @@ callers tell it in a sentence.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -107,8 +108,8 @@ def _valleys(results: Results, count: int) -> list[Place]:
     counted = counted_classes(results)
     pd = np.where(np.isnan(results["pd"].values), np.inf, results["pd"].values)[counted]
     lengths = segment_lengths(results)
-    free = np.isfinite(pd).any(axis=0)
-    places = []
+    free = np.asarray(np.isfinite(pd).any(axis=0))
+    places: list[Place] = []
     while free.any() and len(places) < count:
         lowest = np.where(free, pd.min(axis=0), np.inf)
         segment = int(np.argmin(lowest))
@@ -129,7 +130,7 @@ def _valleys(results: Results, count: int) -> list[Place]:
     return sorted(places, key=lambda place: place.pd)
 
 
-def touching_sets(mask, after, before) -> list[list[int]]:
+def touching_sets(mask: np.ndarray, after: np.ndarray, before: np.ndarray) -> list[list[int]]:
     """Touching segments where `mask` holds, each in walking order, across joints and around a ring."""
     left = set(np.flatnonzero(mask).tolist())
     parts = []
@@ -147,7 +148,7 @@ def touching_sets(mask, after, before) -> list[list[int]]:
     return parts
 
 
-def _stretch(mask, segment: int, after, before) -> list[int]:
+def _stretch(mask: np.ndarray, segment: int, after: np.ndarray, before: np.ndarray) -> list[int]:
     """The touching segments around one of them where `mask` holds, in walking order."""
     back = []
     at = segment
@@ -163,7 +164,7 @@ def _stretch(mask, segment: int, after, before) -> list[int]:
     return stretch
 
 
-def leading_cause(results: AnyResults, row: int, segments) -> tuple[str | None, float | None]:
+def leading_cause(results: AnyResults, row: int, segments: int | Sequence[int]) -> tuple[str | None, float | None]:
     """The largest cause of misses in one class over a segment or a stretch of them, and its share of those misses.
 
     A stretch is judged as a whole, by length: its lowest metre alone may be a tie that turns with the seed. (None, None) when

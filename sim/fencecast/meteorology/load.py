@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from os import PathLike
 
@@ -56,7 +57,7 @@ def classes_of(site: Site, year: Year | None = None) -> tuple[Weather | HourClas
     return sort_hours(load_year(site) if year is None else year)
 
 
-def only_classes(year: Year, classes) -> Year:
+def only_classes(year: Year, classes: Sequence[Weather | HourClass]) -> Year:
     """The year with every hour disarmed that was not sorted into one of these classes."""
     from fencecast.meteorology.sorting import NAMES, class_of_hours
 

@@ -35,10 +35,22 @@ from fencecast.site.schema import (
 )
 
 # The tables of a file: [NAME], [NAME.KEY] and [[NAME]].
-SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tolerance": Tolerance, "intruder": Intruder}
+SINGLE: dict[str, type[Table]] = {
+    "requirement": Requirement,
+    "site": Ground,
+    "decision": Decision,
+    "tolerance": Tolerance,
+    "intruder": Intruder,
+}
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
-KEYED = {"sensors": Sensor, "lenses": Lens}
-REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather}
+KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
+REPEATED: dict[str, type[Table]] = {
+    "perimeter": Perimeter,
+    "obstacle": Obstacle,
+    "camera": Camera,
+    "rule": Rule,
+    "weather": Weather,
+}
 REPEATED |= {"mounting": Mounting, "variant": Variant}
 # A table that is not there means something else than one with nothing in it.
 _OPTIONAL = ("weather_file",)

@@ -242,9 +242,9 @@ class Weather(Table):
     def __eq__(self, other: object) -> bool:
         """Equal when every key is, and when both or neither gave a visibility."""
         same = super().__eq__(other)
-        return same if same is not True else self.visibility_given == other.visibility_given
+        return same if same is not True or not isinstance(other, Weather) else self.visibility_given == other.visibility_given
 
-    __hash__ = None
+    __hash__ = None  # type: ignore[assignment]
 
 
 def check_of(cls: type[Table], key: str) -> Any:

@@ -154,7 +154,7 @@ class Site(BaseModel):
             return NotImplemented
         return all(getattr(self, name) == getattr(other, name) for name in type(self).model_fields)
 
-    __hash__ = None
+    __hash__ = None  # type: ignore[assignment]
 
 
 def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
+from typing import cast
 
 from fencecast.decide.layout import price_with_lens
 from fencecast.errors import UnknownNameError, UsageError, name_list
@@ -16,7 +17,7 @@ from fencecast.meteorology.year import Year
 from fencecast.site import Site, as_site, load_site, without_cameras
 from fencecast.site.fill import without_repeat
 from fencecast.site.mounting import need_camera
-from fencecast.site.schema import Camera
+from fencecast.site.schema import Camera, Perimeter
 
 # Corners of the same fence may differ by this: sites are drawn to decimetres, and unit conversions leave less.
 _SAME_M = 1e-6
@@ -119,7 +120,7 @@ def designs_asked(
     """
     given: list[Design] = []
     for each in designs:
-        given += list(each) if isinstance(each, (list, tuple)) else [each]
+        given += list(each) if isinstance(each, (list, tuple)) else [cast(Design, each)]
     if not given:
         raise UsageError('there is nothing to compare; type for instance fc.compare("before.toml", "after.toml")')
     if len(given) > 1:
@@ -183,7 +184,7 @@ def _reasons(base: Variant, other: Variant) -> list[str]:
     mine, theirs = base.site, other.site
     reasons = []
 
-    def differ(what: str, a, b) -> None:
+    def differ(what: str, a: object, b: object) -> None:
         if a != b:
             reasons.append(f'"{other.name}": {what} {b}, not {a}')
 
@@ -209,28 +210,30 @@ def _reasons(base: Variant, other: Variant) -> list[str]:
 
 def _record_reasons(name: str, mine: Site, theirs: Site) -> list[str]:
     """Whether two sites read the same record in the same way: the same path means another file in another folder."""
-    files = [site.weather_file for site in (mine, theirs)]
-    if None in files:
-        return [] if files[0] is files[1] else [f'"{name}": [weather_file] is in one of the two only']
-    if files[0] != files[1].model_copy(update={"path": files[0].path}):
+    ours, other = mine.weather_file, theirs.weather_file
+    if ours is None or other is None:
+        return [] if ours is other else [f'"{name}": [weather_file] is in one of the two only']
+    if ours != other.model_copy(update={"path": ours.path}):
         return [f'"{name}": [weather_file] differs']
     records = [_digest(site.weather_path) for site in (mine, theirs)]
     if records[0] not in (None, records[1]):
         what = "is not there" if records[1] is None else "is another record"
-        return [f'"{name}": [weather_file] path "{files[1].path}" {what}']
+        return [f'"{name}": [weather_file] path "{other.path}" {what}']
     places = [(site.site.latitude, site.site.longitude) for site in (mine, theirs)]
     return [] if places[0] == places[1] else [f'"{name}": latitude and longitude of [site] differ']
 
 
-def _digest(path: Path) -> bytes | None:
-    """What stands in a file, hashed; None when it cannot be read. (Of the base that is told in full when its hours are read.)"""
+def _digest(path: Path | None) -> bytes | None:
+    """What stands in a file, hashed; None when it cannot be read. (Of the base that is said in full when its hours are read.)"""
+    if path is None:
+        return None
     try:
         return hashlib.sha256(path.read_bytes()).digest()
     except OSError:
         return None
 
 
-def _fence_reasons(name: str, mine, theirs) -> list[str]:
+def _fence_reasons(name: str, mine: Perimeter, theirs: Perimeter) -> list[str]:
     points = [without_repeat(section.points_m) if section.closed else section.points_m for section in (mine, theirs)]
     if mine.closed != theirs.closed or mine.inside != theirs.inside:
         return [f'"{name}": section "{mine.name}" has another inside, or is closed in one and open in the other']

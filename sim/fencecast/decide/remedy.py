@@ -28,7 +28,7 @@ from fencecast.site import Site, as_site
 MOST = 120
 # The names of the streams of crossings ("cure ...") are part of the numbers: another name would draw other crossings.
 _FRESH_POINTS = 32  # of each scrambling: 256 fresh crossings a cell, the same before and after
-_TRIED_AGAIN = 3  # so many of the best changes are held against each other on crossings of their own
+_TRIED_AGAIN = 3  # so many of the best changes are compared with each other on crossings of their own
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ def record_years(results: AnyResults) -> float:
 
 
 def told_hours(hours_per_year: float, years: float) -> float:
-    """Hours as they may be told: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
+    """Hours as they are printed: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 

@@ -1,4 +1,4 @@
-"""`[[variant]]`: the same site with other values, which `fencecast compare` holds against the site as it is."""
+"""`[[variant]]`: the same site with other values, which `fencecast compare` compares with the site as it is."""
 
 from __future__ import annotations
 

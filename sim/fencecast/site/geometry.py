@@ -179,7 +179,7 @@ def rule_line(rule, perimeters) -> np.ndarray:
 
 
 def area_polygon(rule, perimeters) -> np.ndarray:
-    """The polygon of a area rule (n, 2), anticlockwise, first point not repeated; positive offsets shrink it.
+    """The polygon of an area rule (n, 2), anticlockwise, first point not repeated; positive offsets shrink it.
 
     `rule`: a Rule on a closed perimeter, or with a ring of points in either sense of travel.
     """

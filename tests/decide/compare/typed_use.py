@@ -1,4 +1,4 @@
-"""How a typed program uses the public functions; nothing runs it, CI reads it: `mypy --strict tests/decide/compare/typed_use.py`.
+"""How a typed program uses the public functions; nothing runs it, CI reads it with `mypy`.
 
 Catches: a public function without types, a name that type checkers cannot see behind the lazy import.
 """

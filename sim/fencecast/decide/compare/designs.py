@@ -28,7 +28,7 @@ from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import Year
 
 DEFAULT_MARGIN = 0.02
-# Half the margin, so that a difference near zero can be told to be inside it.
+# Half the margin, so that a difference near zero can be seen to be inside it.
 DEFAULT_PRECISION = 0.01
 COMPARE_SCHEMA = 2
 # What a run says of one design, and what a comparison keeps of it for every variant.
@@ -37,7 +37,7 @@ _KEPT = ("pd", "pd_low", "pd_high", "miss_share", "pd_year", "pd_year_low", "pd_
 _WHAT = "pd of the variant minus pd of the base, on the same crossings"
 COMPARE_MEANINGS = {
     "variant": ("1", "design; the first is the base"),
-    "compared": ("1", "design that is held against the base"),
+    "compared": ("1", "design that is compared with the base"),
     "standing": ("1", "meets, undecided or weak: pd against the requirement; or no data"),
     "pd_difference": ("1", _WHAT),
     "pd_difference_low": ("1", "lower end of its paired interval at the file's confidence"),
@@ -191,9 +191,9 @@ def _add_differences(results, tallies, margin: float) -> None:
     ends = (results["pd_difference_year_low"].values, results["pd_difference_year_high"].values)
     add("verdict_year", ("compared", "segment"), comparison_verdicts(*ends, margin))
     with np.errstate(invalid="ignore", divide="ignore"):
-        told = np.concatenate([d.unpaired_se / d.se for d in found])
-    told = told[np.isfinite(told)]
-    results.attrs["pairing_gain"] = float(np.median(told)) if len(told) else math.nan
+        gains = np.concatenate([d.unpaired_se / d.se for d in found])
+    gains = gains[np.isfinite(gains)]
+    results.attrs["pairing_gain"] = float(np.median(gains)) if len(gains) else math.nan
 
 
 def _lowest_cells(results) -> np.ndarray:

@@ -1,8 +1,8 @@
 """Two designs on the same crossings: both run in lockstep, their difference with an interval and a p-value of its own.
 
-Common random numbers (Glasserman & Yao 1992, from memory): strata are keyed by names and camera draws by marks, so two designs
-see the same intruders in the same air; what they have in common leaves the difference. The scramblings are independent, so the
-differences of their means are eight independent numbers, whatever the two designs share.
+Common random numbers (Glasserman & Yao 1992; published, not checked against the original): strata are keyed by names and camera
+draws by marks, so two designs see the same intruders in the same air; what they have in common leaves the difference. The
+scramblings are independent, so the differences of their means are eight independent numbers, whatever the two designs share.
 """
 
 from __future__ import annotations

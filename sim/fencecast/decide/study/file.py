@@ -68,7 +68,7 @@ _AMOUNTS = NumberList(Number("an amount", 5.0, above=0, at_most=1e9), "[5.0]")
 
 
 class Equal(Table):
-    """`[equal]`: what every layout may use; several amounts give fronts of cost, and the first is the one that is judged."""
+    """`[equal]`: what every layout may use; several amounts give cost-performance fronts; the first is judged."""
 
     by: Annotated[str, OneOf(("cameras", "cost"))]
     number: Annotated[tuple[float, ...] | None, _AMOUNTS] = None

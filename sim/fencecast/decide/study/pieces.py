@@ -227,7 +227,7 @@ def _measured(site: Site, inputs: Mapping) -> dict:
     by_scrambling = (tally.sums[:, :, SUM_PD] / points).reshape(len(classes), -1, REPLICATES)[:, watched]
     replicates = np.einsum("s,wsr->wr", metres / metres.sum(), by_scrambling)
     words = verdicts(*interval(pd, tally.half_width(need.confidence).reshape(shape)[:, watched]), need.pd)
-    # The lowest of many estimates is too low by selection: it is told with fresh crossings.
+    # The lowest of many estimates is too low by selection: it is taken from fresh crossings.
     lowest = np.arange(len(classes)) * (len(active) // len(classes)) + np.flatnonzero(watched)[pd.argmin(axis=1)]
     fresh = new_tally(len(active), len(site.camera))
     advance(plan, pack_cells(site, seed, classes, purpose="fresh"), fresh, lowest, FRESH_POINTS, 1)

@@ -218,13 +218,13 @@ def _add_base(results: xr.Dataset, study: Study) -> None:
     year = pd[0, :, :, -1]
     complete = year[~np.isnan(year).any(axis=1)]
     with np.errstate(invalid="ignore", divide="ignore"):
-        told = complete.mean(axis=0) if len(complete) else np.nansum(year, axis=0) / (~np.isnan(year)).sum(axis=0)
+        means = complete.mean(axis=0) if len(complete) else np.nansum(year, axis=0) / (~np.isnan(year)).sum(axis=0)
     lenses = len(study.lenses)
-    allowed = np.ones(len(told), dtype=bool)
+    allowed = np.ones(len(means), dtype=bool)
     if study.base is not None:
         k = study.strategies.index(study.base) * lenses
-        allowed = np.isin(np.arange(len(told)), np.arange(k, k + lenses))
-    base = int(np.argmax(np.where(allowed & ~np.isnan(told), told, -1.0)))
+        allowed = np.isin(np.arange(len(means)), np.arange(k, k + lenses))
+    base = int(np.argmax(np.where(allowed & ~np.isnan(means), means, -1.0)))
     results.attrs["base"] = str(results["design"].values[base])
     results.attrs["base_chosen"] = int(study.base is None)
     dims = ("allowance", "strategy", "lens", "weather")

@@ -18,6 +18,7 @@ from scipy.sparse import csr_matrix
 from scipy.special import stdtrit
 
 from fencecast import load_site
+from fencecast.estimate.options import RunOptions
 from fencecast.hours.representatives import ROUNDS, Choice, distinct_states, represent, state_classes
 from fencecast.hours.states import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
 from fencecast.hours.weakhours import count_hours, hour_weights, variation
@@ -99,9 +100,8 @@ def doubled(site, year, plan, active: np.ndarray, counts, precision: float, leas
     found = []
     for count in counts:
         start = time.process_time()
-        chosen, _, pd = simulate_year(
-            site, year, plan, site.seed, active, precision, DEFAULT_MOST_CROSSINGS, threads, None, count
-        )
+        options = RunOptions(site.seed, precision, DEFAULT_MOST_CROSSINGS, threads)
+        chosen, _, pd = simulate_year(site, year, plan, active, options, DEFAULT_MOST_CROSSINGS, count)
         found.append(count_hours(year, chosen, pd, need, confidence))
         print(f"{count} states: {pd.looks:,} looks, {time.process_time() - start:.0f} s of processor time")
     few, many = found

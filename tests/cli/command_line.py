@@ -1,6 +1,7 @@
 """Typing commands in tests: in this process for speed, or in a real one for signals and pipes."""
 
 import io
+import signal
 import subprocess
 import sys
 from contextlib import redirect_stderr, redirect_stdout
@@ -128,7 +129,14 @@ def typed(*words: str) -> Ended:
 def started(*words: str, **options) -> subprocess.Popen:
     """The same in a process of its own."""
     command = [sys.executable, "-m", "fencecast", *(str(word) for word in words)]
-    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **options)
+    return subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=hear_interrupts, **options
+    )
+
+
+def hear_interrupts() -> None:
+    """In a child before it starts: a shell that runs the tests in the background makes every process ignore SIGINT."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def errors_of(ended: Ended) -> list[str]:

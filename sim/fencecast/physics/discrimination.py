@@ -6,22 +6,26 @@ from fencecast.jit import compiled, compiled_inline, vectorised
 from fencecast.physics.detector import normal_cdf
 from fencecast.physics.exponential import exponential, logarithm
 
-# Target transfer probability function (from memory): P = x^E / (1 + x^E), E = 2.7 + 0.7 x, x = N / N50.
-_E0, _E1 = 2.7, 0.7
+
+@compiled_inline
+def discrimination_exponent(cycles_ratio):
+    """E = 2.7 + 0.7 x of `discrimination_probability`."""
+    return 2.7 + 0.7 * cycles_ratio
 
 
 @compiled_inline
 def log_odds(cycles_ratio):
     """E ln x, the log-odds of `discrimination_probability`; x > 0."""
-    return (_E0 + _E1 * cycles_ratio) * logarithm(cycles_ratio)
+    return discrimination_exponent(cycles_ratio) * logarithm(cycles_ratio)
 
 
 @compiled
 def discrimination_probability(cycles_ratio):
     """P(x) = x^E / (1 + x^E), E = 2.7 + 0.7 x, x = N / N50 >= 0.
 
-    A human-observer law (target transfer probability function, from memory) standing in for analytics until walk tests
-    calibrate it. P(0.5) 0.108, P(1) 0.5, P(1.75) 0.900, P(2) 0.945.
+    cycles_ratio [-]: resolved cycles over those of the 50 % point, scalar; zero or less gives 0. The target transfer probability
+    function of human observers (published values, not checked against the original), standing in for analytics until walk tests
+    calibrate it. Check: test_discrimination.py. P(0.5) 0.108, P(1) 0.5, P(1.75) 0.900, P(2) 0.945.
     """
     if cycles_ratio <= 0.0:
         return 0.0

@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled, compiled_inline
+from fencecast.jit import borrow, compiled, compiled_inline, keep_alive
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
@@ -225,5 +225,4 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
             row[SUM_LOOKS] += rendered
             for camera in range(camera_count):
                 row[SUM_CAMERA + camera] += work.camera_pd[camera]
-    # The scratch must outlive the loop: `work` does not own it, and numba frees `owned` after its last use.
-    return owned.result.size
+    keep_alive(owned)

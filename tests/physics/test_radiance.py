@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from fencecast.jit import vectorised
 from fencecast.physics.radiance import (
     SECOND_RADIATION_CONSTANT_UM_K,
     STEFAN_BOLTZMANN_W_M2_K4,
     band_radiance,
-    band_radiance_array,
     band_radiance_slope,
     planck_fraction,
 )
@@ -145,6 +145,6 @@ def test_array_form_broadcasts():
     """Catches: a wrapper that loses the scalar's arguments or shape."""
     temperatures = np.array([[250.0], [300.0]])
     lows = np.array([8.0, 9.0, 10.0])
-    table = band_radiance_array(temperatures, lows, 14.0)
+    table = vectorised(band_radiance)(temperatures, lows, 14.0)
     assert table.shape == (2, 3)
     assert table[1, 2] == pytest.approx(band_radiance(300.0, 10.0, 14.0), rel=1e-12)

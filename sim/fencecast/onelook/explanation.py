@@ -6,7 +6,6 @@ import math
 
 from fencecast.cautions import CAUTION
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
-from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
 from fencecast.onelook.budget import TORSO, rungs_of
@@ -17,6 +16,7 @@ from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import normal_cdf_array
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.physics.surfaces import SKIN_EMISSIVITY, wet_clothing_emissivity
+from fencecast.units import ZERO_CELSIUS_K
 
 
 def explain(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict:

@@ -8,11 +8,11 @@ from typing import NamedTuple
 import numpy as np
 
 from fencecast.kernels.look import CYCLES, P_LOOK, TAU
-from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
 from fencecast.onelook.drawing import frame, sigma_of
 from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.physics.discrimination import discrimination_probability
+from fencecast.units import ZERO_CELSIUS_K
 
 
 class ViewFrame(NamedTuple):

@@ -2,7 +2,7 @@
 
 import math
 
-from fencecast.jit import compiled, compiled_inline, vectorised
+from fencecast.jit import compiled, compiled_inline
 from fencecast.physics.detector import normal_cdf
 from fencecast.physics.exponential import exponential, logarithm
 
@@ -123,7 +123,3 @@ def noise_alarms_per_day(frame_pixels, looks_per_s, min_pixels, threshold_sigma,
     choose = math.exp(math.lgamma(confirm_n) - math.lgamma(confirm_m) - math.lgamma(confirm_n - confirm_m + 1.0))
     looks_per_day = looks_per_s * 86400.0
     return frame_pixels / 64.0 * looks_per_day * choose * p_w**confirm_m * (1.0 - p_w) ** (confirm_n - confirm_m + 1)
-
-
-discrimination_probability_array = vectorised(discrimination_probability)
-normal_quantile_array = vectorised(normal_quantile)

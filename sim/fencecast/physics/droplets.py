@@ -14,15 +14,11 @@ from pathlib import Path
 
 import numpy as np
 
-from fencecast.jit import compiled, vectorised
-from fencecast.physics.air import CELSIUS_ZERO_K, KOSCHMIEDER_OPTICAL_RANGE, koschmieder_constant
+from fencecast.jit import compiled
+from fencecast.physics.air import KOSCHMIEDER_OPTICAL_RANGE, koschmieder_constant
+from fencecast.units import ZERO_CELSIUS_K
 
 NO_FOG, RADIATION_FOG, ADVECTION_FOG = 0, 1, 2
-
-# Default effective drop radius of each named fog, lognormal: judgement, no source. One draw per crossing, never per look.
-RADIATION_FOG_RADIUS_UM = 5.0
-ADVECTION_FOG_RADIUS_UM = 9.0
-FOG_RADIUS_SIGMA_LN = 0.35
 
 # Ratios of four fogs of Shettle and Fenn (1979) by the same Mie calculation with their own alpha: for tests and for reading.
 HEAVY_ADVECTION_RATIO = 1.111  # alpha 3, effective radius 20 um
@@ -171,7 +167,7 @@ def droplet_extinctions(
     - none of them: haze from the visibility.
     """
     rain = rain_extinction_per_m(rain_mm_h)
-    is_wet = air_temperature_k >= CELSIUS_ZERO_K
+    is_wet = air_temperature_k >= ZERO_CELSIUS_K
     if fog_kind != NO_FOG:
         fog = fog_extinction_per_m(visibility_m, convention, effective_radius_um)
         return fog, rain, snow_extinction_from_rate_per_m(snow_mm_h, is_wet)
@@ -184,13 +180,3 @@ def droplet_extinctions(
     if rain > 0.0:
         return 0.0, rain, 0.0
     return haze_extinction_per_m(visibility_m, convention), 0.0, 0.0
-
-
-fog_extinction_ratio_array = vectorised(fog_extinction_ratio)
-fog_extinction_per_m_array = vectorised(fog_extinction_per_m)
-haze_extinction_per_m_array = vectorised(haze_extinction_per_m)
-rain_extinction_per_m_array = vectorised(rain_extinction_per_m)
-snow_extinction_from_visibility_per_m_array = vectorised(snow_extinction_from_visibility_per_m)
-snow_visibility_m_array = vectorised(snow_visibility_m)
-snow_extinction_from_rate_per_m_array = vectorised(snow_extinction_from_rate_per_m)
-window_film_transmission_array = vectorised(window_film_transmission)

@@ -12,9 +12,10 @@ import math
 from typing import NamedTuple
 
 from fencecast.jit import compiled
-from fencecast.physics.air import CELSIUS_ZERO_K, saturation_pressure_hpa
+from fencecast.physics.air import saturation_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
+from fencecast.units import ZERO_CELSIUS_K
 
 DAY_S = 86_400.0
 YEAR_DAYS = 365.0  # depth of the slow layer, Deardorff (1978)
@@ -129,7 +130,7 @@ def surface_fluxes_w_m2(surface_k, air, surface, wet):
         resistance = surface.resistance_day_s_m if air.solar_w_m2 > DAYLIGHT_W_M2 else surface.resistance_night_s_m
         vapour_exchange *= wet + (1.0 - wet) / (1.0 + resistance * exchange)
     latent_factor = density * VAPORISATION_J_KG * 0.622 / air.pressure_hpa * vapour_exchange
-    magnus = 243.12 + surface_k - CELSIUS_ZERO_K
+    magnus = 243.12 + surface_k - ZERO_CELSIUS_K
     saturation_slope = saturation * 17.62 * 243.12 / (magnus * magnus)
     slope = -4.0 * surface.emissivity * STEFAN_BOLTZMANN_W_M2_K4 * surface_k**3
     slope -= sensible_factor + latent_factor * saturation_slope

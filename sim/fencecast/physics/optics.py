@@ -120,5 +120,4 @@ def top_of_frame_distance_m(height_m, depression_rad, vertical_field_rad, point_
     return (height_m - point_height_m) / math.tan(upper_edge_rad)
 
 
-blind_distance_array = vectorised(blind_distance_m)
 relative_illumination_array = vectorised(relative_illumination)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 
-from fencecast.jit import compiled, vectorised
+from fencecast.jit import compiled
 
 # Exact since the SI of 2019: c2 = h c / k, sigma = 2 pi^5 k^4 / (15 h^3 c^2).
 SECOND_RADIATION_CONSTANT_UM_K = 14387.768775039337
@@ -100,8 +100,3 @@ def band_radiance_slope(temperature_k, band_low_um, band_high_um):
         * temperature_k**3
         * (4.0 * (planck_fraction(high) - planck_fraction(low)) + _SHARE * (edge_high - edge_low))
     )
-
-
-planck_fraction_array = vectorised(planck_fraction)
-band_radiance_array = vectorised(band_radiance)
-band_radiance_slope_array = vectorised(band_radiance_slope)

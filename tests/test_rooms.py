@@ -15,6 +15,7 @@ FLOW = (
     {"errors", "units", "cautions", "sources", "jit", "lanes"},
     {"site"},
     {"physics"},
+    {"camera"},
     {"meteorology"},
     {"sampling"},
     {"kernels"},

@@ -18,6 +18,7 @@ COMPUTED = (
     "cautions.py",
     "sources.py",
     "site",
+    "camera.py",
     "meteorology",
     "estimate",
     "hours",

@@ -19,6 +19,7 @@ from fencecast.estimate.simulate import advance, new_tally
 from fencecast.kernels.crossing import SUM_CAMERA
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.types import Cells
+from fencecast.lensranges import PERSON_HEIGHT_M, PERSON_WIDTH_M
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import HourClass
 from fencecast.sampling.variables import stratum_key
@@ -55,8 +56,8 @@ class Reach:
 
 
 def distances_m(choice: Choice, cycles_50: float) -> np.ndarray:
-    """Distances to ask: from 1 m to where a person of 1.8 x 0.5 m has half of cycles_50, in equal ratios."""
-    farthest = max(math.sqrt(1.8 * 0.5) * choice.focal_px / cycles_50, 4.0 * _NEAREST_M)
+    """Distances to ask: from 1 m to where a person on paper (`lensranges`) has half of cycles_50, in equal ratios."""
+    farthest = max(math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) * choice.image.focal_px / cycles_50, 4.0 * _NEAREST_M)
     count = int(math.ceil(math.log(farthest / _NEAREST_M) / math.log(_STEP))) + 1
     return np.geomspace(_NEAREST_M, farthest, count)
 
@@ -91,7 +92,7 @@ def _line_site(site, choice: Choice, heights_m, farthest_m: float) -> Site:
 
 def depressions_deg(choice: Choice) -> tuple[float, ...]:
     """Depressions to try [degrees], below straight down."""
-    return tuple(min(math.degrees(share * 0.5 * choice.vertical_rad), 80.0) for share in _DEPRESSIONS)
+    return tuple(min(math.degrees(share * 0.5 * choice.image.vertical_field_rad), 80.0) for share in _DEPRESSIONS)
 
 
 def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads: int = 1):

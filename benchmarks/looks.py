@@ -28,11 +28,11 @@ class Looks(NamedTuple):
     """One row per look; the demo's cameras have one sensor, so frame, threshold and min_pixels are the same for all."""
 
     edges: np.ndarray  # (looks, PARTS + 1, 4) u from, u to, v from, v to [px]; row PARTS is the whole body
-    contrast: np.ndarray  # (looks, PARTS) [W m-2 sr-1]
+    contrast: np.ndarray  # (looks, PARTS) [W/(m²·sr)]
     blur: np.ndarray  # (looks, 2) sds [px]
     window: np.ndarray  # (looks, 4) first and last + 1 column, first and last + 1 row
     focal_px: np.ndarray  # (looks,)
-    variance: np.ndarray  # (looks, 2) on axis with fixed pattern, and of clutter [(W m-2 sr-1)^2]
+    variance: np.ndarray  # (looks, 2) on axis with fixed pattern, and of clutter [(W/(m²·sr))²]
     frame: tuple  # columns, rows
     threshold: float
     min_pixels: int

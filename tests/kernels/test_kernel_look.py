@@ -155,7 +155,7 @@ def test_a_crawler_is_led_by_his_head():
 
 
 def test_empty_looks():
-    """Catches bodies behind the camera, under its mast, or beyond the lens's limit that are drawn. Source: the model: a corner
+    """Catches bodies behind the camera, below it, or beyond the lens's limit that are drawn. Source: the model: a corner
     that the projection cannot map makes the look empty; nothing in the frame is nothing to see."""
     plan = plan_of()
 

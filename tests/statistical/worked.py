@@ -1,4 +1,4 @@
-"""The worked case that goes with the model: its site, its numbers, and how to hold a list of keys against them."""
+"""The worked case that goes with the model: its site, its numbers, and how to compare a list of keys with them."""
 
 import json
 from pathlib import Path

@@ -54,7 +54,7 @@ def saturation_cold() -> Check:
         "relative",
         0.0075,
         "the Magnus law's own error, largest at -45 °C",
-        "Murphy & Koop 2005, eq. 10 (from memory; gives the triple point's 6.1166 hPa)",
+        "Murphy & Koop 2005, eq. 10 (published values, not checked against the originals; gives the triple point's 6.1166 hPa)",
         len(places),
     )
 

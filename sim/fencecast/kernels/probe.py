@@ -1,4 +1,4 @@
-"""Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer hangs on."""
+"""Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer depends on."""
 
 from fencecast.jit import borrow, compiled, keep_alive
 from fencecast.kernels.crossing import cross_once

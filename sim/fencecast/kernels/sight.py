@@ -10,7 +10,8 @@ from fencecast.jit import compiled, compiled_inline
 from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
 
 # A body nearer to a fence line than this [m] is on it: its own fence does not act on it. A camera nearer to a face or a fence
-# than this hangs on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is blind.
+# than this is mounted on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is
+# blind.
 ON_LINE_M = 1.0e-6
 
 
@@ -42,7 +43,7 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
     """Height [m] at the ground point (x, y) below which everything is hidden from the camera; 0 when nothing hides.
 
     Obstacles are prisms on the ground, walls are upright sheets. The sight line over an edge of height H met at s has height
-    h + (H - h) / s above the target: each edge met is tried, the highest wins (the near face of a prism taller than the
+    h + (H - h) / s above the target: each edge met is tried, the highest counts (the near face of a prism taller than the
     camera, the far face of a lower one). A face that the target stands at hides it from behind only, when the sight line comes
     through the prism. A wall does not act on a body that stands on it.
     """

@@ -33,7 +33,7 @@ def sigma_of(look: Look, noise):
 
 
 def frame(look: Look) -> dict[str, np.ndarray]:
-    """Contrast [W m-2 sr-1], covered share and sigma of every pixel, each (rows, columns)."""
+    """Contrast [W/(m²·sr)], covered share and sigma of every pixel, each (rows, columns)."""
     k, cameras = look.camera_index, look.plan.cameras
     columns, rows = int(cameras.columns[k]), int(cameras.rows[k])
     contrast, covered = np.zeros((rows, columns)), np.zeros((rows, columns))

@@ -44,7 +44,7 @@ class Look:
     speed_m_s: float
     pose: Pose
     body: Body
-    noise: float  # temporal noise on axis [W m-2 sr-1]
+    noise: float  # temporal noise on axis [W/(m²·sr)]
     drawn: bool
     work: object
 

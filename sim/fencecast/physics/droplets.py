@@ -112,7 +112,8 @@ def snow_visibility_m(snow_mm_h, is_wet):
     snow_mm_h [mm/h of melted water], is_wet [bool], scalars; no snow gives infinity.
     Formula: Rasmussen et al., J. Applied Meteorology 38 (1999); dry (below 0 C) C3 0.017 g/cm2, Vt 100 cm/s; wet 0.072, 200.
     That it is an optical range (5 %) is this project's reading. Laws of snow differ widely: for dry snow at 1 mm/h ITU-R P.1814
-    (from memory) has 1.3 1/km of visible extinction where this one has 3.8. Check: test_droplets.py::test_snow_*.
+    (published value, not checked against the original) has 1.3 1/km of visible extinction where this one has 3.8. Check:
+    test_droplets.py::test_snow_*.
     """
     if snow_mm_h <= 0.0:
         return math.inf

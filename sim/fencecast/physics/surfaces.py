@@ -36,7 +36,7 @@ CLO_SIGMA_LN = 0.2
 FREE_CONVECTION_FACTOR = 2.38  # ISO 7730
 FORCED_CONVECTION_FACTOR = 12.1
 LEWIS_K_PER_KPA = 16.5
-AIR_PERMEABILITY_L_M2_S = 8.0  # of clothing, ISO 11079 (from memory)
+AIR_PERMEABILITY_L_M2_S = 8.0  # of clothing, ISO 11079 (published values, not checked against the originals)
 REDUCTION_WIND_CUT_M_S = 3.0
 REDUCTION_WALKING_CUT_M_S = 1.2
 LEAST_INSULATION_M2K_W = 1.0e-3  # the reduction would make less than nothing of almost no clothing in calm air
@@ -122,8 +122,8 @@ def resultant_insulation_m2k_w(insulation_m2k_w, area_factor, wind_m_s, walking_
     """Insulation of clothing with wind and walking pumping air through it [m2K/W].
 
     insulation_m2k_w [m2K/W] in still air, area_factor [-], wind_m_s and walking_m_s [m/s], taken as they are. Scalars.
-    Formula: ISO 11079:2007 Annex (from memory), p = 8 l/m2s: with q = exp(-0.15 va - 0.22 w),
-    (I_cl + 0.085/f_cl) [0.54 q p^0.075 - 0.06 ln p + 0.5] - (0.092 q - 0.0045)/f_cl.
+    Formula: ISO 11079:2007 Annex (published values, not checked against the originals), p = 8 l/m2s: with q = exp(-0.15 va - 0.22
+    w), (I_cl + 0.085/f_cl) [0.54 q p^0.075 - 0.06 ln p + 0.5] - (0.092 q - 0.0045)/f_cl.
     Check: test_surfaces.py::test_reduction_*.
     """
     pumping = math.exp(-0.15 * wind_m_s - 0.22 * walking_m_s)

@@ -61,11 +61,11 @@ class Kit:
         return choice.price + mount_price if self.priced else 1.0
 
     def reaim_cost(self) -> float:
-        """Cost of turning a camera that hangs already."""
+        """Cost of turning a camera that is mounted already."""
         return self.reaim_price if self.priced else REAIM_WEIGHT
 
     def swap_cost(self, site, lens: str) -> float:
-        """Cost of another lens on a camera that hangs already, turned at the same time."""
+        """Cost of another lens on a camera that is mounted already, turned at the same time."""
         return self.reaim_price + (site.lenses[lens].price or 0.0) if self.priced else SWAP_WEIGHT
 
     @property
@@ -118,7 +118,7 @@ def make_choice(site, sensor_name: str, lens_name: str, priced: bool) -> Choice 
 
 def _assumption(site) -> str:
     heights = ", ".join(f"{height:g}" for height in _heights(site))
-    where = f"{INSIDE_M:g} m inside the fences, {heights} m up, and where cameras hang already"
+    where = f"{INSIDE_M:g} m inside the fences, {heights} m up, and where cameras are mounted already"
     return f"no [[mounting]] is given: cameras are tried {where}"
 
 

@@ -1,4 +1,4 @@
-"""From where to where a lens holds the requirement: near and far end, found by simulation, for heights and depressions.
+"""From where to where a lens meets the requirement: near and far end, found by simulation, for heights and depressions.
 
 One camera per depression looks along a straight unfenced line at the same crossings; heights, depressions and spacing of layouts
 follow from the interval of distances over which its Pd is at least the requirement.
@@ -28,7 +28,7 @@ from fencecast.site.reading import KEYED, SINGLE
 from fencecast.site.schema import Camera
 
 # Depressions tried, in halves of the vertical field: at 1 the upper edge of the frame lies on the horizon. Flatter looks farther,
-# steeper sees nearer; outside this range either the sky or the mast's foot fills the frame.
+# steeper sees nearer; outside this range either the sky or the ground below the camera fills the frame.
 _DEPRESSIONS = (0.25, 0.5, 0.75, 1.0, 1.3, 1.7, 2.2)
 _NEAREST_M = 1.0
 _STEP = 1.12  # ratio between distances: ends are interpolated between them
@@ -42,7 +42,7 @@ _LOCK = threading.Lock()
 
 @dataclass(frozen=True)
 class Reach:
-    """One lens at one height and depression: it holds the requirement from near_m to far_m (equal when it does nowhere)."""
+    """One lens at one height and depression: it meets the requirement from near_m to far_m (equal when it does nowhere)."""
 
     choice: Choice
     height_m: float
@@ -126,7 +126,7 @@ def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads:
 
 
 def _hours_digest(weather) -> bytes:
-    """What tells a class of real hours from another of the same name and length; the text of the site tells tables apart."""
+    """What distinguishes classes of real hours of the same name and length; classes of tables differ in the site's text."""
     if not isinstance(weather, HourClass):
         return b""
     columns = (getattr(weather.states, column.name) for column in fields(weather.states))
@@ -189,7 +189,7 @@ def reaches(
                 found.append(Reach(choice, height, depression, *held_interval(distances, curve, requirement.pd)))
     if not any(reach.length_m > 0.0 for reach in found):
         raise UsageError(
-            f"no lens of the kit holds Pd {requirement.pd:g} at any distance"
+            f"no lens of the kit reaches Pd {requirement.pd:g} at any distance"
             + ("" if weather == "worst" else f" in {weather}")
             + "; type a lower [requirement] pd, or give the kit a longer lens"
         )
@@ -218,5 +218,5 @@ def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:
         asked = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)
-        raise UsageError(f"no camera of the kit with {asked} holds the requirement at any distance; leave one of these out")
+        raise UsageError(f"no camera of the kit with {asked} meets the requirement at any distance; leave one of these out")
     return best

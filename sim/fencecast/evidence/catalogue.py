@@ -45,7 +45,7 @@ def checks_of(subject: str) -> tuple[Callable[[], Check], ...]:
 
 
 def run_all(progress: Callable[[str], None] | None = None, ahead: bool = True) -> Iterator[tuple[str, Check]]:
-    """(subject, check) one after the other; progress is told each subject before it begins.
+    """(subject, check) one after the other; progress hears of each subject before it begins.
 
     ahead: let a second process run the slow Monte Carlo meanwhile.
     """

@@ -9,7 +9,7 @@ from fencecast.kernels.state import AIR, CLOTHING, GROUND
 from fencecast.onelook.drawing import shares
 from fencecast.onelook.scene import Look
 from fencecast.physics.air import gas_transmission
-from fencecast.physics.body import SILHOUETTES
+from fencecast.physics.discrimination import discrimination_exponent
 from fencecast.physics.radiance import band_radiance
 from fencecast.physics.surfaces import wet_clothing_emissivity
 
@@ -56,17 +56,16 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         "emissivity and reflections",
         f"cloth {emissivity:.2f}, {look.site.site.ground} {ground_e:.2f}",
         (l_torso - l_ground) / kelvin,
-        f"({l_torso:.3f} − {l_ground:.3f}) W/m²sr / {kelvin:.4f}",
+        f"({l_torso:.3f} − {l_ground:.3f}) W/(m²·sr) / {kelvin:.4f}",
     )
-    torso_z = look.height_m * (1.0 - 0.5 * float(SILHOUETTES[look.silhouette, TORSO, 2] + SILHOUETTES[look.silhouette, TORSO, 3]))
-    mast_h = float(look.work.pose[look.camera_index][2])
-    sky_behind = numbers["obstacle_behind"] or torso_z >= mast_h
+    behind = look.background_range_m(look.part_middle_m(TORSO))
+    sky_behind = numbers["obstacle_behind"] or math.isinf(behind)
     if sky_behind:
         step(
             "background at air temperature",
             "an obstacle behind the torso" if numbers["obstacle_behind"] else "the horizon behind the torso",
             (l_torso - l_air) / kelvin,
-            f"({l_torso:.3f} − {l_air:.3f}) W/m²sr / {kelvin:.4f}",
+            f"({l_torso:.3f} − {l_air:.3f}) W/(m²·sr) / {kelvin:.4f}",
         )
     so_far = rungs[-1]["after_k"]
     tau = float(gas_transmission(slant, air.vapour_g_m3))
@@ -84,7 +83,6 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
             tau *= part
             step(name, detail, so_far * tau, f"exp(−{per_m:.3g} × {slant:.1f}) = {part:.3f}")
     if not sky_behind:
-        behind = slant * mast_h / (mast_h - torso_z)
         droplets = air.fog_per_m + air.rain_per_m + air.snow_per_m
         tau_behind = float(gas_transmission(behind, air.vapour_g_m3)) * math.exp(-droplets * behind)
         veil = (tau - tau_behind) * (l_ground - l_air) / kelvin
@@ -122,7 +120,7 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     pixels = "pixel" if n_min == 1 else "pixels"
     words = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}.get(n_min, str(n_min))
     x = cycles / decision.cycles_50
-    e = 2.7 + 0.7 * x
+    e = float(discrimination_exponent(x))
     p, d = numbers["p_look"], numbers["p_discriminate"]
     rows = (
         ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),

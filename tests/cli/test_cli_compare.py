@@ -52,13 +52,13 @@ def test_lenses_are_compared_on_the_cameras_that_are_named(two):
     assert ended.code == 0, ended.err
     assert sorted(os.listdir("two-compare")) == ["compare.nc", "comparison-distance.png", "comparison.png", "manifest.json"]
     with fc.open_results("two-compare/compare.nc") as results:
-        assert results["variant"].values.tolist() == ["3 mm", "6 mm"] and results.attrs["command"].startswith("fencecast compare")
+        assert results["variant"].values.tolist() == ["wide", "long"] and results.attrs["command"].startswith("fencecast compare")
         lenses = [[c.lens for c in fc.parse_site(str(text)).camera] for text in results["variant_toml"].values]
         assert lenses == [["wide", "long"], ["long", "long"]]
         assert all(results[name].attrs["units"] and results[name].attrs["long_name"] for name in results.variables)
         better = float(np.sum(results["verdict_year"].values[0] == "better")) * 4.0
-    assert f"6 mm is better on {better:.0f} m, worse on " in ended.out or "6 mm and 3 mm are equivalent on all 12 m" in ended.out
-    for words in ("6 mm against 3 mm: metres by weather class", "weakest place", "1,900", "in all, by hours", CAUTION):
+    assert f"long is better on {better:.0f} m, worse on " in ended.out or "long and wide are equivalent on all 12 m" in ended.out
+    for words in ("long against wide: metres by weather class", "weakest place", "1,900", "in all, by hours", CAUTION):
         assert words in ended.out
     assert max(len(line) for line in ended.out.splitlines()) <= 100
     before = {name: (two / "two-compare" / name).read_bytes() for name in ("comparison.png", "comparison-distance.png")}

@@ -19,6 +19,7 @@ from fencecast.decide.compare.variants import classes_at_the_same_hours, table_v
 from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import GROUND_MINUS_AIR_K
 from fencecast.meteorology.load import classes_of, load_year
+from fencecast.meteorology.records import reading
 
 # Air [C] by night, humidity [%], cloud [okta], visibility [m], rain [mm/h]; a week each.
 CLEAR, FOG, RAIN = (12.0, 60, 0, 20_000, 0.0), (8.0, 99, 8, 80, 0.0), (8.0, 90, 8, 4000, 2.0)
@@ -128,12 +129,20 @@ def test_three_weeks_are_told_as_three_weeks(weeks):
     assert "Stress: 84 of 252 armed hours of the record have visibility_m<=100" in " ".join(stressed.out.split())
 
 
-def test_variants_of_one_file_share_its_record(weeks):
-    """Catches: variants of a table that look for the record where they were typed, or that read it again."""
-    variants = table_variants(fc.load_site("variants.toml"))
-    results = compare(variants, precision=0.1, max_crossings=64, threads=1)
+def test_a_record_is_read_once_for_a_job(weeks, monkeypatch):
+    """Catches: variants of a table that look for the record where they were typed; a design, loss or remedy that reads again."""
+    read = []
+    real = reading.read_site_records
+    monkeypatch.setattr(reading, "read_site_records", lambda site: read.append(site.weather_path) or real(site))
+    results = compare(*table_variants(fc.load_site("variants.toml")), precision=0.1, max_crossings=64, threads=1)
     assert results["weather_hours"].values.sum() * results.attrs["period_years"] == pytest.approx(252.0)
-    assert all(each.site._year is variants[0].site._year for each in variants)
+    assert len(read) == 1
+    for words in (
+        ("run", "hourly.toml", "--lose-each", "camera", "--remedy", "--stress", "visibility_m<=100", "-o", "once"),
+        ("compare", "variants.toml", "-o", "once-compared"),
+    ):
+        read.clear()
+        assert typed(*words, *COARSE).code == 0 and len(read) == 1, words
 
 
 def test_the_same_path_in_another_folder_is_another_record(weeks):

@@ -1,17 +1,23 @@
 """Places, their codes, their order and their readings, on invented results with known answers."""
 
+from string import ascii_uppercase
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from scipy.stats import binom
 
+import fencecast as fc
 from fencecast.cli.lossreport import loss_rows
 from fencecast.estimate.places import (
     class_summaries,
     class_with_most,
+    letter_number,
     place_code,
     runs_of,
-    section_letter,
+    section_letters,
     sections_of,
+    segment_codes,
     site_of,
     touching,
     worst_first,
@@ -23,6 +29,7 @@ from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
 from fencecast.findings.readings import reading
 from fencecast.show.fence.loss import loss_title
+from fencecast.site import parse_site
 from show import invented_results as invented
 
 
@@ -49,7 +56,40 @@ def test_codes_and_letters():
     assert place_code("B", 108, 2, "C") == "B 108 m to C 2 m"
     assert place_code("A", 350, 4) == "A 350 m to A 4 m"  # across the joint of a closed section
     assert place_code("A", 0.4, 1053.2) == "A 0–1,053 m"
-    assert [section_letter(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+    assert [letter_number(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+
+
+def test_letters_begin_no_mark():
+    """Catches: "C 48 m" beside camera "C6"; a site whose marks use up the alphabet."""
+    site = invented.one_camera().attrs["site_toml"]
+    site = parse_site(site)
+    fence, camera = site.perimeter[0], site.camera[0]
+
+    def lettered(sections: int, marks: str) -> tuple:
+        pieces = [fence.model_copy(update={"name": f"piece {k}"}) for k in range(sections)]
+        cameras = [camera.model_copy(update={"mark": mark}) for mark in marks]
+        return section_letters(SimpleNamespace(perimeter=pieces, camera=cameras))
+
+    assert lettered(3, "T") == ("A", "B", "C") and lettered(3, "bC") == ("A", "D", "E")
+    assert lettered(16, "T")[-2:] == ("O", "Q"), "a proposal calls its cameras P1, P2 ..."
+    assert lettered(2, ascii_uppercase) == ("AA", "AB")
+
+
+def test_every_segment_has_a_code_that_can_be_typed(tmp_path):
+    """Catches: two segments with one code, a dash that no keyboard has, an index that is lost in the file."""
+    run = fc.run(parse_site(invented.yard().attrs["site_toml"]), precision=0.5, max_crossings=16)
+    fc.save_results(run, tmp_path / "results.nc")
+    for results in (run, fc.open_results(tmp_path / "results.nc")):
+        codes = results["segment"].values
+        assert len(set(codes)) == len(codes) and all(code.isascii() for code in codes)
+        letters = [section.letter for section in sections_of(Results.of(results))]
+        assert letters == ["A", "B", "D", "E"], "its cameras are C1, C2 ..."
+        for k in (1, 40, len(codes) - 1):
+            letter = letters[[p.name for p in Results.of(results).site.perimeter].index(str(results["section"].values[k]))]
+            start, end = (results[name].values[k] for name in ("segment_start_m", "segment_end_m"))
+            assert codes[k] == place_code(letter, start, end).replace("–", "-")
+            assert np.array_equal(results["pd"].sel(segment=codes[k]).values, results["pd"].values[:, k])
+    assert segment_codes(["A"], [np.array([0.0, 0.3])], [np.array([0.3, 0.6])]).tolist() == ["A 0.0-0.3 m", "A 0.3-0.6 m"]
 
 
 def test_sections_and_what_touches():

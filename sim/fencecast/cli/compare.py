@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from fencecast.cli.output import say, say_json, warn
-from fencecast.errors import UsageError
 
 RESULTS = "compare.nc"
 
@@ -54,16 +53,18 @@ def compare(
     from fencecast.cli.progress import Progress
     from fencecast.cli.warn import site_warnings
     from fencecast.decide.compare.designs import check_margin
-    from fencecast.decide.compare.variants import comparable
+    from fencecast.decide.compare.variants import comparable, designs_asked
     from fencecast.estimate.store import save_results
-    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
+    from fencecast.meteorology.load import classes_of
     from fencecast.show.write import comparison_pictures, write_pictures
 
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
-    variants = comparable(_variants(sites, lenses, cameras))
+    variants = comparable(designs_asked(sites, lenses, cameras))
     check_numbers(precision, most, threads, seed)
     check_margin(margin)
-    chosen_weather(variants[0].site, weather)
+    year = chosen_hours(variants[0].site)
+    chosen_weather(variants[0].site, weather, classes_of(variants[0].site, year))
     pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]
     place = f"{Path(sites[0]).stem}-compare" if output is None else output
     folder = OutputFolder(place, [RESULTS, *([] if no_pictures else pictures)], replace=force)
@@ -82,6 +83,7 @@ def compare(
                 threads=threads,
                 progress=progress,
                 command=ctx.find_root().obj or "",
+                year=year,
             )
             save_results(results, staging / RESULTS)
             if not no_pictures:
@@ -92,18 +94,3 @@ def compare(
         say_json(compare_summary(results, folder.files))
     else:
         say(*compare_report(results, folder.files, folder.left))
-
-
-def _variants(sites, lenses, cameras) -> list:
-    """What is compared, by how it was asked for."""
-    from fencecast.decide.compare.variants import file_variants, lens_variants, table_variants
-    from fencecast.site import load_site
-
-    if len(sites) > 1:
-        if lenses or cameras:
-            raise UsageError("--lens and --camera go with one site file: several files are compared as they are; leave them out")
-        return file_variants(sites)
-    site = load_site(sites[0])
-    if cameras and not lenses:
-        raise UsageError("--camera says on which cameras lenses are swapped; name the lenses too, for instance --lens long")
-    return lens_variants(site, lenses, cameras) if lenses else table_variants(site)

@@ -10,7 +10,6 @@ from pathlib import Path
 import click
 
 from fencecast.cli.output import say, say_json, warn
-from fencecast.errors import UsageError
 
 PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
 
@@ -54,11 +53,12 @@ def place(
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
     from fencecast.cli.warn import site_warnings
+    from fencecast.decide.place.proposal import check_limits
     from fencecast.decide.place.proposal import place as propose
-    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, processors
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers
     from fencecast.site import site_to_toml
 
-    _check(cameras, budget, keep, from_scratch, candidates, crossings)
+    check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
     check_numbers(precision, DEFAULT_MAX_CROSSINGS, threads, seed)
     loaded = fc.load_site(site)
     folder = OutputFolder(
@@ -75,16 +75,16 @@ def place(
                 loaded,
                 cameras=cameras,
                 budget=budget,
-                until_met=True if until_met else None,
+                until_met=until_met,
                 goal=goal,
                 keep=keep,
                 from_scratch=from_scratch,
                 weather=weather,
                 seed=seed,
                 precision=precision,
-                most=candidates,
-                points=crossings // 8,
-                threads=threads or processors(),
+                candidates=candidates,
+                crossings=crossings,
+                threads=threads,
                 progress=progress,
             )
             proposal = replace(proposal, steps=told_steps(proposal))
@@ -106,22 +106,6 @@ def place(
         say(*place_report(loaded, proposal, folder.files))
 
 
-def _check(cameras, budget, keep, from_scratch, candidates, crossings) -> None:
-    def whole(name, value, low, high, example):
-        if value is not None and not low <= value <= high:
-            raise UsageError(f"{name} {value} is not allowed: a whole number from {low} to {high}; type for instance {example}")
-
-    whole("--cameras", cameras, 1, 1000, 4)
-    whole("--candidates", candidates, 2, 5000, 200)
-    whole("--crossings", crossings, 16, 2**16, 64)
-    if crossings % 8:
-        raise UsageError(f"--crossings {crossings} is not allowed: a multiple of 8; type for instance {crossings // 8 * 8}")
-    if budget is not None and not 0.0 < budget < float("inf"):
-        raise UsageError(f"--budget {budget:g} is not allowed: an amount above 0; type for instance 5000")
-    if keep and from_scratch:
-        raise UsageError("--keep and --from-scratch do not go together: existing cameras stay as they are, or are left out")
-
-
 def _seen_from(site, folder: Path):
     """The site with the path of its weather file as it is seen from another folder; one that is absolute stays.
 
@@ -131,7 +115,7 @@ def _seen_from(site, folder: Path):
     if path is None or site.folder is None or Path(site.weather_file.path).is_absolute():
         return site
     seen = Path(os.path.relpath(os.path.realpath(path.parent), os.path.realpath(folder))) / path.name
-    return site.model_copy(update={"weather_file": site.weather_file.model_copy(update={"path": seen.as_posix()})})
+    return site.replace(weather_file=site.weather_file.model_copy(update={"path": seen.as_posix()}))
 
 
 def _comments(site, proposal) -> str:

@@ -72,17 +72,17 @@ def run(
     from fencecast.cli.progress import Progress
     from fencecast.cli.remedyreport import remedy_report, remedy_summary
     from fencecast.cli.summary import requirement_met, run_summary
-    from fencecast.decide.losses import without_cameras
     from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
-    from fencecast.meteorology.load import classes_of
+    from fencecast.meteorology.load import classes_of, load_year
 
     _refuse_empty_stress(ctx, stress)
-    loaded = without_cameras(fc.load_site(site), without)
+    loaded = fc.without_cameras(fc.load_site(site), without)
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     check_numbers(precision, most, threads, seed)
-    classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress))))
+    year = load_year(loaded) if loaded.weather_file is not None else None
+    classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress, year))))
     place = f"{Path(site).stem}-results" if output is None else output
     pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
     folder = OutputFolder(place, [RESULTS, *pictures], replace=force)
@@ -101,13 +101,14 @@ def run(
                 command=ctx.find_root().obj or "",
                 sensitivity=sensitivity,
                 stress=stress,
+                year=year,
             )
-            found = Results(results, loaded)
             results.attrs["without"] = ", ".join(without)
             if lose_each:
-                _add_losses(found, lose_each, most, progress)
+                results = fc.lose_each(results, lose_each, most, threads, progress, loaded, year)
+            found = Results(results, loaded)
             remedied = remedy and not requirement_met(results)
-            change = _remedy(loaded, results, weather, stress, progress) if remedied else None
+            change = fc.remedy(loaded, seed, precision, weather, stress, threads, progress, year) if remedied else None
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
@@ -124,16 +125,6 @@ def run(
         ctx.exit(NOT_MET)
 
 
-def _add_losses(results, by: str, max_crossings: int, progress) -> None:
-    from fencecast.decide.losses import lose_each
-
-    def report(done: int, expected: int) -> None:
-        progress("What each loss costs", done, expected)
-
-    precision, threads = float(results.attrs["precision"]), int(results.attrs["threads"])
-    results.attrs["looks_total"] += lose_each(results.data, results.site, by, precision, max_crossings, threads, report)
-
-
 def _refuse_empty_stress(ctx, stress: str) -> None:
     """An empty condition that was typed is a shell variable that was never set: not a wish for the whole year."""
     if not stress.strip() and ctx.get_parameter_source("stress") is not click.core.ParameterSource.DEFAULT:
@@ -143,16 +134,6 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
             f'--stress "{stress}" is empty (a shell variable without a value?); type a condition, for instance '
             f'--stress "{EXAMPLE}", or leave --stress out for every armed hour'
         )
-
-
-def _remedy(site, results, weather, stress: str, progress):
-    from fencecast.decide.remedy import find_remedy
-    from fencecast.job import chosen_hours, chosen_weather
-    from fencecast.meteorology.load import classes_of
-
-    classes = chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress)))
-    seed, precision, threads = int(results.attrs["seed"]), float(results.attrs["precision"]), int(results.attrs["threads"])
-    return find_remedy(site, classes, seed, precision, threads, progress)
 
 
 def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:

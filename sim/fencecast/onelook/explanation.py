@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from os import PathLike
+from typing import Any
 
 from fencecast.cautions import CAUTION
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
@@ -16,17 +18,18 @@ from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import normal_cdf_array
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.physics.surfaces import SKIN_EMISSIVITY, wet_clothing_emissivity
+from fencecast.site import Site, as_site
 from fencecast.units import ZERO_CELSIUS_K
 
 
-def explain(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict:
+def explain(site: Site | str | PathLike[str], camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict[str, Any]:
     """One look, step by step, every varying quantity at its median; the object of `fencecast explain --json`.
 
     The person is on the camera's bearing at `distance_m` [m along the ground], moving across the view to the right. Kelvin of
     contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run` uses; only pixel peaks
     are from a float64 drawing of the same frame.
     """
-    look = set_up_look(site, camera, weather, distance_m, gait)
+    look = set_up_look(as_site(site), camera, weather, distance_m, gait)
     numbers = _numbers(look)
     numbers["rungs"] = rungs_of(look, numbers)
     numbers["caution"] = CAUTION

@@ -7,8 +7,8 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 
 from decide.compare.two_designs import invented_tally
-from fencecast.decide.compare.paired import combined, comparison_verdicts, difference, holm, p_values
-from fencecast.estimate.intervals import RARE, half_width, standard_error
+from fencecast.decide.compare.paired import comparison_verdicts, difference, holm, p_values
+from fencecast.estimate.intervals import RARE, combined, half_width, standard_error
 from fencecast.findings.comparison import Takeover, takeovers
 
 

@@ -103,7 +103,7 @@ def test_cause_title_speaks_of_one_class():
     """Catches: the cause of another class's crossings named in the title of the worst class."""
     results = ALL["yard"]()
     title = cause_title(Results.of(results))
-    assert title.startswith("Warm dusk: ") and " % of misses washed out; at C 48 m to D 6 m mainly not in view" in title
+    assert title.startswith("Warm dusk: ") and " % of misses washed out; at D 48 m to E 6 m mainly not in view" in title
 
 
 def test_too_few_misses_name_no_cause():

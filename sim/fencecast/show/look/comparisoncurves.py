@@ -6,7 +6,6 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.compare.designs import as_run
-from fencecast.decide.layout import derived
 from fencecast.estimate.distance import lens_cameras
 from fencecast.estimate.places import site_of
 from fencecast.estimate.results import Results
@@ -45,7 +44,7 @@ def _two_lenses(results, compared: int):
         )
     base = run.site
     rules = [{"kind": "line", "perimeter": base.perimeter[0].name}]
-    site = derived(base, sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={})
+    site = base.replace(sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={}, variant=())
     run = run.data.assign_coords(lens=np.array(names), distance=results["distance"].values)
     for end in ("", "_low", "_high"):
         run[f"pd_distance{end}"] = (("weather", "lens", "distance"), np.swapaxes(results[f"pd_distance{end}"].values[rows], 0, 1))

@@ -88,9 +88,9 @@ def run(
     )
     results.attrs["weather_classes"] = len(available)
     if stress:
-        from fencecast.meteorology.stress import stress_words
+        from fencecast.meteorology.stress import stress_counts
 
-        results.attrs["stress_words"] = stress_words(load_year(site), year, stress)
+        results.attrs.update(stress_counts(load_year(site), year))
     looks = tally.looks
     looks += run_lowest_again(
         site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again")

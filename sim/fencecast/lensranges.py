@@ -1,10 +1,10 @@
-"""What each camera's lens can do, on paper: fields, pixels on a person, blind ground, ranges, noise-only alarms."""
+"""What each camera's lens can do, on paper: fields, pixels on a person, blind ground, ranges, false alarms from noise."""
 
 from __future__ import annotations
 
 import math
 
-from fencecast.cautions import CAUTION
+from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.physics.optics import PROJECTIONS, blind_distance_m, field_of_view_rad, top_of_frame_distance_m
 from fencecast.site.mounting import need_camera
@@ -12,17 +12,19 @@ from fencecast.site.mounting import need_camera
 PERSON_HEIGHT_M, PERSON_WIDTH_M = 1.8, 0.5
 HEIGHTS_M = {"feet": 0.0, "waist": 1.0, "head": 1.8}
 PIXEL_DISTANCES_M = (10, 20, 30, 60)
-CYCLES = (1, 4, 8)
+# Johnson 1958: cycles across the smaller dimension of the target; and the two-dimensional form on a characteristic dimension
+# (published values, not checked against the originals).
+CYCLES, CYCLES_2D, CHARACTERISTIC_M = ("1.0", "4.0", "6.4"), ("0.75", "3", "6"), 0.75
 
 
 def ranges(site) -> dict:
     """The camera table of a site, as the JSON object of `fencecast ranges --json`.
 
-    All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. Cycles are counted on the
-    critical dimension sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R). UsageError for a site without cameras.
+    All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. range_50_m and range_90_m
+    count cycles on sqrt(H W): N = 0.5 sqrt(H W) / (IFOV R). UsageError for a site without cameras.
     """
     need_camera(site)
-    return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
+    return {"cameras": [_camera(site, camera) for camera in site.camera], "not_modelled": list(NOT_MODELLED), "caution": CAUTION}
 
 
 def _camera(site, camera) -> dict:
@@ -42,7 +44,8 @@ def _camera(site, camera) -> dict:
         "blind_m": {name: _blind(blind_distance_m(camera.height_m, depression, vertical, z)) for name, z in HEIGHTS_M.items()},
         "head_leaves_frame_m": None if math.isinf(leaves) else leaves,
         "pixels_on_person": {str(d): PERSON_HEIGHT_M / (d * ifov_rad) for d in PIXEL_DISTANCES_M},
-        "cycles_range_m": {str(n): one_cycle_m / n for n in CYCLES},
+        "cycles_range_m": {n: PERSON_WIDTH_M / (2.0 * float(n) * ifov_rad) for n in CYCLES},
+        "cycles_2d_range_m": {n: CHARACTERISTIC_M / (2.0 * float(n) * ifov_rad) for n in CYCLES_2D},
         "range_50_m": one_cycle_m / decision.cycles_50,
         "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
         "noise_alarms_per_day": noise_alarms(site, camera),

@@ -8,7 +8,9 @@ the site that it carries as text.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from string import ascii_uppercase
 
 import numpy as np
 
@@ -33,14 +35,20 @@ def told_hours(hours_per_year: float, years: float) -> float:
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
-def section_letter(number: int) -> str:
-    """Letter of the section with this index in perimeter order: A, B, ... Z, AA, AB, ..."""
-    letters = ""
+def section_letter(number: int, marks: Iterable[str] = ()) -> str:
+    """Letter of the section with this index in perimeter order: A, B, ... Z, AA, AB, ...
+
+    Letters that begin a camera's mark are left out: beside a camera C6 a place "C 48 m" would be read as one. So is the P of
+    proposed cameras, so that a site and its proposal have the same letters.
+    """
+    taken = {"P", *(mark[:1].upper() for mark in marks)}
+    letters = [letter for letter in ascii_uppercase if letter not in taken] or list(ascii_uppercase)
+    text = ""
     number += 1
     while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
+        number, rest = divmod(number - 1, len(letters))
+        text = letters[rest] + text
+    return text
 
 
 def requirement_text(requirement: float) -> str:
@@ -96,6 +104,7 @@ def sections_of(results) -> tuple[Section, ...]:
     names = [str(name) for name in results["section"].values]
     ends = results["segment_end_m"].values
     perimeters = {p.name: p for p in results.site.perimeter}
+    marks = [camera.mark for camera in results.site.camera]
     bounds = [i for i in range(len(names)) if i == 0 or names[i] != names[i - 1]] + [len(names)]
     starts = [np.array(perimeters[names[i]].points_m[0], dtype=float) for i in bounds[:-1]]
     sections = []
@@ -108,7 +117,7 @@ def sections_of(results) -> tuple[Section, ...]:
             last = np.array(perimeter.points_m[-1], dtype=float)
             near = [j for j, start in enumerate(starts) if np.hypot(*(start - last)) <= JOINT_TOLERANCE_M]
             following = near[0] if near else None
-        sections.append(Section(k, section_letter(k), names[first], first, stop, float(ends[stop - 1]), following))
+        sections.append(Section(k, section_letter(k, marks), names[first], first, stop, float(ends[stop - 1]), following))
     return tuple(sections)
 
 

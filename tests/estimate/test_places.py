@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from fencecast.cli.lossreport import loss_rows
 from fencecast.estimate.places import (
     class_summaries,
     class_with_most,
@@ -21,6 +20,7 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
+from fencecast.findings.losses import loss_rows
 from fencecast.findings.readings import reading
 from fencecast.show.fence.loss import loss_title
 from show import invented_results as invented
@@ -49,7 +49,14 @@ def test_codes_and_letters():
     assert place_code("B", 108, 2, "C") == "B 108 m to C 2 m"
     assert place_code("A", 350, 4) == "A 350 m to A 4 m"  # across the joint of a closed section
     assert place_code("A", 0.4, 1053.2) == "A 0–1,053 m"
-    assert [section_letter(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+    assert [section_letter(n) for n in (0, 14, 15, 24, 25, 49, 50)] == ["A", "O", "Q", "Z", "AA", "AZ", "BA"]
+
+
+def test_no_section_has_the_letter_that_begins_a_camera_s_mark():
+    """Catches: 'C 48 m' beside a camera C6; letters that change when cameras P1, P2 are proposed; nothing left to count with."""
+    assert [section_letter(n, ["C1", "C2", "b7"]) for n in (0, 1, 2, 12, 13)] == ["A", "D", "E", "O", "Q"]
+    assert section_letter(24, ["C1"]) == "AA" and section_letter(3, ["C1", "P1"]) == section_letter(3, ["C1"])
+    assert [section_letter(n, [chr(65 + k) for k in range(26)]) for n in (0, 25, 26)] == ["A", "Z", "AA"]
 
 
 def test_sections_and_what_touches():
@@ -216,7 +223,7 @@ def test_walks_agree_with_a_statistics_library(pd, confidence, misses):
         walks_needed(1.0, 0.95)
 
 
-def test_readings_name_mast_distance_and_cause():
+def test_readings_name_camera_distance_and_cause():
     results = invented.yard()
     quay = sections_of(Results.of(results))[3].first
     results = with_weak(results, [(0, quay, quay + 2)])
@@ -225,14 +232,14 @@ def test_readings_name_mast_distance_and_cause():
     results["pd_camera"][:] = 0.01
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
-    assert reading(Results.of(results), place) == f"C3 carries it from {far} m: too small there even at full contrast."
+    assert reading(Results.of(results), place) == f"Best camera here: C3, {far} m away; too small there even at full contrast."
     results["miss_share"][:] = 0.0
     results["miss_share"][0] = 1 - results["pd"].values
     (place,) = places_of(results)
-    assert reading(Results.of(results), place).endswith(f"; C3, {far} m away, carries what is left.")
+    assert reading(Results.of(results), place).endswith(f". Best camera here: C3, {far} m away.")
     results["pd_camera"][:] = 0.01
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C5.")
+    assert text.startswith("No camera assigned here sees the ground below C5, within ") and text.endswith(" m.")
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
     results["miss_share"][:] = 0.0
@@ -255,7 +262,7 @@ def test_only_cameras_that_watch_the_section_are_read():
     results.attrs["site_toml"] = results.attrs["site_toml"].replace(rule, rule + 'cameras = ["C1", "C2"]\n')
     (place,) = places_of(results)
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C1.")
+    assert text.startswith("No camera assigned here sees the ground below C1, within ") and text.endswith(" m.")
 
 
 def test_a_met_place_is_not_read_as_a_weak_one():

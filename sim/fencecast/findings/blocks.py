@@ -56,7 +56,7 @@ class Table:
     def of(cls, columns: Sequence[tuple[str, str]], rows: Sequence[Sequence[str | Cell]]) -> Table:
         """A table from lists; ValueError for a row that does not fit the columns."""
         if any(len(row) != len(columns) for row in rows):
-            raise ValueError(f"a row does not have the {len(columns)} cells of its columns {[name for name, _ in columns]}")
+            raise ValueError(f"a row does not fit its {len(columns)} columns {[name for name, _ in columns]}")
         return cls(tuple(columns), tuple(tuple(row) for row in rows))
 
 

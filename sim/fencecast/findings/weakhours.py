@@ -24,6 +24,7 @@ SUNNY_DEG, _SUNNY_SHARE = 10.0, 0.01
 
 def hour_numbers(results: Results, segment: int) -> tuple[float, float, float, bool]:
     """Weak hours of a segment a year with both ends, and whether they are from fresh crossings, as a chosen segment's must be."""
+    results = Results.of(results)
     if "weak_hours_fresh" in results and not np.isnan(results.at("weak_hours_fresh", segment=segment)):
         hours, low, high = (float(results.at(f"weak_hours_fresh{end}", segment=segment)) for end in ("", "_low", "_high"))
         return hours, low, high, True
@@ -34,6 +35,7 @@ def hour_numbers(results: Results, segment: int) -> tuple[float, float, float, b
 def worst_time(results: Results, segment: int) -> tuple[int, int | None, int | None] | None:
     """Month (1 to 12) with most weak hours of a segment, and the shortest stretch of clock hours (from, to) with at least half
     of that month's; both None where they lie about evenly over its armed clock hours. None without weak hours."""
+    results = Results.of(results)
     pd = pd_of_hours(results, segment)
     weak = np.nan_to_num(pd, nan=1.0) < results.requirement
     if not weak.any():
@@ -66,6 +68,7 @@ def time_words(worst: tuple[int, int | None, int | None] | None) -> str:
 
 def never_met(results: Results) -> list[str]:
     """Codes of the stretches that meet the requirement in no state of the weather; they are weak or undecided in every hour."""
+    results = Results.of(results)
     sections = results.sections
     after, before = touching(sections)
     mask = ~meets_at_best(results) & ~np.isnan(results["weak_hours"].values)
@@ -74,6 +77,7 @@ def never_met(results: Results) -> list[str]:
 
 def sunny_share(results: Results) -> float:
     """Share of the hours that count in which the sun is above `SUNNY_DEG`; 0 where it is too small to matter."""
+    results = Results.of(results)
     counted = results["hour_armed"].values & results["hour_known"].values
     share = float(np.mean(results["hour_sun_elevation_deg"].values[counted] > SUNNY_DEG))
     return share if share >= _SUNNY_SHARE else 0.0

@@ -84,9 +84,9 @@ def run(
     results = build_results(site, classes, tally, {"version": __version__, **asked})
     results.attrs["weather_classes"] = len(available)
     if stress:
-        from fencecast.meteorology.stress import stress_words
+        from fencecast.meteorology.stress import stress_counts
 
-        results.attrs["stress_words"] = stress_words(record, year, stress)
+        results.attrs.update(stress_counts(record, year))
     looks = tally.looks
     looks += run_lowest_again(site, results, plan, classes, options)
     looks += add_sensitivities(results, plan, cells, active, options.threads)

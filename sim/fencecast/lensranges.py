@@ -7,7 +7,7 @@ from os import PathLike
 from typing import Any
 
 from fencecast.camera import WAIST_M, camera_geometry
-from fencecast.cautions import CAUTION
+from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
@@ -33,7 +33,7 @@ def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
     """
     site = as_site(site)
     need_camera(site)
-    return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
+    return {"cameras": [_camera(site, camera) for camera in site.camera], "not_modelled": list(NOT_MODELLED), "caution": CAUTION}
 
 
 def _camera(site: Site, camera: Camera) -> dict[str, Any]:

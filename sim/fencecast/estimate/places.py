@@ -38,10 +38,11 @@ def told_hours(hours_per_year: float, years: float) -> float:
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
-def section_letters(site: Site) -> tuple[str, ...]:
+def section_letters(site: Site, cameras: bool = True) -> tuple[str, ...]:
     """A letter for each section in perimeter order, A, B, ... Z, AA, AB, ...; none begins the mark of a camera, or P, as proposed
-    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing."""
-    taken = {camera.mark[0].upper() for camera in site.camera} | {"P"}
+    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing. cameras: False where those
+    of the site will be gone."""
+    taken = {camera.mark[0].upper() for camera in site.camera if cameras} | {"P"}
     free = (letter for number in count() if (letter := letter_number(number))[0] not in taken or number >= 26)
     return tuple(islice(free, len(site.perimeter)))
 

@@ -8,7 +8,7 @@ from statsmodels.stats.multitest import multipletests
 from decide.study.study_files import results_of
 from fencecast.decide.study.results import t_interval
 from fencecast.errors import UsageError
-from fencecast.findings.study import standings, study_warnings, weather_sentences, winner_sentence
+from fencecast.findings.standings import standings, study_warnings, weather_sentences, winner_sentence
 
 
 def invented(pd, **changes):

@@ -10,7 +10,7 @@ from PIL import Image
 
 from fencecast.findings.words import armed_hours_text, whole
 from fencecast.hours.weakhours import pd_of_hours
-from fencecast.meteorology.stress import stress_words
+from fencecast.meteorology.stress import stress_counts
 from fencecast.show.fence.cause import plot_cause_strip
 from fencecast.show.fence.plan import plot_plan
 from fencecast.show.fence.strip import plot_fence_strip
@@ -42,7 +42,7 @@ PICTURES = {
 
 def under(results, condition, hours=21):
     all_hours, kept = (SimpleNamespace(counted=np.ones(n), period_years=1.0) for n in (4344, hours))
-    results.attrs["stress"], results.attrs["stress_words"] = condition, stress_words(all_hours, kept, condition)
+    results.attrs |= {"stress": condition, **stress_counts(all_hours, kept)}
     return results
 
 

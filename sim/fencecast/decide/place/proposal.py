@@ -115,7 +115,7 @@ def place(
     year = chosen_hours(site, year=year)
     classes = counted(chosen_weather(site, weather, classes_of(site, year)))
     until = until_met or (cameras is None and budget is None)
-    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads), progress or (lambda *_: None)
+    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads, from_scratch), progress or (lambda *_: None)
     if budget is not None and not kit.priced:
         raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
     target = target_of(site.requirement, precision)

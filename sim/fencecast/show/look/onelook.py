@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from fencecast.findings.looktext import in_both_units, kelvin_text, one_look_attrs
+from fencecast.findings.looktext import kelvin_text, one_look_attrs, phrase
 from fencecast.findings.lookwords import finding, key_words, largest_loss, subtitle
 from fencecast.findings.words import pd_text
 from fencecast.show.paper import style
@@ -36,7 +36,7 @@ class _Row:
 
 def _row(rung: dict, bold: bool, right: float, units: str) -> _Row:
     name = wrap(rung["name"], NAME_MM, style.LABEL, "bold" if bold else "normal", most=2)
-    detail = wrap(in_both_units(rung.get("detail") or "", units), NAME_MM, style.SMALL, most=2)
+    detail = wrap(phrase(rung, "detail", units), NAME_MM, style.SMALL, most=2)
     check = wrap(str(rung.get("check") or ""), right - CHECK_MM, style.SMALL, most=3)
     height = max(ROW_MM, 3.0 * len(name) + 2.8 * len(detail) + 1.4, 2.8 * len(check) + 1.4)
     return _Row(rung, bold, name, detail, check, height)

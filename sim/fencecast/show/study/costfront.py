@@ -6,7 +6,8 @@ import math
 
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import interval_text, number_word, pd_text, plural, requirement_text, whole
+from fencecast.findings.place import cost_text, cost_words
+from fencecast.findings.words import interval_text, number_word, pd_text, plural, requirement_text
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import in_levels
 from fencecast.show.paper.page import Page, text_width_mm
@@ -21,7 +22,7 @@ def plot_cost_front(steps, attrs, unit: str) -> Figure:
 
     steps: `decide.place.Step` rows, cheapest first; attrs: attributes of the results of the proposal; unit: "price" or "cameras",
     what cost counts. Filled dots with bars: fresh crossings and their interval; rings: crossings of the search. The last step may
-    hold the numbers of the proposal's own run (`cli.place.told_steps`).
+    hold the numbers of the proposal's own run (`findings.place.with_own_run`).
     """
     page = Page()
     need, confidence = float(attrs["requirement_pd"]), 100 * float(attrs["confidence"])
@@ -34,11 +35,6 @@ def plot_cost_front(steps, attrs, unit: str) -> Figure:
     bottom = _table(page, bottom + 6.0, steps, unit)
     page.foot(bottom + 3.0, attrs)
     return page.figure
-
-
-def cost_words(unit: str) -> str:
-    """What a cost counts, in words."""
-    return "in the prices of the site file" if unit == "price" else "a new camera 1, another lens 0.4, turning one 0.1"
 
 
 def front_title(steps, need: float) -> str:
@@ -62,11 +58,6 @@ def _round_step(span: float) -> float:
     rough = max(span, 1e-9) / 5.0
     power = 10.0 ** math.floor(math.log10(rough))
     return next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough - 1e-12)
-
-
-def cost_text(value: float, unit: str) -> str:
-    """A cost: whole money with a comma at the thousands, or cameras to a tenth."""
-    return whole(value) if unit == "price" else f"{value:.1f}".removesuffix(".0")
 
 
 def _panel(page: Page, top: float, steps, need: float, unit: str) -> float:

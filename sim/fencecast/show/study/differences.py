@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.study.results import by_design
-from fencecast.findings.study import allowance_words, common_yards, mean_pd_words, standings, told_apart
+from fencecast.findings.standings import allowance_words, common_yards, distinguishable, mean_pd_words, standings
 from fencecast.findings.words import first_upper, hours_text
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page, shorten, text_width_mm
@@ -129,6 +129,6 @@ def differences_title(results) -> str:
     words = f"{yards:,} yard{'s' if yards != 1 else ''}"
     if len(rows) == 1:
         return f"{first_upper(rows[0].design)}: mean Pd {mean_pd_words(rows[0].pd)} over {words}"
-    if told_apart(rows[0], float(results.attrs["confidence"])):
+    if distinguishable(rows[0], float(results.attrs["confidence"])):
         return f"{first_upper(rows[0].design)} wins over {words}: mean Pd {rows[0].gap:.3f} above {rows[1].design}, the next"
     return f"{first_upper(rows[0].design)} and {rows[1].design} come first and cannot be told apart over {words}"

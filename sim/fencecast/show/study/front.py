@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.decide.study.results import by_design, t_interval
-from fencecast.findings.study import allowance_words
+from fencecast.findings.standings import allowance_words
 from fencecast.findings.words import first_upper, pd_text, plural, requirement_text
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page, shorten

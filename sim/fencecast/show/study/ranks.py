@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.findings.study import allowance_words, reference, standings, told_apart
+from fencecast.findings.standings import allowance_words, distinguishable, reference, standings
 from fencecast.findings.words import first_upper, hours_text
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page, shorten, wrap
@@ -94,7 +94,7 @@ def ranks_title(results) -> str:
     changed = [(str(results["weather"].values[k]), standings(results, k)) for k in others]
     for other, rows in changed:
         if rows[0].design != usual[0].design:
-            sure = told_apart(rows[0], float(results.attrs["confidence"]))
+            sure = distinguishable(rows[0], float(results.attrs["confidence"]))
             words = f"{rows[0].design} leads instead of {usual[0].design}"
             return f"{first_upper(other)}: {words}" + ("" if sure else f", but cannot be told from {rows[1].design}")
     order = [row.design for row in usual]

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import armed_hours_text, whole
+from fencecast.findings.weather import TYPICAL_YEARS, divisor_years, weather_title
+from fencecast.findings.words import whole
 from fencecast.meteorology.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, as_reported, class_of_hours
 from fencecast.meteorology.year import LEAST_YEARS, Year
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page, shorten, text_width_mm
 from fencecast.show.paper.pixels import PIXEL_MM
-from fencecast.show.year.nights import HOURS, LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
+from fencecast.show.year.nights import HOURS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
 
 X_MM, ROW_PX = 22.0, 10
 BAR_MM, BAR_STEP_MM = 3.6, 6.6
-TYPICAL_YEARS = "Typical years smooth out bad fog: before you rely on a calm one, run several years as they were measured."
 
 
 @dataclass(frozen=True)
@@ -91,30 +91,6 @@ def plot_weather(year: Year, site) -> Figure:
     return page.figure
 
 
-def weather_title(year: Year) -> str:
-    """`Fog in 142 of 4,332 armed hours a year, most in November; near crossover 410`."""
-    index = class_of_hours(year)
-    names = [rule.name for rule in RULES]
-    months = np.array([np.bincount(month_of(year.records.time[index == k]), minlength=12) for k in range(len(names))])
-    months = months / _years(year)
-    total = months.sum()
-    of_all = armed_hours_text(total, year.armed.sum() / _years(year), year.period_years >= LEAST_YEARS)
-    if total == 0:
-        return "No armed hour is known: there is nothing to sort"
-    fog = months[names.index("fog")] + months[names.index("dense fog")]
-    crossover = months[names.index("near crossover")].sum()
-    if fog.sum() >= 0.5:
-        title = f"Fog in {whole(fog.sum())} of {of_all}, most in {LONG_MONTHS[int(fog.argmax())]}"
-    else:
-        title = f"No fog in {of_all}"
-    return f"{title}; near crossover {whole(crossover)}" if crossover >= 0.5 else f"{title}; never near crossover"
-
-
-def _years(year: Year) -> float:
-    """What hours of the record are divided by: its years, or 1 when it is much shorter than one (see LEAST_YEARS)."""
-    return year.period_years if year.period_years >= LEAST_YEARS else 1.0
-
-
 def _bars(page: Page, year: Year, index: np.ndarray, y: float) -> float:
     """A row of twelve bars for each class that has hours, each row on its own scale, hours on the bars; returns the y below."""
     width = 365 * 3 * PIXEL_MM
@@ -124,7 +100,7 @@ def _bars(page: Page, year: Year, index: np.ndarray, y: float) -> float:
     page.text(X_MM + width + 13.5, y + 2.2, unit, size=style.SMALL, colour=style.SECOND, ha="right")
     y += 1.6
     for k, rule in enumerate(RULES):
-        hours = np.bincount(month[index == k], minlength=12) / _years(year)
+        hours = np.bincount(month[index == k], minlength=12) / divisor_years(year)
         if not hours.any():
             continue
         base = y + BAR_STEP_MM - 0.9

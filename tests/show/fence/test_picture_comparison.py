@@ -6,6 +6,7 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle
 
+from fencecast.cautions import CAUTION
 from fencecast.decide.losses import LOSS_MEANINGS
 from fencecast.show.fence.comparison import ROW_MM, plot_comparison
 from fencecast.show.fence.loss import plot_worst_loss
@@ -59,7 +60,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     save_picture(figure, tmp_path / "comparison.png")
     assert (tmp_path / "comparison.png").stat().st_size <= LARGEST_PNG_BYTES
 

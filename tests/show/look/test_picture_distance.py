@@ -7,6 +7,7 @@ from matplotlib.colors import to_hex
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
+from fencecast.cautions import CAUTION
 from fencecast.show.look.distance import plot_distance
 from fencecast.show.look.lenses import holds, range_words
 from fencecast.show.paper import style
@@ -29,7 +30,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     save_picture(figure, tmp_path / "distance.png")
     assert (tmp_path / "distance.png").stat().st_size <= LARGEST_PNG_BYTES
 

@@ -8,6 +8,7 @@ from matplotlib.colors import to_hex
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Polygon, Rectangle
 
+from fencecast.cautions import CAUTION
 from fencecast.findings.looktext import in_both_units, kelvin_text
 from fencecast.findings.lookwords import finding
 from fencecast.show.look.onelook import BAR_MM, plot_one_look
@@ -38,7 +39,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, uni
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     assert any("one look, medians, no crossings" in text for text in texts(figure))
     save_picture(figure, tmp_path / "look.png")
     assert (tmp_path / "look.png").stat().st_size <= LARGEST_PNG_BYTES

@@ -9,6 +9,7 @@ from matplotlib.colors import to_hex
 from matplotlib.image import AxesImage
 from PIL import Image
 
+from fencecast.cautions import CAUTION
 from fencecast.show.look.view import plot_view
 from fencecast.show.look.viewwords import _spread, finding
 from fencecast.show.paper import style
@@ -46,7 +47,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     assert any("one look, medians, no crossings" in text for text in texts(figure))
     save_picture(figure, tmp_path / "eye.png")
     assert (tmp_path / "eye.png").stat().st_size <= LARGEST_PNG_BYTES

@@ -3,6 +3,7 @@
 import pytest
 from matplotlib.text import Text
 
+from fencecast.cautions import CAUTION
 from fencecast.decide.place.proposal import Step
 from fencecast.show.paper import style
 from fencecast.show.study.costfront import front_title, plot_cost_front
@@ -41,7 +42,7 @@ def test_texts_stand_apart_and_the_page_can_be_read_alone(count, each, unit):
     figure = plot_cost_front(steps(count, each), ATTRS, unit)
     assert overlaps(figure) == []
     texts = [text.get_text() for text in figure.findobj(Text)]
-    assert style.CAUTION in texts and wrong_words(texts) == [] and "required" in texts
+    assert CAUTION in texts and wrong_words(texts) == [] and "required" in texts
     assert not any("flatter" in text for text in texts)  # a ring may lie below its dot as well
 
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from decide.study.study_files import results_of
+from fencecast.cautions import CAUTION
 from fencecast.estimate.store import open_results, save_results
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, Page, save_picture
@@ -65,7 +66,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(case, tmp
             save_picture(figure, tmp_path / "many.png")
             assert (tmp_path / "many.png").stat().st_size <= LARGEST_PNG_BYTES
         assert overlapping(figure) == [] and off_page(figure) == [], name
-        assert wrong_words(texts(figure)) == [] and style.CAUTION in texts(figure)
+        assert wrong_words(texts(figure)) == [] and CAUTION in texts(figure)
         assert any("study file " in text for text in texts(figure))
         assert not any("nan" in text for text in texts(figure)), name
 

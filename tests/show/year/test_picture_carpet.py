@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from fencecast.cautions import CAUTION
 from fencecast.estimate.places import code_of, sections_of
 from fencecast.estimate.results import Results
 from fencecast.hours.weakhours import pd_of_hours
@@ -36,7 +37,7 @@ def test_texts_stand_apart_at_every_size(size, tmp_path):
     figure = plot_year_carpet(invented_hours.yard(**SIZES[size]))
     assert overlaps(figure) == []
     said = texts(figure)
-    assert style.CAUTION in said and wrong_words(said) == []
+    assert CAUTION in said and wrong_words(said) == []
     save_picture(figure, tmp_path / "carpet.png")
     assert (tmp_path / "carpet.png").stat().st_size <= LARGEST_PNG_BYTES
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
+from fencecast.cautions import CAUTION
 from fencecast.hours.opticalrange import RANGES_M
 from fencecast.show.paper import style
 from fencecast.show.write import pictures_of
@@ -32,7 +33,7 @@ def test_texts_stand_apart_at_the_extremes(changes):
     figure = plot_optical_range(with_fog(**changes))
     assert overlapping(figure) == [] and off_page(figure) == []
     said = [text.get_text() for text in figure.findobj(Text)]
-    assert style.CAUTION in said and wrong_words(said) == []
+    assert CAUTION in said and wrong_words(said) == []
 
 
 def test_the_title_is_the_finding():

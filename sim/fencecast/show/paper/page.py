@@ -25,6 +25,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Polygon, Rectangle
 
+from fencecast.cautions import CAUTION
 from fencecast.findings.condition import only_words, whole_words
 from fencecast.show.paper import fonts, style
 
@@ -202,7 +203,7 @@ class Page:
             y += 3.0
         self.line([self.left, self.right], [y, y], colour=style.LINE, points=0.5)
         self.text(self.left, y + 3.2, provenance_line(attrs, width, one_look), size=style.SMALL, colour=style.SECOND)
-        self.text(self.left, y + 6.3, style.CAUTION, size=style.SMALL)
+        self.text(self.left, y + 6.3, CAUTION, size=style.SMALL)
         self.set_height(y + 6.3 + 1.0 + self.margin_mm * 0.5)
         return self.height_mm
 

@@ -63,8 +63,6 @@ HATCH_POINTS = 0.5
 DOT_MM = 0.3
 DOT_SPACING_MM = 1.15
 
-CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove."
-
 
 @dataclass(frozen=True)
 class Ramp:

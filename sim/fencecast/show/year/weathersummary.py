@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
+from fencecast.cautions import CAUTION
 from fencecast.findings.words import armed_hours_text, whole
 from fencecast.meteorology.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, as_reported, class_of_hours
 from fencecast.meteorology.year import LEAST_YEARS, Year
@@ -196,5 +197,5 @@ def _foot(page: Page, y: float, year: Year, site) -> None:
     start = f"{site.title} · {year.records.source}"
     start = shorten(start, width - text_width_mm(tail, style.SMALL), style.SMALL)
     page.text(page.left, y + 3.2, start + tail, size=style.SMALL, colour=style.SECOND)
-    page.text(page.left, y + 6.3, style.CAUTION, size=style.SMALL)
+    page.text(page.left, y + 6.3, CAUTION, size=style.SMALL)
     page.set_height(y + 6.3 + 1.0 + page.margin_mm * 0.5)

@@ -44,7 +44,7 @@ def comparison_pictures(compared: int) -> tuple:
     rows = []
     for k, end in enumerate(ends):
         rows.append(((f"comparison{end}.png",), "fence.comparison", "plot_comparison", k))
-        rows.append(((f"comparison-distance{end}.png",), "look.comparisoncurves", "plot_comparison_distance", k))
+        rows.append(((f"comparison-distance{end}.png",), "look.distance", "plot_comparison_distance", k))
     return tuple(rows)
 
 
@@ -53,10 +53,10 @@ def pictures_of(results) -> tuple:
     if "study_toml" in results.attrs:
         return STUDY
     if "pd_difference" in results:
-        from fencecast.show.look.comparisoncurves import curves_differ
+        from fencecast.show.look.data import curves_differ
 
         rows = comparison_pictures(results.sizes["compared"])
-        return tuple(row for row in rows if row[1] != "look.comparisoncurves" or curves_differ(results, row[3]))
+        return tuple(row for row in rows if row[1] != "look.distance" or curves_differ(results, row[3]))
     rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
     # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
     return tuple(row for row in rows if row[1] != "year.opticalrange" or "pd_fog" in results)

@@ -9,7 +9,6 @@ from matplotlib.text import Text
 from fencecast.cautions import CAUTION
 from fencecast.estimate.sensitivity import INPUTS, WORDS, Shares, add_shares, drivers_words
 from fencecast.show.fence.sensitivity import plot_sensitivity
-from fencecast.show.paper import style
 from fencecast.show.write import write_pictures
 from show import invented_results
 from show.overlap import overlaps

@@ -5,7 +5,6 @@ from matplotlib.text import Text
 
 from fencecast.cautions import CAUTION
 from fencecast.decide.place.proposal import Step
-from fencecast.show.paper import style
 from fencecast.show.study.costfront import front_title, plot_cost_front
 from show.overlap import overlaps
 from show.wording import wrong_words

@@ -6,7 +6,6 @@ from matplotlib.text import Text
 
 from fencecast.cautions import CAUTION
 from fencecast.hours.opticalrange import RANGES_M
-from fencecast.show.paper import style
 from fencecast.show.write import pictures_of
 from fencecast.show.year.opticalrange import holds_from, optical_range_title, plot_optical_range, range_m_text
 from show import invented_results

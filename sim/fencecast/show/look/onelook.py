@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from fencecast.findings.looktext import in_both_units, kelvin_text, one_look_attrs
-from fencecast.findings.lookwords import finding, key_words, largest_loss, subtitle
+from matplotlib.figure import Figure
+
+from fencecast.findings.looktext import kelvin_text, one_look_attrs
 from fencecast.findings.words import pd_text
+from fencecast.show.look.data import OneLookData, Rung, one_look_data
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.site import Site
 
 NAME_MM = 51.0  # width of the first column
 PLOT_MM = (57.0, 122.0)
@@ -26,7 +32,7 @@ MOST_DECADES = 4.0  # of the contrast axis; what is smaller is drawn as leaving 
 class _Row:
     """One step with its texts broken into lines, and the height that they need [mm]."""
 
-    rung: dict
+    rung: Rung
     bold: bool
     name: list[str]
     detail: list[str]
@@ -34,10 +40,10 @@ class _Row:
     height: float
 
 
-def _row(rung: dict, bold: bool, right: float, units: str) -> _Row:
-    name = wrap(rung["name"], NAME_MM, style.LABEL, "bold" if bold else "normal", most=2)
-    detail = wrap(in_both_units(rung.get("detail") or "", units), NAME_MM, style.SMALL, most=2)
-    check = wrap(str(rung.get("check") or ""), right - CHECK_MM, style.SMALL, most=3)
+def _row(rung: Rung, bold: bool, right: float) -> _Row:
+    name = wrap(rung.name, NAME_MM, style.LABEL, "bold" if bold else "normal", most=2)
+    detail = wrap(rung.detail, NAME_MM, style.SMALL, most=2)
+    check = wrap(rung.check, right - CHECK_MM, style.SMALL, most=3)
     height = max(ROW_MM, 3.0 * len(name) + 2.8 * len(detail) + 1.4, 2.8 * len(check) + 1.4)
     return _Row(rung, bold, name, detail, check, height)
 
@@ -54,7 +60,7 @@ def _draw_words(page: Page, row: _Row, top: float) -> None:
 class _ContrastAxis:
     """Kelvin to millimetres on a log axis, wide enough for noise, threshold and every step, at most four decades."""
 
-    def __init__(self, values_k, noise_k: float, threshold_k: float):
+    def __init__(self, values_k: Iterable[float], noise_k: float, threshold_k: float):
         sizes = [abs(value) for value in values_k if math.isfinite(value) and value != 0]
         marks = [mark for mark in (noise_k, threshold_k) if math.isfinite(mark) and mark > 0]
         high = 1.35 * max([*sizes, *marks], default=1.0)
@@ -91,10 +97,10 @@ def _factor_text(factor: float | None) -> str:
     return "× " + (f"{factor:.3f}" if abs(factor) < 9.995 else f"{factor:.1f}").replace("-", "−")
 
 
-def _value_label(page: Page, axis: _ContrastAxis, rung: dict, y: float, lines, units: str, bold: bool) -> None:
+def _value_label(page: Page, axis: _ContrastAxis, rung: Rung, y: float, lines: Sequence[float], units: str, bold: bool) -> None:
     """The contrast after a step, beside its dot: on the free side, off the two lines when there is room, else on a plate."""
-    after = rung["after_k"]
-    before = rung["before_k"] if rung["before_k"] is not None else after
+    after = rung.after_k
+    before = rung.before_k if rung.before_k is not None else after
     text, weight = kelvin_text(after, units), "bold" if bold else "normal"
     width = text_width_mm(text, style.LABEL, weight)
     low, high = sorted((axis.x(before), axis.x(after)))
@@ -110,11 +116,11 @@ def _value_label(page: Page, axis: _ContrastAxis, rung: dict, y: float, lines, u
         page.text(0.5 * (low + high), y + 0.9, text, weight=weight, ha="center", plate=True)
 
 
-def _bar(page: Page, axis: _ContrastAxis, rung: dict, y: float, worst: bool) -> None:
+def _bar(page: Page, axis: _ContrastAxis, rung: Rung, y: float, worst: bool) -> None:
     """From the contrast before a step to the contrast after it, with a dot at the new value."""
-    before, after = rung["before_k"], rung["after_k"]
+    before, after = rung.before_k, rung.after_k
     x_after = axis.x(after)
-    if rung["factor"] is not None:
+    if rung.factor is not None:
         x_before = axis.x(before)
         low, width = min(x_before, x_after), abs(x_after - x_before)
         turns = before * after < 0
@@ -131,7 +137,7 @@ def _bar(page: Page, axis: _ContrastAxis, rung: dict, y: float, worst: bool) -> 
         )
 
 
-def _line_labels(page: Page, top: float, xs, values_k, units: str) -> float:
+def _line_labels(page: Page, top: float, xs: tuple[float, float], values_k: tuple[float, float], units: str) -> float:
     """Names of the noise and threshold lines above the plot; returns the y where the plot begins.
 
     Each is centred on its line. Where they meet they move apart as far as each still touches its line; when that is
@@ -158,19 +164,18 @@ def _line_labels(page: Page, top: float, xs, values_k, units: str) -> float:
     return body
 
 
-def _contrast_part(page: Page, top: float, explanation, site) -> tuple[float, bool]:
+def _contrast_part(page: Page, top: float, data: OneLookData) -> tuple[float, bool]:
     """Part 1 from `top` down; returns the y of its lowest text and whether a contrast was too small for the axis."""
-    rungs = explanation["rungs"]
-    worst = largest_loss(rungs)
-    rows = [_row(rung, i == worst, page.right, site.units) for i, rung in enumerate(rungs) if rung["part"] == 1]
-    noise_k, threshold_k = explanation["noise_k"], explanation["threshold_k"]
-    axis = _ContrastAxis([row.rung["after_k"] for row in rows], noise_k, threshold_k)
+    units = data.site.units
+    rows = [_row(rung, rung.largest_loss, page.right) for rung in data.contrast]
+    noise_k, threshold_k = data.noise_k, data.threshold_k
+    axis = _ContrastAxis([rung.after_k for rung in data.contrast], noise_k, threshold_k)
     page.text(page.left, top + 3.2, "1  What is left of the contrast", size=style.HEAD, weight="bold")
     page.text(FACTOR_MM, top + 3.2, "factor", colour=style.SECOND)
     page.text(CHECK_MM, top + 3.2, "check by hand", colour=style.SECOND)
 
     noise_x, threshold_x = axis.x(noise_k), axis.x(threshold_k)
-    body = _line_labels(page, top, (noise_x, threshold_x), (noise_k, threshold_k), site.units)
+    body = _line_labels(page, top, (noise_x, threshold_x), (noise_k, threshold_k), units)
     bottom = body + sum(row.height for row in rows)
     page.rect(PLOT_MM[0], body, noise_x - PLOT_MM[0], bottom - body, fill=NOISE_SHADE, zorder=1)
     if axis.holds(noise_k):
@@ -184,32 +189,31 @@ def _contrast_part(page: Page, top: float, explanation, site) -> tuple[float, bo
         middle = y + row.height / 2
         if i:
             page.line([page.left, page.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1.4)
-        x_after = axis.x(row.rung["after_k"])
+        x_after = axis.x(row.rung.after_k)
         if previous is not None:
             page.line([previous[0]] * 2, [previous[1], middle], points=0.7, zorder=4.2)
         previous = (x_after, middle)
         _draw_words(page, row, y)
         _bar(page, axis, row.rung, middle, row.bold)
-        _value_label(page, axis, row.rung, middle, lines, site.units, bold=i == 0)
-        page.text(FACTOR_MM, middle + 0.9, _factor_text(row.rung["factor"]), weight="bold" if row.bold else "normal")
+        _value_label(page, axis, row.rung, middle, lines, units, bold=i == 0)
+        page.text(FACTOR_MM, middle + 0.9, _factor_text(row.rung.factor), weight="bold" if row.bold else "normal")
         y += row.height
     centre = 0.5 * sum(PLOT_MM)
     below = bottom + 6.1
-    if site.units == "us":
+    if units == "us":
         page.text(PLOT_MM[0] - 1.5, below, "°F", size=style.SMALL, colour=style.SECOND, ha="right")
         page.text(PLOT_MM[0] - 1.5, bottom + 2.9, "K", size=style.SMALL, colour=style.SECOND, ha="right")
         for value, _ in axis.ticks():
             page.text(axis.x(value), below, f"{1.8 * value:.3g}", size=style.SMALL, colour=style.SECOND, ha="center")
         below += 3.2
-    page.text(centre, below, "apparent contrast (log scale: equal lengths are equal factors)" if site.units == "us" else
+    page.text(centre, below, "apparent contrast (log scale: equal lengths are equal factors)" if units == "us" else
               "apparent contrast, K (log scale: equal lengths are equal factors)",
               size=style.SMALL, colour=style.SECOND, ha="center")  # fmt: skip
-    return below, not all(axis.holds(row.rung["after_k"]) for row in rows)
+    return below, not all(axis.holds(row.rung.after_k) for row in rows)
 
 
-def _share_part(page: Page, top: float, explanation, units: str) -> float:
-    rungs = [rung for rung in explanation["rungs"] if rung["part"] == 2]
-    rows = [_row(rung, rung is rungs[-1], page.right, units) for rung in rungs]
+def _share_part(page: Page, top: float, rungs: Sequence[Rung]) -> float:
+    rows = [_row(rung, rung is rungs[-1], page.right) for rung in rungs]
     page.text(page.left, top + 3.2, "2  From contrast to a look that counts", size=style.HEAD, weight="bold")
     body = top + 6.0
     bottom = body + sum(row.height for row in rows)
@@ -220,7 +224,7 @@ def _share_part(page: Page, top: float, explanation, units: str) -> float:
     page.text(FACTOR_MM, bottom + 2.9, "share or probability", size=style.SMALL, colour=style.SECOND)
     y = body
     for i, row in enumerate(rows):
-        middle, value = y + row.height / 2, row.rung["value"]
+        middle, value = y + row.height / 2, row.rung.value
         if i:
             last = row.rung is rungs[-1]
             page.line([page.left, page.right], [y, y], colour=style.INK if last else style.GUIDE, points=1.0 if last else 0.5,
@@ -236,7 +240,7 @@ def _share_part(page: Page, top: float, explanation, units: str) -> float:
     return bottom + 2.9
 
 
-def plot_one_look(explanation, site):
+def plot_one_look(explanation: Mapping[str, Any], site: Site) -> Figure:
     """The budget of one look as a ladder down the page. Computes no physics: everything drawn is in `explanation`.
 
     explanation: mapping with `camera`, `weather`, `gait`, `lens` (a lens name of the site, or words), `distance_m` [m],
@@ -248,13 +252,12 @@ def plot_one_look(explanation, site):
     site: the site (title, units and sha256 for the foot, lenses for the lens's focal length).
     Returns a matplotlib Figure, 180 mm wide.
     """
+    data = one_look_data(explanation, site)
     page = Page()
-    y = page.heading(finding(explanation), subtitle(explanation, site))
-    y, off_axis = _contrast_part(page, y + 2.0, explanation, site)
-    y = _share_part(page, y + 4.0, explanation, site.units)
-    y = page.lines_of_text(
-        page.left, y + 6.0, wrap(key_words(explanation["rungs"], off_axis), page.right - page.left, style.SMALL), 2.9,
-        size=style.SMALL, colour=style.SECOND,
-    )  # fmt: skip
+    y = page.heading(data.title, data.subtitle)
+    y, off_axis = _contrast_part(page, y + 2.0, data)
+    y = _share_part(page, y + 4.0, data.shares)
+    lines = wrap(data.key(off_axis), page.right - page.left, style.SMALL)
+    y = page.lines_of_text(page.left, y + 6.0, lines, 2.9, size=style.SMALL, colour=style.SECOND)
     page.foot(y, one_look_attrs(site), one_look=True)
     return page.figure

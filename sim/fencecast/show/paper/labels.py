@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import permutations, product
 
-from fencecast.show.paper.page import text_width_mm
+from fencecast.show.paper.text import text_width_mm
 
 
 @dataclass

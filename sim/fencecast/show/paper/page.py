@@ -14,57 +14,21 @@ from __future__ import annotations
 
 import io
 import os
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from fencecast.cautions import CAUTION
 from fencecast.findings.condition import only_words, whole_words
 from fencecast.show.paper import fonts, style
+from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
 LARGEST_PNG_BYTES = 300_000
-_RENDERER = RendererAgg(8, 8, style.DPI)  # only to measure text with, at the resolution of the saved picture
-
-
-@lru_cache(maxsize=8192)
-def text_width_mm(text: str, size: float = style.LABEL, weight: str = "normal") -> float:
-    """Width of one line of text on the page [mm]; size in points, weight 'normal' or 'bold'."""
-    font = FontProperties(family=fonts.families(text), size=size, weight=weight)
-    with fonts.quiet():
-        width, _, _ = _RENDERER.get_text_width_height_descent(text, font, ismath=False)
-    return width / style.DPI * style.MM_PER_INCH
-
-
-def wrap(text: str, width_mm: float, size: float = style.LABEL, weight: str = "normal", most: int | None = None) -> list[str]:
-    """Break a text at spaces into lines no wider than `width_mm`; beyond `most` lines the last one ends in '…'.
-
-    A single word that is too wide is cut with '…' as well, so that every line returned fits.
-    """
-    lines: list[str] = []
-    for word in text.split():
-        if lines and text_width_mm(f"{lines[-1]} {word}", size, weight) <= width_mm:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    if most is not None and len(lines) > most:
-        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
-    return [shorten(line, width_mm, size, weight) for line in lines]
-
-
-def shorten(text: str, width_mm: float, size: float = style.LABEL, weight: str = "normal") -> str:
-    """The text, or as much of its beginning as fits with a '…'."""
-    if text_width_mm(text, size, weight) <= width_mm:
-        return text
-    while text and text_width_mm(text.rstrip() + "…", size, weight) > width_mm:
-        text = text[:-1]
-    return text.rstrip() + "…"
 
 
 class Page:

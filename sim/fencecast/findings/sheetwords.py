@@ -17,7 +17,7 @@ from fencecast.findings.words import number_word, requirement_text
 PD_MEANS = "Pd, here the probability of an alarm after confirmation"
 
 CAUSE_MEANINGS = {
-    "not in view": "outside the field, blind ground or hidden: move or add a camera",
+    "not in view": "outside the field, in the blind ground (the dead zone under a camera), or hidden: move or add a camera",
     "too small": "too few pixels even at full contrast: longer lens or nearer camera",
     "too brief": "enough pixels, but for too few looks even at full contrast: wider view or more looks",
     "washed out": "would alarm at full contrast: nearer camera, or other measures on such nights",
@@ -55,7 +55,7 @@ def sheet_notes(results: Results) -> list[str]:
     percent = f"{100 * confidence:g} %"
     first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
     texts = [
-        f"{PD_MEANS}. Meets, undecided, weak: the full {percent} interval lies above, across or below the requirement. "
+        f"Meets, undecided, weak: the full {percent} interval lies above, across or below the requirement. "
         "A place is entered once, in its worst class of all.",
         f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
         f"{third} with two (exact binomial).",

@@ -193,8 +193,8 @@ def optical_range_note(results: Results) -> str:
         f"Effective drop radius at 10, 50, 90 %: {drops} (judgement). All else as in {' and '.join(bases)}. Curves join "
         f"simulated optical ranges; half width of their intervals at most {fence:.2f} for the fence, "
         f"{segment:.2f} for the segment. Bars: simulated ranges from which on the full interval is at or above "
-        "the requirement, solid with any drops, hatched with small ones only. In thin fog the kinds part by the hours in which "
-        "they happen, not by their drops."
+        "the requirement, solid with any drops, hatched with small ones only. In thin fog the two kinds differ by the "
+        "hours in which they happen, not by their drops."
     )
 
 

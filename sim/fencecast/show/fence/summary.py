@@ -6,6 +6,7 @@ import xarray as xr
 from matplotlib.figure import Figure
 
 from fencecast.estimate.results import Results
+from fencecast.findings.sheetwords import PD_MEANS
 from fencecast.findings.words import hours_text
 from fencecast.show.fence.plan import scale_and_north, scale_length_m
 from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters, numbered_places
@@ -62,7 +63,7 @@ def plot_summary(results: Results | xr.Dataset) -> Figure:
 
 def _head(page: Page, data: SummaryData) -> float:
     attrs = data.fence.attrs
-    right = f"probability of an intrusion alarm, by weather · {data.created.day} {data.created:%B %Y}"
+    right = f"{PD_MEANS} · {data.created.day} {data.created:%B %Y}"
     room = page.right - page.left - text_width_mm(right, style.SMALL) - 4.0
     page.text(page.left, 14.0, shorten(str(attrs["title"]), room, style.HEAD, "bold"), size=style.HEAD, weight="bold")
     page.text(page.right, 14.0, right, size=style.SMALL, colour=style.SECOND, ha="right")

@@ -26,7 +26,7 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
     top = page.heading(
         data.title,
         f"Rank by mean Pd over yards, 1 is the highest, at {data.allowance}; bars: the middle {100 * data.confidence:g} % of "
-        "ranks over resampled sets of yards; number: share of those sets in which the first ranks first",
+        "ranks over resampled sets of yards; number: share of those sets in which the first stays first",
     )
     left, right = page.left + LABEL_MM, page.right - LABEL_MM
     xs = np.linspace(left + 10.0, right - 10.0, len(data.columns))
@@ -50,7 +50,7 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
     if not data.designs:
         page.text(left, y0 + 4.0, "No yard has a layout of every design, so that there are no ranks.", size=style.LABEL)
     else:
-        page.text(left - 2.0, y(lowest) + 6.6, "first ranks first in", ha="right", size=style.SMALL, colour=style.SECOND)
+        page.text(left - 2.0, y(lowest) + 6.6, "the first stays first in", ha="right", size=style.SMALL, colour=style.SECOND)
     for n in range(len(data.designs)):
         colour, points, dashes = LINES[n]
         shift = SHIFT_MM * (n - 0.5 * (len(data.designs) - 1))

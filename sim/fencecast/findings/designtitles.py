@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 import numpy as np
 
 from fencecast.decide.losses import listed
+from fencecast.decide.place.proposal import Step
 from fencecast.estimate.places import class_with_most
 from fencecast.estimate.results import Results
 from fencecast.findings.comparison import ClassFinding
@@ -15,16 +15,6 @@ from fencecast.findings.titles import strip_title
 from fencecast.findings.words import first_upper, metres_text, number_word, pd_text, plural, requirement_text, whole
 
 NOT_DISTINGUISHABLE = "not distinguishable"  # of two designs; undecided is said of a verdict against the requirement
-
-
-class Step(Protocol):
-    """What a set on the way of `place` has to say of itself (`decide.place.proposal.Step`)."""
-
-    cost: float
-    cameras: int
-    new: int
-    changed: int
-    fresh: float
 
 
 def comparison_title(found: Sequence[ClassFinding], base: str, name: str, units: str) -> str:

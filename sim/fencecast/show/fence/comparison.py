@@ -45,9 +45,9 @@ def plot_comparison(results: Results | xr.Dataset, compared: int = 0) -> Figure:
     top = fence.head(y)
     _column_heads(page, top, labels)
     y = top + 0.9 + 2.0 * style.RAIL_MM
-    for row in data.rows:
+    for row, c in zip(data.rows, data.found):
         _row(fence, y, row, data.scale)
-        class_name(page, row.found, LEFT - 1.9, y, ROW_MM)
+        class_name(page, c, LEFT - 1.9, y, ROW_MM)
         _metres(page, y, row.metres)
         y += ROW_MM + BETWEEN_MM
     y = _year(fence, data, y)

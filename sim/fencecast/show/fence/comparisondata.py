@@ -26,7 +26,6 @@ class DifferenceRow:
     metres: dict[str, float]
     base: np.ndarray | None = None
     variant: np.ndarray | None = None
-    found: ClassFinding | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +55,7 @@ def comparison_data(results: Results | xr.Dataset, compared: int = 0) -> Compari
         at = {"compared": compared, "weather": c.index}
         difference, low, high = (results.at(f"pd_difference{end}", **at) for end in ("", "_low", "_high"))
         standing = [results.at("standing", variant=k, weather=c.index) for k in (0, compared + 1)]
-        rows.append(DifferenceRow(difference, low, high, results.at("verdict", **at), c.metres, *standing, c))
+        rows.append(DifferenceRow(difference, low, high, results.at("verdict", **at), c.metres, *standing))
     difference, low, high = (results.at(f"pd_difference_year{end}", compared=compared) for end in ("", "_low", "_high"))
     year = None
     if not np.isnan(difference).all():  # without any hours there is no year to weigh

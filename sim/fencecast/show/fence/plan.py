@@ -22,7 +22,7 @@ from fencecast.show.paper.text import text_width_mm, wrap
 COLUMN_MM = 84.0
 SECOND_COLUMN = 92.0
 MOST_HEIGHT_MM = 56.0
-KEY_HEIGHT_MM = 47.0  # the key plan carries the names, so it shrinks less, and the key beside it is as high
+KEY_HEIGHT_MM = 47.0  # the key plan has the names, so it shrinks less, and the key beside it is as high
 MOST_LETTERS = 4  # in the words beside the key plan
 WHOLE_PAGE_MM = 262.0  # plans shrink so that the picture fits an A4 page with a caption
 

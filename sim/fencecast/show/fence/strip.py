@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from fencecast.estimate.places import ClassSummary, runs_of
 from fencecast.estimate.results import Results
+from fencecast.findings.comparison import ClassFinding
 from fencecast.findings.words import hours_text, interval_text, requirement_text, whole
 from fencecast.show.fence.data import FenceStripData, fence_strip_data
 from fencecast.show.fence.unrolled import Unrolled
@@ -70,7 +71,7 @@ def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp) -> 
     return y + ROW_MM
 
 
-def class_name(page: Page, c: ClassSummary, right: float, y: float, height: float, hours: bool = True) -> None:
+def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: float, height: float, hours: bool = True) -> None:
     """Name (one or two lines) and hours of a weather class, right-aligned beside a row of that height."""
     lines = wrap(c.name, right - page.left, style.LABEL, "bold", most=2)
     step = 2.8

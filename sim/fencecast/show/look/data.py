@@ -154,7 +154,8 @@ def _two_lenses(results: Results, compared: int, names: tuple[str, ...]) -> xr.D
 
     run = Results.of(as_run(results, 0))
     rows = [0, compared + 1]
-    sensors, lenses, cameras = {}, {}, []
+    sensors, lenses = {}, {}
+    cameras: list[dict[str, Any]] = []
     for k, name in zip(rows, names):
         site = site_of(as_run(results, k))
         shown = str(results.at("shown_lens", variant=k))
@@ -178,55 +179,66 @@ def _two_lenses(results: Results, compared: int, names: tuple[str, ...]) -> xr.D
 
 
 @dataclass(frozen=True)
-class Rung:
-    """One step of a look. Part 1: contrast before and after [K, signed], `factor` None in the first. Part 2: `value`, a share or
-    a probability [fraction]. check: a line that a reviewer can redo with a pocket calculator."""
+class ContrastStep:
+    """One step of the contrast: before it (None in the first) and after it [K, signed], their factor (None in the first). check:
+    a line that a reviewer can redo with a pocket calculator."""
 
-    part: int
     name: str
     detail: str
     check: str
     before_k: float | None
-    after_k: float | None
+    after_k: float
     factor: float | None
-    value: float | None
     largest_loss: bool
 
 
 @dataclass(frozen=True)
+class ShareStep:
+    """One step from contrast to a look that counts: a share or a probability [fraction]."""
+
+    name: str
+    detail: str
+    check: str
+    value: float
+
+
+@dataclass(frozen=True)
 class OneLookData:
-    """What `plot_one_look` draws: the steps of both parts, noise and threshold [K]."""
+    """What `plot_one_look` draws: the steps of both parts, noise and threshold [K]; key, key_off_axis: what bars mean, the latter
+    where a contrast is too small for the axis."""
 
     title: str
     subtitle: str
-    contrast: tuple[Rung, ...]
-    shares: tuple[Rung, ...]
+    contrast: tuple[ContrastStep, ...]
+    shares: tuple[ShareStep, ...]
     noise_k: float
     threshold_k: float
-    site: Site
-    explanation: Mapping[str, Any]
-
-    def key(self, off_axis: bool) -> str:
-        """What the bars mean; off_axis: a contrast is too small for the axis."""
-        return key_words(self.explanation["rungs"], off_axis)
+    key: str
+    key_off_axis: str
 
 
 def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
     """The steps of a look with their words. explanation: of `fencecast.explain`."""
-    worst = largest_loss(explanation["rungs"])
-    rungs = [
-        Rung(
-            part=rung["part"], name=rung["name"], detail=in_both_units(rung.get("detail") or "", site.units),
-            check=str(rung.get("check") or ""), before_k=rung.get("before_k"), after_k=rung.get("after_k"),
-            factor=rung.get("factor"), value=rung.get("value"), largest_loss=i == worst,
-        )
-        for i, rung in enumerate(explanation["rungs"])
-    ]  # fmt: skip
-    contrast, shares = (tuple(rung for rung in rungs if rung.part == part) for part in (1, 2))
+    rungs = explanation["rungs"]
+    worst = largest_loss(rungs)
+    contrast, shares = [], []
+    for i, rung in enumerate(rungs):
+        detail = in_both_units(rung.get("detail") or "", site.units)
+        words = (rung["name"], detail, str(rung.get("check") or ""))
+        if rung["part"] == 1:
+            contrast.append(ContrastStep(*words, rung["before_k"], rung["after_k"], rung["factor"], i == worst))
+        else:
+            shares.append(ShareStep(*words, rung["value"]))
     return OneLookData(
-        finding(explanation), subtitle(explanation, site), contrast, shares, explanation["noise_k"],
-        explanation["threshold_k"], site, explanation,
-    )  # fmt: skip
+        finding(explanation),
+        subtitle(explanation, site),
+        tuple(contrast),
+        tuple(shares),
+        explanation["noise_k"],
+        explanation["threshold_k"],
+        key_words(rungs, off_axis=False),
+        key_words(rungs, off_axis=True),
+    )
 
 
 # --- the camera's view -----------------------------------------------------------------------------------------------------

@@ -241,7 +241,7 @@ def _two_lines(c: ClassSummary, width: float) -> bool:
 def plot_distance(results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] | None = None) -> Figure:
     """One panel per weather class, worst first: Pd against ground distance for one lens or two, with range bars below.
 
-    results: the results Dataset (uses pd_distance and its interval, the classes and the site it carries).
+    results: the results Dataset (uses pd_distance and its interval, the classes and its site).
     pairs: lens names to draw together, a list of (A,) or (A, B), one block of panels each; by default the two lenses that
         most cameras of the site have, the shorter focal length as A. No physics and no smoothing: curves join the
         simulated distances, bars begin and end at simulated distances.

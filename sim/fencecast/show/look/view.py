@@ -43,7 +43,7 @@ __all__ = ["MOST_DISTANCES", "plot_view"]
 
 
 def _sigma_k(frame: ViewFrame, site: Site) -> float:
-    """The whole sigma of a pixel [K]: temporal noise, fixed pattern and clutter."""
+    """The full sigma of a pixel [K]: temporal noise, fixed pattern and clutter."""
     return frame.threshold_k / site.decision.threshold_sigma
 
 

@@ -61,7 +61,13 @@ def year_carpet_data(results: Results | xr.Dataset) -> YearCarpetData:
     known, armed = results.array("hour_known", "hour"), results.array("hour_armed", "hour")
     sun_deg = results.array("hour_sun_elevation_deg", "hour").astype(float) if "hour_sun_elevation_deg" in results else None
     all_nights = nights_of(results.array("hour_time", "hour"))
-    common = {"known": known, "armed": armed, "sun_deg": sun_deg, "chosen": chosen, "requirement": results.requirement}
+    common: dict[str, Any] = {
+        "known": known,
+        "armed": armed,
+        "sun_deg": sun_deg,
+        "chosen": chosen,
+        "requirement": results.requirement,
+    }
     common |= {"attrs": results.attrs, "sun": sun_words(results)}
     if weak is None:
         title = "No segment is watched: there is no Pd by the hour"

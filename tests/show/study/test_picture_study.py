@@ -162,7 +162,7 @@ def test_every_picture_of_a_study_is_written(tmp_path):
 
 
 def test_lines_differ_in_grey():
-    """Catches: lines that are told apart by colour alone: every pair of designs on a page differs in grey or in dashes."""
+    """Catches: lines that are distinguished by colour alone: every pair of designs on a page differs in grey or in dashes."""
     from fencecast.show.study.sheet import LINES
 
     def grey(colour: str) -> float:

@@ -71,16 +71,15 @@ def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp) -> 
     return y + ROW_MM
 
 
-def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: float, height: float, hours: bool = True) -> None:
+def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: float, height: float) -> None:
     """Name (one or two lines) and hours of a weather class, right-aligned beside a row of that height."""
     lines = wrap(c.name, right - page.left, style.LABEL, "bold", most=2)
     step = 2.8
-    baseline = y + 0.5 * height - 0.5 * step * (len(lines) + hours - 1) + 0.9
+    baseline = y + 0.5 * height - 0.5 * step * len(lines) + 0.9
     for line in lines:
         page.text(right, baseline, line, weight="bold", ha="right")
         baseline += step
-    if hours:
-        page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
+    page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
 
 
 def _metres(page: Page, y: float, summary: ClassSummary) -> None:

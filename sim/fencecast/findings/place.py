@@ -22,19 +22,10 @@ from fencecast.findings.blocks import (
     metres_cell,
     written_lines,
 )
+from fencecast.findings.designtitles import cost_text, cost_words
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.runfacts import weakest
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
-
-
-def cost_text(value: float, unit: str) -> str:
-    """A cost: rounded money with a comma at the thousands, or cameras to a tenth."""
-    return whole(value) if unit == "price" else f"{value:.1f}".removesuffix(".0")
-
-
-def cost_words(unit: str) -> str:
-    """What a cost counts, in words."""
-    return "in the prices of the site file" if unit == "price" else "a new camera 1, another lens 0.4, turning one 0.1"
 
 
 def with_own_run(proposal: Proposal) -> Proposal:

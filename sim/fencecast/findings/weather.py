@@ -7,13 +7,11 @@ import numpy as np
 from fencecast import __version__
 from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table, written_lines
 from fencecast.findings.limits import limit_lines, limits_object
-from fencecast.findings.weakhours import MONTHS
-from fencecast.findings.words import armed_hours_text, feet, hours_heading, whole
+from fencecast.findings.words import feet, hours_heading, whole
+from fencecast.findings.yeartitles import TYPICAL_YEARS
 from fencecast.meteorology.sorting import RULES, class_of_hours
-from fencecast.meteorology.stress import clock_of
 from fencecast.meteorology.year import LEAST_YEARS, Year
 
-TYPICAL_YEARS = "Typical years smooth out bad fog: before you rely on a calm one, run several years as they were measured."
 MOST_PROBLEMS = 12
 # What an hour is made of, by the words of the report; one of several fields is enough.
 NEEDED = {
@@ -169,27 +167,3 @@ def _problems(problems: list[dict]) -> list[Block]:
     if len(problems) > MOST_PROBLEMS:
         said.append(f"and {len(problems) - MOST_PROBLEMS:,} more; --json lists all")
     return [head, *(Line(line) for line in said)]
-
-
-def weather_title(year: Year) -> str:
-    """`Fog in 142 of 4,332 armed hours a year, most in November; near crossover 410`."""
-    index = class_of_hours(year)
-    names = [rule.name for rule in RULES]
-    months = np.array([np.bincount(clock_of(year.records.time[index == k])[0] - 1, minlength=12) for k in range(len(names))])
-    months = months / divisor_years(year)
-    total = months.sum()
-    of_all = armed_hours_text(total, year.armed.sum() / divisor_years(year), year.period_years >= LEAST_YEARS)
-    if total == 0:
-        return "No armed hour is known: there is nothing to sort"
-    fog = months[names.index("fog")] + months[names.index("dense fog")]
-    crossover = months[names.index("near crossover")].sum()
-    if fog.sum() >= 0.5:
-        title = f"Fog in {whole(fog.sum())} of {of_all}, most in {MONTHS[int(fog.argmax())]}"
-    else:
-        title = f"No fog in {of_all}"
-    return f"{title}; near crossover {whole(crossover)}" if crossover >= 0.5 else f"{title}; never near crossover"
-
-
-def divisor_years(year: Year) -> float:
-    """What hours of the record are divided by: its years, or 1 when it is much shorter than one (see LEAST_YEARS)."""
-    return year.period_years if year.period_years >= LEAST_YEARS else 1.0

@@ -26,9 +26,9 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
+from fencecast.findings.designtitles import loss_titles
 from fencecast.findings.losses import loss_rows
 from fencecast.findings.readings import reading
-from fencecast.show.fence.loss import loss_title
 from fencecast.site import parse_site
 from show import invented_results as invented
 
@@ -353,6 +353,6 @@ def test_of_equal_metres_the_worst_class_is_named_in_table_and_picture():
     assert class_with_most(results, newly[0].sum(axis=1)) == 2
     (row,) = loss_rows(Results.of(results))
     assert (row["most_in"], row["newly_weak_m"]) == ("warm dusk", pytest.approx(20.0))
-    assert "20 m newly weak in warm dusk" in loss_title(Results.of(results), 0, Results.of(results))
+    assert "20 m newly weak in warm dusk" in loss_titles(Results.of(results), 0, Results.of(results))[0]
     newly[0, 3, 30] = 1
     assert class_with_most(results, newly[0].sum(axis=1)) == 3

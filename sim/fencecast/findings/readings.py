@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.camera import CameraGeometry
 from fencecast.estimate.results import Results
-from fencecast.estimate.sight import WAIST_M, View, hidden_by, hiders_of, near_edge_m, views_of
+from fencecast.estimate.sight import WAIST_M, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.weakest import Place
 from fencecast.findings.words import metres_text
 from fencecast.site import Site
@@ -158,18 +159,20 @@ def watchers(site: Site, section: str) -> set[str]:
     return {mark for rule in site.rule if rule.perimeter in (None, section) for mark in rule.cameras}
 
 
-def _away(view: View, x: float, y: float) -> Away:
+def _away(view: CameraGeometry, x: float, y: float) -> Away:
     return Away(view.mark, view.distance_m(x, y))
 
 
-def _nearest(views: Sequence[View], x: float, y: float) -> View:
+def _nearest(views: Sequence[CameraGeometry], x: float, y: float) -> CameraGeometry:
     """The nearest camera; of several on one post the one that looks this way."""
     distance = min(view.distance_m(x, y) for view in views)
     there = [view for view in views if view.distance_m(x, y) < distance + 0.5]
     return min(there, key=lambda view: view.off_axis_rad(x, y))
 
 
-def _unseen(site: Site, views: Sequence[View], nearest: View, x: float, y: float, most: bool, fence_first: bool) -> Unseen:
+def _unseen(
+    site: Site, views: Sequence[CameraGeometry], nearest: CameraGeometry, x: float, y: float, most: bool, fence_first: bool
+) -> Unseen:
     framing = sorted((view for view in views if view.in_frame(x, y, WAIST_M)), key=lambda view: view.distance_m(x, y))
     if framing:
         hiders = hiders_of(site)
@@ -186,7 +189,7 @@ def _unseen(site: Site, views: Sequence[View], nearest: View, x: float, y: float
     return Unseen("elsewhere", camera)
 
 
-def _shortest_edge(view: View) -> float | None:
+def _shortest_edge(view: CameraGeometry) -> float | None:
     """Where the ground enters the picture straight ahead [m from the camera], None when it never does."""
     ahead = (view.x_m + 60.0 * math.sin(view.bearing_rad), view.y_m + 60.0 * math.cos(view.bearing_rad))
     return near_edge_m(view, *ahead)

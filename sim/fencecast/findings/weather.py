@@ -8,7 +8,7 @@ from fencecast import __version__
 from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table, written_lines
 from fencecast.findings.limits import limit_lines, limits_object
 from fencecast.findings.words import feet, hours_heading, whole
-from fencecast.findings.yeartitles import TYPICAL_YEARS
+from fencecast.findings.yeartitles import TYPICAL_YEARS, weather_title
 from fencecast.meteorology.sorting import RULES, class_of_hours
 from fencecast.meteorology.year import LEAST_YEARS, Year
 

@@ -35,7 +35,7 @@ def test_plan_title_names_the_worst_class_and_the_next_with_their_metres():
 def test_nothing_weak_is_said_in_one_sentence():
     """Catches: an all-meets result without a first place, which broke the sheet once."""
     results = ALL["all_meet"]()
-    sentence = "Every metre simulated meets the requirement in all six weather classes."
+    sentence = "Every metre simulated meets the requirement in this model, in all six weather classes."
     assert plan_title(results) == strip_title(Results.of(results)) == verdict_line(results) == sentence
     undecided = ALL["no_weak_some_undecided"]()
     sentence = "No metre is weak; 30 m of 410 m undecided in clear night."

@@ -100,7 +100,7 @@ def holm(p: np.ndarray) -> np.ndarray:
 
 
 def comparison_verdicts(low: np.ndarray, high: np.ndarray, margin: float) -> np.ndarray:
-    """Whole interval within +-margin: equivalent, too small to matter; else above zero: better; below: worse; else not distinguishable."""
+    """Interval within +-margin: equivalent, too small to matter; above zero: better; below: worse; else not distinguishable."""
     word = np.where(low > 0.0, "better", np.where(high < 0.0, "worse", "not distinguishable"))
     word = np.where((low >= -margin) & (high <= margin), "equivalent", word)
     return np.where(np.isnan(low) | np.isnan(high), "no data", word)

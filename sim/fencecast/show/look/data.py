@@ -150,7 +150,6 @@ def comparison_distance_data(results: Results | xr.Dataset, compared: int = 0) -
 
 def _two_lenses(results: Results, compared: int, names: tuple[str, ...]) -> xr.Dataset:
     """Results as of a run of a site with one camera for each of the two lenses, which are named by their designs."""
-    from fencecast.decide.layout import derived
 
     run = Results.of(as_run(results, 0))
     rows = [0, compared + 1]
@@ -167,7 +166,7 @@ def _two_lenses(results: Results, compared: int, names: tuple[str, ...]) -> xr.D
         )
     base = run.site
     rules = [{"kind": "line", "perimeter": base.perimeter[0].name}]
-    site = derived(base, sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={})
+    site = base.replace(sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={}, variant=())
     data = run.data.assign_coords(lens=np.array(names), distance=results["distance"].values)
     for end in ("", "_low", "_high"):
         curves = results.array(f"pd_distance{end}", "weather", "variant", "distance")[:, rows]

@@ -113,10 +113,10 @@ def test_the_sentences_say_what_the_numbers_say():
     assert weather_sentences(invented(pd))[0].startswith("In fog the ranking is that of clear night: chain stays first, 0.0")
     tied = pd.copy()
     tied[:, 1] = tied[:, 0] + np.random.default_rng(1).normal(0, 0.01, (30, 2))
-    assert "cannot be told from" in winner_sentence(invented(tied))
+    assert "is not distinguishable from" in winner_sentence(invented(tied))
     swapped = pd.copy()
     swapped[:, :2, 1] = swapped[:, 1::-1, 1]
-    assert "does not hold: corner pairs leads there" in weather_sentences(invented(swapped))[0]
+    assert "is not that of clear night: corner pairs ranks first there" in weather_sentences(invented(swapped))[0]
     behind = pd.copy()
     behind[:, 1:, 1] = behind[:, :0:-1, 1]
     assert (

@@ -214,7 +214,7 @@ def fitting(found: list[Reach], sensor=None, lens=None, height_m=None) -> list[R
 
 
 def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
-    """The one with the longest interval for its price; wanted: sensor, lens, height_m to keep to. UsageError when all are empty."""
+    """The longest interval for its price; wanted: sensor, lens, height_m to keep to. UsageError when all are empty."""
     fits = fitting(found, **wanted)
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:

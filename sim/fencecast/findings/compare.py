@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from fencecast.estimate.places import told_hours
+from fencecast.estimate.places import stated_hours
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import (
     FINDING,
@@ -65,12 +65,12 @@ def _pair(results: Results, compared: int, names: list[str]) -> list[Block]:
     found = class_findings(results, compared)
     rows = []
     for c in found:
-        row = [c.name, whole(told_hours(c.hours, years)), *(whole(c.metres[word]) for word in _HEADS)]
+        row = [c.name, whole(stated_hours(c.hours, years)), *(whole(c.metres[word]) for word in _HEADS)]
         rows.append([*row, whole(c.turned_to_meets_m), whole(c.turned_weak_m), change_text(c.mean, c.low, c.high)])
     year = year_metres(results, compared)
     if sum(year[word] for word in _HEADS) > 0.0:
         hours = sum(c.hours for c in found)
-        rows.append(["in all, by hours", whole(told_hours(hours, years)), *(whole(year[word]) for word in _HEADS), "", "", ""])
+        rows.append(["in all, by hours", whole(stated_hours(hours, years)), *(whole(year[word]) for word in _HEADS), "", "", ""])
     better, worse = holm_metres(results, compared)
     lines = [
         f"Better, worse: the paired {confidence_text(results.confidence)} interval of a metre's difference lies above, below "

@@ -48,7 +48,15 @@ def test_a_short_record_tells_its_own_hours(name):
     assert texts(plot(results)) == a_year
 
 
-@pytest.mark.parametrize("attrs", [{"period_years": THREE_WEEKS}, {"stress": "wind_m_s<3"}, {"weather_classes": 12}, {}])
+@pytest.mark.parametrize(
+    "attrs",
+    [
+        {"period_years": THREE_WEEKS},
+        {"stress": "wind_m_s<3", "stress_hours": 900.0, "stress_of_hours": 4344.0},
+        {"weather_classes": 12},
+        {},
+    ],
+)
 def test_the_last_row_of_the_sheet_stays_inside_its_margin(attrs):
     """Catches: 'whole record, by hours' and 'these classes, by hours', longer than 'year, by hours', out in the margin."""
     results = invented_results.yard()

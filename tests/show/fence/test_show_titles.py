@@ -34,7 +34,7 @@ def test_plan_title_names_the_worst_class_and_the_next_with_their_metres():
 def test_nothing_weak_is_said_in_one_sentence():
     """Catches: an all-meets result without a first place, which broke the sheet once."""
     results = ALL["all_meet"]()
-    sentence = "Every metre simulated meets the requirement in all six weather classes."
+    sentence = "Every metre simulated meets the requirement in this model, in all six weather classes."
     assert plan_title(results) == strip_title(Results.of(results)) == verdict_line(results) == sentence
     undecided = ALL["no_weak_some_undecided"]()
     sentence = "No metre is weak; 30 m of 410 m undecided in clear night."
@@ -103,7 +103,7 @@ def test_cause_title_speaks_of_one_class():
     """Catches: the cause of another class's crossings named in the title of the worst class."""
     results = ALL["yard"]()
     title = cause_title(Results.of(results))
-    assert title.startswith("Warm dusk: ") and " % of misses washed out; at C 48 m to D 6 m mainly not in view" in title
+    assert title.startswith("Warm dusk: ") and " % of misses washed out; at D 48 m to E 6 m mainly not in view" in title
 
 
 def test_too_few_misses_name_no_cause():

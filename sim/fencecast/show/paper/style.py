@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.cautions import CAUTION as CAUTION
+
 FONT = "DejaVu Sans"  # comes with matplotlib, so that pictures are alike on every machine
 DPI = 200
 MM_PER_INCH = 25.4
@@ -62,8 +64,6 @@ HATCH_SPACING_MM = 1.0
 HATCH_POINTS = 0.5
 DOT_MM = 0.3
 DOT_SPACING_MM = 1.15
-
-CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove."
 
 
 @dataclass(frozen=True)

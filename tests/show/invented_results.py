@@ -309,6 +309,8 @@ def build(
         "pd_fresh_high": (per_cell, fresh_pd + 0.02),
         "dpd_dln_n50": (("weather",), -0.20 + 0.02 * np.arange(len(classes))),
         "dpd_dln_netd": (("weather",), -0.01 * np.arange(len(classes))),
+        "dpd_dln_threshold": (("weather",), -0.02 * np.arange(len(classes))),
+        "dpd_dln_clutter": (("weather",), -0.03 * np.arange(len(classes))),
         "noise_alarms_per_day": (("camera",), np.linspace(3e-7, 0.004, len(cameras))),
     }
     coords = {

@@ -50,6 +50,8 @@ MEANINGS = {
     "pd_distance_high": ("1", "upper end of its interval"),
     "dpd_dln_n50": ("1", "change of the mean pd with the logarithm of cycles_50"),
     "dpd_dln_netd": ("1", "change of the mean pd with the logarithm of NETD"),
+    "dpd_dln_threshold": ("1", "change of the mean pd with the logarithm of threshold_sigma"),
+    "dpd_dln_clutter": ("1", "change of the mean pd with the logarithm of every clutter_k of the class"),
     "pd_fresh": ("1", "pd of cells that were run again on fresh crossings because they were picked as the lowest"),
     "pd_fresh_low": ("1", "lower end of its interval"),
     "pd_fresh_high": ("1", "upper end of its interval"),

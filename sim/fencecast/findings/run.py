@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -27,6 +26,7 @@ from fencecast.findings.blocks import (
     written_lines,
 )
 from fencecast.findings.condition import stress_sentence
+from fencecast.findings.dependence import dependence_blocks
 from fencecast.findings.hours import hours_blocks
 from fencecast.findings.inputs import input_blocks
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
@@ -39,15 +39,10 @@ from fencecast.findings.words import (
     first_upper,
     hours_heading,
     interval_text,
-    listed,
     pd_text,
     share_text,
-    signed,
     whole,
 )
-
-# Of the change with ln N50: below this share the change with ln NETD is said to count for nothing.
-_NOISE_COUNTS = 0.1
 
 
 def run_blocks(results: Results, files: list[str], left: list[str], change: Sequence[Block] = ()) -> list[Block]:
@@ -57,7 +52,7 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
         *_classes(results),
         *_places(results),
         *hours_blocks(results),
-        *_sensitivities(results),
+        *dependence_blocks(results),
         *input_blocks(results),
         *loss_blocks(results),
         *change,
@@ -151,52 +146,6 @@ def _places(results: Results) -> list[Block]:
     if all(place.fresh for place in places):
         blocks.append(Line("These numbers are from fresh crossings: the lowest of many estimates is too low by selection.", NOTE))
     return blocks
-
-
-def _moved(value: float) -> str:
-    return f"by {signed(value)}" if abs(value) >= 0.0005 else "by less than 0.001"
-
-
-def _sensitivities(results: Results) -> list[Block]:
-    rows, decided, noisy = [], [], []
-    for c in worst_first(results):
-        n50, netd = (float(results.at(name, weather=c.index)) for name in ("dpd_dln_n50", "dpd_dln_netd"))
-        rows.append([c.name, signed(n50), signed(netd)])
-        if not math.isnan(n50):
-            (noisy if abs(netd) > _NOISE_COUNTS * abs(n50) else decided).append((c.name, n50, netd))
-    if not decided and not noisy:
-        return []
-    return [
-        Heading("What the answer depends on: change of the mean Pd"),
-        Table.of([("class", LEFT), ("per ln N50", RIGHT), ("per ln NETD", RIGHT)], rows),
-        Line(sensitivity_sentence(decided, noisy)),
-    ]
-
-
-def sensitivity_sentence(decided: list[tuple[str, float, float]], noisy: list[tuple[str, float, float]]) -> str:
-    """Which classes are decided by N50 and geometry alone, and where noise counts; each class as (name, per ln N50, per ln NETD).
-
-    Ten per cent is a step that a reader can picture: ln 1.1 times the derivative.
-    """
-    step = math.log(1.1)
-    parts = []
-    if decided:
-        name, n50, netd = max(decided, key=lambda c: abs(c[1]))
-        parts.append(
-            f"{first_upper(listed([c[0] for c in decided]))}: N50 (the detail that the analytics need) and geometry decide "
-            f"nearly everything; in {name} 10 % more N50 moves the mean Pd {_moved(step * n50)}, 10 % more noise "
-            f"{_moved(step * netd)}."
-        )
-    if noisy:
-        name, n50, netd = max(noisy, key=lambda c: abs(c[2]))
-        parts.append(
-            f"{first_upper(listed([c[0] for c in noisy]))}: noise, threshold and contrast count too; in {name} 10 % more noise "
-            f"moves it {_moved(step * netd)}, 10 % more N50 {_moved(step * n50)}."
-        )
-    else:
-        parts.append("Noise, threshold and contrast would count in denser fog, heavier rain, or with ground as warm as a person.")
-    parts.append("N50 is a judgement until walk tests calibrate it.")
-    return " ".join(parts)
 
 
 def _trust(results: Results) -> list[Block]:

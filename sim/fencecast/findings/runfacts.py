@@ -9,6 +9,7 @@ import numpy as np
 from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import counted_classes, leading_cause, lowest_places, printed_numbers
+from fencecast.findings.dependence import dependences
 from fencecast.findings.limits import limits_object
 
 PLACES = 5
@@ -54,6 +55,7 @@ def run_object(results: Results, files: list[str]) -> dict:
             }
             for c in class_summaries(results)
         ],
+        "dpd_dln": {each.weather: each.slopes for each in dependences(results)},
         "files": files,
         **limits_object(attrs),
     }

@@ -3,15 +3,14 @@ mean in keys."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 
-from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import Place
+from fencecast.findings.dependence import dependence_sentence, dependences
 from fencecast.findings.words import number_word, requirement_text
 
 PD_MEANS = "Pd, here the probability of an alarm after confirmation"
@@ -66,22 +65,12 @@ def sheet_notes(results: Results) -> list[str]:
         mark, most = results.marks[largest], float(rates[largest])
         rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
         texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}."
-    if "dpd_dln_n50" in results:
-        parts = []
-        for c in worst_first(results):
-            n50, netd = (float(results.at(name, weather=c.index)) for name in ("dpd_dln_n50", "dpd_dln_netd"))
-            if not (math.isnan(n50) or math.isnan(netd)):
-                parts.append(f"{c.name} {_signed(n50)}, {_signed(netd)}")
-        if parts:
-            texts.append("Change of the mean Pd with ln N50 and ln NETD: " + "; ".join(parts) + ".")
+    found = dependences(results) if "dpd_dln_clutter" in results else []
+    if found:
+        texts.append(dependence_sentence(found))
     limits = [line.strip().rstrip(".") for line in str(results.attrs["not_modelled"]).split("\n") if line.strip()]
     texts.append("Not modelled or uncertain: " + "; ".join(limit[:1].lower() + limit[1:] for limit in limits) + ".")
     return texts
-
-
-def _signed(value: float) -> str:
-    text = f"{value:+.2f}".replace("-", "−")
-    return "0.00" if text in ("+0.00", "−0.00") else text
 
 
 _SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")

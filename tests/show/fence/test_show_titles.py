@@ -168,7 +168,7 @@ def test_the_sheet_prints_walks_noise_sensitivities_and_limits():
     text = " ".join(sheet_notes(results))
     assert "29 walks without a miss, 46 with one, 61 with two (exact binomial)" in text
     assert "False alarms from sensor noise alone, per camera and day: at most 0.004 (C6)." in text
-    assert "warm dusk −0.16, −0.02" in text and "clear night −0.20, 0.00" in text
+    assert "geometry and N50 are nearly the whole answer" in text and "moves the mean Pd most" in text
     assert "the ground is flat; no vehicles, insiders or cyber." in text
     results["noise_alarms_per_day"][:] = 7e-37
     assert "below 0.001 for every camera." in " ".join(sheet_notes(results))

@@ -12,8 +12,6 @@ from numpy.typing import ArrayLike
 
 from fencecast.cautions import CAUTION as CAUTION
 
-from fencecast.cautions import CAUTION as CAUTION
-
 FONT = "DejaVu Sans"  # comes with matplotlib, so that pictures are alike on every machine
 DPI = 200
 MM_PER_INCH = 25.4

@@ -73,9 +73,9 @@ def dependence_blocks(results: Results) -> list[Block]:
     ]
 
 
-def dependence_sentence(found: Sequence[Dependence]) -> str:
+def dependence_sentence(found: Sequence[Dependence], closing: bool = True) -> str:
     """For each factor the classes that it moves most, with numbers for the one that it moves most of all; then where geometry
-    and N50 are nearly the complete answer, and where nothing moves."""
+    and N50 are nearly the complete answer, and where nothing moves. closing: what is a judgement."""
     parts: list[str] = []
     moving = [each for each in found if each.moves]
     words_of = {name: words for name, _, words in FACTORS}
@@ -102,7 +102,8 @@ def dependence_sentence(found: Sequence[Dependence]) -> str:
     still = [each.weather for each in found if not each.moves]
     if still:
         parts.append(f"{first_upper(listed(still))}: 10 % more of any of the four moves the mean Pd by less than {_MOVES:g}.")
-    parts.append("N50, the detail that the analytics need, is a judgement until walk tests calibrate it; so is clutter.")
+    if closing:
+        parts.append("N50, the detail that the analytics need, is a judgement until walk tests calibrate it; so is clutter.")
     return " ".join(parts)
 
 

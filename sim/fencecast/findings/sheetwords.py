@@ -67,7 +67,7 @@ def sheet_notes(results: Results) -> list[str]:
         texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}."
     found = dependences(results) if "dpd_dln_clutter" in results else []
     if found:
-        texts.append(dependence_sentence(found))
+        texts.append(dependence_sentence(found, closing=False))
     limits = [line.strip().rstrip(".") for line in str(results.attrs["not_modelled"]).split("\n") if line.strip()]
     texts.append("Not modelled or uncertain: " + "; ".join(limit[:1].lower() + limit[1:] for limit in limits) + ".")
     return texts

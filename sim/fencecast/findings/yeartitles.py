@@ -69,7 +69,7 @@ def weak_year(results: Results) -> Weak | None:
         code=code_of(results, results.sections, segment, segment),
         at_best=bool(meets_at_best(results)[segment]),
         pd=pd_of_hours(results, segment),
-        weak=per * results.at("weak_hours_month", segment=segment),
+        weak=per * results.at("weak_hours_month_fresh" if fresh else "weak_hours_month", segment=segment),
         counted=counted,
         interval=(per * middle, per * low, per * high),
         fresh=fresh,

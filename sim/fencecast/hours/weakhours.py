@@ -182,8 +182,9 @@ def add_weak_hours(
         results[name] = ("segment", values)
     # What is shown of the named segments, hour by hour, is what is said of them.
     _add_pd(results, "pd_state_fresh", fresh, confidence)
-    for name, values in (("weak_hours_month", recount.month), ("weak_hours_clock", recount.clock)):
-        results[name].values[again] = values[again]
+    for name, values in (("month", recount.month), ("clock", recount.clock)):
+        there = results[f"weak_hours_{name}"]
+        results[f"weak_hours_{name}_fresh"] = (there.dims, np.where(again[:, None], values, np.nan))
     return pd.looks + fresh.looks
 
 

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from os import PathLike
+from typing import Any
 
 from fencecast.camera import WAIST_M, camera_geometry
-from fencecast.cautions import CAUTION
+from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
+from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
+from fencecast.site.schema import Camera
 
 # The person on paper, upright [m].
 PERSON_HEIGHT_M, PERSON_WIDTH_M = 1.8, 0.5
@@ -20,18 +24,19 @@ CYCLES_2D = ("0.75", "3", "6")
 CHARACTERISTIC_M = 0.75
 
 
-def ranges(site) -> dict:
+def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
     """The camera table of a site, as the JSON object of `fencecast ranges --json`.
 
     All ranges are slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m. N cycles on a dimension d are
     reached at R = d / (2 N IFOV): `cycles_range_m` with d = 0.5 m, `cycles_2d_range_m` with d = 0.75 m, `range_50_m` and
     `range_90_m` with d = sqrt(H W) as the simulation counts (`cycles_50`). UsageError for a site without cameras.
     """
+    site = as_site(site)
     need_camera(site)
-    return {"cameras": [_camera(site, camera) for camera in site.camera], "caution": CAUTION}
+    return {"cameras": [_camera(site, camera) for camera in site.camera], "not_modelled": list(NOT_MODELLED), "caution": CAUTION}
 
 
-def _camera(site, camera) -> dict:
+def _camera(site: Site, camera: Camera) -> dict[str, Any]:
     geometry, decision = camera_geometry(site, camera), site.decision
     ifov_rad = geometry.ifov_rad
     one_cycle_m = 0.5 * math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) / ifov_rad
@@ -52,7 +57,7 @@ def _camera(site, camera) -> dict:
     }
 
 
-def noise_alarms(site, camera) -> float:
+def noise_alarms(site: Site, camera: Camera) -> float:
     """False alarms of a camera in a day from sensor noise alone."""
     sensor, d = site.sensors[camera.sensor], site.decision
     return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)

@@ -38,9 +38,8 @@ def test_rated_ranges_of_a_short_lens():
     """17 um and 3 mm: commonly quoted as 91, 23 and 11 m for a standing person (common practice, no source).
 
     Catches a wrong pitch, characteristic dimension or count of cycles (pairs, not pixels). By hand: 0.75 m / (2 N 5.667 mrad) is
-    88.2, 22.1 and 11.0 m for 0.75, 3 and 6 cycles, and across 0.5 m 44.1, 11.0 and 6.9 m for Johnson's 1.0, 4.0 and 6.4. 5 %:
-    the quoted figures lie up to 4.1 % from the form and are rounded to metres. 20 %: automatic rules at about what is quoted for
-    recognition.
+    88.2, 22.1 and 11.0 m for 0.75, 3 and 6 cycles, and across 0.5 m 44.1, 11.0 and 6.9 m for Johnson's 1.0, 4.0 and 6.4. 5 %: the
+    quoted figures lie up to 4.1 % from the form. 20 %: automatic rules at about what is quoted for recognition.
     """
     short = fc.ranges(fc.Site(**one_camera(20.0)))["cameras"][0]
     assert short["cycles_2d_range_m"] == pytest.approx({"0.75": 88.2, "3": 22.1, "6": 11.0}, abs=0.05)

@@ -1,6 +1,6 @@
 """Weak hours: in how many armed hours of a year is a segment's Pd below the requirement, how sure is that, and when?
 
-Pd of an hour is the weighted mean over its joint states, each told from the representative states by kriging
+Pd of an hour is the weighted mean over its joint states, each estimated from the representative states by kriging
 (`weather.representatives`). An hour's interval has two parts, joined as the root of the sum of their squares:
 
 - crossings, by the scramblings that all states share;
@@ -18,7 +18,6 @@ representative is left out is one draw and no half width: it held half of those 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +26,7 @@ from scipy.sparse import csr_matrix
 from scipy.special import stdtrit
 
 from fencecast.estimate.intervals import half_width, interval, standard_error
+from fencecast.estimate.options import RunOptions
 from fencecast.hours.representatives import DEFAULT_STATES, Representatives
 from fencecast.hours.states import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
 from fencecast.kernels.pack import pack_cells, watched_sections
@@ -76,7 +76,7 @@ def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
     # What crossings cannot see is taken to be no more in an hour than in its states: 1 / crossings is their mean by the size of
     # their weights, though sizes add up to 2 in the median and to 7 at most. States that are weighed against each other are
     # alike and share their draws, so what they miss cancels as the weights do. Measured on two sites by setting one half of 64
-    # crossings against the other: told that way their difference is 0.9 to 1.1 times (rms) that of the hour's own states where
+    # crossings against the other: so their difference is 0.9 to 1.1 times (rms) that of the hour's own states where
     # Pd is 0.3 to 0.99, also where sizes add up to more than 3. Nearer to 1 it is larger than their own, but at most 0.08 where
     # the floor for 32 crossings is 0.10.
     size = np.abs(weights)
@@ -86,7 +86,7 @@ def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
 
 
 def variation(chosen: Representatives, pd: StatePd) -> np.ndarray:
-    """By how much Pd of each segment varies over the year as kriging sees it, (segments,): from each representative told by the
+    """By how much Pd of each segment varies over the year as kriging sees it, (segments,): from each representative by the
     others, so crossings that differ from state to state are in it too."""
     return np.sqrt(((chosen.left_out @ pd.means.mean(axis=2, dtype=float)) ** 2).mean(axis=0))
 
@@ -113,8 +113,8 @@ def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, c
         sd = unsure * varies[part]
 
         def half(error_rate, mean=mean, se=se, crossings=crossings, sd=sd):
-            told = stdtrit(freedom, 1.0 - 0.5 * error_rate) * sd
-            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), told)
+            of_choice = stdtrit(freedom, 1.0 - 0.5 * error_rate) * sd
+            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), of_choice)
 
         whole = half(1.0 - confidence)
         weak = {"middle": mean < need, "low": mean + whole < need, "high": mean - whole < need}
@@ -140,10 +140,7 @@ def add_weak_hours(
     year: Year,
     results: xr.Dataset,
     plan,
-    seed: int,
-    precision: float,
-    threads: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    options: RunOptions,
     count: int = DEFAULT_STATES,
     most_crossings: int = DEFAULT_MOST_CROSSINGS,
 ) -> int:
@@ -154,8 +151,8 @@ def add_weak_hours(
     estimates is too weak by selection.
     """
     need, confidence = site.requirement.pd, site.requirement.confidence
-    active = watched_sections(site)[pack_cells(site, seed, (EveryHour,)).section]
-    chosen, classes, pd = simulate_year(site, year, plan, seed, active, precision, most_crossings, threads, progress, count)
+    active = watched_sections(site)[pack_cells(site, options.seed, (EveryHour,)).section]
+    chosen, classes, pd = simulate_year(site, year, plan, active, options, most_crossings, count)
     counts = count_hours(year, chosen, pd, need, confidence)
     results.coords["state"] = np.array([f"state {k + 1}" for k in range(len(chosen))])
     _add_pd(results, "pd_state", pd, confidence)
@@ -167,7 +164,15 @@ def add_weak_hours(
     again[named] = True
     again &= active
     fresh = simulate_states(
-        site, plan, classes, seed, again, precision / 2.0, _FRESH_TIMES * most_crossings, threads, None, "hours fresh"
+        site,
+        plan,
+        classes,
+        options.seed,
+        again,
+        options.precision / 2.0,
+        _FRESH_TIMES * most_crossings,
+        options.threads,
+        purpose="hours fresh",
     )
     recount = count_hours(year, chosen, fresh, need, confidence)
     for name, values in zip(

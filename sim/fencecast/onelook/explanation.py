@@ -3,33 +3,37 @@
 from __future__ import annotations
 
 import math
+from os import PathLike
+from typing import Any
 
-from fencecast.cautions import CAUTION
+from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
 from fencecast.onelook.budget import TORSO, rungs_of
 from fencecast.onelook.drawing import frame, sigma_of
+from fencecast.onelook.phrases import Phrase, joined, metres, plain
 from fencecast.onelook.scene import Look, set_up_look
 from fencecast.physics.air import gas_transmission
 from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import normal_cdf_array
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.physics.surfaces import SKIN_EMISSIVITY, wet_clothing_emissivity
+from fencecast.site import Site, as_site
 from fencecast.units import ZERO_CELSIUS_K
 
 
-def explain(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict:
+def explain(site: Site | str | PathLike[str], camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict[str, Any]:
     """One look, step by step, every varying quantity at its median; the object of `fencecast explain --json`.
 
     The person is on the camera's bearing at `distance_m` [m along the ground], moving across the view to the right. Kelvin of
     contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run` uses; only pixel peaks
     are from a float64 drawing of the same frame.
     """
-    look = set_up_look(site, camera, weather, distance_m, gait)
+    look = set_up_look(as_site(site), camera, weather, distance_m, gait)
     numbers = _numbers(look)
     numbers["rungs"] = rungs_of(look, numbers)
-    numbers["caution"] = CAUTION
+    numbers["not_modelled"], numbers["caution"] = list(NOT_MODELLED), CAUTION
     return numbers
 
 
@@ -118,18 +122,18 @@ def _numbers(look: Look) -> dict:
         "p_look": float(result[P_LOOK]),
         "p_discriminate": p_discriminate,
         "p_counts": float(result[P_LOOK]) * p_discriminate,
-        "fog_text": fog_text(look),
+        **fog_phrase(look).keys("fog_text"),
     }
 
 
-def fog_text(look: Look) -> str:
-    """What is in the air, in words: 'optical range 70 m', 'rain 8 mm/h', 'clear air'."""
+def fog_phrase(look: Look) -> Phrase:
+    """What is in the air, in words: 'optical range 70 m', 'rain 8 mm/h'; '' for clear air."""
     w, words = look.weather, []
     convention = "optical range" if w.visibility_convention == "optical_range" else "visual range"
     if w.fog != "none" or (look.air.snow_per_m > 0.0 and w.visibility_given):
-        words.append(f"{convention} {w.visibility_m.middle():.0f} m")
+        words.append(joined(f"{convention} {{}}", metres(w.visibility_m.middle())))
     if look.air.rain_per_m > 0.0:
-        words.append(f"rain {w.rain_mm_h.middle():.3g} mm/h")
+        words.append(plain(f"rain {w.rain_mm_h.middle():.3g} mm/h"))
     if look.air.snow_per_m > 0.0 and not w.visibility_given:
-        words.append(f"snow {w.snow_mm_h.middle():.3g} mm/h of water")
-    return ", ".join(words)
+        words.append(plain(f"snow {w.snow_mm_h.middle():.3g} mm/h of water"))
+    return joined(", ".join(["{}"] * len(words)), *words)

@@ -165,8 +165,7 @@ def reaches(
 
     weather: "worst", the interval meets the requirement in every class but those in which the best lens does over less than
     a quarter of its length in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than
-    the mounts have.
-    UsageError when no lens meets it anywhere.
+    the mounts have. UsageError when no lens meets it anywhere.
     """
     classes = counted(classes or classes_of(site))
     if weather not in ("worst", "year"):
@@ -215,7 +214,7 @@ def fitting(found: list[Reach], sensor=None, lens=None, height_m=None) -> list[R
 
 
 def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
-    """The one with the longest interval for its price; wanted: sensor, lens, height_m. UsageError when all are empty."""
+    """The longest interval for its price; wanted: sensor, lens, height_m to keep to. UsageError when all are empty."""
     fits = fitting(found, **wanted)
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:

@@ -37,6 +37,7 @@ def vapour_pressure_hpa(air_temperature_k, relative_humidity):
     """Pressure of the water vapour in the air [hPa]: humidity times the saturation pressure over water.
 
     air_temperature_k [K], relative_humidity [fraction, 0-1], scalars.
+    Check: test_air.py::test_vapour_density_*.
     """
     return relative_humidity * saturation_pressure_hpa(air_temperature_k)
 
@@ -46,6 +47,7 @@ def dew_point_k(air_temperature_k, relative_humidity):
     """Temperature at which the vapour in the air saturates it [K]: the Magnus formula solved for temperature.
 
     Arguments as `vapour_pressure_hpa`. Humidity below 1e-6 counts as 1e-6 (dry air has no dew point).
+    Check: test_air.py::test_dew_point_*.
     """
     celsius = air_temperature_k - ZERO_CELSIUS_K
     logarithm = math.log(max(relative_humidity, 1e-6)) + 17.62 * celsius / (243.12 + celsius)
@@ -66,6 +68,7 @@ def gas_power_coefficient(vapour_g_m3):
     """Factor of d^GAS_POWER in -ln(transmission) of clear air [1/m^0.5709]: 2.024e-3 + 4.974e-4 rho^0.7245.
 
     vapour_g_m3 [g/m3] >= 0, scalar. Validity and source: `gas_transmission`.
+    Check: test_air.py::test_gas_pieces_*.
     """
     return 2.024e-3 + 4.974e-4 * max(vapour_g_m3, 0.0) ** 0.7245
 
@@ -75,6 +78,7 @@ def gas_linear_coefficient(vapour_g_m3):
     """Factor of d in -ln(transmission) of clear air [1/m]: 9.308e-7 rho^2, the vapour continuum.
 
     vapour_g_m3 [g/m3] >= 0, scalar. Validity and source: `gas_transmission`.
+    Check: test_air.py::test_gas_pieces_*.
     """
     return 9.308e-7 * vapour_g_m3 * vapour_g_m3
 
@@ -100,6 +104,7 @@ def koschmieder_constant(convention):
     """Optical depth that a visibility stands for: 2.996 at OPTICAL_RANGE (0; 5 % contrast), 3.912 at VISUAL_RANGE (1; 2 %).
 
     The error between the two is 31 % of the extinction, so the convention is an input. Anything but 1 counts as optical range.
+    Check: test_air.py::test_visibility_constants.
     """
     if convention == VISUAL_RANGE:
         return KOSCHMIEDER_VISUAL_RANGE

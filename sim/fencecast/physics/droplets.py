@@ -1,5 +1,7 @@
 """What fog, haze, rain and snow take from the thermal band, and what water on the window takes.
 
+Fog extinction: `fog_extinction_per_m`, from `fog_extinction_ratio`; who gets the visibility: `droplet_extinctions`.
+
 Extinction is in 1/m, natural logarithm, full (scattered light counts as lost: at most 2 % of what fog scatters stays inside a
 person's outline). The band is 8-14 um whatever the camera's band is. The power laws of Kruse and Kim are for 0.4-1.55 um and are
 not used.
@@ -68,9 +70,11 @@ def fog_extinction_ratio(effective_radius_um):
 
 @compiled
 def fog_extinction_per_m(visibility_m, convention, effective_radius_um):
-    """Extinction of fog in the thermal band [1/m]: ratio(r_eff) K / V.
+    """Fog extinction in the thermal band [1/m]: ratio(r_eff) K / V, K / V being that in visible light.
 
-    visibility_m [m] > 0; convention: 0 optical range (5 %), 1 visual range (2 %); effective_radius_um [um]. Scalars.
+    visibility_m [m] > 0; convention: 0 optical range (5 %), 1 visual range (2 %); effective_radius_um [um]. Scalars. Formula:
+    Koschmieder (1924) at 0.55 um, scaled by `fog_extinction_ratio`, where source and validity are.
+    Check: test_droplets.py::test_fog_against_*.
     """
     return fog_extinction_ratio(effective_radius_um) * koschmieder_constant(convention) / visibility_m
 
@@ -80,6 +84,7 @@ def haze_extinction_per_m(visibility_m, convention):
     """Extinction of haze in the thermal band [1/m]: 0.10 K / V (the ratio is common practice, no source).
 
     Arguments as `fog_extinction_per_m`.
+    Check: test_droplets.py::test_haze_*.
     """
     return HAZE_RATIO * koschmieder_constant(convention) / visibility_m
 
@@ -101,6 +106,7 @@ def snow_extinction_from_visibility_per_m(visibility_m, convention):
     """Extinction of falling snow in the thermal band from the visibility in it [1/m]: 1.2 K / V.
 
     Arguments as `fog_extinction_per_m`.
+    Check: test_droplets.py::test_snow_*.
     """
     return SNOW_RATIO * koschmieder_constant(convention) / visibility_m
 
@@ -128,6 +134,7 @@ def snow_extinction_from_rate_per_m(snow_mm_h, is_wet):
     """Extinction of falling snow in the thermal band from its rate [1/m]: 1.2 K / V with V of `snow_visibility_m`.
 
     Arguments as `snow_visibility_m`; no snow gives 0.
+    Check: test_droplets.py::test_snow_*.
     """
     return SNOW_RATIO * KOSCHMIEDER_OPTICAL_RANGE / snow_visibility_m(snow_mm_h, is_wet)
 
@@ -166,6 +173,7 @@ def droplet_extinctions(
     - no fog, rain and snow together: rain takes its rate; snow takes what the given visibility leaves after the rain (whose
       extinction is the same in visible light), never below 0; without a given visibility both come from their rates.
     - none of them: haze from the visibility.
+    Check: test_droplets.py::test_visibility_is_spent_once.
     """
     rain = rain_extinction_per_m(rain_mm_h)
     is_wet = air_temperature_k >= ZERO_CELSIUS_K

@@ -102,7 +102,10 @@ def air_exchange_m_s(surface_k, air_k, wind_m_s, roughness_m):
 
 @compiled
 def wet_share(held_mm, holds_mm):
-    """Share of a surface that water covers [0-1]: (held / held at most)^(2/3), Deardorff (1978). mm, scalars."""
+    """Share of a surface that water covers [0-1]: (held / held at most)^(2/3), Deardorff (1978). mm, scalars.
+
+    Check: test_ground_heat.py::test_history_of_wet_ground.
+    """
     if holds_mm <= 0.0 or held_mm <= 0.0:
         return 0.0
     return min(held_mm / holds_mm, 1.0) ** (2.0 / 3.0)
@@ -155,13 +158,19 @@ def restored_surface_k(surface_k, deep_k, heat_w_m2, slope_w_m2_k, at_k, inertia
 
 @compiled
 def restored_deep_k(deep_k, heat_w_m2, inertia, step_s):
-    """Temperature of the slow layer one step later [K]: dT2/dt = G / (I sqrt(365 days)), Deardorff (1978). Scalars."""
+    """Temperature of the slow layer one step later [K]: dT2/dt = G / (I sqrt(365 days)), Deardorff (1978). Scalars.
+
+    Check: test_ground_heat.py::test_slow_layer_*.
+    """
     return deep_k + step_s * heat_w_m2 / (inertia * math.sqrt(YEAR_DAYS * DAY_S))
 
 
 @compiled
 def blended(ground, snow, cover):
-    """The surface of ground that lies partly under snow, cover [0-1]: the mean of both."""
+    """The surface of ground that lies partly under snow, cover [0-1]: the mean of both.
+
+    Check: test_ground_heat.py::test_history_of_lying_snow.
+    """
     bare = 1.0 - cover
     return Surface(
         bare * ground.inertia + cover * snow.inertia,
@@ -176,7 +185,10 @@ def blended(ground, snow, cover):
 
 @compiled
 def surface_step(surface_k, deep_k, air, surface, wet, step_s):
-    """Surface temperature one step later [K] from the whole balance, by rounds of `restored_surface_k` until it stands still."""
+    """Surface temperature one step later [K] from the whole balance, by rounds of `restored_surface_k` until it stands still.
+
+    Check: test_ground_heat.py::test_balance_*.
+    """
     at_k = surface_k
     for _ in range(_MOST_ROUNDS):
         solar, longwave, sensible, latent, slope = surface_fluxes_w_m2(at_k, air, surface, wet)

@@ -33,7 +33,10 @@ def clear_sky_emissivity(vapour_hpa, air_k):
 
 @compiled
 def sky_emissivity(clear_emissivity, cloud):
-    """Emissivity of a sky with cloud [0-1]: (1 - 0.84 n) e_clear + 0.84 n, Unsworth and Monteith (1975). cloud [0-1], scalars."""
+    """Emissivity of a sky with cloud [0-1]: (1 - 0.84 n) e_clear + 0.84 n, Unsworth and Monteith (1975). cloud [0-1], scalars.
+
+    Check: test_sky_rules.py::test_sky_with_cloud_*.
+    """
     filled = CLOUD_FILLS * cloud
     return (1.0 - filled) * clear_emissivity + filled
 
@@ -57,6 +60,7 @@ def sky_history(air_k, relative_humidity, cloud):
     """Longwave from the sky [W/m2] and low sky below air [K], each (histories, hours), and the vapour pressure [hPa] (hours,).
 
     air_k [K], relative_humidity [0-1]: (hours,); cloud [0-1]: (histories, hours).
+    Check: test_sky_rules.py::test_sky_history_*.
     """
     histories, hours = cloud.shape
     longwave, below = np.empty((histories, hours)), np.empty((histories, hours))

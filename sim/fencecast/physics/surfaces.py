@@ -49,13 +49,19 @@ _MOST_STEPS = 60
 
 @compiled
 def mean_radiant_temperature_k(ground_temperature_k, low_sky_temperature_k):
-    """What an upright surface exchanges heat with [K]: T^4 is half the ground's, half the low sky's. Kelvin, scalars."""
+    """What an upright surface exchanges heat with [K]: T^4 is half the ground's, half the low sky's. Kelvin, scalars.
+
+    Check: test_surfaces.py::test_mean_radiant_*.
+    """
     return (0.5 * ground_temperature_k**4 + 0.5 * low_sky_temperature_k**4) ** 0.25
 
 
 @compiled
 def leaving_radiance(emissivity, surface_radiance, environment_radiance):
-    """Radiance that leaves a surface: e L(T) + (1 - e) L_env, in the unit of the two radiances; emissivity 0-1. Scalars."""
+    """Radiance that leaves a surface: e L(T) + (1 - e) L_env, in the unit of the two radiances; emissivity 0-1. Scalars.
+
+    Check: test_surfaces.py::test_nothing_stands_out_*.
+    """
     return emissivity * surface_radiance + (1.0 - emissivity) * environment_radiance
 
 
@@ -64,13 +70,17 @@ def upright_environment_radiance(ground_leaving_radiance, low_sky_radiance):
     """What an upright surface reflects: half of what leaves the ground, half the low sky. One unit for all, scalars.
 
     The ground itself is seen at grazing view and reflects the low sky: `leaving_radiance(e_ground, L(T_ground), L(T_lowsky))`.
+    Check: test_surfaces.py::test_nothing_stands_out_*.
     """
     return 0.5 * ground_leaving_radiance + 0.5 * low_sky_radiance
 
 
 @compiled
 def relative_air_speed_m_s(wind_m_s, walking_m_s):
-    """Air speed over a moving person [m/s]: the root of the sum of squares (wind from any side). Scalars."""
+    """Air speed over a moving person [m/s]: the root of the sum of squares (wind from any side). Scalars.
+
+    Check: test_surfaces.py::test_clothing_against_*.
+    """
     return math.sqrt(wind_m_s * wind_m_s + walking_m_s * walking_m_s)
 
 
@@ -79,6 +89,7 @@ def skin_temperature_under_clothing_k(air_temperature_k):
     """Mean skin temperature under clothing [K]: a straight line from 29 C at -20 C air to 33 C at 20 C, held beyond both ends.
 
     air_temperature_k [K], scalar. Judgement, no source.
+    Check: test_surfaces.py::test_dress_and_skin_*.
     """
     celsius = air_temperature_k - ZERO_CELSIUS_K
     return ZERO_CELSIUS_K + min(max(31.0 + 0.1 * celsius, 29.0), 33.0)
@@ -100,6 +111,7 @@ def median_clo(air_temperature_k):
     """Median insulation that people wear in this air [clo]: 3.0 at -20 C, 2.0 at 0, 1.5 at 5, 1.0 at 10, 0.6 at 20, 0.5 at 30.
 
     air_temperature_k [K], scalar. Straight lines between, held beyond both ends. Judgement, no source.
+    Check: test_surfaces.py::test_dress_and_skin_*.
     """
     celsius = air_temperature_k - ZERO_CELSIUS_K
     if celsius < 0.0:
@@ -113,7 +125,10 @@ def median_clo(air_temperature_k):
 
 @compiled
 def clothing_area_factor(insulation_m2k_w):
-    """Outer area of clothing over that of the skin [-]: 1 + 1.97 I_cl (ISO 11079), I_cl in m2K/W, not reduced. Scalar."""
+    """Outer area of clothing over that of the skin [-]: 1 + 1.97 I_cl (ISO 11079), I_cl in m2K/W, not reduced. Scalar.
+
+    Check: test_surfaces.py::test_area_factor_*.
+    """
     return 1.0 + 1.97 * insulation_m2k_w
 
 
@@ -137,6 +152,7 @@ def clothing_insulation_reduced(clo, wind_m_s, walking_m_s):
     """Insulation of what a moving person wears [m2K/W]: `resultant_insulation_m2k_w` with wind cut at 3 and walking at 1.2 m/s.
 
     clo [clo, 0.155 m2K/W each], wind_m_s, walking_m_s [m/s] >= 0, scalars. Not below 0.001 m2K/W.
+    Check: test_surfaces.py::test_reduction_is_cut_*.
     """
     insulation = CLO_M2K_W * clo
     reduced = resultant_insulation_m2k_w(
@@ -234,7 +250,10 @@ def clothing_balance_temperature_k(
 
 @compiled
 def wet_clothing_emissivity(dry_emissivity, wetness):
-    """Emissivity of clothing that is partly wet [-]: straight from the dry value to 0.96 when soaked. wetness 0-1, scalars."""
+    """Emissivity of clothing that is partly wet [-]: straight from the dry value to 0.96 when soaked. wetness 0-1, scalars.
+
+    Check: test_surfaces.py::test_sky_and_wet_cloth_*.
+    """
     return dry_emissivity + (WET_CLOTH_EMISSIVITY - dry_emissivity) * wetness
 
 

@@ -52,7 +52,10 @@ def walker_contrast_k(air_k, relative_humidity, wind_m_s, wetness, ground_k, low
 
 @compiled
 def walker_contrasts_k(air_k, relative_humidity, wind_m_s, wetness, ground_k, low_sky_k, ground_emissivity):
-    """`walker_contrast_k` of many states: arrays of one shape (states,), ground_emissivity a number."""
+    """`walker_contrast_k` of many states: arrays of one shape (states,), ground_emissivity a number.
+
+    Check: test_ground_hours.py::test_walker_*.
+    """
     contrast = np.empty(air_k.size)
     for k in range(air_k.size):
         contrast[k] = walker_contrast_k(

@@ -18,15 +18,19 @@ Internals of numba are used here (the cache, `borrow`, `keep_alive`) and in lane
 
 from __future__ import annotations
 
+import importlib
 import os
+import pickle
 import platform
 import struct
+import subprocess
 import sys
 from pathlib import Path
 
 import numba
 import numpy as np
-from numba.core import caching, cgutils, types
+from llvmlite.binding import Linkage
+from numba.core import caching, cgutils, codegen, compiler, serialize, types
 from numba.extending import intrinsic, overload
 
 from fencecast.sources import COMPILED, fingerprint
@@ -56,7 +60,8 @@ def _usable_cache_folder() -> Path | None:
     return folder
 
 
-_FOLDER = _usable_cache_folder()
+_ALONE = "FENCECAST_COMPILES_ALONE"  # set in a process that compiles one function and loads nothing
+_FOLDER = None if _ALONE in os.environ else _usable_cache_folder()
 
 
 class _Locator(caching.InTreeCacheLocator):
@@ -75,16 +80,97 @@ class _Cache(caching.FunctionCache):
     _impl_class = _CacheFiles
 
 
-def _with_cache(dispatcher):
+class _OwnCode(codegen.JITCodeLibrary):
+    """Machine code of one function that calls no copy of a function but its own.
+
+    A function that is not inlined into its caller is copied into the caller's code, and optimised there. The linker may take any
+    of several copies with one name, and takes the first that it meets; so which one ran, and the last digit of a result, went by
+    what the process had compiled or loaded before. As names of this code alone, the copies cannot be mistaken.
+    """
+
+    def _finalize_final_module(self):
+        self._shared_module = self._final_module.clone()
+        for function in self._shared_module.functions:
+            if not function.is_declaration and function.linkage == Linkage.external:
+                function.linkage = Linkage.linkonce_odr  # as numba does for a module that is linked into others
+        for function in self._final_module.functions:
+            if not function.is_declaration and function.linkage == Linkage.linkonce_odr:
+                function.linkage = Linkage.internal
+        super()._finalize_final_module()
+
+
+class _Pipeline(compiler.Compiler):
+    """numba's compiler, with code of our own kind."""
+
+    def define_pipelines(self):
+        state = self.state
+        if state.library is None:
+            state.library = _OwnCode(state.targetctx.codegen(), state.func_id.func_qualname)
+            state.library.enable_object_caching()
+        return super().define_pipelines()
+
+
+def _with_cache(dispatcher, kind=_Cache):
     """The same compiled function, kept in our folder: what `cache=True` does for numba's own folders."""
     if _FOLDER is not None and not numba.config.DISABLE_JIT:
-        dispatcher._cache = _Cache(dispatcher.py_func)
+        dispatcher._cache = kind(dispatcher.py_func)
     return dispatcher
+
+
+class _AloneCache(_Cache):
+    """As `_Cache`; what it does not have is compiled by a process that compiles nothing else."""
+
+    def load_overload(self, sig, target_context):
+        found = super().load_overload(sig, target_context)
+        if found is None and _compiled_elsewhere(self._py_func, sig):
+            found = super().load_overload(sig, target_context)
+        return found
+
+
+# Strings are hashed alike in every such process: the compiler walks through sets of names.
+_CHILD = "import sys, pickle; from fencecast import jit; jit.compile_alone(*pickle.load(sys.stdin.buffer))"
+
+
+def _compiled_elsewhere(function, sig) -> bool:
+    """Whether a new process compiled a function for a signature and put it into the cache folder."""
+    if not sys.executable:
+        return False
+    order = pickle.dumps((function.__module__, function.__name__, serialize.dumps(sig), str(_FOLDER)))
+    here = str(Path(__file__).resolve().parents[1])
+    path = os.pathsep.join([here, *filter(None, [os.environ.get("PYTHONPATH")])])
+    env = {**os.environ, "PYTHONPATH": path, "PYTHONHASHSEED": "0", _ALONE: "1"}
+    try:
+        return subprocess.run([sys.executable, "-c", _CHILD], input=order, env=env, capture_output=True).returncode == 0
+    except OSError:
+        return False
+
+
+def compile_alone(module: str, name: str, sig: bytes, folder: str) -> None:
+    """Compile one function for one signature from its source, whatever is in the cache, and put it there: what the process that
+    was started for it does."""
+    global _FOLDER
+    dispatcher = getattr(importlib.import_module(module), name)
+    sig = pickle.loads(sig)
+    dispatcher.compile(sig)
+    _FOLDER = Path(folder)
+    _Cache(dispatcher.py_func).save_overload(sig, dispatcher.overloads[sig])
+
+
+def compiled_alone(function):
+    """As `compiled`, for loops of many functions that results come from: always compiled by a process of its own.
+
+    The order in which a process meets functions decides how the compiler inlines them into each other, and so the last digit:
+    a process that had asked for a formula first made another crossing loop than one that had not. Compiled from the same start
+    by a process that does nothing else, and then loaded by all, the loop is the same whatever came before. Where there is no
+    cache folder, or no process can be started, it is compiled here.
+    """
+    dispatcher = numba.njit(pipeline_class=_Pipeline, **OPTIONS)(function)
+    return _with_cache(dispatcher, _AloneCache)
 
 
 def compiled(function):
     """Compile a scalar formula or a loop; `function.py_func` stays available as plain Python."""
-    return _with_cache(numba.njit(**OPTIONS)(function))
+    return _with_cache(numba.njit(pipeline_class=_Pipeline, **OPTIONS)(function))
 
 
 def compiled_inline(function):
@@ -92,7 +178,7 @@ def compiled_inline(function):
 
     A NamedTuple of arrays is passed as hundreds of loose words; inlined, none of them moves.
     """
-    return _with_cache(numba.njit(forceinline=True, **OPTIONS)(function))
+    return _with_cache(numba.njit(pipeline_class=_Pipeline, forceinline=True, **OPTIONS)(function))
 
 
 def _disown(context, builder, kind, value):

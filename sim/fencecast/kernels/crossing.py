@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled, compiled_inline, keep_alive
+from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
@@ -197,7 +197,7 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
     return rendered
 
 
-@compiled
+@compiled_alone
 def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_first, job_last, netd_scale, max_looks, sums):
     """Run jobs one after another, adding to sums (jobs, SUM_CAMERA + cameras): row j belongs to job j alone."""
     plan, cells = borrow(plan), borrow(cells)

@@ -1,6 +1,6 @@
 """Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer depends on."""
 
-from fencecast.jit import borrow, compiled, keep_alive
+from fencecast.jit import borrow, compiled, compiled_alone, keep_alive
 from fencecast.kernels.crossing import cross_once
 from fencecast.kernels.integrate import PD
 from fencecast.kernels.work import make_work
@@ -15,7 +15,7 @@ def scrambled_rows(table, order, keys, units):
             units[row, v] = to_unit(owen_scramble(table[order[row], v], keys[v]))
 
 
-@compiled
+@compiled_alone
 def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_looks, out):
     """The alarm probability of each crossing of one cell, given its draws; returns the looks rendered.
 

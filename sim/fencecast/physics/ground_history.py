@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled, compiled_alone
 from fencecast.physics.ground_heat import (
     DAY_S,
     FUSION_J_KG,
@@ -38,7 +38,7 @@ def _between_middles(values, hour, place):
     return values[hour] + abs(place - 0.5) * (values[other] - values[hour])
 
 
-@compiled
+@compiled_alone
 def ground_history(
     air_k, vapour_hpa, wind_m_s, pressure_hpa, rain_mm_h, snow_mm_h, lying_mm, solar_w_m2, sky_w_m2, ground, snow, start_k,
     spin_up_hours, steps

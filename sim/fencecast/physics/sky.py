@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled, compiled_alone
 from fencecast.physics.air import vapour_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
@@ -55,7 +55,7 @@ def low_sky_below_air_k(clear_emissivity, cloud):
     return OVERCAST_SKY_BELOW_AIR_K + (1.0 - cloud) * span
 
 
-@compiled
+@compiled_alone
 def sky_history(air_k, relative_humidity, cloud):
     """Longwave from the sky [W/m2] and low sky below air [K], each (histories, hours), and the vapour pressure [hPa] (hours,).
 

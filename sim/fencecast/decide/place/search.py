@@ -19,6 +19,9 @@ from fencecast.decide.place.posts import near
 
 LEAST_GAIN = 1e-6  # of the worth of a set where every cell is at its cap: less is rounding
 _MOST_ROUNDS = 30
+# A search that must bring everything to its cap stops all the same after so many moves that bring together less than this share
+# of it (judgement): what is still short then costs more than it is worth.
+PATIENCE, LEAST_SHARE = 3, 0.003
 
 
 @dataclass(frozen=True)
@@ -91,10 +94,14 @@ class Step:
 
 @dataclass
 class Found:
-    """The end of a search and the sets on the way, cheapest first; `exchanges`: steps that changed the greedy's choice."""
+    """The end of a search and the sets on the way, cheapest first.
+
+    exchanges: steps that changed the greedy's choice; slack: it stopped at diminishing returns, before everything was at its cap.
+    """
 
     steps: list[Step] = field(default_factory=list)
     exchanges: int = 0
+    slack: bool = False
 
     @property
     def last(self) -> Step:
@@ -179,6 +186,10 @@ def greedy(task: Task, start=None, per_cost=True, enough: float | None = None, p
     state = State(task, task.base if start is None else start)
     found = Found([Step(state.subset, state.cost, state.worth)])
     while enough is None or state.worth < enough - LEAST_GAIN:
+        if enough is not None and _slack(found.steps, task.full):
+            del found.steps[-PATIENCE:]
+            found.slack = True
+            break
         best = None
         for j, after, gain, change in state.moves():
             if gain > LEAST_GAIN and (changes or task.candidates[j].group == NEW):
@@ -226,8 +237,13 @@ def exchange(task: Task, found: Found, enough: float | None = None) -> Found:
     if exchanges:
         state = State(task, subset)
         kept = [step for step in found.steps if step.cost < state.cost - 1e-9 and step.worth < state.worth - LEAST_GAIN]
-        return Found([*kept, Step(state.subset, state.cost, state.worth)], found.exchanges + exchanges)
+        return Found([*kept, Step(state.subset, state.cost, state.worth)], found.exchanges + exchanges, found.slack)
     return found
+
+
+def _slack(steps: list[Step], full: float) -> bool:
+    """Whether the last moves brought next to nothing."""
+    return len(steps) > PATIENCE and steps[-1].worth - steps[-1 - PATIENCE].worth < LEAST_SHARE * full
 
 
 def search(task: Task, enough: float | None = None, per_cost: bool = True, start=None, progress=None) -> Found:

@@ -38,7 +38,7 @@ def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_lo
     for row in range(units.shape[0]):
         for v in range(variables):
             work.units[v] = units[row, v]
-        looks += cross_once(plan, cells, cell, camera_points[row], camera_keys[row], 1.0, work)
+        looks += cross_once(plan, cells, cell, camera_points[row], camera_keys[row], 1.0, False, work)
         out[row] = work.result[PD]
     keep_alive(owned)
     return looks

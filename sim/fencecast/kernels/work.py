@@ -46,6 +46,7 @@ class Work(NamedTuple):
     delay: np.ndarray
     armed: np.ndarray
     needed: np.ndarray
+    watched: np.ndarray
     cycles: np.ndarray
     passes: np.ndarray
     perfect: np.ndarray
@@ -102,6 +103,7 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros((cameras, looks)),
         np.zeros((cameras, looks), dtype=np.uint8),
         np.zeros((cameras, looks), dtype=np.uint8),
+        np.zeros(looks, dtype=np.uint8),
         np.zeros((cameras, looks)),
         np.zeros((cameras, looks)),
         np.zeros((cameras, looks)),

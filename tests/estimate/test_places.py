@@ -267,7 +267,7 @@ def test_readings_name_camera_distance_and_cause():
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
     assert reading(Results.of(results), place) == f"Best camera here: C3, {far} m away; too small there even at full contrast."
     results["miss_share"][:] = 0.0
-    results["miss_share"][0] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)
     assert reading(Results.of(results), place).endswith(f". Best camera here: C3, {far} m away.")
     results["pd_camera"][:] = 0.01
@@ -276,7 +276,7 @@ def test_readings_name_camera_distance_and_cause():
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
     results["miss_share"][:] = 0.0
-    results["miss_share"][0] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)
     expected = (
         "C6, 70 m away, has the place in its picture, yet many crossings are out of view, or no rule is armed, where they pass."
@@ -288,7 +288,7 @@ def test_only_cameras_that_watch_the_section_are_read():
     """Catches: a camera that no rule of the section uses named as the one that has the place in its picture."""
     results = with_weak(invented.yard(), [(0, 1, 3)])
     results["miss_share"][:] = 0.0
-    results["miss_share"][0] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     results["pd_camera"][:] = 0.0
     rule = '[[rule]]\nkind = "line"\nperimeter = "West fence"\n'
     assert rule in results.attrs["site_toml"]

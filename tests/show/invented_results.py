@@ -12,7 +12,7 @@ import math
 import numpy as np
 import xarray as xr
 
-CAUSES = ("not in view", "too small", "too brief", "washed out")
+CAUSES = ("no rule there", "not in view", "too small", "too brief", "washed out")
 SIX_CLASSES = (  # name, hours per year, reach of a camera in metres (invented)
     ("clear night", 2650, 46.0),
     ("heavy rain", 640, 38.0),
@@ -289,7 +289,7 @@ def build(
         "pd_low": (per_cell, low),
         "pd_high": (per_cell, high),
         "pd_camera": (("camera", *per_cell), alone),
-        "miss_share": (("cause", *per_cell), share),
+        "miss_share": (("cause", *per_cell), np.concatenate([np.zeros_like(share[:1]), share])),
         "alarm_depth_m": (per_cell, np.where(np.isnan(pd), np.nan, 0.2)),
         "alarm_delay_s": (per_cell, np.where(np.isnan(pd), np.nan, 0.1)),
         "crossings": (per_cell, np.where(np.isnan(pd), 0, 1024)),

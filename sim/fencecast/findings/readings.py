@@ -33,7 +33,8 @@ class Away:
 @dataclass(frozen=True)
 class Unseen:
     """Why nobody is in view. why: "hidden" behind the obstacle from this camera; "framed": the camera has the place in its
-    picture; "below": within edge_m of the camera, below its picture; "elsewhere": the nearest camera looks elsewhere.
+    picture; "below": within edge_m of the camera, below its picture; "elsewhere": the nearest camera looks elsewhere;
+    "unheard": no rule listens to the camera; "unarmed": no rule is armed.
 
     most: more than half of all crossings miss for it; fence_first: slanting paths meet the next fence before the rule's line.
     """
@@ -48,7 +49,8 @@ class Unseen:
 
 @dataclass(frozen=True)
 class Reading:
-    """What is known of one place. best: None where no camera alone reaches `BEST_AT_LEAST`; unseen: for the cause "not in view".
+    """What is known of one place. best: None where no camera alone reaches `BEST_AT_LEAST`; unseen: for the causes
+    "no rule there" and "not in view".
 
     weak: in any class; often: more than half of the crossings raise an alarm all the same; widespread: its worst class is weak
     over most of the fence.
@@ -82,8 +84,10 @@ def reading_of(results: Results, place: Place) -> Reading:
     if np.isfinite(alone).any() and np.nanmax(alone) >= BEST_AT_LEAST:
         best = _away(views[results.marks[int(np.nanargmax(alone))]], x, y)
     unseen = None
+    if place.cause == "no rule there":
+        unseen = _unheard(site, [view for mark, view in views.items() if mark not in assigned], nearest, x, y)
     if place.cause == "not in view":
-        missed = float(results.at("miss_share", cause=0, weather=row, segment=segment))
+        missed = float(results["miss_share"].sel(cause="not in view").values[row, segment])
         unseen = _unseen(site, watching, nearest, x, y, missed > 0.5, _misses_the_line(results, place))
     weak, often = bool(place.weak_in), place.pd >= 0.5
     return Reading(place.weather, place.cause, best, _away(nearest, x, y), weak, often, place.widespread, unseen)
@@ -133,9 +137,13 @@ def _unseen_words(unseen: Unseen, units: str) -> str:
         misses = (
             f"{many} crossings meet the next fence before they reach the rule's line"
             if unseen.fence_first
-            else f"{many} crossings are out of view, or no rule is armed, where they pass"
+            else f"{many} crossings are out of view where they pass"
         )
         return f"{camera}, has the place in its picture, yet {misses}"
+    if unseen.why == "unheard":
+        return f"{camera}, has the place in its picture, but no rule here listens to it: name it in the rule"
+    if unseen.why == "unarmed":
+        return "No rule is armed where crossings pass here: its line ends short, or paths end before they reach it; move the line"
     if unseen.why == "below":
         return f"No camera assigned here sees the ground below {unseen.camera.mark}, within {metres_text(unseen.edge_m, units)}"
     return f"No camera assigned here looks this way; the nearest is {camera}, and looks elsewhere"
@@ -187,6 +195,15 @@ def _unseen(
     if reach is not None and reach >= camera.distance_m:
         return Unseen("below", camera, edge_m=math.ceil(reach))
     return Unseen("elsewhere", camera)
+
+
+def _unheard(site: Site, others: Sequence[CameraGeometry], nearest: CameraGeometry, x: float, y: float) -> Unseen:
+    """The nearest camera that sees the place and that no rule here listens to; without one, that no rule is armed."""
+    hiders = hiders_of(site)
+    for view in sorted(others, key=lambda view: view.distance_m(x, y)):
+        if view.in_frame(x, y, WAIST_M) and not hidden_by(view, hiders, x, y, WAIST_M):
+            return Unseen("unheard", _away(view, x, y))
+    return Unseen("unarmed", _away(nearest, x, y))
 
 
 def _shortest_edge(view: CameraGeometry) -> float | None:

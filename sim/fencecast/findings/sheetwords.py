@@ -16,6 +16,7 @@ from fencecast.findings.words import number_word, requirement_text
 PD_MEANS = "Pd, here the probability of an alarm after confirmation"
 
 CAUSE_MEANINGS = {
+    "no rule there": "no rule is armed on the way, or none that hears the camera that sees it: change the rule, at no cost",
     "not in view": "outside the field, in the blind ground (the dead zone under a camera), or hidden: move or add a camera",
     "too small": "too few pixels even at full contrast: longer lens or nearer camera",
     "too brief": "enough pixels, but for too few looks even at full contrast: wider view or more looks",

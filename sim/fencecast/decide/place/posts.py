@@ -1,4 +1,4 @@
-"""Cameras close together are one post: the best of them counts, a second is worth what it adds (MODEL-2, section 3)."""
+"""Cameras close together are one post: the best of them counts, a second is worth what it adds."""
 
 from __future__ import annotations
 

@@ -35,6 +35,7 @@ WHITE_HATCH_ON = RAMP_WARM[:3]
 
 # Why crossings are missed: (fill, hatch direction or None, hatch colour, hatch spacing in mm), in the ladder's order.
 CAUSES = {
+    "no rule there": ("#DD6655", "rising", "#FFFFFF", 1.0),
     "not in view": ("#262626", None, None, None),
     "too small": ("#0072B2", None, None, None),
     "too brief": ("#F7F1B5", "upright", "#6B5D00", 0.7),

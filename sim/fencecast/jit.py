@@ -3,27 +3,34 @@
 Every compiled function in the package is made by `compiled`; nobody else imports numba's decorators.
 
 Options, and why:
-- `fastmath` is a subset, never full: `contract` lets a*b+c become one fused instruction (measured 1.29 times on the look),
+- `fastmath` is a subset, never full: `contract` lets a*b+c become one fused instruction,
   `reassoc` and `arcp` let sums be reordered and divisions become reciprocals, `nsz` ignores the sign of zero. `nnan` and
   `ninf` are left out on purpose: with them isfinite(nan) is True.
 - `error_model="numpy"` because a division by zero gives inf here, as in NumPy, and the test-and-raise of Python's model
   stops loops from being vectorised.
 - `nogil` because crossings are spread over plain threads, each with rows of its own.
-- `cache` writes machine code to a folder named by a hash of the sources, the versions and these options: numba's own key
-  looks neither at callees in other files nor at options, so a stale cache would run yesterday's physics.
+- Machine code is kept in a folder named by a hash of the sources, the versions and these options: numba's own key looks neither
+  at callees in other files nor at options, so a stale cache would run yesterday's physics. The folder is given to our functions
+  alone; numba's configuration, which is the whole process's, stays as the user has it.
+
+Internals of numba are used here (the cache, `borrow`, `keep_alive`) and in lanes.py; pyproject.toml therefore limits its version.
 """
 
 from __future__ import annotations
 
+import importlib
 import os
+import pickle
 import platform
 import struct
+import subprocess
 import sys
 from pathlib import Path
 
 import numba
 import numpy as np
-from numba.core import cgutils, types
+from llvmlite.binding import Linkage
+from numba.core import caching, cgutils, codegen, compiler, serialize, types
 from numba.extending import intrinsic, overload
 
 from fencecast.sources import COMPILED, fingerprint
@@ -40,8 +47,8 @@ def _cache_folder() -> Path:
     return base / fingerprint(COMPILED, *versions)
 
 
-def _cache_is_usable() -> bool:
-    """Whether the cache folder can be made and written; compiling every time is slow but right, so no error."""
+def _usable_cache_folder() -> Path | None:
+    """The cache folder, None when it cannot be made and written; compiling every time is slow but right, so no error."""
     try:
         folder = _cache_folder()
         folder.mkdir(parents=True, exist_ok=True)
@@ -49,17 +56,121 @@ def _cache_is_usable() -> bool:
         probe.write_text("")
         probe.unlink()
     except OSError:
+        return None
+    return folder
+
+
+_ALONE = "FENCECAST_COMPILES_ALONE"  # set in a process that compiles one function and loads nothing
+_FOLDER = None if _ALONE in os.environ else _usable_cache_folder()
+
+
+class _Locator(caching.InTreeCacheLocator):
+    """Where one of our functions is kept."""
+
+    def __init__(self, function, source):
+        super().__init__(function, source)
+        self._cache_path = str(_FOLDER / self.get_suitable_cache_subpath(source))
+
+
+class _CacheFiles(caching.CompileResultCacheImpl):
+    _locator_classes = [_Locator]
+
+
+class _Cache(caching.FunctionCache):
+    _impl_class = _CacheFiles
+
+
+class _OwnCode(codegen.JITCodeLibrary):
+    """Machine code of one function that calls no copy of a function but its own.
+
+    A function that is not inlined into its caller is copied into the caller's code, and optimised there. The linker may take any
+    of several copies with one name, and takes the first that it meets; so which one ran, and the last digit of a result, went by
+    what the process had compiled or loaded before. As names of this code alone, the copies cannot be mistaken.
+    """
+
+    def _finalize_final_module(self):
+        self._shared_module = self._final_module.clone()
+        for function in self._shared_module.functions:
+            if not function.is_declaration and function.linkage == Linkage.external:
+                function.linkage = Linkage.linkonce_odr  # as numba does for a module that is linked into others
+        for function in self._final_module.functions:
+            if not function.is_declaration and function.linkage == Linkage.linkonce_odr:
+                function.linkage = Linkage.internal
+        super()._finalize_final_module()
+
+
+class _Pipeline(compiler.Compiler):
+    """numba's compiler, with code of our own kind."""
+
+    def define_pipelines(self):
+        state = self.state
+        if state.library is None:
+            state.library = _OwnCode(state.targetctx.codegen(), state.func_id.func_qualname)
+            state.library.enable_object_caching()
+        return super().define_pipelines()
+
+
+def _with_cache(dispatcher, kind=_Cache):
+    """The same compiled function, kept in our folder: what `cache=True` does for numba's own folders."""
+    if _FOLDER is not None and not numba.config.DISABLE_JIT:
+        dispatcher._cache = kind(dispatcher.py_func)
+    return dispatcher
+
+
+class _AloneCache(_Cache):
+    """As `_Cache`; what it does not have is compiled by a process that compiles nothing else."""
+
+    def load_overload(self, sig, target_context):
+        found = super().load_overload(sig, target_context)
+        if found is None and _compiled_elsewhere(self._py_func, sig):
+            found = super().load_overload(sig, target_context)
+        return found
+
+
+# Strings are hashed alike in every such process: the compiler walks through sets of names.
+_CHILD = "import sys, pickle; from fencecast import jit; jit.compile_alone(*pickle.load(sys.stdin.buffer))"
+
+
+def _compiled_elsewhere(function, sig) -> bool:
+    """Whether a new process compiled a function for a signature and put it into the cache folder."""
+    if not sys.executable:
         return False
-    numba.config.CACHE_DIR = str(folder)
-    return True
+    order = pickle.dumps((function.__module__, function.__name__, serialize.dumps(sig), str(_FOLDER)))
+    here = str(Path(__file__).resolve().parents[1])
+    path = os.pathsep.join([here, *filter(None, [os.environ.get("PYTHONPATH")])])
+    env = {**os.environ, "PYTHONPATH": path, "PYTHONHASHSEED": "0", _ALONE: "1"}
+    try:
+        return subprocess.run([sys.executable, "-c", _CHILD], input=order, env=env, capture_output=True).returncode == 0
+    except OSError:
+        return False
 
 
-_CACHE = _cache_is_usable()
+def compile_alone(module: str, name: str, sig: bytes, folder: str) -> None:
+    """Compile one function for one signature from its source, whatever is in the cache, and put it there: what the process that
+    was started for it does."""
+    global _FOLDER
+    dispatcher = getattr(importlib.import_module(module), name)
+    sig = pickle.loads(sig)
+    dispatcher.compile(sig)
+    _FOLDER = Path(folder)
+    _Cache(dispatcher.py_func).save_overload(sig, dispatcher.overloads[sig])
+
+
+def compiled_alone(function):
+    """As `compiled`, for loops of many functions that results come from: always compiled by a process of its own.
+
+    The order in which a process meets functions decides how the compiler inlines them into each other, and so the last digit:
+    a process that had asked for a formula first made another crossing loop than one that had not. Compiled from the same start
+    by a process that does nothing else, and then loaded by all, the loop is the same whatever came before. Where there is no
+    cache folder, or no process can be started, it is compiled here.
+    """
+    dispatcher = numba.njit(pipeline_class=_Pipeline, **OPTIONS)(function)
+    return _with_cache(dispatcher, _AloneCache)
 
 
 def compiled(function):
     """Compile a scalar formula or a loop; `function.py_func` stays available as plain Python."""
-    return numba.njit(cache=_CACHE, **OPTIONS)(function)
+    return _with_cache(numba.njit(pipeline_class=_Pipeline, **OPTIONS)(function))
 
 
 def compiled_inline(function):
@@ -67,7 +178,7 @@ def compiled_inline(function):
 
     A NamedTuple of arrays is passed as hundreds of loose words; inlined, none of them moves.
     """
-    return numba.njit(cache=_CACHE, forceinline=True, **OPTIONS)(function)
+    return _with_cache(numba.njit(pipeline_class=_Pipeline, forceinline=True, **OPTIONS)(function))
 
 
 def _disown(context, builder, kind, value):
@@ -95,7 +206,7 @@ def borrow(value):
     """An array, or a NamedTuple of arrays (nested too), without owners: numba then counts no references to them.
 
     Each count is an atomic operation, and the crossing loop would do dozens a look. In plain Python it is the value itself.
-    The caller must keep the arrays alive meanwhile.
+    The caller must keep the arrays alive meanwhile: arguments are, what it made itself needs `keep_alive` at the end.
     """
     return value
 
@@ -103,6 +214,23 @@ def borrow(value):
 @overload(borrow)
 def _borrow_compiled(value):
     return lambda value: _without_owner(value)
+
+
+@intrinsic
+def _used(typing_context, value):
+    return types.void(value), lambda context, builder, signature, arguments: context.get_dummy_value()
+
+
+def keep_alive(value):
+    """Let arrays that were borrowed live until here: numba frees what a function made after its last use, and this is a use.
+
+    It makes no machine code of its own.
+    """
+
+
+@overload(keep_alive)
+def _keep_alive_compiled(value):
+    return lambda value: _used(value)
 
 
 @intrinsic

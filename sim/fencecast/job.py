@@ -5,7 +5,6 @@ site (and its hours) -> packed arrays -> crossings in every cell -> sums -> inte
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Sequence
 from os import PathLike
@@ -16,13 +15,13 @@ import xarray as xr
 from fencecast import __version__
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
+from fencecast.estimate.dependence import add_dependence
 from fencecast.estimate.distance import distance_plans
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
-from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, advance, new_tally, simulate
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, advance, new_tally, simulate
 from fencecast.estimate.weakest import lowest_places
-from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.load import classes_of, load_year, only_classes
@@ -33,9 +32,6 @@ from fencecast.site.schema import Weather
 
 __all__ = ["DEFAULT_MAX_CROSSINGS", "DEFAULT_PRECISION", "check_numbers", "chosen_hours", "chosen_weather", "processors", "run"]
 
-# The sensitivities are central differences over this change of the logarithm, on the first points of one scrambling of every
-# cell: the same crossings on both sides, so that only the change itself shows.
-_LOG_STEP = 0.1
 _WEAKEST_RUN_AGAIN = 5
 
 
@@ -84,12 +80,12 @@ def run(
     results = build_results(site, classes, tally, {"version": __version__, **asked})
     results.attrs["weather_classes"] = len(available)
     if stress:
-        from fencecast.meteorology.stress import stress_words
+        from fencecast.meteorology.stress import stress_counts
 
-        results.attrs["stress_words"] = stress_words(record, year, stress)
+        results.attrs.update(stress_counts(record, year))
     looks = tally.looks
     looks += run_lowest_again(site, results, plan, classes, options)
-    looks += add_sensitivities(results, plan, cells, active, options.threads)
+    looks += add_dependence(results, plan, cells, active, options.threads)
     if sensitivity:
         looks += add_input_shares(site, results, plan, classes, options)
     if year is not None:
@@ -157,31 +153,6 @@ def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
     tally = simulate(plan, cells, again, confidence=confidence, **options.rounds("weakest places again"))
     add_fresh(results, np.flatnonzero(again), tally)
     return tally.looks
-
-
-def add_sensitivities(results, plan, cells, active, threads) -> int:
-    """d Pd / d ln N50 and d Pd / d ln NETD of each class's mean Pd, by central differences on shared crossings. Returns looks."""
-    which = np.flatnonzero(active)
-    classes = results.sizes["weather"]
-    count = plan.cameras.bearing_rad.size
-    looks = 0
-
-    def mean_pd(n50_scale: float, netd_scale: float) -> np.ndarray:
-        changed = plan._replace(decision=plan.decision._replace(cycles_50=plan.decision.cycles_50 * n50_scale))
-        tally = new_tally(len(cells.weather), count, replicates=1)
-        if len(which):
-            advance(changed, cells, tally, which, FIRST_POINTS, threads, netd_scale=netd_scale)
-        nonlocal looks
-        looks += tally.looks
-        pd = np.where(tally.points > 0, tally.mean(SUM_PD), np.nan).reshape(classes, -1)
-        known = ~np.isnan(pd).all(axis=0)
-        length = results["segment_end_m"].values - results["segment_start_m"].values
-        return (pd[:, known] @ length[known]) / length[known].sum() if known.any() else np.full(classes, np.nan)
-
-    up, down = math.exp(0.5 * _LOG_STEP), math.exp(-0.5 * _LOG_STEP)
-    results["dpd_dln_n50"] = ("weather", (mean_pd(up, 1.0) - mean_pd(down, 1.0)) / _LOG_STEP)
-    results["dpd_dln_netd"] = ("weather", (mean_pd(1.0, up) - mean_pd(1.0, down)) / _LOG_STEP)
-    return looks
 
 
 def add_input_shares(site, results, plan, classes, options: RunOptions) -> int:

@@ -1,16 +1,17 @@
 """Typing commands in tests: in this process for speed, or in a real one for signals and pipes."""
 
 import io
+import signal
 import subprocess
 import sys
 from contextlib import redirect_stderr, redirect_stdout
 from typing import NamedTuple
 
-CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove."
+CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site are proof."
 PICTURES = ["plan.png", "fence-strip.png", "cause-strip.png", "distance.png", "summary.png", "summary.pdf"]
 
 # Where `place` may put cameras beside the boundary of TINY, and of HOURLY.
-ZONE = """
+MOUNTING = """
 [[mounting]]
 name = "inside"
 points_m = [[-6.0, 2.0], [18.0, 2.0]]
@@ -128,7 +129,19 @@ def typed(*words: str) -> Ended:
 def started(*words: str, **options) -> subprocess.Popen:
     """The same in a process of its own."""
     command = [sys.executable, "-m", "fencecast", *(str(word) for word in words)]
-    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **options)
+    return subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=hear_interrupts, **options
+    )
+
+
+def hear_interrupts() -> None:
+    """In a child before it starts: a shell that runs the tests in the background makes every process ignore SIGINT."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+def flat(text: str) -> str:
+    """The text on one line, as it was before the console wrapped it."""
+    return " ".join(text.split())
 
 
 def errors_of(ended: Ended) -> list[str]:

@@ -11,7 +11,7 @@ import sys
 import time
 
 import pytest
-from command_line import QUICK, TINY, started
+from command_line import QUICK, TINY, hear_interrupts, started
 
 ENDLESS = ("--precision", "0.0005", "--max-crossings", str(2**23))
 
@@ -100,7 +100,9 @@ def test_a_terminal_sees_a_bar_with_the_time_left(wavering):
     leader, follower = pty.openpty()
     command = [sys.executable, "-m", "fencecast", "run", "tiny.toml", *ENDLESS]
     environment = {**os.environ, "TERM": "xterm", "COLUMNS": "100"}
-    process = subprocess.Popen(command, stdin=follower, stdout=follower, stderr=follower, env=environment)
+    process = subprocess.Popen(
+        command, stdin=follower, stdout=follower, stderr=follower, env=environment, preexec_fn=hear_interrupts
+    )
     os.close(follower)
     seen, sent = b"", False
     deadline = time.monotonic() + 90

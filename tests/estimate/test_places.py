@@ -8,7 +8,6 @@ import pytest
 from scipy.stats import binom
 
 import fencecast as fc
-from fencecast.cli.lossreport import loss_rows
 from fencecast.estimate.places import (
     class_summaries,
     class_with_most,
@@ -27,8 +26,9 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
+from fencecast.findings.designtitles import loss_titles
+from fencecast.findings.losses import loss_rows
 from fencecast.findings.readings import reading
-from fencecast.show.fence.loss import loss_title
 from fencecast.site import parse_site
 from show import invented_results as invented
 
@@ -256,7 +256,7 @@ def test_walks_agree_with_a_statistics_library(pd, confidence, misses):
         walks_needed(1.0, 0.95)
 
 
-def test_readings_name_mast_distance_and_cause():
+def test_readings_name_camera_distance_and_cause():
     results = invented.yard()
     quay = sections_of(Results.of(results))[3].first
     results = with_weak(results, [(0, quay, quay + 2)])
@@ -265,18 +265,18 @@ def test_readings_name_mast_distance_and_cause():
     results["pd_camera"][:] = 0.01
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
-    assert reading(Results.of(results), place) == f"C3 carries it from {far} m: too small there even at full contrast."
+    assert reading(Results.of(results), place) == f"Best camera here: C3, {far} m away; too small there even at full contrast."
     results["miss_share"][:] = 0.0
-    results["miss_share"][0] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)
-    assert reading(Results.of(results), place).endswith(f"; C3, {far} m away, carries what is left.")
+    assert reading(Results.of(results), place).endswith(f". Best camera here: C3, {far} m away.")
     results["pd_camera"][:] = 0.01
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C5.")
+    assert text.startswith("No camera assigned here sees the ground below C5, within ") and text.endswith(" m.")
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
     results["miss_share"][:] = 0.0
-    results["miss_share"][0] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)
     expected = (
         "C6, 70 m away, has the place in its picture, yet many crossings are out of view, or no rule is armed, where they pass."
@@ -288,14 +288,14 @@ def test_only_cameras_that_watch_the_section_are_read():
     """Catches: a camera that no rule of the section uses named as the one that has the place in its picture."""
     results = with_weak(invented.yard(), [(0, 1, 3)])
     results["miss_share"][:] = 0.0
-    results["miss_share"][0] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     results["pd_camera"][:] = 0.0
     rule = '[[rule]]\nkind = "line"\nperimeter = "West fence"\n'
     assert rule in results.attrs["site_toml"]
     results.attrs["site_toml"] = results.attrs["site_toml"].replace(rule, rule + 'cameras = ["C1", "C2"]\n')
     (place,) = places_of(results)
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C1.")
+    assert text.startswith("No camera assigned here sees the ground below C1, within ") and text.endswith(" m.")
 
 
 def test_a_met_place_is_not_read_as_a_weak_one():
@@ -353,6 +353,6 @@ def test_of_equal_metres_the_worst_class_is_named_in_table_and_picture():
     assert class_with_most(results, newly[0].sum(axis=1)) == 2
     (row,) = loss_rows(Results.of(results))
     assert (row["most_in"], row["newly_weak_m"]) == ("warm dusk", pytest.approx(20.0))
-    assert "20 m newly weak in warm dusk" in loss_title(Results.of(results), 0, Results.of(results))
+    assert "20 m newly weak in warm dusk" in loss_titles(Results.of(results), 0, Results.of(results))[0]
     newly[0, 3, 30] = 1
     assert class_with_most(results, newly[0].sum(axis=1)) == 3

@@ -84,8 +84,10 @@ def test_hours_are_conserved(year, results):
         assert np.array_equal(~np.isnan(pd), year.counted)
         assert (pd[year.counted] < NEED).sum() == shown[segment]
         assert (pd[year.counted] < NEED).sum() + (pd[year.counted] >= NEED).sum() == known
-    assert results["weak_hours_month"].sum("month").values == pytest.approx(shown)
-    assert results["weak_hours_clock"].sum("clock_hour").values == pytest.approx(shown)
+    for end, counts in (("", results["weak_hours"].values), ("_fresh", fresh)):
+        known_there = ~np.isnan(counts)
+        assert results[f"weak_hours_month{end}"].values[known_there].sum(axis=1) == pytest.approx(counts[known_there])
+        assert results[f"weak_hours_clock{end}"].values[known_there].sum(axis=1) == pytest.approx(counts[known_there])
     assert results["weak_hours_clock"].values[:, 6:18].sum() == 0.0  # armed from 18 to 6
     assert float(results["state_hours"].sum()) == pytest.approx(known, rel=1e-12)
     assert results["hour_state_weight"].sum("option").values == pytest.approx(year.counted.astype(float), abs=1e-6)
@@ -120,7 +122,9 @@ def test_a_year_of_one_hour_repeated_is_that_hours_class():
 def test_the_order_of_hours_changes_nothing(year, results):
     """Catches: a choice of states that knows which hour came first; all but the calendar is the same to the last bit."""
     other = run_hours(shuffled(year), count=48)
-    calendar = {"weak_hours_month", "weak_hours_clock"} | {name for name in results.variables if str(name).startswith("hour_")}
+    calendar = {f"weak_hours_{by}{end}" for by in ("month", "clock") for end in ("", "_fresh")} | {
+        name for name in results.variables if str(name).startswith("hour_")
+    }
     for name in set(results.variables) - calendar:
         a, b = results[name].values, other[name].values
         assert np.array_equal(a, b, equal_nan=a.dtype.kind == "f"), name

@@ -13,7 +13,7 @@ import pytest
 from kernel_sites import CAMERA, FENCE, NIGHT, make_site, site_text
 
 from fencecast.kernels import crossing
-from fencecast.kernels.crossing import SUM_CAMERA, SUM_LOOKS, run_jobs
+from fencecast.kernels.crossing import SUM_ANY_VIEW, SUM_ARMED, SUM_CAMERA, SUM_IN_VIEW, SUM_LOOKS, run_jobs
 from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.kernels.work import make_work
 from fencecast.sampling.sobol import combine_keys, owen_scramble, sobol_table, to_unit
@@ -215,7 +215,7 @@ def test_every_draw_reaches_its_own_variable(monkeypatch):
         listened(name)
     original = crossing.quantile
     monkeypatch.setattr(crossing, "quantile", lambda row, choice, u: read.append(u) or original(row, choice, u))
-    crossing.cross_once.py_func(plan, cells, 0, 0, np.uint64(5), 1.0, work)
+    crossing.cross_once.py_func(plan, cells, 0, 0, np.uint64(5), 1.0, True, work)
     expected = set(SITE_VARIABLES) - {"gait", "stature", "depth_ratio"}
     for name, arguments in OWN_DRAW.items():
         for argument, variable in arguments.items():
@@ -253,3 +253,26 @@ def test_no_camera_listens():
     alone = run(pack_plan(site), pack_cells(site, site.seed), points=4)
     assert np.array_equal(both[:, : SUM_CAMERA + 1], alone)
     assert (both[:, SUM_CAMERA + 1] == 0.0).all()
+
+
+# Where the only camera looks: along the fence, or away from it.
+AWAY = {**CAMERA, "mark": "C2", "aim_m": [-16.0, 30.0]}
+
+
+@pytest.mark.parametrize(
+    ("rule", "cameras", "wanted"),
+    [
+        ({"kind": "line", "perimeter": "fence", "cameras": ["C1"]}, [CAMERA, AWAY], (1, 1, 1)),
+        ({"kind": "line", "perimeter": "fence", "cameras": ["C2"]}, [CAMERA, AWAY], (1, 1, 0)),
+        ({"kind": "line", "perimeter": "fence", "cameras": ["C2"]}, [AWAY], (1, 0, 0)),
+        ({"kind": "line", "points_m": [[100.0, 1.0], [110.0, 1.0]]}, [CAMERA], (0, 0, 0)),
+    ],
+    ids=["heard", "seen but not heard", "not in view", "no rule on the way"],
+)
+def test_what_a_rule_asks_and_what_any_camera_sees(rule, cameras, wanted):
+    """Catches a rule that hears nobody or a missing line blamed on the camera, a turned camera blamed on the rule. Reference: the
+    ladder by hand: A, V_all and V of crossings 10 to 20 m in front of a camera, or behind its back."""
+    tables = {"perimeter": [{**FENCE, "points_m": [[10.0, 0.0], [20.0, 0.0]]}], "camera": cameras, "rule": [rule]}
+    site = make_site(**tables)
+    sums = run(pack_plan(site), pack_cells(site, site.seed), points=8)
+    assert sums[:, [SUM_ARMED, SUM_ANY_VIEW, SUM_IN_VIEW]].tolist() == [[8.0 * share for share in wanted]]

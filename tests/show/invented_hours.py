@@ -52,6 +52,7 @@ def add_hours(results, year, spread, lowest, fresh=True):
     results["known_armed_hours"] = ((), counted.sum() / year.period_years)
     results["armed_hours"] = ((), year.armed.sum() / year.period_years)
     results["weak_hours_month"] = (("segment", "month"), by_month)
+    results["weak_hours_month_fresh"] = (("segment", "month"), by_month)
     for name, values in (("", hours), ("_low", 0.9 * hours), ("_high", 1.12 * hours)):
         results[f"weak_hours{name}"] = ("segment", values)
         results[f"weak_hours_fresh{name}"] = ("segment", values if fresh else np.full(segments, np.nan))

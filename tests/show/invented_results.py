@@ -12,7 +12,7 @@ import math
 import numpy as np
 import xarray as xr
 
-CAUSES = ("not in view", "too small", "too brief", "washed out")
+CAUSES = ("no rule there", "not in view", "too small", "too brief", "washed out")
 SIX_CLASSES = (  # name, hours per year, reach of a camera in metres (invented)
     ("clear night", 2650, 46.0),
     ("heavy rain", 640, 38.0),
@@ -289,7 +289,7 @@ def build(
         "pd_low": (per_cell, low),
         "pd_high": (per_cell, high),
         "pd_camera": (("camera", *per_cell), alone),
-        "miss_share": (("cause", *per_cell), share),
+        "miss_share": (("cause", *per_cell), np.concatenate([np.zeros_like(share[:1]), share])),
         "alarm_depth_m": (per_cell, np.where(np.isnan(pd), np.nan, 0.2)),
         "alarm_delay_s": (per_cell, np.where(np.isnan(pd), np.nan, 0.1)),
         "crossings": (per_cell, np.where(np.isnan(pd), 0, 1024)),
@@ -309,6 +309,8 @@ def build(
         "pd_fresh_high": (per_cell, fresh_pd + 0.02),
         "dpd_dln_n50": (("weather",), -0.20 + 0.02 * np.arange(len(classes))),
         "dpd_dln_netd": (("weather",), -0.01 * np.arange(len(classes))),
+        "dpd_dln_threshold": (("weather",), -0.02 * np.arange(len(classes))),
+        "dpd_dln_clutter": (("weather",), -0.03 * np.arange(len(classes))),
         "noise_alarms_per_day": (("camera",), np.linspace(3e-7, 0.004, len(cameras))),
     }
     coords = {
@@ -337,7 +339,7 @@ def build(
         "confidence": confidence,
         "requirement_pd": requirement,
         "encounter_correlation": 0.5,
-        "caution": "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove.",
+        "caution": "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site are proof.",
         "not_modelled": "\n".join(
             [
                 "A human-observer resolution law stands in for analytics until walk tests calibrate it.",

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say, say_json, warn
+from fencecast.cli.output import say_blocks, say_json, warn
 
 RESULTS = "compare.nc"
 
 
-@click.command(short_help="Hold lenses, layouts or variants against each other on the same crossings.")
+@click.command(short_help="Compare lenses, layouts or variants on the same crossings.")
 @click.argument("sites", metavar="SITE.toml [SITE2.toml]...", nargs=-1, required=True)
 @click.option("--lens", "lenses", multiple=True, metavar="NAME", help="A lens to compare; repeat it. The first is the base.")
 @click.option("--camera", "cameras", multiple=True, metavar="MARK", help="Swap lenses on this camera only; may be repeated.")
@@ -24,9 +24,9 @@ RESULTS = "compare.nc"
     default=0.01,
     show_default=True,
     metavar="P",
-    help="Half width that the difference of Pd must reach in every cell.",
+    help="Half width that the difference of Pd must reach for every segment in every weather class.",
 )
-@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
+@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a segment in a weather class.")
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
 @click.option(
     "--margin", type=float, default=0.02, show_default=True, metavar="P", help="A difference of Pd too small to matter."
@@ -48,13 +48,14 @@ def compare(
     Writes compare.nc and pictures into a folder, and prints where which design is better.
     """
     import fencecast as fc
-    from fencecast.cli.comparereport import compare_report, compare_summary
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
-    from fencecast.cli.warn import site_warnings
     from fencecast.decide.compare.designs import check_margin
     from fencecast.decide.compare.variants import comparable, designs_asked
+    from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
+    from fencecast.findings.compare import compare_blocks, compare_object
+    from fencecast.findings.sitewarnings import site_warnings
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
     from fencecast.meteorology.load import classes_of
     from fencecast.show.write import comparison_pictures, write_pictures
@@ -89,8 +90,9 @@ def compare(
             if not no_pictures:
                 progress.stage("Drawing")
                 write_pictures(results, staging)
+    found = Results.of(results)
     if as_json:
         folder.warn_left()
-        say_json(compare_summary(results, folder.files))
+        say_json(compare_object(found, folder.files))
     else:
-        say(*compare_report(results, folder.files, folder.left))
+        say_blocks(compare_blocks(found, folder.files, folder.left))

@@ -3,7 +3,10 @@
 A folder that is new is made beside its place under a hidden name and renamed at the end. In a folder that exists everything is
 made in a hidden folder inside (the same file system for certain, also when the folder is a mount), and then moved file by file;
 when one move fails, all are taken back. The hidden folder is made before the simulation starts: whoever may not write there
-learns it at once.
+learns it at once. What killed processes left is removed then (`leftovers`).
+
+A kill between two moves cannot be taken back. So the manifest comes first: before anything moves it knows the old files and the
+new ones. Old ones go before new ones come, so that whatever is there belongs together, and the next `--force` knows all of it.
 """
 
 from __future__ import annotations
@@ -13,11 +16,12 @@ import json
 import os
 import shutil
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 from fencecast import __version__
 from fencecast.cli.ending import signals_wait
+from fencecast.cli.leftovers import clear_abandoned, locked_part
 from fencecast.cli.output import warn
 from fencecast.errors import UsageError
 
@@ -42,14 +46,18 @@ class OutputFolder:
         self.keep_others = keep_others
         self.files: list[str] = []
         self.left: list[str] = []
-        self._staging: Path | None = None
+        self._staging: Path
+        self._part: AbstractContextManager[Path]
         self._existed = False
 
     def __enter__(self) -> Path:
         try:
             self._existed = self._check()
-            home = self.path if self._existed else self.path.parent
-            self._staging = home / f".{self.path.resolve().name}.{os.getpid()}-{os.urandom(4).hex()}.part"
+            place = self.path.resolve()
+            for home in (place.parent, *([place] if self._existed else [])):
+                clear_abandoned(home)
+            self._part = locked_part(place, home=self.path if self._existed else self.path.parent)
+            self._staging = self._part.__enter__()
             self._staging.mkdir()
         except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
             reason = getattr(error, "strerror", None) or str(error)
@@ -62,10 +70,10 @@ class OutputFolder:
                 if kind is None:
                     self._publish()
             finally:
-                shutil.rmtree(self._staging, ignore_errors=True)
+                self._part.__exit__(None, None, None)
 
     def warn_left(self) -> None:
-        """Tell of files that stayed because the user changed them, where no report does."""
+        """Warn of files that stayed because the user changed them, where no report does."""
         for name in self.left:
             warn(f"{self.path / name} changed since fencecast wrote it: left as it is")
 
@@ -107,47 +115,70 @@ class OutputFolder:
         elif os.path.lexists(self.path):
             raise UsageError(f"{self.path} was made by someone else meanwhile; nothing was written there; {_OTHER}")
         kept = {name: digest for name, digest in ours.items() if self.keep_others and name not in new and name != MANIFEST}
-        content = {"written_by": f"fencecast {__version__}", "files": {}}
-        content["files"] = dict(sorted((kept | {name: _sha256(self._staging / name) for name in new}).items()))
-        (self._staging / MANIFEST).write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
+        files = dict(sorted((kept | {name: _sha256(self._staging / name) for name in new}).items()))
+        _write_manifest(self._staging / MANIFEST, files)
         if self._existed:
-            self._move_in([*new, MANIFEST], [name for name in ours if name not in kept])
+            before = {name: digest for name, digest in ours.items() if name not in kept and name != MANIFEST}
+            self._move_in(new, files, before)
         else:
             self._staging.rename(self.path)
         self.files = [str(self.path / name) for name in self.names if name in (*new, MANIFEST)]
 
-    def _move_in(self, new: list[str], old: list[str]) -> None:
-        """Old files out, new ones in; everything back when one of the moves fails."""
+    def _move_in(self, new: list[str], files: dict[str, str], before: dict[str, str]) -> None:
+        """A manifest of both, old files out, new ones in, the new manifest; everything back when one of the moves fails."""
         away = self._staging / ".replaced"
         away.mkdir()
+        manifest, both = self.path / MANIFEST, away / "both"
+        had = manifest.exists()
+        if had:
+            shutil.copy2(manifest, away / MANIFEST)
+        _write_manifest(both, files, before)
         done: list[tuple[Path, Path]] = []
-        moves = [(self.path / name, away / name) for name in old] + [(self._staging / name, self.path / name) for name in new]
+        moves = [(self.path / name, away / name) for name in before]
+        moves += [(self._staging / name, self.path / name) for name in new]
         try:
+            both.replace(manifest)
             for source, target in moves:
                 source.rename(target)
                 done.append((source, target))
+            (self._staging / MANIFEST).replace(manifest)
         except Exception:
             for source, target in reversed(done):
                 target.rename(source)
+            if had:
+                (away / MANIFEST).replace(manifest)
+            else:
+                manifest.unlink(missing_ok=True)
             raise
+
+
+def _write_manifest(path: Path, files: dict[str, str], before: dict[str, str] | None = None) -> None:
+    """before: files that are being replaced, by name, while that lasts; SHA-256 of each."""
+    content: dict = {"written_by": f"fencecast {__version__}", "files": files}
+    if before is not None:
+        content["being_replaced"] = before
+    path.write_text(json.dumps(content, indent=2) + "\n", encoding="utf-8")
 
 
 def written_here(folder: Path) -> tuple[dict[str, str], list[str]]:
     """What fencecast wrote into a folder: files as they were written (with their SHA-256), and names of those changed since."""
     try:
         content = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-        listed = dict(content["files"])
+        files = dict(content["files"])
+        before = dict(content.get("being_replaced", {}))  # there when a process was killed between two moves
         known = str(content["written_by"]).startswith("fencecast ")
     except (OSError, ValueError, TypeError, KeyError):
         return {}, []
-    if not known or not all(_is_plain_name(name) for name in listed):
+    names = {**files, **before}
+    if not known or not all(_is_plain_name(name) for name in names):
         return {}, []
     ours, changed = {MANIFEST: ""}, []
-    for name, digest in listed.items():
+    for name in names:
         path = folder / name
         if not os.path.lexists(path):
             continue
-        if path.is_file() and not path.is_symlink() and _sha256(path) == digest:
+        digest = _sha256(path) if path.is_file() and not path.is_symlink() else ""
+        if digest and digest in (files.get(name), before.get(name)):
             ours[name] = digest
         else:
             changed.append(name)
@@ -184,12 +215,11 @@ def check_png(path: str | os.PathLike) -> Path:
 def whole_file(path: Path) -> Iterator[Path]:
     """A path beside `path` with the same ending, which takes its place when the block ends well, and is removed otherwise."""
     place = Path(os.path.realpath(path))  # a link stays a link
-    part = place.with_name(f".{os.getpid()}-{os.urandom(4).hex()}{path.suffix}")
+    clear_abandoned(place.parent)
     try:
-        yield part
-        with signals_wait():
-            os.replace(part, place)
+        with locked_part(place, suffix=path.suffix.lower()) as part:
+            yield part
+            with signals_wait():
+                os.replace(part, place)
     except OSError as error:
         raise UsageError(f"{path} cannot be written: {error.strerror or error}") from None
-    finally:
-        part.unlink(missing_ok=True)

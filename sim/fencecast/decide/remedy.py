@@ -81,7 +81,7 @@ def remedy(
         found, _ = reaches(
             site, kit, site.requirement, classes, seed=seed, threads=threads, heights=tuple(c.height_m for c in site.camera)
         )
-    except UsageError:  # no lens of the kit holds the requirement anywhere: no single change will
+    except UsageError:  # no lens of the kit meets the requirement anywhere: no single change will
         return None
     own = candidates(site, kit, found, targets, np.ones(len(targets.points)), 0, new=False, change=False)
     base = tuple(range(len(own)))

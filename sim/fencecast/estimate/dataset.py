@@ -14,6 +14,8 @@ from fencecast.estimate.intervals import interval, verdicts, year_mean
 from fencecast.estimate.places import section_letters, segment_codes
 from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
+    SUM_ANY_VIEW,
+    SUM_ARMED,
     SUM_CAMERA,
     SUM_CONFIRMED,
     SUM_DELAY,
@@ -24,7 +26,9 @@ from fencecast.kernels.crossing import (
 )
 from fencecast.site.geometry import cut_segments
 
-CAUSES = ("not in view", "too small", "too brief", "washed out")
+# In the order of the ladder; together they are 1 - Pd.
+CAUSES = ("no rule there", "not in view", "too small", "too brief", "washed out")
+LADDER = (SUM_ARMED, SUM_ANY_VIEW, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_PD)
 
 
 # Variable: (unit, long name).
@@ -50,6 +54,8 @@ MEANINGS = {
     "pd_distance_high": ("1", "upper end of its interval"),
     "dpd_dln_n50": ("1", "change of the mean pd with the logarithm of cycles_50"),
     "dpd_dln_netd": ("1", "change of the mean pd with the logarithm of NETD"),
+    "dpd_dln_threshold": ("1", "change of the mean pd with the logarithm of threshold_sigma"),
+    "dpd_dln_clutter": ("1", "change of the mean pd with the logarithm of every clutter_k of the class"),
     "pd_fresh": ("1", "pd of cells that were run again on fresh crossings because they were picked as the lowest"),
     "pd_fresh_low": ("1", "lower end of its interval"),
     "pd_fresh_high": ("1", "upper end of its interval"),
@@ -123,8 +129,11 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
     pd = _grid(tally, pd_cells, classes)
     se = _grid(tally, tally.se(), classes)
     low, high = (_grid(tally, end, classes) for end in interval(pd_cells, tally.half_width(confidence)))
-    ladder = [tally.mean(column) for column in (SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_PD)]
-    shares = [1.0 - ladder[0], ladder[0] - ladder[1], ladder[1] - ladder[2], ladder[2] - ladder[3]]
+    ladder = [tally.mean(column) for column in LADDER]
+    armed, any_view, in_view, resolved, confirmed, alarm = ladder
+    # A camera that sees but that no armed rule hears counts as no rule there: the remedy is a rule, not a camera.
+    no_rule = (1.0 - armed) + (any_view - in_view)
+    shares = [no_rule, armed - any_view, in_view - resolved, resolved - confirmed, confirmed - alarm]
     crossings = tally.crossings.reshape(classes, -1)
     with np.errstate(invalid="ignore", divide="ignore"):
         depth = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DEPTH) / pd_cells, np.nan), classes)

@@ -48,6 +48,8 @@ HOUR_MEANINGS = {
     **_with_ends("weak_hours_fresh", "h", "the same on fresh crossings, for the segments that are named"),
     **_with_ends("weak_hours_any", "h", "armed hours a year in which pd is below the requirement somewhere"),
     "weak_hours_month": ("h", "armed hours of each month in which pd is below the requirement"),
+    "weak_hours_month_fresh": ("h", "the same by month; adds up to weak_hours_fresh"),
+    "weak_hours_clock_fresh": ("h", "the same by clock hour; adds up to weak_hours_fresh"),
     "weak_hours_clock": ("h", "armed hours a year of each clock hour in which pd is below the requirement"),
     **_with_ends("pd_fog", "1", "mean pd over the fence in fog of this kind, drop size and optical range"),
     **_with_ends("pd_fog_segment", "1", "pd of the named segment in fog of this kind, drop size and optical range"),

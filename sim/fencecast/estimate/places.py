@@ -33,15 +33,16 @@ def record_years(results: AnyResults) -> float:
     return float(results.attrs.get("period_years", 1.0))
 
 
-def told_hours(hours_per_year: float, years: float) -> float:
-    """Hours as they are printed: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
+def stated_hours(hours_per_year: float, years: float) -> float:
+    """Hours as they are stated: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
-def section_letters(site: Site) -> tuple[str, ...]:
+def section_letters(site: Site, cameras: bool = True) -> tuple[str, ...]:
     """A letter for each section in perimeter order, A, B, ... Z, AA, AB, ...; none begins the mark of a camera, or P, as proposed
-    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing."""
-    taken = {camera.mark[0].upper() for camera in site.camera} | {"P"}
+    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing. cameras: False where those
+    of the site will be gone."""
+    taken = {camera.mark[0].upper() for camera in site.camera if cameras} | {"P"}
     free = (letter for number in count() if (letter := letter_number(number))[0] not in taken or number >= 26)
     return tuple(islice(free, len(site.perimeter)))
 
@@ -207,8 +208,8 @@ class ClassSummary:
     years: float = 1.0
 
     @property
-    def told_hours(self) -> float:
-        return told_hours(self.hours, self.years)
+    def stated_hours(self) -> float:
+        return stated_hours(self.hours, self.years)
 
 
 def verdict_metres(words: Sequence[str] | np.ndarray, lengths: np.ndarray) -> dict[str, float]:

@@ -53,7 +53,7 @@ def verify(progress: Callable[[str], None] | None = None) -> list[tuple[str, Che
 
 
 def run_all(progress: Callable[[str], None] | None = None, ahead: bool = True) -> Iterator[tuple[str, Check]]:
-    """(subject, check) one after the other; progress is told each subject before it begins.
+    """(subject, check) one after the other; progress hears of each subject before it begins.
 
     ahead: let a second process run the slow Monte Carlo meanwhile.
     """

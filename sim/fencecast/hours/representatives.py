@@ -1,11 +1,11 @@
 """A few real joint states that stand for all the hours of a year.
 
-Every state's Pd is estimated from those of the few that are simulated, by kriging between them (`kriging`): a mean with shares
-that add up to 1 and know nothing of the segment. States lie at points that `likeness` and `signals` give: near means alike.
+Every state's Pd follows from those of the few that are simulated by kriging between them (`kriging`): a mean with shares that add
+up to 1 and know nothing of the segment. States lie at points that `likeness` and `signals` give, so that near means alike.
 
 The few are chosen one after the other: each is the state that takes most away from what is still uncertain, hour by hour, over
-the whole year. The first of them know no Pd; for the rest an hour counts by how near its Pd is to the requirement, estimated
-from those before. They are states that happened, not means of several that never did.
+the whole year. The first of them know no Pd; for the rest an hour counts by how near its Pd is to the requirement, estimated from
+those before. They are states that happened, not means of several that never did.
 
 Equal states are one state, and states are put in an order of their own first, so that neither repeated hours nor the order of
 hours changes anything.
@@ -133,8 +133,8 @@ class Choice:
         points = self._distinct.points
         estimate = Kriging(points[self.rows]).shares(points[self._candidates])[0] @ pd
         spread = np.sqrt(np.maximum(np.diag(self._uncertain), 0.0) * pd.var(axis=0).mean() + _UNSEEN_PD**2)[:, None]
-        near = (np.exp(-0.5 * ((estimate - need) / spread) ** 2) / spread).mean(axis=1)
-        worth = self._hours * near
+        weight = (np.exp(-0.5 * ((estimate - need) / spread) ** 2) / spread).mean(axis=1)
+        worth = self._hours * weight
         # Where every Pd is so far from the requirement that no count depends on any, hours alone say where to look.
         return self._add(min(more, self.count - len(self.rows)), worth if worth.any() else self._hours)
 

@@ -38,7 +38,7 @@ DEFAULT_MOST_CROSSINGS = 512
 _CHUNK_CELLS = 4096
 
 
-# Of how many segments, evenly along the fence, it is asked what the answer depends on: what one metre needs its neighbour needs.
+# Of how many segments, evenly along the fence, is it asked where the answer is open: what one metre needs its neighbour needs.
 _ASKED_SEGMENTS = 32
 
 
@@ -146,7 +146,7 @@ class _Forecast:
 def simulate_year(
     site, year: Year, plan, active: np.ndarray, options: RunOptions, most_crossings: int, count: int = DEFAULT_STATES
 ) -> tuple[Representatives, list, StatePd]:
-    """Choose the representatives and simulate them: half without any Pd, the rest in rounds where the answer depends on them.
+    """Choose the representatives and simulate them: half without any Pd, the rest in rounds, each where the answer is still open.
 
     Returns them with their classes and Pd, all in the representatives' order.
     """
@@ -182,7 +182,7 @@ def simulate_year(
 
 
 def _forecast(progress, done_before: int, states_before: int, states_now: int, states_in_all: int):
-    """Progress of one round, as that of all rounds together: the states to come are expected to need what these need."""
+    """Progress of one round, reported for all rounds together: the states to come are expected to need what these need."""
     if progress is None:
         return None
     factor = (states_in_all - states_before) / max(states_now, 1)

@@ -76,7 +76,7 @@ def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
     # What crossings cannot see is taken to be no more in an hour than in its states: 1 / crossings is their mean by the size of
     # their weights, though sizes add up to 2 in the median and to 7 at most. States that are weighed against each other are
     # alike and share their draws, so what they miss cancels as the weights do. Measured on two sites by setting one half of 64
-    # crossings against the other: so estimated, their difference is 0.9 to 1.1 times (rms) that of the hour's own states where
+    # crossings against the other: so their difference is 0.9 to 1.1 times (rms) that of the hour's own states where
     # Pd is 0.3 to 0.99, also where sizes add up to more than 3. Nearer to 1 it is larger than their own, but at most 0.08 where
     # the floor for 32 crossings is 0.10.
     size = np.abs(weights)
@@ -86,8 +86,8 @@ def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
 
 
 def variation(chosen: Representatives, pd: StatePd) -> np.ndarray:
-    """By how much Pd of each segment varies over the year as kriging sees it, (segments,): from each representative estimated by
-    the others, so crossings that differ from state to state are in it too."""
+    """By how much Pd of each segment varies over the year as kriging sees it, (segments,): from each representative by the
+    others, so crossings that differ from state to state are in it too."""
     return np.sqrt(((chosen.left_out @ pd.means.mean(axis=2, dtype=float)) ** 2).mean(axis=0))
 
 
@@ -113,8 +113,8 @@ def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, c
         sd = unsure * varies[part]
 
         def half(error_rate, mean=mean, se=se, crossings=crossings, sd=sd):
-            between = stdtrit(freedom, 1.0 - 0.5 * error_rate) * sd
-            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), between)
+            of_choice = stdtrit(freedom, 1.0 - 0.5 * error_rate) * sd
+            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), of_choice)
 
         whole = half(1.0 - confidence)
         weak = {"middle": mean < need, "low": mean + whole < need, "high": mean - whole < need}
@@ -182,8 +182,9 @@ def add_weak_hours(
         results[name] = ("segment", values)
     # What is shown of the named segments, hour by hour, is what is said of them.
     _add_pd(results, "pd_state_fresh", fresh, confidence)
-    for name, values in (("weak_hours_month", recount.month), ("weak_hours_clock", recount.clock)):
-        results[name].values[again] = values[again]
+    for name, values in (("month", recount.month), ("clock", recount.clock)):
+        there = results[f"weak_hours_{name}"]
+        results[f"weak_hours_{name}_fresh"] = (there.dims, np.where(again[:, None], values, np.nan))
     return pd.looks + fresh.looks
 
 

@@ -8,14 +8,14 @@ import math
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled, compiled_inline
+from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.draw import quantile
-from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
-from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body
+from fencecast.kernels.integrate import ANY_VIEW, ARMED, CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
+from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body, optics_of, pose_of
 from fencecast.kernels.path import draw_speed, draw_track, place_at
 from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures
-from fencecast.kernels.types import STATURE_M
+from fencecast.kernels.types import STATURE_M, Body
 from fencecast.kernels.work import make_work
 from fencecast.physics.body import CROUCH, GAITS, body_size_m
 from fencecast.physics.detector import temporal_noise_radiance
@@ -55,8 +55,8 @@ _D_DEPTH = DIMENSION["depth_ratio"]
 _D_HOUR = DIMENSION["hour"]
 
 # Columns of a job's sums; the cameras' own Pd follow.
-SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOKS = range(7)
-SUM_CAMERA = 7
+SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOKS, SUM_ARMED, SUM_ANY_VIEW = range(9)
+SUM_CAMERA = 9
 
 
 @compiled_inline
@@ -64,8 +64,8 @@ def arm_looks(plan, track, phase, event_count, work):
     """Lay the armed windows over the looks: per camera, by the rules it serves, armed and needed looks, alarm time, depth, delay.
 
     Looks come at t_k = (phase + k) / rate. Alarm time = max(look, t_c); where windows overlap the earliest counts. A look is
-    needed when it, or one of the n-1 after it, is armed. Returns (first look, last look) as true look numbers, -1 when nothing
-    is armed; arrays are indexed from the first.
+    needed when it, or one of the n-1 after it, is armed; work.watched says so of any rule, whatever it hears.
+    Returns (first look, last look) as true look numbers, -1 when nothing is armed; arrays are indexed from the first.
     """
     decision, scene = plan.decision, plan.scene
     rate = decision.looks_per_s
@@ -85,6 +85,7 @@ def arm_looks(plan, track, phase, event_count, work):
     first = max(earliest - history, np.int64(0))
     last = min(latest, first + capacity - 1)
     for i in range(last - first + 1):
+        work.watched[i] = 0
         for camera in range(cameras):
             work.alarm_time[camera, i] = math.inf
             work.armed[camera, i] = 0
@@ -97,8 +98,10 @@ def arm_looks(plan, track, phase, event_count, work):
         for k in range(k0, k1 + 1):
             i = k - first
             alarm = max((phase + k) / rate, row[CROSSED_S])
-            x, y, _, _, _, _, _, _, _ = place_at(track, alarm)
-            depth = max((x - row[AT_X]) * row[NORMAL_X] + (y - row[AT_Y]) * row[NORMAL_Y], 0.0)
+            there = place_at(track, alarm)
+            depth = max((there.x - row[AT_X]) * row[NORMAL_X] + (there.y - row[AT_Y]) * row[NORMAL_Y], 0.0)
+            for back in range(max(i - history, 0), i + 1):
+                work.watched[back] = 1
             for camera in range(cameras):
                 if scene.rule_camera[rule, camera]:
                     if alarm < work.alarm_time[camera, i]:
@@ -119,8 +122,11 @@ def draw_units(work, table_row, variables):
 
 
 @compiled_inline
-def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
-    """One crossing into work.result and work.camera_pd; returns the number of looks rendered."""
+def cross_once(plan, cells, cell, point, replicate_key, netd_scale, all_cameras, work):
+    """One crossing into work.result and work.camera_pd; returns the number of looks rendered.
+
+    all_cameras: when no camera that an armed rule hears has the intruder in view, ask the others too, for ANY_VIEW.
+    """
     scene, cameras, intruder, decision = plan.scene, plan.cameras, plan.intruder, plan.decision
     u = work.units
     state = draw_state(plan.weather, cells.weather[cell], u[_D_HOUR])
@@ -154,11 +160,21 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
     clo, dry_emissivity, bare = draw_clothing(intruder, air, u[_D_CLO], u[_D_EMISSIVITY], u[_D_BARE])
     clothing_k, skin_k = surface_temperatures(air, speed, clo, dry_emissivity)
     fill_radiances(work.radiance, plan.bands, air, scene.ground_emissivity, clothing_k, skin_k, dry_emissivity, bare)
+    work.result[ARMED] = 1.0
     rendered = 0
-    for camera in range(camera_count):
+    seen = False
+    # First what the rules hear; then, only when that saw nothing, what they do not: one loop, because its body is inlined once.
+    for turn in range(2 * camera_count if all_cameras else camera_count):
+        unheard = turn >= camera_count
+        if unheard and seen:
+            break
+        camera = turn - camera_count if unheard else turn
         watching = False
         for look in range(last - first + 1):
-            watching = watching or work.needed[camera, look] != 0
+            if unheard:
+                watching = watching or work.watched[look] > work.needed[camera, look]
+            else:
+                watching = watching or work.needed[camera, look] != 0
         if not watching:
             continue
         draw = np.uint64(combine_keys(replicate_key, np.uint64(point)))
@@ -174,33 +190,38 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
             depression = decision.tolerance[1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
         if decision.tolerance[2] > 0.0:
             height = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
-        pose = work.pose[camera]
+        pose, optics = pose_of(work.poses, camera), optics_of(cameras, camera)
         fill_pose(cameras, camera, bearing, depression, height, pose)
         for look in range(last - first + 1):
-            work.cycles[camera, look] = 0.0
-            work.passes[camera, look] = 0.0
-            work.perfect[camera, look] = 0.0
-            if not work.needed[camera, look]:
-                continue
-            x, y, base, hx, hy, vx, vy, vz, posture = place_at(track, (phase + first + look) / decision.looks_per_s)
-            body_height, breadth, depth = body_size_m(posture, stature, depth_share)
-            drawn = look_at_body(
-                plan, camera, air, work.radiance, noise, pose, x, y, base, hx, hy, vx, vy, vz, posture,
-                body_height, breadth, depth, work,
-            )  # fmt: skip
-            if not drawn:
+            if unheard:
+                if seen or work.watched[look] <= work.needed[camera, look]:
+                    continue
+            else:
+                work.cycles[camera, look] = 0.0
+                work.passes[camera, look] = 0.0
+                work.perfect[camera, look] = 0.0
+                if not work.needed[camera, look]:
+                    continue
+            motion = place_at(track, (phase + first + look) / decision.looks_per_s)
+            body_height, breadth, depth = body_size_m(motion.posture, stature, depth_share)
+            body = Body(motion, body_height, breadth, depth)
+            if not look_at_body(plan, optics, pose, body, air, work.radiance, noise, work):
                 continue
             rendered += 1
+            seen = seen or work.look[PIXELS_IN_VIEW] >= decision.min_pixels
+            if unheard:
+                continue
             work.cycles[camera, look] = work.look[CYCLES]
             work.passes[camera, look] = work.look[P_LOOK]
             work.perfect[camera, look] = work.look[CYCLES_PERFECT]
             if work.look[PIXELS_IN_VIEW] >= decision.min_pixels:
                 work.in_view[camera] = 1
     integrate_crossing(work, camera_count, np.int64(0), last - first, decision, work.result, work.camera_pd)
+    work.result[ANY_VIEW] = 1.0 if seen else work.result[IN_VIEW]
     return rendered
 
 
-@compiled
+@compiled_alone
 def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_first, job_last, netd_scale, max_looks, sums):
     """Run jobs one after another, adding to sums (jobs, SUM_CAMERA + cameras): row j belongs to job j alone."""
     plan, cells = borrow(plan), borrow(cells)
@@ -218,7 +239,7 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
         row = sums[job]
         for point in range(job_first[job], job_last[job]):
             draw_units(work, sobol[point], variables)
-            rendered = cross_once(plan, cells, cell, point, replicate_key, netd_scale, work)
+            rendered = cross_once(plan, cells, cell, point, replicate_key, netd_scale, True, work)
             row[SUM_PD] += work.result[PD]
             row[SUM_IN_VIEW] += work.result[IN_VIEW]
             row[SUM_RESOLVED] += work.result[RESOLVED]
@@ -226,7 +247,8 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
             row[SUM_DEPTH] += work.result[DEPTH]
             row[SUM_DELAY] += work.result[DELAY]
             row[SUM_LOOKS] += rendered
+            row[SUM_ARMED] += work.result[ARMED]
+            row[SUM_ANY_VIEW] += work.result[ANY_VIEW]
             for camera in range(camera_count):
                 row[SUM_CAMERA + camera] += work.camera_pd[camera]
-    # The scratch must outlive the loop: `work` does not own it, and numba frees `owned` after its last use.
-    return owned.result.size
+    keep_alive(owned)

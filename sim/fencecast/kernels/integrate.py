@@ -27,9 +27,9 @@ LEAST_PASS = 1.0e-9
 # A look that is classified less often than one time in 1e9, or missed as seldom, is so whatever z is.
 _SURE_LOG_ODDS = math.log(1.0e9)
 
-# Rows of the per-crossing result.
-PD, IN_VIEW, RESOLVED, CONFIRMED, DEPTH, DELAY = range(6)
-RESULTS = 6
+# Rows of the per-crossing result; ARMED (a rule is armed at some look) and ANY_VIEW (in view of any camera) are `cross_once`'s.
+PD, IN_VIEW, RESOLVED, CONFIRMED, DEPTH, DELAY, ARMED, ANY_VIEW = range(8)
+RESULTS = 8
 
 
 @compiled_inline

@@ -6,7 +6,7 @@ Given z, cameras are independent, so a crossing's Pd for a set S is sum over nod
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled
+from fencecast.jit import borrow, compiled_alone, keep_alive
 from fencecast.kernels.crossing import cross_once, draw_units
 from fencecast.kernels.work import make_work
 from fencecast.sampling.sobol import combine_keys
@@ -14,7 +14,7 @@ from fencecast.sampling.sobol import combine_keys
 _UNUSED = -1.0
 
 
-@compiled
+@compiled_alone
 def given_z_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, first, last, max_looks, out):
     """P(alarm | z) of the one camera of `plan` in the crossings of some jobs, into out (jobs, last - first, nodes) float32.
 
@@ -37,7 +37,7 @@ def given_z_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, fir
             work.keys[v] = combine_keys(replicate_key, variable_keys[v])
         for point in range(first, last):
             draw_units(work, sobol[point], variables)
-            looks += cross_once(plan, cells, cell, point, replicate_key, 1.0, work)
+            looks += cross_once(plan, cells, cell, point, replicate_key, 1.0, False, work)
             row = out[job, point - first]
             buckets = 0
             while buckets < work.survive.shape[0] and work.survive[buckets, 0] != _UNUSED:
@@ -46,11 +46,11 @@ def given_z_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, fir
                 row[k] = 1.0 - work.survive[buckets - 1, k] if buckets > 0 else 0.0
             for b in range(buckets):
                 work.survive[b, 0] = _UNUSED
-    # As in `run_jobs`: the scratch must outlive the loop, and `work` does not own it. The term is zero.
-    return looks + 0 * owned.result.size
+    keep_alive(owned)
+    return looks
 
 
-@compiled
+@compiled_alone
 def pd_with(survive, cells, table, weights, pd):
     """Pd of cells when one camera joins: pd[i] for cells[i], from survive (all cells, crossings, nodes) and table (cells, ...).
 
@@ -68,7 +68,7 @@ def pd_with(survive, cells, table, weights, pd):
         pd[i] = 1.0 - missed / crossings
 
 
-@compiled
+@compiled_alone
 def join(survive, cells, table):
     """Let a camera join: survive[cells[i]] *= 1 - table[i]."""
     for i in range(cells.size):

@@ -1,6 +1,6 @@
-"""Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer hangs on."""
+"""Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer depends on."""
 
-from fencecast.jit import borrow, compiled
+from fencecast.jit import borrow, compiled, compiled_alone, keep_alive
 from fencecast.kernels.crossing import cross_once
 from fencecast.kernels.integrate import PD
 from fencecast.kernels.work import make_work
@@ -15,7 +15,7 @@ def scrambled_rows(table, order, keys, units):
             units[row, v] = to_unit(owen_scramble(table[order[row], v], keys[v]))
 
 
-@compiled
+@compiled_alone
 def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_looks, out):
     """The alarm probability of each crossing of one cell, given its draws; returns the looks rendered.
 
@@ -38,7 +38,7 @@ def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_lo
     for row in range(units.shape[0]):
         for v in range(variables):
             work.units[v] = units[row, v]
-        looks += cross_once(plan, cells, cell, camera_points[row], camera_keys[row], 1.0, work)
+        looks += cross_once(plan, cells, cell, camera_points[row], camera_keys[row], 1.0, False, work)
         out[row] = work.result[PD]
-    # As in `run_jobs`: the scratch must outlive the loop, and `work` does not own it. The term is zero.
-    return looks + 0 * owned.result.size
+    keep_alive(owned)
+    return looks

@@ -8,13 +8,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fencecast.kernels.look import CLUTTER, CYCLES, P_LOOK, TAU
-from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
+from fencecast.kernels.look import CYCLES, P_LOOK, TAU
 from fencecast.kernels.render import PARTS
-from fencecast.onelook.drawing import frame
+from fencecast.onelook.drawing import frame, sigma_of
 from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.site import Site, as_site
+from fencecast.units import ZERO_CELSIUS_K
 
 
 class ViewFrame(NamedTuple):
@@ -83,9 +83,7 @@ def _view_frame(look: Look, comparison: bool) -> ViewFrame:
     rectangle = tuple(float(e) for e in look.work.edges[PARTS])
     middle = (0.5 * (rectangle[0] + rectangle[1]), 0.5 * (rectangle[2] + rectangle[3]))
     noise = look.noise_at(*middle) if look.drawn else look.noise
-    fixed = look.plan.cameras.fixed_pattern[look.camera_index]
-    clutter = look.result[CLUTTER] if look.drawn else 0.0
-    sigma = np.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
+    sigma = sigma_of(look, noise)
     strongest = np.unravel_index(int(np.argmax(np.abs(contrast_k))), contrast_k.shape)
     w = look.weather
     return ViewFrame(

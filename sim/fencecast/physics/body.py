@@ -2,6 +2,8 @@
 
 Sources: stature ANSUR II 2012 (men 1.756 / 0.069 m, women 1.628 / 0.064 m); walking speed Bohannon & Williams Andrews 2011;
 crawling Cao et al. 2018; the rest is judgement, no source.
+
+Tests: tests/physics/test_body.py.
 """
 
 import math
@@ -44,7 +46,10 @@ SILHOUETTES = np.array(
 
 @compiled
 def silhouette_kind(gait):
-    """0 upright (walk, run, crouch, stand), 1 crawling with the head leading (crawl, flat crawl)."""
+    """0 upright (walk, run, crouch, stand), 1 crawling with the head leading (crawl, flat crawl).
+
+    Check: test_body.py::test_kind_of_silhouette.
+    """
     return CRAWLING if gait in (CRAWL, FLAT_CRAWL) else UPRIGHT
 
 
@@ -53,6 +58,7 @@ def body_size_m(gait, stature_m, depth_share):
     """Height, breadth and depth [m] of the box.
 
     `depth_share` [statures] replaces the table's depth for walk, run and crouch when it is not NaN (`depth_ratio` of a site).
+    Check: test_body.py::test_sizes_by_hand.
     """
     height = BODY_SIZES[gait, 0] * stature_m + BODY_SIZES[gait, 1]
     breadth = BODY_SIZES[gait, 2] * stature_m
@@ -63,10 +69,20 @@ def body_size_m(gait, stature_m, depth_share):
 
 
 @compiled
+def part_middle_m(kind, part, base_m, height_m):
+    """Height of the middle of one silhouette part over the ground [m]; base_m: of the foot point, height_m: of the body.
+
+    Check: test_kernel_look.py::test_part_contrasts_*.
+    """
+    return base_m + height_m * (1.0 - 0.5 * (SILHOUETTES[kind, part, 2] + SILHOUETTES[kind, part, 3]))
+
+
+@compiled
 def box_extents_m(breadth_m, depth_m, cosine, sine):
     """Width across and thickness along the line of sight [m] of a box whose heading makes the angle psi with that line.
 
     W = |cos psi| breadth + |sin psi| depth; T = |sin psi| breadth + |cos psi| depth.
+    Check: test_body.py::test_box_seen_*.
     """
     c, s = abs(cosine), abs(sine)
     return c * breadth_m + s * depth_m, s * breadth_m + c * depth_m

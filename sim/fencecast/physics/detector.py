@@ -1,4 +1,7 @@
-"""The detector: how a blurred rectangle fills pixels, and the noise against which its contrast is held."""
+"""The detector: how a blurred rectangle fills pixels, and the noise that its contrast is compared with.
+
+Tests: tests/physics/test_detector.py.
+"""
 
 import math
 
@@ -13,13 +16,19 @@ _INV_SQRT_2PI = 1.0 / math.sqrt(2.0 * math.pi)
 
 @compiled
 def normal_cdf(x):
-    """Phi(x), the standard normal distribution function (complementary error function of the C library)."""
+    """Phi(x), the standard normal distribution function (complementary error function of the C library).
+
+    Check: test_detector.py::test_normal_distribution_*.
+    """
     return 0.5 * math.erfc(-x * _SQRT_HALF)
 
 
 @compiled
 def ramp_integral(x):
-    """G(x) = x Phi(x) + phi(x), the integral of Phi: a blurred edge seen through one pixel."""
+    """G(x) = x Phi(x) + phi(x), the integral of Phi: a blurred edge seen through one pixel.
+
+    Check: test_detector.py::test_ramp_*.
+    """
     return x * normal_cdf(x) + _INV_SQRT_2PI * math.exp(-0.5 * x * x)
 
 
@@ -29,7 +38,7 @@ def pixel_share(pixel, low, high, blur_px):
 
     X = s [G((i+1-a)/s) - G((i-a)/s) - G((i+1-b)/s) + G((i-b)/s)]. Exact; the shares add up to high - low at any phase and
     size. This is the reference form in float64; the kernel evaluates the same expression as differences of node values.
-    Check: an outside image renderer (box * Gaussian * pixel).
+    Check, against an outside image renderer (box * Gaussian * pixel): test_detector.py::test_blurred_box_*.
     """
     s = blur_px
     return s * (
@@ -42,10 +51,12 @@ def pixel_share(pixel, low, high, blur_px):
 
 @compiled
 def temporal_noise_radiance(netd_k, slope_300k, f_number, netd_f_number, transmission):
-    """Temporal noise n0 [W m-2 sr-1] = NETD dL/dT(300 K).
+    """Temporal noise n0 [W/(m²·sr)] = NETD dL/dT(300 K).
 
     NETD is for the camera with its lens. Only when `netd_f_number` is above 0 (a figure for another lens) is it scaled by
-    (4F^2 + 1) / (4Fref^2 + 1) and divided by the lens transmission. Source: ASTM E1543 defines NETD; scaling from memory.
+    (4F^2 + 1) / (4Fref^2 + 1) and divided by the lens transmission. Source: ASTM E1543 defines NETD; its scaling is a published
+    value, not checked against the original.
+    Check: test_detector.py::test_noise_*.
     """
     noise = netd_k * slope_300k
     if netd_f_number > 0.0:
@@ -75,6 +86,7 @@ def half_erf32(t):
     """(1 + erf t) / 2 in float32, of a number or of lanes, absolute error under 3e-7, by which it may pass 0 or 1.
 
     This is Phi(x) for t = x / sqrt(2).
+    Check: test_detector.py::test_fast_normal_*.
     """
     t = at_most(at_least(t, -_FOUR), _FOUR)
     y = t * t
@@ -85,7 +97,10 @@ def half_erf32(t):
 
 @compiled_inline
 def normal_cdf32(x):
-    """Phi(x) in float32, of a number or of lanes, absolute error under 3e-7, clamped to [0, 1]."""
+    """Phi(x) in float32, of a number or of lanes, absolute error under 3e-7, clamped to [0, 1].
+
+    Check: test_detector.py::test_fast_normal_*.
+    """
     return at_most(at_least(half_erf32(x * _SQRT_HALF32), _ZERO), _ONE)
 
 
@@ -106,7 +121,9 @@ _FIVE = np.float32(5.0)
 @compiled_inline
 def ramp_integral32(x):
     """G(x) in float32, of a number or of lanes, absolute error under 4e-7 for |x| < 5 and the rounding of x beyond; for the
-    pixel loop only."""
+    pixel loop only.
+    Check: test_detector.py::test_fast_ramp.
+    """
     s = at_most(abs(x), _FIVE) * _SCALE - _ONE
     upper = _H8 + s * (_H9 + s * (_H10 + s * (_H11 + s * (_H12 + s * (_H13 + s * _H14)))))
     h = _H0 + s * (_H1 + s * (_H2 + s * (_H3 + s * (_H4 + s * (_H5 + s * (_H6 + s * (_H7 + s * upper)))))))

@@ -1,27 +1,41 @@
-"""From resolved cycles to a probability, from looks to an alarm: the small closed forms of the decision."""
+"""From resolved cycles to a probability, from looks to an alarm: the small closed forms of the decision.
+
+Tests: tests/physics/test_discrimination.py.
+"""
 
 import math
 
-from fencecast.jit import compiled, compiled_inline, vectorised
+from fencecast.jit import compiled, compiled_inline
 from fencecast.physics.detector import normal_cdf
 from fencecast.physics.exponential import exponential, logarithm
 
-# Target transfer probability function (from memory): P = x^E / (1 + x^E), E = 2.7 + 0.7 x, x = N / N50.
-_E0, _E1 = 2.7, 0.7
+
+@compiled_inline
+def discrimination_exponent(cycles_ratio):
+    """E = 2.7 + 0.7 x of `discrimination_probability`.
+
+    Check: test_discrimination.py::test_curve_*.
+    """
+    return 2.7 + 0.7 * cycles_ratio
 
 
 @compiled_inline
 def log_odds(cycles_ratio):
-    """E ln x, the log-odds of `discrimination_probability`; x > 0."""
-    return (_E0 + _E1 * cycles_ratio) * logarithm(cycles_ratio)
+    """E ln x, the log-odds of `discrimination_probability`; x > 0.
+
+    Check: test_discrimination.py::test_log_odds_*.
+    """
+    return discrimination_exponent(cycles_ratio) * logarithm(cycles_ratio)
 
 
 @compiled
 def discrimination_probability(cycles_ratio):
     """P(x) = x^E / (1 + x^E), E = 2.7 + 0.7 x, x = N / N50 >= 0.
 
-    A human-observer law (target transfer probability function, from memory) standing in for analytics until walk tests
+    cycles_ratio [-]: resolved cycles over those of the 50 % point, scalar; zero or less gives 0. The target transfer probability
+    function of human observers (published values, not checked against the original), standing in for analytics until walk tests
     calibrate it. P(0.5) 0.108, P(1) 0.5, P(1.75) 0.900, P(2) 0.945.
+    Check: test_discrimination.py::test_printed_values.
     """
     if cycles_ratio <= 0.0:
         return 0.0
@@ -30,7 +44,10 @@ def discrimination_probability(cycles_ratio):
 
 @compiled
 def discrimination_ratio(probability):
-    """Inverse of `discrimination_probability`: the N / N50 that gives it. Bisection in log x to 1e-12; 0 < P < 1."""
+    """Inverse of `discrimination_probability`: the N / N50 that gives it. Bisection in log x to 1e-12; 0 < P < 1.
+
+    Check: test_discrimination.py::test_inverse.
+    """
     low, high = -12.0, 5.0
     for _ in range(80):
         middle = 0.5 * (low + high)
@@ -43,7 +60,10 @@ def discrimination_ratio(probability):
 
 @compiled
 def resolved_cycles(area_px, seen_share):
-    """N = 0.5 sqrt(A q): Johnson's cycles on the critical dimension sqrt(H W), reduced to the share q that is seen."""
+    """N = 0.5 sqrt(A q): Johnson's cycles on the critical dimension sqrt(H W), reduced to the share q that is seen.
+
+    Check: test_discrimination.py::test_cycles_*.
+    """
     return 0.5 * math.sqrt(max(area_px * seen_share, 0.0))
 
 
@@ -59,7 +79,7 @@ _Q0, _Q1, _Q2, _Q3, _Q4, _Q5, _Q6 = _Q
 def score_of_log_odds(w):
     """Phi^-1(1 / (1 + e^-w)), the normal score of an encounter's threshold, error under 5e-8 for |w| <= 22.
 
-    Check: scipy's normal quantile of the logistic function.
+    Check, against scipy's normal quantile of the logistic function: test_discrimination.py::test_score_*.
     """
     y = w * w
     numerator = _P0 + y * (_P1 + y * (_P2 + y * (_P3 + y * (_P4 + y * (_P5 + y * _P6)))))
@@ -73,6 +93,7 @@ def normal_quantile(p):
 
     Start: the score of the log-odds (error 5e-8), and past odds of 3.6e9 Abramowitz & Stegun 26.2.23 (error 4.5e-4); then one or
     two Halley steps on Phi. Check: scipy.special.ndtri.
+    Check: test_discrimination.py::test_normal_quantile_*.
     """
     if p <= 0.0:
         return -math.inf
@@ -97,6 +118,7 @@ def noise_alarm_probability(pixels, min_pixels, threshold_sigma):
     """p_w: chance that at least `min_pixels` of `pixels` pixels of pure noise pass the threshold, each with Q(k).
 
     Exact binomial upper tail, summed from its largest term so that 1e-30 keeps its digits.
+    Check: test_discrimination.py::test_noise_window_*.
     """
     q = normal_cdf(-threshold_sigma)
     if q <= 0.0:
@@ -111,15 +133,12 @@ def noise_alarm_probability(pixels, min_pixels, threshold_sigma):
 
 @compiled
 def noise_alarms_per_day(frame_pixels, looks_per_s, min_pixels, threshold_sigma, confirm_m, confirm_n):
-    """Alarms per camera-day from sensor noise alone: no animals, no weather.
+    """False alarms from sensor noise alone, per camera and day: no animals, no weather.
 
     windows = frame pixels / 64; rate = windows looks/day C(n-1, m-1) p_w^m (1 - p_w)^(n-m+1).
+    Check: test_discrimination.py::test_noise_alarms_*.
     """
     p_w = noise_alarm_probability(64, min_pixels, threshold_sigma)
     choose = math.exp(math.lgamma(confirm_n) - math.lgamma(confirm_m) - math.lgamma(confirm_n - confirm_m + 1.0))
     looks_per_day = looks_per_s * 86400.0
     return frame_pixels / 64.0 * looks_per_day * choose * p_w**confirm_m * (1.0 - p_w) ** (confirm_n - confirm_m + 1)
-
-
-discrimination_probability_array = vectorised(discrimination_probability)
-normal_quantile_array = vectorised(normal_quantile)

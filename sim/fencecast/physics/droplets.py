@@ -1,5 +1,7 @@
 """What fog, haze, rain and snow take from the thermal band, and what water on the window takes.
 
+Fog extinction: `fog_extinction_per_m`, from `fog_extinction_ratio`; who gets the visibility: `droplet_extinctions`.
+
 Extinction is in 1/m, natural logarithm, full (scattered light counts as lost: at most 2 % of what fog scatters stays inside a
 person's outline). The band is 8-14 um whatever the camera's band is. The power laws of Kruse and Kim are for 0.4-1.55 um and are
 not used.
@@ -14,15 +16,11 @@ from pathlib import Path
 
 import numpy as np
 
-from fencecast.jit import compiled, vectorised
-from fencecast.physics.air import CELSIUS_ZERO_K, KOSCHMIEDER_OPTICAL_RANGE, koschmieder_constant
+from fencecast.jit import compiled
+from fencecast.physics.air import KOSCHMIEDER_OPTICAL_RANGE, koschmieder_constant
+from fencecast.units import ZERO_CELSIUS_K
 
 NO_FOG, RADIATION_FOG, ADVECTION_FOG = 0, 1, 2
-
-# Default effective drop radius of each named fog, lognormal: judgement, no source. One draw per crossing, never per look.
-RADIATION_FOG_RADIUS_UM = 5.0
-ADVECTION_FOG_RADIUS_UM = 9.0
-FOG_RADIUS_SIGMA_LN = 0.35
 
 # Ratios of four fogs of Shettle and Fenn (1979) by the same Mie calculation with their own alpha: for tests and for reading.
 HEAVY_ADVECTION_RATIO = 1.111  # alpha 3, effective radius 20 um
@@ -72,9 +70,11 @@ def fog_extinction_ratio(effective_radius_um):
 
 @compiled
 def fog_extinction_per_m(visibility_m, convention, effective_radius_um):
-    """Extinction of fog in the thermal band [1/m]: ratio(r_eff) K / V.
+    """Fog extinction in the thermal band [1/m]: ratio(r_eff) K / V, K / V being that in visible light.
 
-    visibility_m [m] > 0; convention: 0 optical range (5 %), 1 visual range (2 %); effective_radius_um [um]. Scalars.
+    visibility_m [m] > 0; convention: 0 optical range (5 %), 1 visual range (2 %); effective_radius_um [um]. Scalars. Formula:
+    Koschmieder (1924) at 0.55 um, scaled by `fog_extinction_ratio`, where source and validity are.
+    Check: test_droplets.py::test_fog_against_*.
     """
     return fog_extinction_ratio(effective_radius_um) * koschmieder_constant(convention) / visibility_m
 
@@ -84,6 +84,7 @@ def haze_extinction_per_m(visibility_m, convention):
     """Extinction of haze in the thermal band [1/m]: 0.10 K / V (the ratio is common practice, no source).
 
     Arguments as `fog_extinction_per_m`.
+    Check: test_droplets.py::test_haze_*.
     """
     return HAZE_RATIO * koschmieder_constant(convention) / visibility_m
 
@@ -105,6 +106,7 @@ def snow_extinction_from_visibility_per_m(visibility_m, convention):
     """Extinction of falling snow in the thermal band from the visibility in it [1/m]: 1.2 K / V.
 
     Arguments as `fog_extinction_per_m`.
+    Check: test_droplets.py::test_snow_*.
     """
     return SNOW_RATIO * koschmieder_constant(convention) / visibility_m
 
@@ -116,7 +118,8 @@ def snow_visibility_m(snow_mm_h, is_wet):
     snow_mm_h [mm/h of melted water], is_wet [bool], scalars; no snow gives infinity.
     Formula: Rasmussen et al., J. Applied Meteorology 38 (1999); dry (below 0 C) C3 0.017 g/cm2, Vt 100 cm/s; wet 0.072, 200.
     That it is an optical range (5 %) is this project's reading. Laws of snow differ widely: for dry snow at 1 mm/h ITU-R P.1814
-    (from memory) has 1.3 1/km of visible extinction where this one has 3.8. Check: test_droplets.py::test_snow_*.
+    (published value, not checked against the original) has 1.3 1/km of visible extinction where this one has 3.8. Check:
+    test_droplets.py::test_snow_*.
     """
     if snow_mm_h <= 0.0:
         return math.inf
@@ -131,6 +134,7 @@ def snow_extinction_from_rate_per_m(snow_mm_h, is_wet):
     """Extinction of falling snow in the thermal band from its rate [1/m]: 1.2 K / V with V of `snow_visibility_m`.
 
     Arguments as `snow_visibility_m`; no snow gives 0.
+    Check: test_droplets.py::test_snow_*.
     """
     return SNOW_RATIO * KOSCHMIEDER_OPTICAL_RANGE / snow_visibility_m(snow_mm_h, is_wet)
 
@@ -169,9 +173,10 @@ def droplet_extinctions(
     - no fog, rain and snow together: rain takes its rate; snow takes what the given visibility leaves after the rain (whose
       extinction is the same in visible light), never below 0; without a given visibility both come from their rates.
     - none of them: haze from the visibility.
+    Check: test_droplets.py::test_visibility_is_spent_once.
     """
     rain = rain_extinction_per_m(rain_mm_h)
-    is_wet = air_temperature_k >= CELSIUS_ZERO_K
+    is_wet = air_temperature_k >= ZERO_CELSIUS_K
     if fog_kind != NO_FOG:
         fog = fog_extinction_per_m(visibility_m, convention, effective_radius_um)
         return fog, rain, snow_extinction_from_rate_per_m(snow_mm_h, is_wet)
@@ -184,13 +189,3 @@ def droplet_extinctions(
     if rain > 0.0:
         return 0.0, rain, 0.0
     return haze_extinction_per_m(visibility_m, convention), 0.0, 0.0
-
-
-fog_extinction_ratio_array = vectorised(fog_extinction_ratio)
-fog_extinction_per_m_array = vectorised(fog_extinction_per_m)
-haze_extinction_per_m_array = vectorised(haze_extinction_per_m)
-rain_extinction_per_m_array = vectorised(rain_extinction_per_m)
-snow_extinction_from_visibility_per_m_array = vectorised(snow_extinction_from_visibility_per_m)
-snow_visibility_m_array = vectorised(snow_visibility_m)
-snow_extinction_from_rate_per_m_array = vectorised(snow_extinction_from_rate_per_m)
-window_film_transmission_array = vectorised(window_film_transmission)

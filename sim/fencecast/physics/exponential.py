@@ -3,6 +3,8 @@
 A call of the C library's costs more than the sum: every vector register is spilled around it. Terms are summed in pairs (Estrin's
 scheme), because one after the other they would wait for each other. Relative error of both under 1e-13; checked against the
 library's over their whole range.
+
+Tests: tests/physics/test_exponential.py.
 """
 
 import math
@@ -21,6 +23,7 @@ def exponential(x):
     """e^x, x cut to +-708 (infinities too; not for NaN).
 
     x = n ln 2 + r, |r| <= ln(2) / 2; Taylor's series of e^r to r^11 / 11! (the next term is 6e-15).
+    Check: test_exponential.py::test_exponential.
     """
     x = min(max(x, -_MOST), _MOST)
     n = math.floor(x * _LOG2_E + 0.5)
@@ -35,7 +38,10 @@ def exponential(x):
 
 @compiled_inline
 def logarithm(x):
-    """ln x of a positive normal number. x = 2^e m; ln m = 2 artanh s, s = (m - 1) / (m + 1), |s| < 0.172, to s^17 / 17."""
+    """ln x of a positive normal number. x = 2^e m; ln m = 2 artanh s, s = (m - 1) / (m + 1), |s| < 0.172, to s^17 / 17.
+
+    Check: test_exponential.py::test_logarithm.
+    """
     bits = bits_of(x)
     e = (bits - _ROOT_HALF_BITS) >> 52
     m = number_of(bits - (e << 52))

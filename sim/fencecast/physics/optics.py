@@ -3,6 +3,8 @@
 Camera frame: X to the right of the picture, Y down the picture, Z along the optical axis, metres. Image: column u to the
 right, row v downwards, pixel i covers [i, i + 1), so the axis meets the picture at (columns / 2, rows / 2). Bearings run
 clockwise from grid north (y), depression is positive downwards.
+
+Tests: tests/physics/test_optics.py.
 """
 
 import math
@@ -27,6 +29,7 @@ def camera_axes(bearing_rad, depression_rad):
     """Unit vectors of the camera frame in the site frame (east, north, up).
 
     Returns nine floats: right (3), down (3), forward (3). Closed form; no roll.
+    Check: test_optics.py::test_axes_*.
     """
     sb, cb = math.sin(bearing_rad), math.cos(bearing_rad)
     st, ct = math.sin(depression_rad), math.cos(depression_rad)
@@ -40,6 +43,7 @@ def project(x_m, y_m, z_m, focal_px, projection):
     Arguments: X, Y, Z [m]; focal length [px]; projection 0 rectilinear r = f tan(theta), 1 equidistant r = f theta.
     Returns (u, v, ok); ok is False when the projection cannot map the point: 89 degrees or more off a rectilinear axis,
     or exactly behind an equidistant one. Source: definition of the projections; checked against a computer-vision library.
+    Check: test_optics.py::test_projection_*.
     """
     radius2 = x_m * x_m + y_m * y_m
     if projection == RECTILINEAR:
@@ -56,7 +60,10 @@ def project(x_m, y_m, z_m, focal_px, projection):
 
 @compiled
 def field_of_view_rad(pixels, focal_px, projection):
-    """Full field [rad] over `pixels` centred on the axis: 2 atan(n / 2f) rectilinear, n / f equidistant (f in px)."""
+    """Full field [rad] over `pixels` centred on the axis: 2 atan(n / 2f) rectilinear, n / f equidistant (f in px).
+
+    Check: test_optics.py::test_rectilinear_field_*.
+    """
     if projection == RECTILINEAR:
         return 2.0 * math.atan(0.5 * pixels / focal_px)
     return pixels / focal_px
@@ -64,7 +71,10 @@ def field_of_view_rad(pixels, focal_px, projection):
 
 @compiled
 def off_axis_angle_rad(radius_px, focal_px, projection):
-    """Angle [rad] from the axis of a picture point at `radius_px`; inverse of the projection."""
+    """Angle [rad] from the axis of a picture point at `radius_px`; inverse of the projection.
+
+    Check: test_optics.py::test_field_and_angle_*.
+    """
     if projection == RECTILINEAR:
         return math.atan(radius_px / focal_px)
     return radius_px / focal_px
@@ -76,6 +86,7 @@ def relative_illumination(radius_px, focal_px, projection, cos4):
 
     Source: the cosine-fourth law (any optics text); equidistant lenses are built to beat it, hence flat by default.
     Floor 1e-6 so that the noise at 90 degrees stays finite.
+    Check: test_optics.py::test_illumination_*.
     """
     if not cos4:
         return 1.0
@@ -85,17 +96,21 @@ def relative_illumination(radius_px, focal_px, projection, cos4):
 
 @compiled
 def static_blur_variance_px2(f_number, pitch_m, aberration_px):
-    """Variance [px^2] of the still picture's Gaussian blur: diffraction (0.45 lambda F / pitch)^2 plus aberration^2."""
+    """Variance [px^2] of the still picture's Gaussian blur: diffraction (0.45 lambda F / pitch)^2 plus aberration^2.
+
+    Check: test_optics.py::test_diffraction_blur_*.
+    """
     diffraction_px = DIFFRACTION_SD_FACTOR * BLUR_WAVELENGTH_M * f_number / pitch_m
     return diffraction_px * diffraction_px + aberration_px * aberration_px
 
 
 @compiled
 def blind_distance_m(height_m, depression_rad, vertical_field_rad, point_height_m):
-    """Ground distance [m] from the mast within which a point at `point_height_m` lies below the frame.
+    """Ground distance [m] from the camera within which a point at `point_height_m` lies below the frame.
 
     d0 = (h - z) / tan(t + v/2) on the camera's bearing. 0 when there is no blind ground (t + v/2 >= 90 degrees, or the
     point is as high as the camera); NaN when t + v/2 <= 0: the camera looks over the horizon and d0 is undefined.
+    Check: test_optics.py::test_blind_ground_*.
     """
     lower_edge_rad = depression_rad + 0.5 * vertical_field_rad
     if lower_edge_rad <= 0.0:
@@ -111,6 +126,7 @@ def top_of_frame_distance_m(height_m, depression_rad, vertical_field_rad, point_
 
     (h - z) / tan(t - v/2) when t > v/2. 0 when the frame's upper edge points down and the point is as high as the camera: then
     it is above the frame everywhere.
+    Check: test_optics.py::test_blind_ground_*.
     """
     upper_edge_rad = depression_rad - 0.5 * vertical_field_rad
     if upper_edge_rad <= 0.0:
@@ -120,5 +136,4 @@ def top_of_frame_distance_m(height_m, depression_rad, vertical_field_rad, point_
     return (height_m - point_height_m) / math.tan(upper_edge_rad)
 
 
-blind_distance_array = vectorised(blind_distance_m)
 relative_illumination_array = vectorised(relative_illumination)

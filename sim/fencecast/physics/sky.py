@@ -9,14 +9,15 @@ import math
 
 import numpy as np
 
-from fencecast.jit import compiled
-from fencecast.physics.air import CELSIUS_ZERO_K, vapour_pressure_hpa
+from fencecast.jit import compiled, compiled_alone
+from fencecast.physics.air import vapour_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
+from fencecast.units import ZERO_CELSIUS_K
 
 CLOUD_FILLS = 0.84  # share of the clear sky's gap to a black body that full cloud closes, Unsworth and Monteith (1975)
 _ORDINARY_VAPOUR_HPA = 8.594  # 10 C, 70 %
-_ORDINARY_AIR_K = CELSIUS_ZERO_K + 10.0
+_ORDINARY_AIR_K = ZERO_CELSIUS_K + 10.0
 
 
 @compiled
@@ -32,7 +33,10 @@ def clear_sky_emissivity(vapour_hpa, air_k):
 
 @compiled
 def sky_emissivity(clear_emissivity, cloud):
-    """Emissivity of a sky with cloud [0-1]: (1 - 0.84 n) e_clear + 0.84 n, Unsworth and Monteith (1975). cloud [0-1], scalars."""
+    """Emissivity of a sky with cloud [0-1]: (1 - 0.84 n) e_clear + 0.84 n, Unsworth and Monteith (1975). cloud [0-1], scalars.
+
+    Check: test_sky_rules.py::test_sky_with_cloud_*.
+    """
     filled = CLOUD_FILLS * cloud
     return (1.0 - filled) * clear_emissivity + filled
 
@@ -51,11 +55,12 @@ def low_sky_below_air_k(clear_emissivity, cloud):
     return OVERCAST_SKY_BELOW_AIR_K + (1.0 - cloud) * span
 
 
-@compiled
+@compiled_alone
 def sky_history(air_k, relative_humidity, cloud):
     """Longwave from the sky [W/m2] and low sky below air [K], each (histories, hours), and the vapour pressure [hPa] (hours,).
 
     air_k [K], relative_humidity [0-1]: (hours,); cloud [0-1]: (histories, hours).
+    Check: test_sky_rules.py::test_sky_history_*.
     """
     histories, hours = cloud.shape
     longwave, below = np.empty((histories, hours)), np.empty((histories, hours))

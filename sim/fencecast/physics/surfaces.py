@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 
-from fencecast.jit import compiled, vectorised
-from fencecast.physics.air import CELSIUS_ZERO_K, dew_point_k, saturation_pressure_hpa, vapour_pressure_hpa
+from fencecast.jit import compiled
+from fencecast.physics.air import dew_point_k, saturation_pressure_hpa, vapour_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
+from fencecast.units import ZERO_CELSIUS_K
 
 # Emissivity over 8-14 um. Ground: SLUM spectra; Sutherland (1986). Skin: Steketee (1973). Clothing: NIJ measurements (nylon
 # 0.87, cotton 0.88, polyester 0.88, acrylic 0.82). Wet cloth: that of water, judgement, no source.
@@ -26,7 +27,6 @@ GROUND_EMISSIVITY = {
 }
 SKIN_EMISSIVITY = 0.98
 WET_CLOTH_EMISSIVITY = 0.96
-CLOTHING_EMISSIVITY_RANGE = (0.82, 0.92)
 
 CLEAR_SKY_BELOW_AIR_K = 10.0  # low sky as a black body below air temperature: common practice, no source
 OVERCAST_SKY_BELOW_AIR_K = 2.0
@@ -36,12 +36,12 @@ CLO_SIGMA_LN = 0.2
 FREE_CONVECTION_FACTOR = 2.38  # ISO 7730
 FORCED_CONVECTION_FACTOR = 12.1
 LEWIS_K_PER_KPA = 16.5
-AIR_PERMEABILITY_L_M2_S = 8.0  # of clothing, ISO 11079 (from memory)
+AIR_PERMEABILITY_L_M2_S = 8.0  # of clothing, ISO 11079 (published values, not checked against the originals)
 REDUCTION_WIND_CUT_M_S = 3.0
 REDUCTION_WALKING_CUT_M_S = 1.2
 LEAST_INSULATION_M2K_W = 1.0e-3  # the reduction would make less than nothing of almost no clothing in calm air
 
-CORE_TEMPERATURE_K = CELSIUS_ZERO_K + 37.0
+CORE_TEMPERATURE_K = ZERO_CELSIUS_K + 37.0
 SKIN_RESISTANCE_M2K_W = 0.05
 
 _MOST_STEPS = 60
@@ -49,13 +49,19 @@ _MOST_STEPS = 60
 
 @compiled
 def mean_radiant_temperature_k(ground_temperature_k, low_sky_temperature_k):
-    """What an upright surface exchanges heat with [K]: T^4 is half the ground's, half the low sky's. Kelvin, scalars."""
+    """What an upright surface exchanges heat with [K]: T^4 is half the ground's, half the low sky's. Kelvin, scalars.
+
+    Check: test_surfaces.py::test_mean_radiant_*.
+    """
     return (0.5 * ground_temperature_k**4 + 0.5 * low_sky_temperature_k**4) ** 0.25
 
 
 @compiled
 def leaving_radiance(emissivity, surface_radiance, environment_radiance):
-    """Radiance that leaves a surface: e L(T) + (1 - e) L_env, in the unit of the two radiances; emissivity 0-1. Scalars."""
+    """Radiance that leaves a surface: e L(T) + (1 - e) L_env, in the unit of the two radiances; emissivity 0-1. Scalars.
+
+    Check: test_surfaces.py::test_nothing_stands_out_*.
+    """
     return emissivity * surface_radiance + (1.0 - emissivity) * environment_radiance
 
 
@@ -64,13 +70,17 @@ def upright_environment_radiance(ground_leaving_radiance, low_sky_radiance):
     """What an upright surface reflects: half of what leaves the ground, half the low sky. One unit for all, scalars.
 
     The ground itself is seen at grazing view and reflects the low sky: `leaving_radiance(e_ground, L(T_ground), L(T_lowsky))`.
+    Check: test_surfaces.py::test_nothing_stands_out_*.
     """
     return 0.5 * ground_leaving_radiance + 0.5 * low_sky_radiance
 
 
 @compiled
 def relative_air_speed_m_s(wind_m_s, walking_m_s):
-    """Air speed over a moving person [m/s]: the root of the sum of squares (wind from any side). Scalars."""
+    """Air speed over a moving person [m/s]: the root of the sum of squares (wind from any side). Scalars.
+
+    Check: test_surfaces.py::test_clothing_against_*.
+    """
     return math.sqrt(wind_m_s * wind_m_s + walking_m_s * walking_m_s)
 
 
@@ -79,9 +89,10 @@ def skin_temperature_under_clothing_k(air_temperature_k):
     """Mean skin temperature under clothing [K]: a straight line from 29 C at -20 C air to 33 C at 20 C, held beyond both ends.
 
     air_temperature_k [K], scalar. Judgement, no source.
+    Check: test_surfaces.py::test_dress_and_skin_*.
     """
-    celsius = air_temperature_k - CELSIUS_ZERO_K
-    return CELSIUS_ZERO_K + min(max(31.0 + 0.1 * celsius, 29.0), 33.0)
+    celsius = air_temperature_k - ZERO_CELSIUS_K
+    return ZERO_CELSIUS_K + min(max(31.0 + 0.1 * celsius, 29.0), 33.0)
 
 
 @compiled
@@ -100,8 +111,9 @@ def median_clo(air_temperature_k):
     """Median insulation that people wear in this air [clo]: 3.0 at -20 C, 2.0 at 0, 1.5 at 5, 1.0 at 10, 0.6 at 20, 0.5 at 30.
 
     air_temperature_k [K], scalar. Straight lines between, held beyond both ends. Judgement, no source.
+    Check: test_surfaces.py::test_dress_and_skin_*.
     """
-    celsius = air_temperature_k - CELSIUS_ZERO_K
+    celsius = air_temperature_k - ZERO_CELSIUS_K
     if celsius < 0.0:
         return min(2.0 - 0.05 * celsius, 3.0)
     if celsius < 10.0:
@@ -113,7 +125,10 @@ def median_clo(air_temperature_k):
 
 @compiled
 def clothing_area_factor(insulation_m2k_w):
-    """Outer area of clothing over that of the skin [-]: 1 + 1.97 I_cl (ISO 11079), I_cl in m2K/W, not reduced. Scalar."""
+    """Outer area of clothing over that of the skin [-]: 1 + 1.97 I_cl (ISO 11079), I_cl in m2K/W, not reduced. Scalar.
+
+    Check: test_surfaces.py::test_area_factor_*.
+    """
     return 1.0 + 1.97 * insulation_m2k_w
 
 
@@ -122,8 +137,8 @@ def resultant_insulation_m2k_w(insulation_m2k_w, area_factor, wind_m_s, walking_
     """Insulation of clothing with wind and walking pumping air through it [m2K/W].
 
     insulation_m2k_w [m2K/W] in still air, area_factor [-], wind_m_s and walking_m_s [m/s], taken as they are. Scalars.
-    Formula: ISO 11079:2007 Annex (from memory), p = 8 l/m2s: with q = exp(-0.15 va - 0.22 w),
-    (I_cl + 0.085/f_cl) [0.54 q p^0.075 - 0.06 ln p + 0.5] - (0.092 q - 0.0045)/f_cl.
+    Formula: ISO 11079:2007 Annex (published values, not checked against the originals), p = 8 l/m2s: with q = exp(-0.15 va - 0.22
+    w), (I_cl + 0.085/f_cl) [0.54 q p^0.075 - 0.06 ln p + 0.5] - (0.092 q - 0.0045)/f_cl.
     Check: test_surfaces.py::test_reduction_*.
     """
     pumping = math.exp(-0.15 * wind_m_s - 0.22 * walking_m_s)
@@ -137,6 +152,7 @@ def clothing_insulation_reduced(clo, wind_m_s, walking_m_s):
     """Insulation of what a moving person wears [m2K/W]: `resultant_insulation_m2k_w` with wind cut at 3 and walking at 1.2 m/s.
 
     clo [clo, 0.155 m2K/W each], wind_m_s, walking_m_s [m/s] >= 0, scalars. Not below 0.001 m2K/W.
+    Check: test_surfaces.py::test_reduction_is_cut_*.
     """
     insulation = CLO_M2K_W * clo
     reduced = resultant_insulation_m2k_w(
@@ -234,7 +250,10 @@ def clothing_balance_temperature_k(
 
 @compiled
 def wet_clothing_emissivity(dry_emissivity, wetness):
-    """Emissivity of clothing that is partly wet [-]: straight from the dry value to 0.96 when soaked. wetness 0-1, scalars."""
+    """Emissivity of clothing that is partly wet [-]: straight from the dry value to 0.96 when soaked. wetness 0-1, scalars.
+
+    Check: test_surfaces.py::test_sky_and_wet_cloth_*.
+    """
     return dry_emissivity + (WET_CLOTH_EMISSIVITY - dry_emissivity) * wetness
 
 
@@ -270,18 +289,3 @@ def clothing_temperature_k(
         wet_clothing_emissivity(emissivity, wetness),
         wetness,
     )
-
-
-mean_radiant_temperature_k_array = vectorised(mean_radiant_temperature_k)
-leaving_radiance_array = vectorised(leaving_radiance)
-upright_environment_radiance_array = vectorised(upright_environment_radiance)
-relative_air_speed_m_s_array = vectorised(relative_air_speed_m_s)
-skin_temperature_under_clothing_k_array = vectorised(skin_temperature_under_clothing_k)
-bare_skin_temperature_k_array = vectorised(bare_skin_temperature_k)
-median_clo_array = vectorised(median_clo)
-clothing_area_factor_array = vectorised(clothing_area_factor)
-resultant_insulation_m2k_w_array = vectorised(resultant_insulation_m2k_w)
-clothing_insulation_reduced_array = vectorised(clothing_insulation_reduced)
-clothing_balance_temperature_k_array = vectorised(clothing_balance_temperature_k)
-wet_clothing_emissivity_array = vectorised(wet_clothing_emissivity)
-clothing_temperature_k_array = vectorised(clothing_temperature_k)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.jit import compiled
+from fencecast.jit import compiled, compiled_alone
 from fencecast.physics.radiance import DEFAULT_BAND_UM, band_radiance, band_radiance_slope
 from fencecast.physics.surfaces import (
     clothing_temperature_k,
@@ -50,9 +50,12 @@ def walker_contrast_k(air_k, relative_humidity, wind_m_s, wetness, ground_k, low
     return (clothing - ground) / band_radiance_slope(REFERENCE_K, low, high)
 
 
-@compiled
+@compiled_alone
 def walker_contrasts_k(air_k, relative_humidity, wind_m_s, wetness, ground_k, low_sky_k, ground_emissivity):
-    """`walker_contrast_k` of many states: arrays of one shape (states,), ground_emissivity a number."""
+    """`walker_contrast_k` of many states: arrays of one shape (states,), ground_emissivity a number.
+
+    Check: test_ground_hours.py::test_walker_*.
+    """
     contrast = np.empty(air_k.size)
     for k in range(air_k.size):
         contrast[k] = walker_contrast_k(

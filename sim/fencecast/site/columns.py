@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from fencecast.errors import close_match, name_list, show_value
 from fencecast.site.fields import Text
 from fencecast.site.number import Check, Refusal, Refused
+from fencecast.units import ZERO_CELSIUS_K
 
 # For each unit: factor and offset of value = factor * number + offset.
-_TEMPERATURE = {"degC": (1.0, 0.0), "degF": (1.0 / 1.8, -32.0 / 1.8), "K": (1.0, -273.15)}
+_TEMPERATURE = {"degC": (1.0, 0.0), "degF": (1.0 / 1.8, -32.0 / 1.8), "K": (1.0, -ZERO_CELSIUS_K)}
 _SHARE = {"percent": (0.01, 0.0), "fraction": (1.0, 0.0)}
 _RATE = {"mm": (1.0, 0.0), "mm/h": (1.0, 0.0), "cm": (10.0, 0.0), "in": (25.4, 0.0), "in/h": (25.4, 0.0)}
 _RADIATION = {"W/m2": (1.0, 0.0), "Wh/m2": (1.0, 0.0), "kJ/m2": (1.0 / 3.6, 0.0), "MJ/m2": (1000.0 / 3.6, 0.0)}

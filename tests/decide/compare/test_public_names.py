@@ -100,3 +100,9 @@ def test_designs_are_given_in_every_way(files):
     for wrong in ([], [3, 4], [paths[0]], [*paths, "more.toml"]):
         with pytest.raises(fc.FencecastError):
             fc.compare(*wrong, precision=0.5, max_crossings=16)
+
+
+def test_every_picture_has_a_twin_that_returns_its_data():
+    """Catches: a picture whose numbers can only be read off."""
+    pictures = [name.removeprefix("plot_") for name in fc.__all__ if name.startswith("plot_")]
+    assert len(pictures) >= 15 and {f"{name}_data" for name in pictures} <= set(fc.__all__)

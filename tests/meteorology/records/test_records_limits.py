@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencecast.meteorology.records.limits import LIMITS, drop_impossible, drop_lone_jumps, visibility_cap_m
+from fencecast.meteorology.records.limits import LIMITS, drop_impossible, drop_lone_jumps, question_lone_snow, visibility_cap_m
 from fencecast.meteorology.records.reading import read_records
 from fencecast.meteorology.records.rows import Rows
 from fencecast.meteorology.year import RECORD_FIELDS
@@ -152,3 +152,21 @@ def test_the_lone_jump_of_an_airport_is_found():
     records = read_records(nycweather.FILE, "csv", nycweather.options("JFK"))
     found = [p for p in records.problems if p.field == "air_temperature_c" and "hours before and after" in p.why]
     assert len(found) == 1 and "13.1 degF" in str(found[0].value)
+
+
+def test_heavy_snow_in_clear_air_between_dry_hours_is_questioned():
+    """29 mm/h at -7 C with 16 km of visibility, as one hour of a real record had it: a slip, kept and reported. What is not
+    questioned: the same in thick air, light snow in clear air, snow among snow, rain, and hours beside a gap."""
+
+    def questioned(snow, visibility_m=16_000.0, air_c=-7.0, name="snow_mm_h"):
+        rows = rows_of(**{name: list(snow), "visibility_m": [visibility_m] * len(snow), "air_temperature_c": [air_c] * len(snow)})
+        question_lone_snow(rows)
+        assert rows.values[name].tolist() == list(snow)
+        return [(p.row, p.field) for p in rows.notes.problems]
+
+    assert questioned([0.0, 29.0, 0.0]) == [(3, "snow_mm_h")]
+    assert questioned([0.0, 29.0, 0.0], name="precipitation_mm_h") == [(3, "precipitation_mm_h")]
+    assert not questioned([0.0, 29.0, 0.0], visibility_m=100.0)
+    assert not questioned([0.0, 0.5, 0.0])
+    assert not questioned([0.0, 29.0, 12.0, 0.0])
+    assert not questioned([0.0, 29.0, 0.0], air_c=4.0, name="rain_mm_h")

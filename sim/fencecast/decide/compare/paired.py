@@ -17,7 +17,7 @@ from fencecast.estimate.intervals import RARE, half_width, standard_error
 from fencecast.estimate.simulate import REPLICATES, Forecast, Tally, advance, in_rounds, new_tally
 from fencecast.kernels.crossing import SUM_PD
 
-VERDICTS = ("better", "worse", "equivalent", "undecided", "no data")
+VERDICTS = ("better", "worse", "equivalent", "not distinguishable", "no data")
 
 
 @dataclass(frozen=True)
@@ -100,8 +100,8 @@ def holm(p: np.ndarray) -> np.ndarray:
 
 
 def comparison_verdicts(low: np.ndarray, high: np.ndarray, margin: float) -> np.ndarray:
-    """Whole interval within +-margin: equivalent, too small to matter; else above zero: better; below: worse; else undecided."""
-    word = np.where(low > 0.0, "better", np.where(high < 0.0, "worse", "undecided"))
+    """Interval within +-margin: equivalent, too small to matter; above zero: better; below: worse; else not distinguishable."""
+    word = np.where(low > 0.0, "better", np.where(high < 0.0, "worse", "not distinguishable"))
     word = np.where((low >= -margin) & (high <= margin), "equivalent", word)
     return np.where(np.isnan(low) | np.isnan(high), "no data", word)
 

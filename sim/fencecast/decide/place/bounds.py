@@ -2,10 +2,13 @@
 
 For a monotone submodular f and any set S, every set T has f(T) <= f(S) + sum over j in T of [f(S + j) - f(S)] (Nemhauser and
 others 1978). Here f is the capped Pd of each cell, so each S gives one inequality a cell; dropping that cameras are whole gives a
-linear program whose optimum no set of these candidates can beat on these crossings.
+linear program whose optimum no set of these candidates can beat on these crossings. Here only cameras on one spot are one post:
+posts are then the same in every set, f is submodular, and Pd is never lower than with posts 2 m wide, so the bounds stand.
 """
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import linprog
@@ -13,16 +16,17 @@ from scipy.sparse import csr_array, hstack, vstack
 from scipy.sparse import eye_array as eye
 
 from fencecast.decide.place.candidates import NEW
-from fencecast.decide.place.search import Task, mean_pd
+from fencecast.decide.place.search import Start, Task
 
 
 def _cuts(task: Task, sets, cells: np.ndarray):
     """For each set S: f(S) (cells,) and the gains of every candidate, sparse (cells, candidates)."""
+    task = replace(task, joint=replace(task.joint, link_m=0.0))
     row_of = np.full(len(task.weights), -1)
     row_of[cells] = np.arange(len(cells))
     for subset in sets:
-        survive = task.joint.survive(subset)
-        base = np.minimum(mean_pd(task, survive), task.caps)
+        start = Start(task, subset)
+        base = start.capped
         # Empty ones first: every candidate may be in the set.
         rows, columns, values = [np.zeros(0, dtype=int)], [np.zeros(0, dtype=int)], [np.zeros(0)]
         for j in range(len(task.candidates)):
@@ -30,7 +34,7 @@ def _cuts(task: Task, sets, cells: np.ndarray):
                 continue
             which = row_of[task.joint.cells[j]] >= 0
             own = task.joint.cells[j][which]
-            gain = np.minimum(task.joint.pd_if_joined(survive, j)[which], task.caps[own]) - base[own]
+            gain = np.minimum(start.pd(j)[which], task.caps[own]) - base[own]
             keep = gain > 0.0
             rows.append(row_of[own[keep]])
             columns.append(np.full(int(keep.sum()), j))

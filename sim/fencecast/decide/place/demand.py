@@ -1,7 +1,7 @@
 """What a site asks of its cameras, cell by cell: metres, middles, codes, what counts, and how a set is judged on its crossings.
 
 Where facilities are sited, the places to be served are called demand (Church and ReVelle 1974, the maximal covering location
-problem; not checked against the original). Here they are the cells, segments by weather classes, each weighted by its metres.
+problem; [M]). Here they are the cells, segments by weather classes, each weighted by its metres.
 """
 
 from __future__ import annotations
@@ -58,13 +58,13 @@ class Demand:
         return pd, half, (float(pd[cell]), float(low), float(high), cell), by_verdict
 
 
-def demand_of(site: Site, classes, seed: int, threads: int) -> Demand:
-    """The cells of a site: their metres, middles and codes."""
+def demand_of(site: Site, classes, seed: int, threads: int, from_scratch: bool = False) -> Demand:
+    """The cells of a site: their metres, middles and codes (as its proposal has them, without old cameras when from scratch)."""
     cuts = [cut_segments(section, site.site.segment_length_m) for section in site.perimeter]
     metres = np.concatenate([cut.end_m - cut.start_m for cut in cuts])
     codes = [
         place_code(letter, start, end)
-        for letter, cut in zip(section_letters(site), cuts)
+        for letter, cut in zip(section_letters(site, not from_scratch), cuts)
         for start, end in zip(cut.start_m, cut.end_m)
     ]
     watched = np.concatenate([np.full(len(cut), good) for cut, good in zip(cuts, watched_sections(site))])

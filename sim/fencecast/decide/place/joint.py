@@ -1,5 +1,7 @@
 """P(alarm | z) of every candidate camera in every crossing: simulated once, after which any subset's Pd is arithmetic.
 
+Cameras of one post (`posts`) count as the best of them, posts multiply.
+
 Memory: 4 bytes for each (cell that a candidate sees, crossing, node of z). 200 candidates that each see a seventh of 900 cells,
 64 crossings, 16 nodes: 105 MB. Past `MOST_BYTES` tables go to unnamed temporary files that vanish with the process.
 """
@@ -15,12 +17,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.camera import ImageGeometry, off_bearing_rad
+from fencecast.decide.place.posts import POST_M, posts_of
 from fencecast.estimate.intervals import half_width, standard_error
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.kernels.joint import given_z_jobs, join, pd_with
 from fencecast.kernels.types import Cameras
 from fencecast.kernels.work import look_capacity
-from fencecast.physics.optics import RECTILINEAR
 from fencecast.sampling.sobol import sobol_table
 from fencecast.sampling.variables import SITE_VARIABLES, variable_keys
 
@@ -35,7 +38,8 @@ class Joint:
     """Tables of all candidates over the cells of a site.
 
     cells (candidates): per candidate the cells (indexes) where any crossing has a chance of an alarm; tables (candidates): per
-    candidate P(alarm | z), float32 (its cells, crossings, nodes); active (all cells,) bool: cells that some rule watches.
+    candidate P(alarm | z), float32 (its cells, crossings, nodes); active (all cells,) bool: cells that some rule watches; xy_m
+    (candidates, 2): where they stand, None when each is a post of its own; link_m: how near neighbours on a post are.
     Crossings come scrambling by scrambling.
     """
 
@@ -45,6 +49,8 @@ class Joint:
     weights: np.ndarray
     replicates: int
     looks: int
+    xy_m: np.ndarray | None = None
+    link_m: float = POST_M
 
     @property
     def crossings(self) -> int:
@@ -57,11 +63,28 @@ class Joint:
         return sum(table.nbytes for table in self.tables)
 
     def survive(self, subset: Sequence[int]) -> np.ndarray:
-        """Product of 1 - P(alarm | z) over a subset, float32 (all cells, crossings, nodes)."""
-        product = np.ones((len(self.active), self.crossings, len(self.weights)), dtype=np.float32)
-        for c in subset:
-            join(product, self.cells[c], self.tables[c])
+        """Product over the posts of a subset of the smallest 1 - P(alarm | z), float32 (all cells, crossings, nodes)."""
+        product = self._ones()
+        for post in self.posts(subset):
+            if len(post) == 1:
+                join(product, self.cells[post[0]], self.tables[post[0]])
+            else:
+                product *= self.least(post)
         return product
+
+    def posts(self, subset: Sequence[int]) -> list[tuple[int, ...]]:
+        """A subset by post."""
+        return [(c,) for c in subset] if self.xy_m is None else posts_of(self.xy_m, subset, self.link_m)
+
+    def least(self, post: Sequence[int]) -> np.ndarray:
+        """Smallest 1 - P(alarm | z) of the cameras of one post, float32 (all cells, crossings, nodes)."""
+        least = self._ones()
+        for c in post:
+            least[self.cells[c]] = np.minimum(least[self.cells[c]], np.float32(1.0) - self.tables[c])
+        return least
+
+    def _ones(self) -> np.ndarray:
+        return np.ones((len(self.active), self.crossings, len(self.weights)), dtype=np.float32)
 
     def pd_crossings(self, subset: Sequence[int]) -> np.ndarray:
         """Pd of every crossing for a subset of candidates (indexes), shape (all cells, crossings)."""
@@ -79,8 +102,14 @@ class Joint:
         half = half_width(standard_error(each), crossings, self.replicates, confidence, pd)
         return np.where(self.active, pd, np.nan), np.where(self.active, half, np.nan)
 
-    def pd_if_joined(self, survive: np.ndarray, c: int) -> np.ndarray:
-        """Pd of the cells of candidate c when it joins the cameras behind `survive`, shape (its cells,)."""
+    def pd_if_joined(self, survive: np.ndarray, c: int, least: np.ndarray | None = None) -> np.ndarray:
+        """Pd of the cells of candidate c when it joins the posts behind `survive`, shape (its cells,).
+
+        least: what its own post has already (`survive` is then without that post); None when it stands alone.
+        """
+        if least is not None:
+            own = np.minimum(least[self.cells[c]], np.float32(1.0) - self.tables[c])
+            return 1.0 - ((survive[self.cells[c]] * own) @ self.weights.astype(np.float32)).mean(axis=1, dtype=float)
         pd = np.empty(len(self.cells[c]))
         pd_with(survive, self.cells[c], self.tables[c], self.weights.astype(np.float32), pd)
         return pd
@@ -137,6 +166,7 @@ def simulate_joint(plan, cells, active, points: int = POINTS, threads: int = 1, 
         weights=plan.decision.node_weight,
         replicates=REPLICATES,
         looks=looks,
+        xy_m=np.array(plan.cameras.position[:, :2]),
     )
 
 
@@ -174,7 +204,7 @@ def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -
         half = _half_azimuth(cameras, c) + _EDGE_RAD + 6.0 * float(plan.decision.tolerance[0])
         dx, dy = (cells_xy - cameras.position[c, :2]).T
         distance = np.hypot(dx, dy)
-        off = np.abs((np.arctan2(dx, dy) - cameras.bearing_rad[c] + math.pi) % (2.0 * math.pi) - math.pi)
+        off = off_bearing_rad(dx, dy, cameras.bearing_rad[c])
         near = distance <= reach
         spread = np.arcsin(np.minimum(reach / np.maximum(distance, 1e-9), 1.0))
         seen[c] = near | (off <= half + spread)
@@ -183,14 +213,12 @@ def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -
 
 def _half_azimuth(cameras, c: int) -> float:
     """Largest angle in plan between the bearing and any ray of the frame [rad]; pi when some ray looks back."""
-    columns, rows, focal = cameras.columns[c], cameras.rows[c], cameras.focal_px[c]
+    image = ImageGeometry(cameras.focal_px[c], cameras.projection[c], cameras.columns[c], cameras.rows[c])
     depression = cameras.depression_rad[c]
     t = np.linspace(-1.0, 1.0, 33)
-    u = 0.5 * columns * np.concatenate([t, t, -np.ones(33), np.ones(33)])
-    v = 0.5 * rows * np.concatenate([-np.ones(33), np.ones(33), t, t])
-    radius = np.hypot(u, v)
-    theta = np.arctan(radius / focal) if cameras.projection[c] == RECTILINEAR else radius / focal
-    across, down, ahead = np.sin(theta) * u / radius, np.sin(theta) * v / radius, np.cos(theta)
+    u = 0.5 * image.columns * np.concatenate([t, t, -np.ones(33), np.ones(33)])
+    v = 0.5 * image.rows * np.concatenate([-np.ones(33), np.ones(33), t, t])
+    across, down, ahead = image.ray(u, v)
     level = ahead * math.cos(depression) - down * math.sin(depression)
     # Straight down inside the frame: every direction is in the picture.
     if np.any(level <= 0.0):

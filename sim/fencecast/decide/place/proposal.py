@@ -11,14 +11,15 @@ from os import PathLike
 import numpy as np
 
 from fencecast.decide.layout import changed, free_marks, with_cameras
-from fencecast.decide.place.bounds import least_cost, most_worth
 from fencecast.decide.place.candidates import MOST, NEW, Candidate, existing
 from fencecast.decide.place.candidates import candidates as cameras_to_try
 from fencecast.decide.place.demand import Demand, demand_of, target_of
 from fencecast.decide.place.joint import POINTS, Joint
 from fencecast.decide.place.kit import Kit, kit_of
 from fencecast.decide.place.reach import counted, reaches
-from fencecast.decide.place.search import LEAST_GAIN, Found, Task, make_task, reachable, search
+from fencecast.decide.place.rounds import beyond, bounds, caps, checked_again, found, with_last
+from fencecast.decide.place.search import Task, make_task, reachable
+from fencecast.decide.place.thrift import Thrift, thrifty
 from fencecast.decide.place.views import targets_of
 from fencecast.errors import UsageError
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
@@ -27,11 +28,6 @@ from fencecast.job import chosen_hours, chosen_weather, run
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import Year
 from fencecast.site import Site, as_site
-
-CHECK_POINTS = 16  # of each scrambling: 128 fresh crossings a cell for the sets on the way
-_ROUNDS = 3
-# Where a cell only just reaches its target with every candidate at once, no sensible set will.
-_SPARE = 0.005
 
 
 @dataclass(frozen=True)
@@ -61,6 +57,7 @@ class Step:
 class Proposal:
     """What `place` found. bound: no set of the candidates that does as well costs less (until meets), or None; worth, most: what
     the set is worth of 1, and what no set within the limits exceeds (cameras, budget), or None. results: the proposal run again.
+    out_of_reach: metres by class that no set reaches, or none worth its cost; thrift: what was left out again (until meets).
     """
 
     site: Site
@@ -79,6 +76,7 @@ class Proposal:
     out_of_reach: tuple[tuple[str, float], ...]
     left_out: tuple[str, ...]
     results: object
+    thrift: Thrift | None = None
 
 
 def place(
@@ -115,30 +113,30 @@ def place(
     year = chosen_hours(site, year=year)
     classes = counted(chosen_weather(site, weather, classes_of(site, year)))
     until = until_met or (cameras is None and budget is None)
-    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads), progress or (lambda *_: None)
+    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads, from_scratch), progress or (lambda *_: None)
     if budget is not None and not kit.priced:
         raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
     target = target_of(site.requirement, precision)
     targets = targets_of(site)
     if not len(targets.points):
         raise UsageError("no rule watches any section, so no camera can help; add a [[rule]]")
-    tell("Where each lens holds the requirement", 0, 1)
+    tell("Where each lens meets the requirement", 0, 1)
     heights = tuple(float(camera.height_m) for camera in site.camera)
-    found, left_out = reaches(site, kit, site.requirement, classes, seed=seed, threads=threads, heights=heights)
+    reach, left_out = reaches(site, kit, site.requirement, classes, seed=seed, threads=threads, heights=heights)
     own = [] if from_scratch else existing(site)
     need = np.ones(len(targets.points))
     if own:
         now = demand.simulate(own, "place", points).pd(range(len(own))).reshape(len(classes), -1)[:, targets.segments]
         need = np.clip((target - now) / target, 0.0, 1.0).max(axis=0)
-    chosen = cameras_to_try(site, kit, found, targets, need, candidates, new=True, change=not (keep or from_scratch))
+    chosen = cameras_to_try(site, kit, reach, targets, need, candidates, new=True, change=not (keep or from_scratch))
     chosen = [c for c in chosen if not from_scratch or c.group == NEW]
     if not any(c.kind != "as it is" for c in chosen):
         raise UsageError("no camera of the kit on any mounting holds any of the fence; move a mounting, or add a lens")
     joint = demand.simulate(chosen, "place", points, partial(tell, f"Simulating {len(chosen)} candidate cameras"))
     base = tuple(range(len(own)))
     best = reachable(joint, chosen, base)
-    caps, lengths, beyond = _caps(goal, until, target, best, demand)
-    task = make_task(joint, chosen, lengths, caps, base, budget, cameras)
+    limits, lengths = caps(goal, until, target, best, demand)
+    task = make_task(joint, chosen, lengths, limits, base, budget, cameras)
     if task.full <= 0.0:
         raise UsageError(
             "no set of these candidates brings any metre to the requirement; give the kit a longer lens or nearer mountings"
@@ -146,9 +144,14 @@ def place(
     tell("Searching", 0, 1)
     enough = task.full if until else None
     per_cost = budget is not None or until
-    solution = search(task, enough, per_cost)
-    solution, task, check, used = _checked_again(task, solution, demand, until, best, tell)
-    bound, ceiling = _bounds(task, solution, until, kit)
+    solution, task = found(task, enough, per_cost)
+    solution, task, check, used = checked_again(task, solution, demand, until, best, tell)
+    thrift = None
+    if until:
+        tell("Leaving out what is not needed", 0, 1)
+        thrift = thrifty(task, solution.last.subset, demand, scratch=bool(base))
+        solution, check, used = with_last(task, solution, thrift.subset, demand, check, used)
+    bound, ceiling = bounds(task, solution, until, kit)
     way = solution.steps  # of equal costs the last, which is worth more; the site as it is stays
     way = [s for k, s in enumerate(way) if k in (0, len(way) - 1) or way[k + 1].cost > s.cost + 1e-9]
     steps = tuple(_step(step, task, joint, check, used, demand) for step in way)
@@ -168,7 +171,8 @@ def place(
         bound=bound,
         worth=solution.last.worth / task.full,
         most=None if ceiling is None else min(ceiling / task.full, 1.0),
-        out_of_reach=beyond,
+        out_of_reach=beyond(task, demand) if until else (),
+        thrift=thrift,
         left_out=left_out,
         results=results,
     )
@@ -193,55 +197,6 @@ def check_limits(
         raise UsageError(f"--budget {budget:g} is not allowed: an amount above 0; type for instance 5000")
     if keep and from_scratch:
         raise UsageError("--keep and --from-scratch do not go together: existing cameras stay as they are, or are left out")
-
-
-def _caps(goal, until, target, best, demand: Demand):
-    """Caps and metres of the cells, and what is out of reach: (class, metres)."""
-    hours = np.repeat([max(w.hours_per_year, 0.0) for w in demand.classes], len(demand.middles))
-    if goal == "mean" and not until:
-        return np.ones(len(best)), demand.metres * (hours if hours.sum() > 0 else 1.0), ()
-    caps = np.full(len(best), target)
-    if not until:
-        return caps, demand.metres, ()
-    lost = demand.active & (best < target + _SPARE)
-    by_class = (lost * demand.metres).reshape(len(demand.classes), -1).sum(axis=1)
-    beyond = tuple((w.name, float(m)) for w, m in zip(demand.classes, by_class) if m > 0.0)
-    return np.where(lost, 0.0, caps), demand.metres, beyond
-
-
-def _checked_again(task: Task, solution: Found, demand: Demand, until: bool, best, tell):
-    """The sets on the way, judged on fresh crossings; until meets, cells that turn out short get a higher target and more comes.
-
-    Each round has crossings of its own. Returns solution, task, the tables of the last round and which candidates they hold.
-    """
-    for number in range(1, _ROUNDS + 1):
-        used = sorted({c for step in solution.steps for c in step.subset})
-        report = partial(tell, f"Checking on fresh crossings, round {number}")
-        check = demand.simulate([task.candidates[c] for c in used], f"place check {number}", CHECK_POINTS, report)
-        if not until or number == _ROUNDS:
-            break
-        pd, half, _, _ = demand.judged(check, [used.index(c) for c in solution.last.subset])
-        short = (task.weights > 0.0) & (pd - np.minimum(half, 0.02) < demand.site.requirement.pd)
-        higher = np.minimum(task.caps + np.maximum(task.caps - pd, 0.01), best - _SPARE)
-        caps = np.where(short, np.maximum(higher, task.caps), task.caps)
-        if not (caps > task.caps + 1e-9).any():
-            break
-        lengths = np.where(task.weights > 0.0, demand.metres, 0.0)
-        task = make_task(task.joint, task.candidates, lengths, caps, task.base, task.budget, task.cameras)
-        solution = search(task, task.full, True)
-    return solution, task, check, used
-
-
-def _bounds(task: Task, solution: Found, until: bool, kit: Kit) -> tuple[float | None, float | None]:
-    """(least cost of any set that does it, None); or (None, most worth of any set within the limits)."""
-    sets = list(dict.fromkeys([(), task.base, solution.last.subset]))
-    if not until:
-        return None, most_worth(task, sets)
-    if solution.last.worth < task.full - 2.0 * LEAST_GAIN:
-        return None, None
-    bound = least_cost(task, sets)
-    whole = all(c.kind in ("as it is", "new") for c in task.candidates) and not kit.priced
-    return (math.ceil(bound - 1e-6) if whole else bound) if math.isfinite(bound) else None, None
 
 
 def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], demand: Demand) -> Step:

@@ -1,4 +1,4 @@
-"""From where to where a lens holds the requirement: near and far end, found by simulation, for heights and depressions.
+"""From where to where a lens meets the requirement: near and far end, found by simulation, for heights and depressions.
 
 One camera per depression looks along a straight unfenced line at the same crossings; heights, depressions and spacing of layouts
 follow from the interval of distances over which its Pd is at least the requirement.
@@ -19,6 +19,7 @@ from fencecast.estimate.simulate import advance, new_tally
 from fencecast.kernels.crossing import SUM_CAMERA
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.types import Cells
+from fencecast.lensranges import PERSON_HEIGHT_M, PERSON_WIDTH_M
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import HourClass
 from fencecast.sampling.variables import stratum_key
@@ -27,13 +28,14 @@ from fencecast.site.reading import KEYED, SINGLE
 from fencecast.site.schema import Camera
 
 # Depressions tried, in halves of the vertical field: at 1 the upper edge of the frame lies on the horizon. Flatter looks farther,
-# steeper sees nearer; outside this range either the sky or the mast's foot fills the frame.
+# steeper sees nearer; outside this range either the sky or the ground below the camera fills the frame.
 _DEPRESSIONS = (0.25, 0.5, 0.75, 1.0, 1.3, 1.7, 2.2)
 _NEAREST_M = 1.0
 _STEP = 1.12  # ratio between distances: ends are interpolated between them
 _POINTS = 4  # of each of 8 scramblings: 32 crossings a cell
 _BEYOND_M = 60.0
-# A class in which the best lens holds less than this share of what it holds in the best class sets no spacing (judgement).
+# A class in which the best lens meets the requirement over less than this share of its length in the best class sets no spacing
+# (judgement).
 _LEAST_SHARE = 0.25
 _KEPT: dict = {}
 _LOCK = threading.Lock()
@@ -41,7 +43,7 @@ _LOCK = threading.Lock()
 
 @dataclass(frozen=True)
 class Reach:
-    """One lens at one height and depression: it holds the requirement from near_m to far_m (equal when it does nowhere)."""
+    """One lens at one height and depression: it meets the requirement from near_m to far_m (equal when it does nowhere)."""
 
     choice: Choice
     height_m: float
@@ -55,8 +57,8 @@ class Reach:
 
 
 def distances_m(choice: Choice, cycles_50: float) -> np.ndarray:
-    """Distances to ask: from 1 m to where a person of 1.8 x 0.5 m has half of cycles_50, in equal ratios."""
-    farthest = max(math.sqrt(1.8 * 0.5) * choice.focal_px / cycles_50, 4.0 * _NEAREST_M)
+    """Distances to ask: from 1 m to where a person on paper (`lensranges`) has half of cycles_50, in equal ratios."""
+    farthest = max(math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) * choice.image.focal_px / cycles_50, 4.0 * _NEAREST_M)
     count = int(math.ceil(math.log(farthest / _NEAREST_M) / math.log(_STEP))) + 1
     return np.geomspace(_NEAREST_M, farthest, count)
 
@@ -91,7 +93,7 @@ def _line_site(site, choice: Choice, heights_m, farthest_m: float) -> Site:
 
 def depressions_deg(choice: Choice) -> tuple[float, ...]:
     """Depressions to try [degrees], below straight down."""
-    return tuple(min(math.degrees(share * 0.5 * choice.vertical_rad), 80.0) for share in _DEPRESSIONS)
+    return tuple(min(math.degrees(share * 0.5 * choice.image.vertical_field_rad), 80.0) for share in _DEPRESSIONS)
 
 
 def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads: int = 1):
@@ -125,7 +127,7 @@ def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads:
 
 
 def _hours_digest(weather) -> bytes:
-    """What tells a class of real hours from another of the same name and length; the text of the site tells tables apart."""
+    """What distinguishes classes of real hours of the same name and length; classes of tables differ in the site's text."""
     if not isinstance(weather, HourClass):
         return b""
     columns = (getattr(weather.states, column.name) for column in fields(weather.states))
@@ -161,9 +163,9 @@ def reaches(
 ) -> tuple[list[Reach], tuple[str, ...]]:
     """Every choice of the kit at every height of its mounts and every depression, and the classes that set no interval.
 
-    weather: "worst", the interval holds in every class but those in which the best lens holds less than a quarter of what it
-    holds in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than the mounts have.
-    UsageError when no lens holds it anywhere.
+    weather: "worst", the interval meets the requirement in every class but those in which the best lens does over less than
+    a quarter of its length in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than
+    the mounts have. UsageError when no lens meets it anywhere.
     """
     classes = counted(classes or classes_of(site))
     if weather not in ("worst", "year"):
@@ -188,7 +190,7 @@ def reaches(
                 found.append(Reach(choice, height, depression, *held_interval(distances, curve, requirement.pd)))
     if not any(reach.length_m > 0.0 for reach in found):
         raise UsageError(
-            f"no lens of the kit holds Pd {requirement.pd:g} at any distance"
+            f"no lens of the kit reaches Pd {requirement.pd:g} at any distance"
             + ("" if weather == "worst" else f" in {weather}")
             + "; type a lower [requirement] pd, or give the kit a longer lens"
         )
@@ -212,10 +214,10 @@ def fitting(found: list[Reach], sensor=None, lens=None, height_m=None) -> list[R
 
 
 def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
-    """The one with the most held metres for its price; wanted: sensor, lens, height_m to keep to. UsageError when none holds."""
+    """The longest interval for its price; wanted: sensor, lens, height_m to keep to. UsageError when all are empty."""
     fits = fitting(found, **wanted)
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:
         asked = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)
-        raise UsageError(f"no camera of the kit with {asked} holds the requirement at any distance; leave one of these out")
+        raise UsageError(f"no camera of the kit with {asked} meets the requirement at any distance; leave one of these out")
     return best

@@ -3,20 +3,25 @@
 The worth of a set is sum over cells of weight x min(Pd, cap): monotone and submodular, because each crossing's Pd is. Caps at
 1 and weights by hours make it the mean Pd; caps at a target make it "how near every metre is to it". For at most N added
 cameras greedy then reaches at least 1 - 1/e of the most that can be added (Nemhauser, Wolsey, Fisher 1978, Math. Program. 14,
-265-294). "Every metre meets it" itself is not submodular and has no such bound; `bounds` gives one for each case instead.
+265-294). Cameras of one post count as the best of them; only where a camera would join two posts into one can it take Pd away.
+"Every metre meets it" itself is not submodular and has no such bound; `bounds` gives one for each case instead.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from fencecast.decide.place.candidates import NEW, Candidate
 from fencecast.decide.place.joint import Joint
+from fencecast.decide.place.posts import near
 
 LEAST_GAIN = 1e-6  # of the worth of a set where every cell is at its cap: less is rounding
 _MOST_ROUNDS = 30
+# A search that must bring everything to its cap stops all the same after so many moves that bring together less than this share
+# of it (judgement): what is still short then costs more than it is worth.
+PATIENCE, LEAST_SHARE = 3, 0.003
 
 
 @dataclass(frozen=True)
@@ -63,15 +68,17 @@ def make_task(joint, candidates, lengths, caps, base, budget=None, cameras=None)
 
 
 def reachable(joint: Joint, candidates, base) -> np.ndarray:
-    """The highest Pd of each cell (all cells,) that some set brings: all new cameras, and one existing camera changed."""
+    """At least the highest Pd of each cell (all cells,) that any set brings: all new cameras, and one existing camera changed.
+
+    Only what stands on one spot counts as one post here: with all candidates there at once longer chains would be one post.
+    """
+    joint = replace(joint, link_m=0.0)
     everything = (*base, *(c for c, each in enumerate(candidates) if each.kind == "new"))
     best = np.nan_to_num(joint.pd(everything))
     for old in base:
-        survive = joint.survive([c for c in everything if c != old])
         for j, each in enumerate(candidates):
             if each.group == candidates[old].group and j != old:
-                cells = joint.cells[j]
-                best[cells] = np.maximum(best[cells], joint.pd_if_joined(survive, j))
+                best = np.maximum(best, np.nan_to_num(joint.pd([*(c for c in everything if c != old), j])))
     return best
 
 
@@ -87,55 +94,83 @@ class Step:
 
 @dataclass
 class Found:
-    """The end of a search and the sets on the way, cheapest first; `exchanges`: steps that changed the greedy's choice."""
+    """The end of a search and the sets on the way, cheapest first.
+
+    exchanges: steps that changed the greedy's choice; slack: it stopped at diminishing returns, before everything was at its cap.
+    """
 
     steps: list[Step] = field(default_factory=list)
     exchanges: int = 0
+    slack: bool = False
 
     @property
     def last(self) -> Step:
         return self.steps[-1]
 
 
-class State:
-    """A set with its product of survivals, and the gain of every move from it."""
+class Start:
+    """A set from which candidates are tried one by one: what is kept makes each of them cheap."""
 
     def __init__(self, task: Task, subset):
         self.task, self.subset = task, tuple(subset)
         self.survive = task.joint.survive(self.subset)
         self.capped = np.minimum(mean_pd(task, self.survive), task.caps)
         self.worth = float(task.weights @ self.capped)
+        self._posts, self._apart = task.joint.posts(self.subset), {}
+
+    def gain(self, j: int) -> float:
+        """Worth that candidate j adds."""
+        task, joint = self.task, self.task.joint
+        if len(self._touched(j)) > 1:  # it would join two posts into one, which matters beyond its own cells
+            return float(task.weights @ np.minimum(mean_pd(task, joint.survive((*self.subset, j))), task.caps)) - self.worth
+        cells = joint.cells[j]
+        return float(task.weights[cells] @ (np.minimum(self.pd(j), task.caps[cells]) - self.capped[cells]))
+
+    def pd(self, j: int) -> np.ndarray:
+        """Pd of the cells of candidate j with it, (its cells,), when it stands alone or joins one post."""
+        post = next(iter(self._touched(j)), None)
+        if post is None:
+            return self.task.joint.pd_if_joined(self.survive, j)
+        if post not in self._apart:
+            rest = self.task.joint.survive([c for c in self.subset if c not in post])
+            self._apart[post] = rest, self.task.joint.least(post)
+        return self.task.joint.pd_if_joined(self._apart[post][0], j, self._apart[post][1])
+
+    def _touched(self, j: int) -> list[tuple[int, ...]]:
+        joint = self.task.joint
+        return [] if joint.xy_m is None else [post for post in self._posts if near(joint.xy_m, j, post, joint.link_m)]
+
+
+class State(Start):
+    """A set with its cost, and the gain of every move from it."""
+
+    def __init__(self, task: Task, subset):
+        super().__init__(task, subset)
         self.cost, self.added = task.cost(self.subset), task.added(self.subset)
 
     def moves(self):
         """(candidate, set after it, gain in worth, change of cost) for every candidate that may come in and is allowed."""
         task = self.task
         members = {task.candidates[c].group: c for c in self.subset if task.candidates[c].group != NEW}
-        without: dict[int, tuple] = {}
+        without: dict[int, Start] = {}
         for j, candidate in enumerate(task.candidates):
             if j in self.subset:
                 continue
             if candidate.group == NEW:
                 change, added = candidate.cost, self.added + 1
                 if task.allowed(self.cost + change, added):
-                    yield j, (*self.subset, j), self._gain(self.survive, self.capped, j), change
+                    yield j, (*self.subset, j), self.gain(j), change
+                continue
+            if candidate.group not in members:  # a search from scratch has no existing camera
                 continue
             old = members[candidate.group]
             change = candidate.cost - task.candidates[old].cost
             if not task.allowed(self.cost + change, self.added):
                 continue
             if old not in without:
-                survive = task.joint.survive([c for c in self.subset if c != old])
-                capped = np.minimum(mean_pd(task, survive), task.caps)
-                without[old] = survive, capped, float(task.weights @ (capped - self.capped))
-            survive, capped, loss = without[old]
+                without[old] = Start(task, [c for c in self.subset if c != old])
             after = tuple(j if c == old else c for c in self.subset)
-            yield j, after, loss + self._gain(survive, capped, j), change
-
-    def _gain(self, survive, capped, j: int) -> float:
-        cells = self.task.joint.cells[j]
-        pd = np.minimum(self.task.joint.pd_if_joined(survive, j), self.task.caps[cells])
-        return float(self.task.weights[cells] @ (pd - capped[cells]))
+            yield j, after, without[old].worth - self.worth + without[old].gain(j), change
 
 
 def mean_pd(task: Task, survive: np.ndarray) -> np.ndarray:
@@ -151,6 +186,10 @@ def greedy(task: Task, start=None, per_cost=True, enough: float | None = None, p
     state = State(task, task.base if start is None else start)
     found = Found([Step(state.subset, state.cost, state.worth)])
     while enough is None or state.worth < enough - LEAST_GAIN:
+        if enough is not None and _slack(found.steps, task.full):
+            del found.steps[-PATIENCE:]
+            found.slack = True
+            break
         best = None
         for j, after, gain, change in state.moves():
             if gain > LEAST_GAIN and (changes or task.candidates[j].group == NEW):
@@ -198,8 +237,13 @@ def exchange(task: Task, found: Found, enough: float | None = None) -> Found:
     if exchanges:
         state = State(task, subset)
         kept = [step for step in found.steps if step.cost < state.cost - 1e-9 and step.worth < state.worth - LEAST_GAIN]
-        return Found([*kept, Step(state.subset, state.cost, state.worth)], found.exchanges + exchanges)
+        return Found([*kept, Step(state.subset, state.cost, state.worth)], found.exchanges + exchanges, found.slack)
     return found
+
+
+def _slack(steps: list[Step], full: float) -> bool:
+    """Whether the last moves brought next to nothing."""
+    return len(steps) > PATIENCE and steps[-1].worth - steps[-1 - PATIENCE].worth < LEAST_SHARE * full
 
 
 def search(task: Task, enough: float | None = None, per_cost: bool = True, start=None, progress=None) -> Found:

@@ -1,11 +1,11 @@
-"""From rows in a file's order to records on the clock: one row an hour, gaps as NaN, hours given twice once."""
+"""From rows in a file's order to records on the clock: one row an hour, gaps as NaN, hours that are given twice once."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from fencecast.errors import InputError
-from fencecast.meteorology.records.limits import LIMITS, drop_impossible, drop_lone_jumps, visibility_cap_m
+from fencecast.meteorology.records.limits import LIMITS, drop_impossible, drop_lone_jumps, question_lone_snow, visibility_cap_m
 from fencecast.meteorology.records.presentweather import fill_from_codes
 from fencecast.meteorology.records.rows import Rows
 from fencecast.meteorology.records.texts import NO_ROWS
@@ -38,6 +38,7 @@ def records_of(rows: Rows) -> Records:
     _fill_humidity(rows)
     _once_an_hour(rows)
     drop_lone_jumps(rows)
+    question_lone_snow(rows)
     first, last = rows.start[0], rows.start[-1]
     hours = int((last - first) // HOUR) + 1
     if hours > _MOST_YEARS * HOURS_A_YEAR:

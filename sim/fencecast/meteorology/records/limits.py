@@ -18,8 +18,8 @@ class Limit:
     why: str
 
 
-# Records of nature in the World Meteorological Organization's archive of extremes (published values, not checked against the
-# original), with a margin; each limit is far outside what a station sees in an ordinary year, so that nothing real is dropped.
+# Records of nature ([M]) of the World Meteorological Organization's archive of extremes, with a margin; each limit is far
+# outside what a station sees in an ordinary year, so that nothing real is dropped.
 LIMITS = {
     "air_temperature_c": Limit(-90.0, 60.0, "the coldest and hottest air measured are -89.2 and 56.7 C"),
     "dew_point_c": Limit(-100.0, 40.0, "the highest dew point measured is about 35 C"),
@@ -43,6 +43,9 @@ _OKTA_SKY_HIDDEN = 9.0 / 8.0
 _TOLERANCE = 1e-9
 # An hour that leaps and leaps back is a slip of a sensor or a pen (judgement).
 _LONE_JUMP_K, _NEIGHBOURS_AGREE_K = 15.0, 5.0
+# Optical range of dry snow at 1 mm/h of water [m]; visibility this many times larger contradicts it; colder than this it snows
+# (both judgement).
+_SNOW_RANGE_M, _TIMES_TOO_CLEAR, _SNOW_BELOW_C = 796.0, 30.0, -2.0
 
 
 def drop_impossible(rows: Rows) -> None:
@@ -89,6 +92,36 @@ def drop_lone_jumps(rows: Rows) -> None:
         )
         rows.notes.add_rows(rows.line[wrong], "air_temperature_c", rows.as_told("air_temperature_c", wrong), why)
         values[wrong] = np.nan
+
+
+def question_lone_snow(rows: Rows) -> None:
+    """Reports, and keeps, an hour of heavy snow that nothing else in the record bears out: its neighbours are dry, and the
+    visibility is many times what such snow leaves.
+
+    Rows are hours in order. Snow of S mm/h of water leaves an optical range of 796 m / S (dry snow; Rasmussen et al. 1999, as in
+    `physics.droplets`). Rain or precipitation counts as snow where the air is colder than -2 C.
+    """
+    visibility, air = rows.values.get("visibility_m"), rows.values.get("air_temperature_c")
+    if visibility is None or air is None or len(air) < 3:
+        return
+    step = np.diff(rows.start).astype("timedelta64[s]").astype(float)
+    between = (step[:-1] == 3600.0) & (step[1:] == 3600.0)
+    for name in ("snow_mm_h", "rain_mm_h", "precipitation_mm_h"):
+        values = rows.values.get(name)
+        if values is None:
+            continue
+        with np.errstate(divide="ignore", invalid="ignore"):
+            doubtful = (values > 0.0) & (visibility > _TIMES_TOO_CLEAR * _SNOW_RANGE_M / values)
+        if name != "snow_mm_h":
+            doubtful &= air < _SNOW_BELOW_C
+        alone = between & (values[:-2] == 0.0) & (values[2:] == 0.0)
+        wrong = np.concatenate([[False], doubtful[1:-1] & alone, [False]])
+        if np.any(wrong):
+            why = (
+                f"doubtful, kept: the hours before and after are dry, and the visibility is over {_TIMES_TOO_CLEAR:g} times what "
+                "such snow leaves; look for a slip of the decimal point, or for a total of many hours"
+            )
+            rows.notes.add_rows(rows.line[wrong], name, rows.as_told(name, wrong), why)
 
 
 def _radiation_zero(values: dict[str, np.ndarray]) -> None:

@@ -17,8 +17,7 @@ import numpy as np
 from fencecast.meteorology.year import HourClass, Year
 
 # Optical range [m]. Fog and mist: WMO-No. 49 and ICAO Annex 3 (fog below 1 km, mist from 1 to 5 km). Dense fog: 200 m, the limit
-# of "thick fog" for road traffic (UK Met Office, Fact sheet 3). Haze to 10 km: the international visibility code
-# (published value, not checked against the original).
+# of "thick fog" for road traffic (UK Met Office, Fact sheet 3). Haze to 10 km: the international visibility code [M].
 DENSE_FOG_M, FOG_M, MIST_M, HAZE_M = 200.0, 1000.0, 5000.0, 10_000.0
 # Water in an hour [mm]. Above 7.6 mm/h rain is heavy, and drizzle does not pass 0.5 mm/h (AMS Glossary of Meteorology).
 # An hour's sum cannot tell drizzle from a short shower: "drizzle" here means hardly any water in the hour.

@@ -1,6 +1,6 @@
 """Two designs on the same crossings: both run in lockstep, their difference with an interval and a p-value of its own.
 
-Common random numbers (Glasserman & Yao 1992; published, not checked against the original): strata are keyed by names and camera
+Common random numbers (Glasserman & Yao 1992, [M]): strata are keyed by names and camera
 draws by marks, so two designs see the same intruders in the same air; what they have in common leaves the difference. The
 scramblings are independent, so the differences of their means are eight independent numbers, whatever the two designs share.
 """

@@ -45,7 +45,7 @@ LIBRARY_HOME = {
     "pydantic": {"site"},
     "shapely": {"site", "estimate", "findings", "decide", "show"},
     "numba": {"jit", "lanes"},
-    "llvmlite": {"lanes"},
+    "llvmlite": {"jit", "lanes"},
     "pandas": {"meteorology"},
     "pvlib": {"meteorology"},
     "dask": {"decide"},

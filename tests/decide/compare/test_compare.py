@@ -98,7 +98,7 @@ def test_what_pairing_gains_is_said_of_the_intervals_shown(rivals):
 
 
 def test_every_scrambling_is_kept(rivals):
-    """Catches: differences per scrambling of another cell or order than their mean and error. Reference: the mean, the interval."""
+    """Catches: differences per scrambling of another cell or order than their mean and error. Reference: the mean."""
     each = rivals["pd_difference_scrambling"]
     assert each.dims == ("compared", "weather", "segment", "scrambling")
     assert each.mean("scrambling").values == pytest.approx(rivals["pd_difference"].values, abs=1e-12)

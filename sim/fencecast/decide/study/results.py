@@ -46,6 +46,7 @@ STUDY_MEANINGS = {
     "meets_m": ("m", "metres whose whole interval lies above the requirement"),
     "weakest_pd": ("1", "Pd of the segment that came out lowest, on fresh crossings"),
     "no_layout": ("1", "why the strategy has no layout; empty where it has one"),
+    "site_toml": ("1", "site file of the yard with this layout, for `fencecast run`; empty where there is none"),
     "yards_compared": ("1", "yards on which both designs have a layout"),
     "pd_difference": ("1", f"mean {_OVER} of the design's mean_pd minus that of the base, on the same crossings"),
     "pd_difference_low": ("1", f"lower end of Student's t interval {_OVER}"),
@@ -97,6 +98,8 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
         data[name] = ((*dims, "weather"), np.concatenate([values, year], axis=-1))
     why = np.array([row.get("no_layout", "") for row in rows]).reshape(shape).transpose(3, 0, 2, 1)
     data["no_layout"] = (dims, why.astype(object))
+    layouts = np.array([row.get("site_toml", "") for row in rows], dtype=object).reshape(shape).transpose(3, 0, 2, 1)
+    data["site_toml"] = (dims, layouts)
     data["fence_m"] = ("yard", np.array([p["fence_m"] for p in pieces])[:: shape[1] * shape[2]])
     designs = [f"{s}, {lens}" if len(study.lenses) > 1 else s for s in study.strategies for lens in study.lenses]
     coordinates = {

@@ -12,8 +12,8 @@ import dataclasses
 import sys
 
 import numpy as np
-from decide.place.test_search import CELLS, every_set, invented
 
+from decide.place.test_search import CELLS, every_set, invented
 from fencecast.decide.place.search import greedy, make_task, search
 
 CASES, MEAN, WORST = 40, 1.05, 1.15

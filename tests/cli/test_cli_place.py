@@ -85,6 +85,10 @@ def test_a_site_without_cameras_gets_some(yard):
     assert "no prices of the kit are given (price under [sensors." in " ".join(json.loads(ended.out)["assumed"])
 
 
+def turned_folder(yard):
+    return yard / "turned-results"
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -131,5 +135,12 @@ def test_remedy_in_words_and_silence_when_nothing_fails(yard):
     ended = typed("run", "turned.toml", "--remedy", "--precision", "0.1", "--no-pictures")
     text = flat(ended.out)
     assert text.index("What to change") < text.index("How far to trust it")
-    assert "What to change: the cheapest single change found" in text and "turn C1 from bearing 300" in text
+    assert "What to change: free changes first" in text and "1. Turn C1 from bearing 300" in text
+    assert " m weak -> " in text and "The site file with the change: turned-remedy.toml." in text
+    folder = turned_folder(yard)
+    assert "turned-remedy.toml" in json.loads((folder / "manifest.json").read_text())["files"]
+    mended = load_site(folder / "turned-remedy.toml")
+    assert mended.camera[0].bearing_deg != 300.0
+    again = typed("run", folder / "turned-remedy.toml", "--precision", "0.1", "--no-pictures", "--json")
+    assert json.loads(again.out)["weakest"]["pd"] > 0.5, "the file holds the change that the words name"
     assert "the same fresh crossings, which chose nothing" in text

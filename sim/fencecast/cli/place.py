@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import csv
-import os
 from dataclasses import asdict
 from pathlib import Path
 
 import click
 
 from fencecast.cli.output import say_blocks, say_json, warn
+from fencecast.cli.sitefile import seen_from
 
 PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
 
@@ -97,7 +97,7 @@ def place(
                 progress=progress,
             )
             proposal = with_own_run(proposal)
-            text = file_comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
+            text = file_comments(loaded, proposal) + site_to_toml(seen_from(proposal.site, folder.path))
             (staging / PROPOSAL).write_text(text, encoding="utf-8", newline="\n")
             _write_front(staging / FRONT, proposal)
             if not no_pictures:
@@ -111,18 +111,6 @@ def place(
         say_json(place_object(proposal, folder.files))
     else:
         say_blocks(place_blocks(loaded, proposal, folder.files))
-
-
-def _seen_from(site, folder: Path):
-    """The site with the path of its weather file as it is seen from another folder; an absolute one stays.
-
-    Links are followed first: a `..` behind one leads up from where it points, not from where it stands.
-    """
-    path = site.weather_path
-    if path is None or site.folder is None or Path(site.weather_file.path).is_absolute():
-        return site
-    seen = Path(os.path.relpath(os.path.realpath(path.parent), os.path.realpath(folder))) / path.name
-    return site.replace(weather_file=site.weather_file.model_copy(update={"path": seen.as_posix()}))
 
 
 def _write_front(path: Path, proposal) -> None:

@@ -241,6 +241,11 @@ def change_words(site: Site, candidate: Candidate) -> str:
         return f"new camera {camera.mark} at ({x:g}, {y:g}), {camera.height_m:g} m up, lens {camera.lens}, {aim}"
     before = site.camera[candidate.group]
     was = f"from bearing {before.bearing_deg:.0f}, {before.depression_deg:.0f} degrees down"
+    if candidate.kind == "height":
+        return (
+            f"mount {camera.mark} at {camera.height_m:g} m instead of {before.height_m:g} m, "
+            f"{camera.depression_deg:.0f} degrees down instead of {before.depression_deg:.0f}"
+        )
     if candidate.kind == "lens":
         return f"lens {camera.lens} for {before.lens} on {camera.mark}, turned {was} to {aim}"
     return f"turn {camera.mark} {was} to {aim}"

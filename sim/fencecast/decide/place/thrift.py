@@ -49,7 +49,7 @@ class Judge:
             found = self.demand.simulate([self.task.candidates[c] for c in missing], self.purpose, POINTS)
             for row, c in enumerate(missing):
                 self._cells[c], self._tables[c], self._joint = found.cells[row], found.tables[row], found
-        if self._joint is None:
+        if not subset:
             return (np.where(self.task.joint.active, 0.0, np.nan),) * 2
         joint: Joint = replace(
             self._joint,

@@ -30,7 +30,9 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     assert ended.code == 0, ended.err
     said = json.loads(ended.out)
     folder = turned / "turned-placed"
-    assert sorted(each.name for each in folder.iterdir()) == ["front.csv", "front.png", "manifest.json", "proposal.toml"]
+    assert sorted(each.name for each in folder.iterdir()) == [
+        "bill.csv", "front-1.toml", "front.csv", "front.png", "manifest.json", "proposal.toml",
+    ]  # fmt: skip
     proposal = load_site(folder / "proposal.toml")
     assert [camera.mark for camera in proposal.camera] == ["C1", "P1"] and proposal.camera[0] == load_site("turned.toml").camera[
         0
@@ -38,6 +40,12 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     assert proposal.camera[1].price == said["cost"] == 1300.0 and len(said["changes"]) == 1
     first, last = said["front"][0], said["front"][-1]
     assert first["cameras"] == 1 and first["fresh"] < 0.05 < 0.5 < last["fresh"]
+    for row in said["front"]:
+        file = load_site(folder / row["site_file"])
+        assert len(file.camera) == row["cameras"], "every row of the front has its own site file"
+        assert sum(item["total"] for item in row["bill"]) == pytest.approx(row["cost"]), "a bill that does not add up"
+        assert {item["kind"] for item in row["bill"]} <= {"parts", "masts", "work"}
+    assert {item["name"] for item in last["bill"]} >= {"sensor core", "fitting of a new camera"}
     assert 0.0 <= said["weakest_in_search"] <= 1.0 and said["weakest"]["pd"] > 0.5
     kept = ("pd", "pd_low", "pd_high", "place", "weather")
     assert [said["weakest"][key] for key in kept] == [last[key] for key in ("fresh", "low", "high", "place", "weather")]

@@ -30,7 +30,9 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     assert ended.code == 0, ended.err
     said = json.loads(ended.out)
     folder = turned / "turned-placed"
-    assert sorted(each.name for each in folder.iterdir()) == ["front.csv", "front.png", "manifest.json", "proposal.toml"]
+    assert sorted(each.name for each in folder.iterdir()) == [
+        "bill.csv", "front-1.toml", "front.csv", "front.png", "manifest.json", "proposal.toml",
+    ]  # fmt: skip
     proposal = load_site(folder / "proposal.toml")
     assert [camera.mark for camera in proposal.camera] == ["C1", "P1"] and proposal.camera[0] == load_site("turned.toml").camera[
         0
@@ -38,6 +40,12 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     assert proposal.camera[1].price == said["cost"] == 1300.0 and len(said["changes"]) == 1
     first, last = said["front"][0], said["front"][-1]
     assert first["cameras"] == 1 and first["fresh"] < 0.05 < 0.5 < last["fresh"]
+    for row in said["front"]:
+        file = load_site(folder / row["site_file"])
+        assert len(file.camera) == row["cameras"], "every row of the front has its own site file"
+        assert sum(item["total"] for item in row["bill"]) == pytest.approx(row["cost"]), "a bill that does not add up"
+        assert {item["kind"] for item in row["bill"]} <= {"parts", "masts", "work"}
+    assert {item["name"] for item in last["bill"]} >= {"sensor core", "fitting of a new camera"}
     assert 0.0 <= said["weakest_in_search"] <= 1.0 and said["weakest"]["pd"] > 0.5
     kept = ("pd", "pd_low", "pd_high", "place", "weather")
     assert [said["weakest"][key] for key in kept] == [last[key] for key in ("fresh", "low", "high", "place", "weather")]
@@ -83,6 +91,10 @@ def test_a_site_without_cameras_gets_some(yard):
     assert ended.code == 0, ended.err
     assert [c.mark for c in load_site("bare-placed/proposal.toml").camera] in (["P1"], ["P1", "P2"])
     assert "no prices of the kit are given (price under [sensors." in " ".join(json.loads(ended.out)["assumed"])
+
+
+def turned_folder(yard):
+    return yard / "turned-results"
 
 
 @pytest.mark.parametrize(
@@ -131,5 +143,12 @@ def test_remedy_in_words_and_silence_when_nothing_fails(yard):
     ended = typed("run", "turned.toml", "--remedy", "--precision", "0.1", "--no-pictures")
     text = flat(ended.out)
     assert text.index("What to change") < text.index("How far to trust it")
-    assert "What to change: the cheapest single change found" in text and "turn C1 from bearing 300" in text
+    assert "What to change: free changes first" in text and "1. Turn C1 from bearing 300" in text
+    assert " m weak -> " in text and "The site file with the change: turned-remedy.toml." in text
+    folder = turned_folder(yard)
+    assert "turned-remedy.toml" in json.loads((folder / "manifest.json").read_text())["files"]
+    mended = load_site(folder / "turned-remedy.toml")
+    assert mended.camera[0].bearing_deg != 300.0
+    again = typed("run", folder / "turned-remedy.toml", "--precision", "0.1", "--no-pictures", "--json")
+    assert json.loads(again.out)["weakest"]["pd"] > 0.5, "the file holds the change that the words name"
     assert "the same fresh crossings, which chose nothing" in text

@@ -136,3 +136,22 @@ def test_the_worst_loss_is_the_one_with_most_metres_over_the_year():
     assert worst_losses(results) == [1, 0, 2]
     results["weather_hours"].values[:] = 0.0
     assert worst_losses(results) == [0, 1, 2]
+
+
+def test_rows_are_ordered_by_a_column_that_is_shown_and_what_adds_nothing_is_said(lost):
+    """A camera far away that sees no fence is planted. Catches: rows by a number nobody sees, a camera praised for nothing."""
+    from fencecast.estimate.results import Results
+    from fencecast.findings.blocks import Line, Table
+    from fencecast.findings.losses import loss_blocks, loss_rows
+
+    table = yard()
+    table["camera"].append(table["camera"][0] | {"mark": "F", "position_m": [-900.0, -900.0], "bearing_deg": 200.0})
+    table["rule"][0]["cameras"] = ["W", "E", "F"]
+    results = Results.of(lose_each(fc.run(site_of_table(table), precision=0.1), "camera", 128))
+    rows, blocks = loss_rows(results), loss_blocks(results)
+    first = next(block for block in blocks if isinstance(block, Table))
+    shown = [float(str(getattr(row[1], "text", row[1]))) for row in first.rows]
+    assert shown == sorted(shown, reverse=True) and shown[0] > 0.0
+    assert [row["loss"] for row in rows if row["adds_nothing"]] == ["F"]
+    said = " ".join(block.text for block in blocks if isinstance(block, Line))
+    assert "F adds nothing here: without it no segment's Pd falls by 0.005 in any weather class." in said

@@ -347,6 +347,7 @@ def test_of_equal_metres_the_worst_class_is_named_in_table_and_picture():
         loss_newly_weak=(("loss", "weather", "segment"), newly),
         lost=(("loss", "camera"), lost),
         loss_mean_change=(("loss", "weather"), np.zeros(shape[:2])),
+        pd_loss_change=(("loss", "weather", "segment"), np.zeros(shape)),
         pd_loss_fresh=(("loss", "weather", "segment"), np.full(shape, np.nan)),
         **{f"loss_year_change{end}": ("loss", [0.0]) for end in ("", "_low", "_high")},
     )

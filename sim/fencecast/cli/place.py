@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import csv
-import os
 from dataclasses import asdict
 from pathlib import Path
 
 import click
 
 from fencecast.cli.output import say_blocks, say_json, warn
+from fencecast.cli.sitefile import seen_from
 
-PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
+FRONT, BILL, PICTURE = "front.csv", "bill.csv", "front.png"
+_MOST_ROWS = 1000
 
 
 @click.command(short_help="Propose cameras: the cheapest additions, re-aimings, or a layout from scratch.")
@@ -62,6 +63,7 @@ def place(
     from fencecast.cli.progress import Progress
     from fencecast.decide.place.proposal import check_limits
     from fencecast.decide.place.proposal import place as propose
+    from fencecast.findings.frontwords import row_file
     from fencecast.findings.place import file_comments, place_blocks, place_object, with_own_run
     from fencecast.findings.sitewarnings import site_warnings
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers
@@ -72,7 +74,7 @@ def place(
     loaded = fc.load_site(site)
     folder = OutputFolder(
         f"{Path(site).stem}-placed" if output is None else output,
-        [PROPOSAL, FRONT, *([] if no_pictures else [PICTURE])],
+        [*(row_file(k, _MOST_ROWS) for k in range(_MOST_ROWS)), FRONT, BILL, *([] if no_pictures else [PICTURE])],
         replace=force,
     )
     with folder as staging:
@@ -97,8 +99,11 @@ def place(
                 progress=progress,
             )
             proposal = with_own_run(proposal)
-            text = file_comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
-            (staging / PROPOSAL).write_text(text, encoding="utf-8", newline="\n")
+            count = len(proposal.rows)
+            for k, row in enumerate(proposal.rows):
+                text = file_comments(loaded, proposal, k) + site_to_toml(seen_from(row.site, folder.path))
+                (staging / row_file(k, count)).write_text(text, encoding="utf-8", newline="\n")
+            _write_bills(staging / BILL, proposal)
             _write_front(staging / FRONT, proposal)
             if not no_pictures:
                 from fencecast.show.paper.page import save_picture
@@ -113,21 +118,24 @@ def place(
         say_blocks(place_blocks(loaded, proposal, folder.files))
 
 
-def _seen_from(site, folder: Path):
-    """The site with the path of its weather file as it is seen from another folder; an absolute one stays.
-
-    Links are followed first: a `..` behind one leads up from where it points, not from where it stands.
-    """
-    path = site.weather_path
-    if path is None or site.folder is None or Path(site.weather_file.path).is_absolute():
-        return site
-    seen = Path(os.path.relpath(os.path.realpath(path.parent), os.path.realpath(folder))) / path.name
-    return site.replace(weather_file=site.weather_file.model_copy(update={"path": seen.as_posix()}))
-
-
 def _write_front(path: Path, proposal) -> None:
+    from fencecast.findings.frontwords import row_file
+
     with path.open("w", encoding="utf-8", newline="") as file:
-        rows = [asdict(step) for step in proposal.steps]
+        count = len(proposal.steps)
+        rows = [{**asdict(step), "site_file": row_file(k, count)} for k, step in enumerate(proposal.steps)]
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
+
+
+def _write_bills(path: Path, proposal) -> None:
+    """The bills of all rows of the front, one item a line."""
+    from fencecast.findings.frontwords import row_file
+
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["site_file", "kind", "item", "number", "each", "price"])
+        for k, row in enumerate(proposal.rows):
+            name = row_file(k, len(proposal.rows))
+            writer.writerows([name, item.kind, item.name, item.count, item.each, item.total] for item in row.bill)

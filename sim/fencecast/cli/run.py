@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import click
 
 from fencecast.cli.ending import NOT_MET
 from fencecast.cli.output import say_blocks, say_json, warn
+from fencecast.cli.sitefile import seen_from
 from fencecast.errors import UsageError
 
 RESULTS = "results.nc"
@@ -42,7 +44,9 @@ RESULTS = "results.nc"
     type=click.Choice(["camera", "depends_on"]),
     help="Also what every single loss costs: each camera, or each thing that cameras depend on (post, switch, supply).",
 )
-@click.option("--remedy", is_flag=True, help="When the requirement is not met: the cheapest single change found that mends it.")
+@click.option(
+    "--remedy", is_flag=True, help="When the requirement is not met: changes that mend it, free ones first, and SITE-remedy.toml."
+)
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 @click.option("--require", is_flag=True, help="Exit 3 unless every segment meets the requirement in every weather class.")
@@ -77,11 +81,12 @@ def run(
     from fencecast.estimate.store import save_results
     from fencecast.findings.hours import hours_object
     from fencecast.findings.losses import loss_object
-    from fencecast.findings.remedy import remedy_blocks, remedy_object
+    from fencecast.findings.remedy import remedy_blocks, remedy_object, remedy_sentence
     from fencecast.findings.run import run_blocks
     from fencecast.findings.runfacts import requirement_met, run_object
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
     from fencecast.meteorology.load import classes_of, load_year
+    from fencecast.site import site_to_toml
 
     _refuse_empty_stress(ctx, stress)
     loaded = fc.without_cameras(fc.load_site(site), without)
@@ -91,7 +96,8 @@ def run(
     classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress, year))))
     place = f"{Path(site).stem}-results" if output is None else output
     pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
-    folder = OutputFolder(place, [RESULTS, *pictures], replace=force)
+    mended = f"{Path(site).stem}-remedy.toml"
+    folder = OutputFolder(place, [RESULTS, *pictures, *([mended] if remedy else [])], replace=force)
     with folder as staging:
         _warn(loaded, classes, most, threads)
         with Progress() as progress:
@@ -115,6 +121,11 @@ def run(
             found = Results(results, loaded)
             remedied = remedy and not requirement_met(found)
             change = fc.remedy(loaded, seed, precision, weather, stress, threads, progress, year) if remedied else None
+            if remedied and change is not None:
+                results.attrs["remedy"] = remedy_sentence(change)
+                results.attrs["remedy_steps"] = json.dumps(remedy_object(change)["remedy"]["steps"])
+                text = site_to_toml(seen_from(change.site, folder.path))
+                (staging / mended).write_text(text, encoding="utf-8", newline="\n")
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
@@ -124,7 +135,7 @@ def run(
         more = remedy_object(change) if remedied else {}
         say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | more)
     else:
-        say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change) if remedied else ()))
+        say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change, mended) if remedied else ()))
     if require and not requirement_met(found):
         ctx.exit(NOT_MET)
 

@@ -27,10 +27,11 @@ from fencecast.meteorology.year import Year
 from fencecast.site import Site, as_site
 from fencecast.site.without import listed, without_cameras
 
-__all__ = ["BY", "LOSS_MEANINGS", "Loss", "listed", "lose_each", "losses_of", "newly_weak_m", "plan_without", "touched_cells",
-           "without_cameras", "worst_losses"]  # fmt: skip
+__all__ = ["BY", "LOSS_MEANINGS", "Loss", "adds_nothing", "listed", "lose_each", "losses_of", "newly_weak_m", "newly_weak_year_m",
+           "plan_without", "touched_cells", "without_cameras", "worst_losses"]  # fmt: skip
 
 BY = ("camera", "depends_on")
+NOTHING = 0.005  # a drop of Pd that two decimals do not show
 LOSS_MEANINGS = {
     "loss": ("1", "what is lost: a camera's mark, or the service that several cameras share"),
     "lost": ("1", "1 where this loss takes this camera"),
@@ -194,13 +195,27 @@ def newly_weak_m(results) -> np.ndarray:
     return results["loss_newly_weak"].values @ segment_lengths(results)
 
 
+def newly_weak_year_m(results) -> np.ndarray:
+    """Metres that are weak only after a loss, mean over the year by hours (all classes alike when none has any), (loss,)."""
+    return newly_weak_m(results) @ _hours_share(results)
+
+
 def worst_losses(results) -> list[int]:
-    """Losses from the costliest: most metres newly weak over the year (by hours), then the largest drop of the mean Pd."""
+    """Losses from the costliest: most metres newly weak over the year (to 0.1 m, as shown), then most drop of the mean Pd."""
+    metres = newly_weak_year_m(results)
+    drop = np.nan_to_num(results["loss_mean_change"].values) @ _hours_share(results)
+    return sorted(range(len(metres)), key=lambda k: (-round(float(metres[k]), 1), float(drop[k])))
+
+
+def adds_nothing(results) -> np.ndarray:
+    """Losses after which no segment's Pd is lower by `NOTHING` in any class and no metre newly weak, (loss,) bool."""
+    change = np.nan_to_num(results["pd_loss_change"].values)
+    return (change > -NOTHING).all(axis=(1, 2)) & (newly_weak_m(results).sum(axis=1) <= 0.0)
+
+
+def _hours_share(results) -> np.ndarray:
     hours = results["weather_hours"].values
-    share = hours / hours.sum() if hours.sum() > 0.0 else np.full(len(hours), 1.0 / len(hours))
-    metres = newly_weak_m(results) @ share
-    drop = np.nan_to_num(results["loss_mean_change"].values) @ share
-    return sorted(range(len(metres)), key=lambda k: (-round(float(metres[k]), 6), float(drop[k])))
+    return hours / hours.sum() if hours.sum() > 0.0 else np.full(len(hours), 1.0 / len(hours))
 
 
 def _lowest(results) -> np.ndarray:

@@ -1,42 +1,69 @@
-"""The cheapest single change that mends a site: one camera turned, one lens swapped, or one camera added."""
+"""What mends a site, step by step: free changes first, then a lens, a height, one camera more."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from os import PathLike
 
 import numpy as np
 
-from fencecast.decide.layout import changed, free_marks
-from fencecast.decide.place.candidates import NEW, candidates
-from fencecast.decide.place.demand import demand_of, target_of
+from fencecast.decide.freechanges import rule_changes
+from fencecast.decide.layout import changed, free_marks, with_cameras
+from fencecast.decide.place.candidates import NEW, Candidate, candidates
+from fencecast.decide.place.demand import Demand, demand_of, target_of
 from fencecast.decide.place.joint import POINTS
-from fencecast.decide.place.kit import kit_of
+from fencecast.decide.place.kit import Kit, kit_of
 from fencecast.decide.place.proposal import change_words
 from fencecast.decide.place.reach import counted, reaches
 from fencecast.decide.place.search import LEAST_GAIN, State, make_task
 from fencecast.decide.place.views import targets_of
 from fencecast.errors import UsageError
+from fencecast.estimate.intervals import verdicts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
+from fencecast.estimate.simulate import advance, new_tally
 from fencecast.job import chosen_hours, chosen_weather
+from fencecast.kernels.crossing import SUM_PD
+from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import Year
 from fencecast.site import Site, as_site
+from fencecast.site.geometry import cut_segments
 
-MOST = 120
+MOST = 80
 # The names of the streams of crossings ("cure ...") are part of the numbers: another name would draw other crossings.
-_FRESH_POINTS = 32  # of each scrambling: 256 fresh crossings a cell, the same before and after
-_TRIED_AGAIN = 3  # so many of the best changes are compared with each other on crossings of their own
+_FRESH_POINTS = 32  # of each scrambling: 256 fresh crossings a cell, the same before and after every step
+_AGAIN_POINTS = 8
+_RULE_POINTS = 4
+_TRIED_AGAIN = 2  # so many of the best changes of a kind are compared with each other on crossings of their own
+_LEAST_M = 2.0  # a step that adds less is a small one; two small ones in a row end the way (judgement)
+_MOST_STEPS = 4
+_HEIGHTS_M = (3.0, 4.0, 5.0, 6.0, 8.0)
+KINDS = (("rule", "turned"), ("lens",), ("height",), ("new",))  # from free to dear
+
+
+@dataclass(frozen=True)
+class RemedyStep:
+    """One change: words, kind ("rule", "turned", "lens", "height" or "new"), cost (None without prices); weak_m: metres weak
+    before and after in the class of the headline; fence_m: metres weak, each segment in its worst class, before and after.
+    """
+
+    words: str
+    kind: str
+    cost: float | None
+    weak_m: tuple[float, float]
+    fence_m: tuple[float, float]
 
 
 @dataclass(frozen=True)
 class Remedy:
-    """One change, and what it brings on crossings that chose nothing: before and after on the same ones.
+    """The way to a site that meets, and what it brings on crossings that chose nothing: before and after on the same ones.
 
-    mends: every metre meets it; kind: "turned", "lens" or "new"; cost None without prices; (pd, low, high) of the lowest
-    cell; metres weak and undecided over the fence by its worst class; place and weather of the lowest cell before.
+    steps in order; words of all of them, kind of the first; mends: every metre meets it; cost None without prices; (pd, low,
+    high) of the lowest cell; worst: the class of the headline, weak_m, undecided_m: metres in it before and after; fence_m:
+    metres weak, each segment in its worst class; place and weather of the lowest cell before; site: with all changes.
     """
 
     words: str
@@ -48,10 +75,47 @@ class Remedy:
     before: tuple[float, float, float]
     at_place: tuple[float, float, float]
     after: tuple[float, float, float]
+    worst: str
     weak_m: tuple[float, float]
     undecided_m: tuple[float, float]
+    fence_m: tuple[float, float]
     tried: int
     assumed: tuple[str, ...]
+    steps: tuple[RemedyStep, ...]
+    site: Site = field(repr=False)
+
+
+@dataclass(frozen=True)
+class _Change:
+    site: Site
+    words: str
+    kind: str
+    cost: float
+
+
+class _Bench:
+    """A site's Pd on a stream of crossings, cell by cell; the cells are those of the site before, whatever changes."""
+
+    def __init__(self, demand: Demand):
+        self.demand, self.tried = demand, 0
+
+    def pd(self, site: Site, purpose: str, points: int, where: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
+        """Pd and half width of every cell, each (cells,); NaN where no rule of the site before watches, or not in `where`."""
+        demand = self.demand
+        asked = demand.active if where is None else demand.active & where
+        plan, cells = pack_plan(site, demand.classes), pack_cells(site, demand.seed, demand.classes, purpose=purpose)
+        tally = new_tally(len(cells.key), len(site.camera))
+        advance(plan, cells, tally, np.flatnonzero(asked), points, demand.threads)
+        half = tally.half_width(demand.site.requirement.confidence)
+        return tuple(np.where(asked, each, np.nan) for each in (tally.mean(SUM_PD), half))
+
+    def short_m(self, pd: np.ndarray) -> float:
+        """Metres with a Pd under the requirement, summed over classes: what steps are weighed by."""
+        return float(self.demand.metres[self.demand.active & (pd < self.demand.site.requirement.pd)].sum())
+
+    def worth(self, pd: np.ndarray, target: float) -> float:
+        """How near all metres are to the target, in metres summed over classes."""
+        return float(np.nansum(self.demand.metres * np.minimum(pd, target)) / target)
 
 
 def remedy(
@@ -64,44 +128,108 @@ def remedy(
     progress: Progress | None = None,
     year: Year | None = None,
 ) -> Remedy | None:
-    """The cheapest change found that lets every metre meet the requirement; when none does, the one that comes nearest.
+    """Changes that mend a site, one after the other: what costs nothing first, until it meets or a step adds hardly anything.
 
-    Arguments as in `run`. Changes are compared on one set of crossings, the best few again on a second, and the chosen one is
-    reported from a third. Without [[mounting]] tables cameras are added along the fences and at existing masts. Returns None when
-    no change helps.
+    Arguments as in `run`. In each step changes are compared on one set of crossings, the best few of each kind again on a second;
+    the first kind, from free to dear, that adds 2 m or more is taken, else what helps most; the way is reported from a third set.
+    Without [[mounting]] tables cameras are added along the fences and at existing masts. Returns None when nothing helps.
     """
     site = as_site(site)
     options = RunOptions.of(site, seed, precision, threads=threads, progress=progress)
-    hours = chosen_hours(site, stress, year)
-    classes = counted(chosen_weather(site, weather, classes_of(site, hours)))
-    seed, threads, tell = options.seed, options.threads, progress or (lambda *_: None)
-    kit, demand, targets = kit_of(site), demand_of(site, classes, seed, threads), targets_of(site)
-    target = target_of(site.requirement, precision)
+    classes = counted(chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress, year))))
+    tell = progress or (lambda *_: None)
+    kit, demand = kit_of(site), demand_of(site, classes, options.seed, options.threads)
+    bench, target, way, small = _Bench(demand), target_of(site.requirement, precision), [], 0
+    current, pd = site, bench.pd(site, "cure again", _AGAIN_POINTS)[0]
+    while len(way) < _MOST_STEPS and bench.short_m(pd) > 0.0 and small < 2:
+        tell(f"What helps most, step {len(way) + 1}", 0, 1)
+        step = _next(current, pd, bench, kit, target, tell)
+        if step is None:
+            break
+        change, after = step
+        small = small + 1 if bench.short_m(pd) - bench.short_m(after) < _LEAST_M else 0
+        way.append(change)
+        current, pd = change.site, after
+    del way[max(len(way) - small, 1) :]  # steps at the end that add next to nothing are not worth naming
+    return _reported(site, way, bench, kit, tell) if way else None
+
+
+def _next(site: Site, pd: np.ndarray, bench: _Bench, kit: Kit, target: float, tell) -> tuple[_Change, np.ndarray] | None:
+    """The next change and the Pd with it, (cells,); None when nothing gains."""
+    best = None
+    moves = None
+    for kinds in KINDS:
+        tried = []
+        if "rule" in kinds:
+            # Only where something is short can a rule help; what it takes elsewhere shows in the second look.
+            short = pd < target
+            sections = {_section_of(bench.demand, cell) for cell in np.flatnonzero(short)}
+            offered = rule_changes(site, sections)
+            tried += [_Change(each.site, each.words, each.kind, 0.0) for each in offered]
+            bench.tried += len(tried)
+            first = [(bench.worth(bench.pd(each.site, "cure rules", _RULE_POINTS, short)[0], target), each) for each in tried]
+            tried = [each for _, each in sorted(first, key=lambda pair: -pair[0])[:_TRIED_AGAIN]]
+        moves = _camera_moves(site, pd, bench, kit, target, tell) if moves is None else moves
+        tried += [each for each in moves if each.kind in kinds][:_TRIED_AGAIN]
+        ends = [(change, bench.pd(change.site, "cure again", _AGAIN_POINTS)[0]) for change in tried]
+        gains = [(bench.worth(after, target) - bench.worth(pd, target), change, after) for change, after in ends]
+        gains = [each for each in gains if each[0] > LEAST_GAIN * target]
+        if not gains:
+            continue
+        gain, change, after = max(gains, key=lambda each: (bench.short_m(pd) - bench.short_m(each[2]), each[0]))
+        if bench.short_m(pd) - bench.short_m(after) >= _LEAST_M:
+            return change, after
+        if best is None or gain > best[0]:
+            best = gain, change, after
+    return None if best is None else best[1:]
+
+
+def _section_of(demand: Demand, cell: int) -> str:
+    """The name of the section of a cell."""
+    counts = np.cumsum([len(cut_segments(each, demand.site.site.segment_length_m)) for each in demand.site.perimeter])
+    return demand.site.perimeter[int(np.searchsorted(counts, cell % len(demand.codes), side="right"))].name
+
+
+def _camera_moves(site: Site, pd: np.ndarray, bench: _Bench, kit: Kit, target: float, tell) -> list[_Change]:
+    """Cameras turned, with another lens or height, or added, the best for the crossings of the search first."""
+    demand = bench.demand
+    targets = targets_of(site)
+    heights = tuple(c.height_m for c in site.camera)
     try:
-        found, _ = reaches(
-            site, kit, site.requirement, classes, seed=seed, threads=threads, heights=tuple(c.height_m for c in site.camera)
-        )
-    except UsageError:  # no lens of the kit meets the requirement anywhere: no single change will
-        return None
-    own = candidates(site, kit, found, targets, np.ones(len(targets.points)), 0, new=False, change=False)
-    base = tuple(range(len(own)))
-    pd = demand.simulate(own, "cure", POINTS).pd(base).reshape(len(classes), -1)[:, targets.segments]
-    need = np.clip((target - pd) / target, 0.0, 1.0).max(axis=0)
-    chosen = candidates(site, kit, found, targets, need, MOST)
-    joint = demand.simulate(chosen, "cure", POINTS, partial(tell, "What single change helps most"))
-    task = make_task(joint, chosen, demand.metres, np.full(len(demand.metres), target), base)
-    ranked = _ranked(task, base, task.full)
-    if not ranked:
-        return None
-    best = ranked[:_TRIED_AGAIN]
-    used = sorted({*base, *(j for j, _ in best)})
-    again = demand.simulate([chosen[c] for c in used], "cure again", POINTS, partial(tell, "The best of them again"))
-    second = make_task(again, [chosen[c] for c in used], demand.metres, task.caps, range(len(base)))
-    order = _ranked(second, tuple(range(len(base))), second.full)
-    if not order:
-        return None
-    j = used[order[0][0]]
-    return _reported(task, base, j, demand, kit, site, tell)
+        found, _ = reaches(site, kit, site.requirement, demand.classes, seed=demand.seed, threads=demand.threads, heights=heights)
+    except UsageError:  # no lens of the kit meets the requirement anywhere: no camera will
+        return []
+    need = np.clip((target - pd.reshape(len(demand.classes), -1)[:, targets.segments]) / target, 0.0, 1.0).max(axis=0)
+    chosen = [*candidates(site, kit, found, targets, need, MOST), *_heights(site, kit)]
+    bench.tried += sum(c.kind != "as it is" for c in chosen)
+    here = replace(demand, site=site)
+    joint = here.simulate(chosen, "cure", POINTS, partial(tell, "Which camera helps most"))
+    task = make_task(joint, chosen, demand.metres, np.full(len(demand.metres), target), range(len(site.camera)))
+    return [_moved(site, chosen[j]) for j, _ in _ranked(task, task.base, task.full)]
+
+
+def _heights(site: Site, kit: Kit) -> list[Candidate]:
+    """Every camera at other heights, its view's centre at the same spot on the ground."""
+    found = []
+    for k, camera in enumerate(site.camera):
+        for height in _HEIGHTS_M:
+            if abs(height - camera.height_m) < 0.5:
+                continue
+            slope = math.tan(math.radians(min(camera.depression_deg, 89.0))) * height / camera.height_m
+            aim = {"bearing_deg": round(camera.bearing_deg, 2), "depression_deg": round(math.degrees(math.atan(slope)), 2)}
+            found.append(Candidate(changed(camera, height_m=height, **aim), kit.reaim_cost(), "height", k))
+    return found
+
+
+def _moved(site: Site, candidate: Candidate) -> _Change:
+    """A candidate as a change of the site."""
+    cameras = list(site.camera)
+    if candidate.group == NEW:  # candidates are numbered among themselves
+        candidate = replace(candidate, camera=changed(candidate.camera, mark=free_marks(site, 1)[0]))
+        cameras.append(candidate.camera)
+    else:
+        cameras[candidate.group] = candidate.camera
+    return _Change(with_cameras(site, cameras), change_words(site, candidate), candidate.kind, candidate.cost)
 
 
 def _ranked(task, base, full: float) -> list[tuple[int, float]]:
@@ -117,32 +245,54 @@ def _ranked(task, base, full: float) -> list[tuple[int, float]]:
     return [(j, gain) for j, gain, _ in sorted(moves, key=rank)]
 
 
-def _reported(task, base, j: int, demand, kit, site, tell) -> Remedy:
-    candidate = task.candidates[j]
-    rows = [*base, j]
-    fresh = demand.simulate(
-        [task.candidates[c] for c in rows], "cure fresh", _FRESH_POINTS, partial(tell, "The change, on fresh crossings")
+def _reported(site: Site, way: list[_Change], bench: _Bench, kit: Kit, tell) -> Remedy:
+    """What every step brings, on crossings that chose nothing."""
+    demand, need = bench.demand, site.requirement.pd
+    tell("The changes, on fresh crossings", 0, 1)
+    fresh = [bench.pd(each, "cure fresh", _FRESH_POINTS) for each in (site, *(change.site for change in way))]
+    words = [verdicts(np.clip(pd - half, 0, 1), np.clip(pd + half, 0, 1), need) for pd, half in fresh]
+    length = demand.metres.reshape(len(demand.classes), -1)
+
+    def metres(k: int, verdict: str) -> np.ndarray:
+        return ((words[k] == verdict).reshape(length.shape) * length).sum(axis=1)
+
+    weak = [metres(k, "weak") for k in range(len(words))]
+    unsure = [metres(k, "undecided") for k in range(len(words))]
+    row = int(np.argmax(np.round(weak[0], 3)))  # the headline's class: most metres weak
+    fence = [float(((each == "weak").reshape(length.shape).any(axis=0) * length[0]).sum()) for each in words]
+    steps = tuple(
+        RemedyStep(
+            words=change.words,
+            kind=change.kind,
+            cost=change.cost if kit.priced else None,
+            weak_m=(float(weak[k][row]), float(weak[k + 1][row])),
+            fence_m=(fence[k], fence[k + 1]),
+        )
+        for k, change in enumerate(way)
     )
-    old = list(range(len(base)))
-    new = [k for k in old if candidate.group == NEW or task.candidates[base[k]].group != candidate.group] + [len(base)]
-    _, _, before, metres_before = demand.judged(fresh, old)
-    pd, half, after, metres_after = demand.judged(fresh, new)
-    cell = before[3]
-    if candidate.group == NEW:  # candidates are numbered among themselves
-        candidate = replace(candidate, camera=changed(candidate.camera, mark=free_marks(site, 1)[0]))
-    at_place = tuple(float(v) for v in (pd[cell], max(pd[cell] - half[cell], 0.0), min(pd[cell] + half[cell], 1.0)))
+    cells = [int(np.nanargmin(pd)) for pd, _ in fresh]
+    cell = cells[0]
+
+    def at(k: int, where: int) -> tuple[float, float, float]:
+        pd, half = (float(each[where]) for each in fresh[k])
+        return pd, max(pd - half, 0.0), min(pd + half, 1.0)
+
     return Remedy(
-        words=change_words(site, candidate),
-        kind=candidate.kind,
-        mends=metres_after[1] + metres_after[2] < 1e-9,
-        cost=candidate.cost if kit.priced else None,
+        words="; then ".join(step.words for step in steps),
+        kind=steps[0].kind,
+        mends=bool(np.all((words[-1] == "meets") | ~demand.active)),
+        cost=sum(change.cost for change in way) if kit.priced else None,
         place=demand.codes[cell % len(demand.codes)],
         weather=demand.classes[cell // len(demand.codes)].name,
-        before=before[:3],
-        at_place=at_place,
-        after=after[:3],
-        weak_m=(metres_before[2], metres_after[2]),
-        undecided_m=(metres_before[1], metres_after[1]),
-        tried=sum(c.kind != "as it is" for c in task.candidates),
+        before=at(0, cell),
+        at_place=at(-1, cell),
+        after=at(-1, cells[-1]),
+        worst=demand.classes[row].name,
+        weak_m=(float(weak[0][row]), float(weak[-1][row])),
+        undecided_m=(float(unsure[0][row]), float(unsure[-1][row])),
+        fence_m=(fence[0], fence[-1]),
+        tried=bench.tried,
         assumed=kit.assumed,
+        steps=steps,
+        site=way[-1].site,
     )

@@ -42,6 +42,9 @@ _HEADS = {BETTER: "better", WORSE: "worse", EQUIVALENT: "equivalent", NOT_DISTIN
 _KEYS = {BETTER: "better_m", WORSE: "worse_m", EQUIVALENT: "equivalent_m", NOT_DISTINGUISHABLE: "not_distinguishable_m",
          NO_DATA: "no_data_m"}  # fmt: skip
 
+# Below this many times narrower, nothing is said to be gained (judgement).
+_NARROWER = 1.1
+
 
 def compare_blocks(results: Results, files: list[str], left: list[str]) -> list[Block]:
     """The report, top to bottom."""
@@ -135,10 +138,11 @@ def _trust(results: Results) -> list[Block]:
     gain = float(attrs["pairing_gain"])
     lines = []
     if math.isfinite(gain):
-        smaller = f"{gain:.1f} times smaller than" if gain >= 1.05 else "about the same as"
+        apart = "two runs on crossings of their own would have given (median over every segment in every weather class)"
         lines.append(
-            f"Pairing: the standard error of a difference is {smaller} two runs on crossings of their own would have given "
-            "(median over every segment in every weather class)."
+            f"Pairing: the interval of a difference is {gain:.1f} times narrower than {apart}."
+            if gain >= _NARROWER
+            else f"Pairing: the interval of a difference is hardly narrower than {apart}: what few crossings can miss rules both."
         )
     lines.append(
         "All designs are judged by the same model: what it leaves out, or has wrong for all, mostly cancels, but not where the "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.decide.losses import newly_weak_m, worst_losses
+from fencecast.decide.losses import adds_nothing, newly_weak_m, newly_weak_year_m, worst_losses
 from fencecast.estimate.places import class_with_most, worst_first
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
@@ -22,11 +22,18 @@ def loss_blocks(results: Results) -> list[Block]:
         return []
     rows, by = loss_rows(results), str(results.attrs["losses_by"])
     shared = by == "depends_on"
-    columns = [("loss", UNBROKEN), *([("takes", LEFT)] if shared else []), ("newly weak", RIGHT), ("most in", LEFT)]
+    columns = [
+        ("loss", UNBROKEN),
+        *([("takes", LEFT)] if shared else []),
+        ("newly weak", RIGHT),
+        ("most: m", RIGHT),
+        ("in", LEFT),
+    ]
     columns += [("mean Pd moves", RIGHT), ("weakest place", UNBROKEN), ("Pd", RIGHT)]
     cells = []
     for row in rows:
-        cell = [row["loss"], *([", ".join(row["cameras"])] if shared else []), whole(row["newly_weak_m"]), row["most_in"]]
+        cell = [row["loss"], *([", ".join(row["cameras"])] if shared else []), f"{row['newly_weak_year_m']:.1f}"]
+        cell += [whole(row["newly_weak_m"]), row["most_in"]]
         pd = interval_text(row["pd"], row["pd_low"], row["pd_high"]) if row["place"] else "no data"
         cells.append([*cell, change_text(row["change"], row["change_low"], row["change_high"]), row["place"] or "", pd])
     classes = worst_first(results)[:_MOST_CLASSES]
@@ -40,29 +47,44 @@ def loss_blocks(results: Results) -> list[Block]:
         ]
         for row in rows
     ]
-    worst = rows[0]
+    worst, nothing = rows[0], nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows))
     return [
         Heading(f"What each loss costs: {_ONE_AT_A_TIME[by]}, the costliest first"),
         Line(
-            f"Losing {listed(worst['cameras'])} costs most: {whole(worst['newly_weak_m'])} m newly weak in {worst['most_in']}."
+            f"Losing {listed(worst['cameras'])} costs most: {worst['newly_weak_year_m']:.1f} m newly weak over the year, most in "
+            f"{worst['most_in']}: {whole(worst['newly_weak_m'])} m."
             if worst["newly_weak_m"] >= 0.5
             else "No single loss makes a metre weak that was not weak before."
         ),
+        *([Line(nothing)] if nothing else []),
         Table.of(columns, cells),
         Heading("Change of the mean Pd by class, with the half width of its paired interval"),
         Table.of([("loss", LEFT), *((c.name, LEFT) for c in classes)], by_class),
         Line(
             "On the crossings of the complete site: nothing but the loss differs. Newly weak: metres that are weak after the "
-            "loss and not before, in the class with most of them. Weakest places have the numbers of fresh crossings. The mean "
+            "loss and not before, mean over the year by hours, which orders the rows (equal ones by the mean Pd); beside it the "
+            "class with most of them. Weakest places have the numbers of fresh crossings. The mean "
             "Pd of the first table moves over the year, classes weighted by hours.",
             NOTE,
         ),
     ]
 
 
+def nothing_text(names: list[str], losses: int) -> str:
+    """`C3 adds nothing here: ...`; '' when everything adds something."""
+    if not names:
+        return ""
+    one = len(names) == 1
+    who = "None of them" if len(names) == losses > 1 else listed(names)
+    verb = "adds" if one or len(names) == losses else "add"
+    together = "" if one else ", each alone; lost together they may"
+    thing = "anything" if len(names) == losses > 1 else "nothing"
+    return f"{who} {verb} {thing} here: without it no segment's Pd falls by 0.005 in any weather class{together}."
+
+
 def loss_rows(results: Results) -> list[dict]:
     """One row for each loss, the costliest first."""
-    metres = newly_weak_m(results)
+    metres, year, nothing = newly_weak_m(results), newly_weak_year_m(results), adds_nothing(results)
     rows = []
     for k in worst_losses(results):
         row = class_with_most(results, metres[k])
@@ -78,6 +100,8 @@ def loss_rows(results: Results) -> list[dict]:
                 "index": k,
                 "loss": str(results.at("loss", loss=k)),
                 "cameras": [mark for mark, gone in zip(results.marks, lost) if gone],
+                "newly_weak_year_m": float(year[k]),
+                "adds_nothing": bool(nothing[k]),
                 "newly_weak_m": float(metres[k, row]),
                 "most_in": results.classes[row] if metres[k, row] >= 0.5 else "",
                 **{f"change{end}": results.at(f"loss_year_change{end}", loss=k) for end in _ENDS},

@@ -23,6 +23,7 @@ from fencecast.findings.blocks import (
     written_lines,
 )
 from fencecast.findings.designtitles import cost_text, cost_words
+from fencecast.findings.frontwords import bill_blocks, knee_of, knee_text, per_metre, row_file
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.runfacts import weakest
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
@@ -52,16 +53,16 @@ def with_own_run(proposal: Proposal) -> Proposal:
     return replace(proposal, steps=(*proposal.steps[:-1], last))
 
 
-def file_comments(site: Site, proposal: Proposal) -> str:
-    """What stands above the proposed site file."""
-    lines = [f"Proposed by fencecast for the site file {site.sha256[:8]}: {proposal.goal}.", *proposal.changes]
+def file_comments(site: Site, proposal: Proposal, row: int = -1) -> str:
+    """What stands above the site file of a row of the front."""
+    lines = [f"Proposed by fencecast for the site file {site.sha256[:8]}: {proposal.goal}.", *proposal.rows[row].changes]
     lines.append(str(proposal.results.attrs["caution"]))
     return "".join(f"# {line}\n" for line in lines)
 
 
 def place_blocks(site: Site, proposal: Proposal, files: list[str]) -> list[Block]:
     """The report, top to bottom."""
-    return [*_head(site, proposal), *_front(proposal), *_trust(proposal), *written_lines(files)]
+    return [*_head(site, proposal), *_front(proposal), *bill_blocks(proposal), *_trust(proposal), *written_lines(files)]
 
 
 def _head(site: Site, proposal: Proposal) -> list[Block]:
@@ -90,10 +91,19 @@ def _head(site: Site, proposal: Proposal) -> list[Block]:
 
 def _front(proposal: Proposal) -> list[Block]:
     columns = [("cost", RIGHT), ("cameras", RIGHT), ("new", RIGHT), ("changed", RIGHT), ("search", RIGHT), ("fresh", RIGHT)]
-    columns += [("where", LEFT), ("meets", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
+    columns += [
+        ("where", LEFT),
+        ("meets", RIGHT),
+        ("undecided", RIGHT),
+        ("weak", RIGHT),
+        ("per metre", RIGHT),
+        ("site file", LEFT),
+    ]
+    knee = knee_text(proposal.steps, proposal.kit.unit)
     return [
         Heading("The cost-performance front: cost against the weakest metre; metres by their worst weather class"),
-        Table.of(columns, [_front_row(step, proposal.kit.unit) for step in proposal.steps]),
+        Table.of(columns, [_front_row(step, proposal.kit.unit, k, len(proposal.steps)) for k, step in enumerate(proposal.steps)]),
+        *([Line(knee)] if knee else []),
         Line(
             "Search: the weakest metre on the crossings of the search. Fresh: on crossings that it never saw. Last row: the "
             "proposal run as its own site, as above. In the rows before it (128 crossings of every segment in every weather "
@@ -103,19 +113,26 @@ def _front(proposal: Proposal) -> list[Block]:
     ]
 
 
-def _front_row(s: Step, unit: str) -> list:
+def _front_row(s: Step, unit: str, number: int, steps: int) -> list:
     row = [cost_text(s.cost, unit), str(s.cameras), str(s.new), str(s.changed), pd_text(s.weakest)]
     metres = (("meets", s.meets_m), ("undecided", s.undecided_m), ("weak", s.weak_m))
     cells = [metres_cell(value, "si", verdict) for verdict, value in metres]
-    return [*row, interval_text(s.fresh, s.low, s.high), f"{s.place}, {s.weather}", *cells]
+    return [
+        *row,
+        interval_text(s.fresh, s.low, s.high),
+        f"{s.place}, {s.weather}",
+        *cells,
+        per_metre(s, unit),
+        row_file(number, steps),
+    ]
 
 
 def _trust(proposal: Proposal) -> list[Block]:
     attrs = proposal.results.attrs
-    lines = [_bound_sentence(proposal)]
+    lines = [_bound_sentence(proposal), *_thrift_sentences(proposal)]
     if proposal.out_of_reach:
         names = ", ".join(f"{whole(metres)} m in {name}" for name, metres in proposal.out_of_reach)
-        lines.append(f"Out of reach of all new cameras with one present camera changed, and left out of the goal: {names}.")
+        lines.append(f"Out of reach of these candidates, or worth less than it costs; nothing is paid for it: {names}.")
     if proposal.left_out:
         names = ", ".join(proposal.left_out)
         lines.append(f"Depressions are not chosen for {names}: there the best lens meets the requirement hardly anywhere.")
@@ -130,6 +147,26 @@ def _trust(proposal: Proposal) -> list[Block]:
         *(Line(line) for line in lines),
         *limit_lines(limits_of(attrs), str(attrs["caution"])),
     ]
+
+
+def _thrift_sentences(proposal: Proposal) -> list[str]:
+    thrift, unit = proposal.thrift, proposal.kit.unit
+    if thrift is None:
+        return []
+    lines = [
+        "Every change in it was taken away once, on crossings of its own: without any of them some metre no longer meets it."
+    ]
+    if not proposal.changes:
+        lines = []
+    if thrift.dropped:
+        lines.append(f"{thrift.dropped} of the changes that the search wanted were left out again: nothing misses them.")
+    if thrift.scratch is not None:
+        cameras, cost = thrift.scratch
+        lines.append(
+            f"From scratch, without the present cameras, {cameras} new cameras do as well, cost {cost_text(cost, unit)}; the "
+            "proposal costs no more than that."
+        )
+    return lines
 
 
 def _bound_sentence(proposal: Proposal) -> str:
@@ -173,7 +210,21 @@ def place_object(proposal: Proposal, files: list[str]) -> dict:
         "candidates": proposal.candidates,
         "crossings_per_cell": proposal.crossings,
         "table_bytes": proposal.bytes,
-        "front": [asdict(step) for step in proposal.steps],
+        "front": [
+            {
+                **asdict(step),
+                "site_file": row_file(k, len(proposal.steps)),
+                "cost_per_metre": step.cost / step.meets_m if step.meets_m > 0.0 else None,
+                "changes": list(row.changes),
+                "bill": [asdict(item) for item in row.bill],
+            }
+            for k, (step, row) in enumerate(zip(proposal.steps, proposal.rows, strict=True))
+        ],
+        "knee": knee_of(proposal.steps),
+        "from_scratch": None
+        if proposal.thrift is None or proposal.thrift.scratch is None
+        else dict(zip(("cameras", "cost"), proposal.thrift.scratch)),
+        "dropped_again": 0 if proposal.thrift is None else proposal.thrift.dropped,
         "files": files,
         **limits_object(attrs),
     }

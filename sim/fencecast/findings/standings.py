@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fencecast.decide.study.results import common
 from fencecast.findings.words import listed, whole
 
 if TYPE_CHECKING:  # of a study, which has other dimensions than a run
@@ -15,6 +16,8 @@ if TYPE_CHECKING:  # of a study, which has other dimensions than a run
 
 # Below this many yards Student's t leans on differences being normal (common practice, no source).
 FEW_YARDS = 10
+# What every judgement of two designs of a study is adjusted by.
+ADJUSTED = "Holm, all pairs and classes"
 # A design that leaves more than this of what another uses was not compared at equal means (judgement).
 _UNEQUAL_SHARE = 0.05
 
@@ -36,17 +39,16 @@ class Standing:
 
 
 def standings(results: xr.Dataset, weather: int, allowance: int = 0) -> list[Standing]:
-    """The designs by rank in a weather class; those that were left out of ranking (no yard on which all have a layout) are not
-    there."""
+    """The designs by rank in a weather class; those that were left out of ranking (`common`) are not there."""
     names = [str(name) for name in results["design"].values]
     at = results.isel(allowance=allowance, weather=weather)
     columns = {name: at[name].values.reshape(-1) for name in ("rank", "rank_low", "rank_high", "first_share")}
     pd = at["mean_pd"].transpose("yard", "strategy", "lens").values.reshape(len(results["yard"]), -1)
-    common = ~np.isnan(pd).any(axis=1)
-    if not common.any():
+    ranked, yards = common(pd)
+    if not yards.any():
         return []
-    mean = pd[common].mean(axis=0)
-    order = sorted(range(len(names)), key=lambda k: (columns["rank"][k], k))
+    mean = pd[yards].mean(axis=0)
+    order = sorted(np.flatnonzero(ranked).tolist(), key=lambda k: (columns["rank"][k], k))
     rows = []
     for k, following in zip(order, [*order[1:], None]):
         gap = [math.nan] * 4
@@ -75,12 +77,15 @@ def distinguishable(first: Standing, confidence: float) -> bool:
 
 
 def winner_sentence(results: xr.Dataset) -> str:
-    """Which design ranks first over the year, by how much; or that it is not distinguishable from the next."""
+    """Which design ranks first over the year, by how much; or that it is not distinguishable from the next.
+
+    Means and difference are over the same yards.
+    """
     rows = standings(results, results.sizes["weather"] - 1)
     with_all = common_yards(results)
     start = f"At {allowance_words(results)}"
     if not rows:
-        return f"{start} no yard has a layout of every design; allow more in [equal]."
+        return f"{start} no design has a layout on any yard; allow more in [equal]."
     first, confidence = rows[0], float(results.attrs["confidence"])
     if len(rows) == 1:
         return f"{start} {first.design} has mean Pd {mean_pd_words(first.pd)} over {with_all} yards."
@@ -113,19 +118,19 @@ def weather_sentences(results: xr.Dataset) -> list[str]:
             continue
         rows = standings(results, k)
         first = rows[0]
-        sure = f"it is first in {percent(first.first_share)} of the resampled sets of yards"
+        sure = f"{'distinguishable' if distinguishable(first, confidence) else 'not distinguishable'} from it ({ADJUSTED})"
         lead = f"{gap_words(first.gap, first.gap_low, first.gap_high)} above {rows[1].design}"
         same = [r.design for r in rows] == [r.design for r in usual]
         if same:
-            said.append(f"In {other} the ranking is that of {name}: {first.design} stays first, {lead}; {sure}.")
+            said.append(f"In {other} the ranking is that of {name}: {first.design} stays first, {lead}, {sure}.")
         elif first.design == usual[0].design:
-            said.append(f"In {other} {first.design} stays first, {lead}, but the order behind it changes; {sure}.")
+            said.append(f"In {other} {first.design} stays first, {lead}, {sure}, but the order behind it changes.")
         elif distinguishable(first, confidence):
-            said.append(f"In {other} the ranking is not that of {name}: {first.design} ranks first there, {lead}; {sure}.")
+            said.append(f"In {other} the ranking is not that of {name}: {first.design} ranks first there, {lead}, {sure}.")
         else:
             said.append(
                 f"In {other} {first.design} ranks first instead of {usual[0].design}, but is not distinguishable from "
-                f"{rows[1].design}; {sure}."
+                f"{rows[1].design} ({ADJUSTED})."
             )
     return said
 
@@ -136,37 +141,50 @@ def mean_pd_words(pd: float) -> str:
 
 
 def percent(share: float) -> str:
-    """`97 %`; from 99.5 % `nearly all`, below 0.5 % `under 1 %`: a sampled share is never printed as all or none."""
-    return "nearly all" if share >= 0.995 else "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"
+    """`97 %`; from 99.5 % `over 99 %`, below 0.5 % `under 1 %`: a sampled share is never printed as all or none."""
+    return "over 99 %" if share >= 0.995 else "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"
 
 
 def common_yards(results: xr.Dataset, allowance: int = 0) -> int:
-    """On how many yards every design has a layout."""
+    """On how many yards every ranked design has a layout."""
     pd = results["mean_pd"].isel(allowance=allowance, weather=-1).transpose("yard", "strategy", "lens").values
-    return int((~np.isnan(pd).any(axis=(1, 2))).sum())
+    return int(common(pd.reshape(len(pd), -1))[1].sum())
 
 
 def study_warnings(results: xr.Dataset) -> list[str]:
     """What a reader should know first: yards left out, few yards, unequal means, processes of several kinds."""
     warned = []
-    total, common = results.sizes["yard"], common_yards(results)
+    total, shared = results.sizes["yard"], common_yards(results)
     cameras = results["cameras"].isel(allowance=0).transpose("yard", "strategy", "lens").values.reshape(total, -1)
     names = [str(name) for name in results["design"].values]
     missing = {name: int(np.isnan(cameras[:, k]).sum()) for k, name in enumerate(names)}
+    words = ""
     if any(missing.values()):
-        words = ", ".join(f"{name} on {count}" for name, count in missing.items() if count)
+        words = ", ".join(f"{name} on {count}" for name, count in missing.items() if 0 < count < total)
+        none = [name for name, count in missing.items() if count == total]
+        if none:
+            why = str(
+                results["no_layout"].isel(allowance=0).transpose("yard", ...).values.reshape(total, -1)[0, names.index(none[0])]
+            )
+            warned.append(
+                f"within {allowance_words(results)} there is no layout of {listed(none)} on any yard ({why}): ranked without "
+                f"{'it' if len(none) == 1 else 'them'}"
+            )
+    if words:
         warned.append(
-            f"within {allowance_words(results)} there is no layout of {words} of {total} yards: ranks are over the {common} "
-            "that have all, and each difference over those that have both; such yards are not like the rest (often fewer corners)"
+            f"within {allowance_words(results)} there is no layout of {words} of {total} yards: ranks and differences are over "
+            f"the {shared} that have all that are ranked; such yards are not like the rest (often fewer corners)"
         )
-    if 0 < common < FEW_YARDS:
+    if 0 < shared < FEW_YARDS:
         warned.append(
-            f"only {common} yard{'s' if common != 1 else ''}: with so few, intervals over yards rely on differences having a "
+            f"only {shared} yard{'s' if shared != 1 else ''}: with so few, intervals over yards rely on differences having a "
             "normal distribution"
         )
     used = results["cost" if results.attrs["equal_by"] == "cost" else "cameras"].isel(allowance=0)
     used = used.transpose("yard", "strategy", "lens").values.reshape(total, -1)
-    used = used[~np.isnan(used).any(axis=1)]
+    ranked, yards = common(cameras)
+    names = [name for name, is_ranked in zip(names, ranked) if is_ranked]
+    used = used[np.ix_(yards, ranked)]
     if len(used):
         mean = used.mean(axis=0)
         little = [name for name, value in zip(names, mean) if value < (1.0 - _UNEQUAL_SHARE) * mean.max()]

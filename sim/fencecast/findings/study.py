@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from fencecast.decide.study.results import by_design, common
 from fencecast.findings.blocks import (
     FINDING,
     LEFT,
@@ -23,6 +24,7 @@ from fencecast.findings.blocks import (
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.standings import (
     allowance_words,
+    common_yards,
     distinguishable,
     gap_words,
     mean_pd_words,
@@ -75,9 +77,11 @@ def _ranks(results: xr.Dataset) -> list[Block]:
         Heading(f"By weather, at {allowance_words(results)}"),
         Table.of(columns, rows),
         Line(
-            f"Range: of ranks in the middle {sure} of 2,000 resampled sets of yards; first: in how many of them the design ranks "
-            f"first. Above the next: paired difference of mean Pd, Student's t interval over yards ({sure}). Sure: "
-            "distinguishable from the next, judged for all pairs and classes together (Holm).",
+            f"Means are over the {common_yards(results)} yards on which all that are ranked have a layout. Range: ranks that the "
+            "paired differences leave open; sure: distinguishable from the next; both by Student's t over yards, adjusted for "
+            f"all pairs and classes together (Holm, {sure}). Above the next: paired difference of mean Pd with its own {sure} "
+            "interval, not adjusted. First: in how many of 2,000 resampled sets of yards; it describes these yards and is no "
+            "test.",
             NOTE,
         ),
     ]
@@ -96,25 +100,37 @@ def _fronts(results: xr.Dataset) -> list[Block]:
         cells += [mean_pd_words(row["mean_pd"]), whole(row["weak_m"]), whole(row["undecided_m"]), pd_text(row["weakest_pd"])]
         rows.append(cells)
     return [
-        Heading("What it takes: means over the yards on which the design has a layout"),
+        Heading("What it takes: means over the yards that all ranked designs share"),
         Table.of(columns, rows),
         Line("Metres by hours of the year; weakest Pd: of the lowest segment in the worst class, fresh crossings.", NOTE),
     ]
 
 
 def front_rows(results: xr.Dataset) -> list[dict]:
-    """One row for every allowance and design that has a layout somewhere: means over its yards."""
+    """One row for every allowance and design that has a layout somewhere: means over the yards that the ranked designs share, so
+    that rows can be compared; a design that is not ranked over its own yards."""
     rows = []
     for a in range(results.sizes["allowance"]):
         at = results.isel(allowance=a, weather=-1)
         names = iter(str(name) for name in results["design"].values)
+        shared = common(by_design(results)[a])[1]
         for s in range(results.sizes["strategy"]):
             for lens in range(results.sizes["lens"]):
                 one, name = at.isel(strategy=s, lens=lens), next(names)
                 known = ~np.isnan(one["mean_pd"].values)
+                ranked = bool((known & shared).any() and known[shared].all())
                 if known.any():
+                    known = shared if ranked else known
                     means = {k: float(one[k].values[known].mean()) for k in _MEANS}
-                    rows.append({"allowed": allowance_words(results, a), "design": name, "yards": int(known.sum()), **means})
+                    rows.append(
+                        {
+                            "allowed": allowance_words(results, a),
+                            "design": name,
+                            "yards": int(known.sum()),
+                            "ranked": ranked,
+                            **means,
+                        }
+                    )
     return rows
 
 

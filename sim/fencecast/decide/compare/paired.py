@@ -26,6 +26,7 @@ class Difference:
 
     half: half width of the paired interval; p: the smallest error rate at which that interval would leave zero out;
     unpaired_se, unpaired_half: standard error and half width if the two had been run on crossings of their own.
+    each (cells, scramblings): the difference in every scrambling; mean and se are theirs.
     """
 
     mean: np.ndarray
@@ -35,6 +36,7 @@ class Difference:
     unpaired_se: np.ndarray
     unpaired_half: np.ndarray
     crossings: np.ndarray
+    each: np.ndarray
 
     @property
     def low(self) -> np.ndarray:
@@ -68,7 +70,7 @@ def difference(base: Tally, other: Tally, confidence: float) -> Difference:
         return np.where(known, values, np.nan)
 
     p = where_known(p_values(mean, se, n, base.replicates))
-    return Difference(*(where_known(v) for v in (mean, se, half)), p, where_known(apart), where_known(wide), n)
+    return Difference(*(where_known(v) for v in (mean, se, half)), p, where_known(apart), where_known(wide), n, each)
 
 
 def p_values(mean: np.ndarray, se: np.ndarray, crossings: np.ndarray, replicates: int) -> np.ndarray:

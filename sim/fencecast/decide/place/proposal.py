@@ -11,6 +11,7 @@ from os import PathLike
 import numpy as np
 
 from fencecast.decide.layout import changed, free_marks, with_cameras
+from fencecast.decide.place.bill import Item, bill_of
 from fencecast.decide.place.candidates import MOST, NEW, Candidate, existing
 from fencecast.decide.place.candidates import candidates as cameras_to_try
 from fencecast.decide.place.demand import Demand, demand_of, target_of
@@ -54,10 +55,20 @@ class Step:
 
 
 @dataclass(frozen=True)
+class Row:
+    """One row of the front as a site of its own: the site, what was changed, its bill."""
+
+    site: Site
+    changes: tuple[str, ...]
+    bill: tuple[Item, ...]
+
+
+@dataclass(frozen=True)
 class Proposal:
     """What `place` found. bound: no set of the candidates that does as well costs less (until meets), or None; worth, most: what
     the set is worth of 1, and what no set within the limits exceeds (cameras, budget), or None. results: the proposal run again.
-    out_of_reach: metres by class that no set reaches, or none worth its cost; thrift: what was left out again (until meets).
+    out_of_reach: metres by class that no set reaches, or none worth its cost; thrift: what was left out
+    again (until meets); rows: the sites and bills of the steps.
     """
 
     site: Site
@@ -77,6 +88,7 @@ class Proposal:
     left_out: tuple[str, ...]
     results: object
     thrift: Thrift | None = None
+    rows: tuple[Row, ...] = ()
 
 
 def place(
@@ -173,6 +185,7 @@ def place(
         most=None if ceiling is None else min(ceiling / task.full, 1.0),
         out_of_reach=beyond(task, demand) if until else (),
         thrift=thrift,
+        rows=tuple(_row(site, kit, [chosen[c] for c in step.subset], from_scratch) for step in way),
         left_out=left_out,
         results=results,
     )
@@ -220,6 +233,12 @@ def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], demand:
     )
 
 
+def _row(site: Site, kit: Kit, chosen: list[Candidate], from_scratch: bool) -> Row:
+    """A set on the way as a site; one without any camera stays without."""
+    proposed, words = _proposed(site, chosen, from_scratch)
+    return Row(proposed, words, bill_of(site, kit, chosen))
+
+
 def _proposed(site: Site, chosen: list[Candidate], from_scratch: bool) -> tuple[Site, tuple[str, ...]]:
     """The site with the chosen cameras, and a plain sentence for each change."""
     kept = sorted((c for c in chosen if c.group != NEW), key=lambda c: c.group)
@@ -241,6 +260,11 @@ def change_words(site: Site, candidate: Candidate) -> str:
         return f"new camera {camera.mark} at ({x:g}, {y:g}), {camera.height_m:g} m up, lens {camera.lens}, {aim}"
     before = site.camera[candidate.group]
     was = f"from bearing {before.bearing_deg:.0f}, {before.depression_deg:.0f} degrees down"
+    if candidate.kind == "height":
+        return (
+            f"mount {camera.mark} at {camera.height_m:g} m instead of {before.height_m:g} m, "
+            f"{camera.depression_deg:.0f} degrees down instead of {before.depression_deg:.0f}"
+        )
     if candidate.kind == "lens":
         return f"lens {camera.lens} for {before.lens} on {camera.mark}, turned {was} to {aim}"
     return f"turn {camera.mark} {was} to {aim}"

@@ -264,4 +264,19 @@ def search(task: Task, enough: float | None = None, per_cost: bool = True, start
         score = (reached, -found.last.cost if reached else found.last.worth)
         if best is None or score > best[0]:
             best = (score, found)
-    return best[1]
+    return best[1] if enough is None else _for_less(task, best[1], enough)
+
+
+def _for_less(task: Task, found: Found, enough: float) -> Found:
+    """The search again with a little less money than the last set cost, as long as that still brings `enough`."""
+    while found.last.worth >= enough - LEAST_GAIN and found.last.cost > LEAST_GAIN:
+        poorer = replace(task, budget=found.last.cost - 1e-6)
+        if not poorer.allowed(task.cost(task.base), 0):
+            break
+        tries = [search(poorer), exchange(poorer, greedy(poorer, changes=False))]
+        best = max((each for each in tries), key=lambda each: (each.last.worth >= enough - LEAST_GAIN, -each.last.cost))
+        if best.last.worth < enough - LEAST_GAIN:
+            break
+        best = exchange(task, best, enough)
+        found = Found(best.steps, found.exchanges + best.exchanges, found.slack)
+    return found

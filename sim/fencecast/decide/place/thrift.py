@@ -14,7 +14,7 @@ import numpy as np
 from fencecast.decide.place.candidates import NEW
 from fencecast.decide.place.demand import Demand
 from fencecast.decide.place.joint import Joint
-from fencecast.decide.place.search import LEAST_GAIN, Task, search
+from fencecast.decide.place.search import Task, search
 
 POINTS = 32  # of each scrambling: 256 crossings a cell
 _LESS = 0.005
@@ -49,7 +49,7 @@ class Judge:
             found = self.demand.simulate([self.task.candidates[c] for c in missing], self.purpose, POINTS)
             for row, c in enumerate(missing):
                 self._cells[c], self._tables[c], self._joint = found.cells[row], found.tables[row], found
-        if self._joint is None:
+        if not subset:
             return (np.where(self.task.joint.active, 0.0, np.nan),) * 2
         joint: Joint = replace(
             self._joint,
@@ -82,12 +82,11 @@ def thrifty(task: Task, subset: Sequence[int], demand: Demand, scratch: bool, ju
     judge = judge or Judge(task, demand)
     judge.set_floor(subset)
     best = one_less(task, dropped(task, subset, judge.does), judge)
-    alone = from_scratch(task) if scratch else None
+    alone = from_scratch(task, judge) if scratch else None
     if alone is not None:
         together = (*task.base, *alone)
         if task.allowed(task.cost(together), task.added(together)) and judge.does(together):
-            other = one_less(task, dropped(task, together, judge.does), judge)
-            best = min(best, other, key=task.cost)
+            best = min(best, dropped(task, together, judge.does), key=task.cost)
     removed = len(set(subset) - set(best) - set(task.base))
     return Thrift(best, removed, None if alone is None else (len(alone), task.cost(alone)))
 
@@ -130,8 +129,8 @@ def one_less(task: Task, subset: tuple[int, ...], judge: Judge) -> tuple[int, ..
     return subset
 
 
-def from_scratch(task: Task) -> tuple[int, ...] | None:
-    """New cameras alone that bring every counted cell to its target on the crossings of the search; None when none were found."""
+def from_scratch(task: Task, judge: Judge) -> tuple[int, ...] | None:
+    """The cheapest set found of new cameras alone that does as well; None when there is none."""
     alone = replace(task, base=(), budget=None, cameras=None)
-    found = search(alone, task.full, True).last
-    return found.subset if found.worth >= task.full - 2.0 * LEAST_GAIN else None
+    found = search(alone, task.full, True).last.subset
+    return one_less(alone, dropped(alone, found, judge.does), judge) if judge.does(found) else None

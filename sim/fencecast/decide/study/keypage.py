@@ -21,7 +21,8 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "title": "what tables and pictures are called",
         "seed": "of the crossings; every yard has crossings of its own, which all of its layouts meet",
         "units": '`"us"` shows feet and Fahrenheit beside SI',
-        "strategies": '`"chain"`, `"corner pairs"`, `"back to back"`, `"from buildings"`, or your own as `"module:function"`',
+        "strategies": '`"chain"`, `"corner pairs"`, `"back to back"`, `"from buildings"`, or your own as `"module:function"`: '
+        "a module in the folder where you stand (a worked one: `examples/own-strategy.py` in the package)",
         "lens": ("the lenses to try each strategy with", "every `[lenses.NAME]`"),
         "base": ("the strategy that differences in the file are taken against", "the best of the year"),
         "design_weather": "what heights, depressions and spacing are made for",

@@ -11,7 +11,6 @@ import json
 import math
 import os
 import re
-import sys
 import time
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
@@ -23,6 +22,7 @@ import fencecast
 from fencecast.decide.layout import with_cameras
 from fencecast.decide.place.kit import kit_of
 from fencecast.decide.study.file import Study
+from fencecast.decide.study.own import StrategyError, check_places, sources_hash
 from fencecast.decide.study.strategies import STRATEGIES, strategy_of
 from fencecast.decide.study.yards import Yards, make_yard, yard_name
 from fencecast.errors import UsageError, show_value
@@ -80,12 +80,11 @@ def _one_lens(site: Site, lens: str) -> Site:
 
 
 def _source_hash(strategy: str) -> str:
-    """SHA-256 of the file of a user's own function; nothing for a strategy of the package, whose code is in `code_hash`."""
+    """SHA-256 of the files of a user's own function; nothing for a strategy of the package, whose code is in `code_hash`."""
     if strategy in STRATEGIES:
         return ""
     strategy_of(strategy)
-    found = sys.modules[strategy.partition(":")[0]].__file__
-    return hashlib.sha256(Path(found).read_bytes()).hexdigest() if found else ""
+    return sources_hash(strategy.partition(":")[0])
 
 
 def piece_key(inputs: Mapping) -> str:
@@ -125,13 +124,22 @@ def compute_piece(inputs: Mapping) -> dict:
     kit, strategy = kit_of(site), strategy_of(inputs["strategy"])
     options = {"lens": inputs["lens"], "weather": inputs["design_weather"], "seed": inputs["seed"], "threads": 1}
     by_cost = inputs["by"] == "cost"
-    layouts = _Layouts(lambda stretch: strategy(site, kit, site.requirement, stretch=stretch, **options), by_cost)
+
+    def layout(stretch: float) -> tuple:
+        cameras = strategy(site, kit, site.requirement, stretch=stretch, **options)
+        if inputs["strategy"] not in STRATEGIES:
+            check_places(site, cameras, inputs["strategy"], by_cost)
+        return cameras
+
+    layouts = _Layouts(layout, by_cost)
     fence_m = sum(section_length_m(s) for s, watched in zip(site.perimeter, watched_sections(site)) if watched)
     rows = []
     for amount in inputs["allowances"]:
         amount = amount * fence_m / 100.0 if inputs["per_100_m"] else amount
         try:
             laid = _best(site, fullest(layouts, amount if by_cost else max(1, math.floor(amount + 1e-9))), inputs)
+        except StrategyError:
+            raise
         except UsageError as error:
             rows.append({"no_layout": str(error)})
             continue
@@ -154,6 +162,8 @@ class _Layouts:
         if stretch not in self.made:
             try:
                 self.made[stretch] = self.make(stretch)
+            except StrategyError:
+                raise
             except UsageError as error:
                 self.made[stretch], self.refused = (), error
         return self.made[stretch]

@@ -12,6 +12,7 @@ import signal
 import tempfile
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -23,12 +24,19 @@ from fencecast.decide.study.results import study_results
 from fencecast.errors import FencecastError, UsageError
 
 PIECES = "pieces"
+_KEPT = "the pieces that are done are kept, and the same command goes on from there"
 # How long a scheduler may take to answer [s].
 _CONNECT_S = 10.0
+# How long a scheduler may be without a worker at the start [s].
+_WORKERS_S = 2.0
 # Workers may pause or end when memory is short; pieces are small, so that only gets in the way.
 _MEMORY = {"distributed.worker.memory.terminate": False, "distributed.worker.memory.pause": False}
 # Pieces that wait at the scheduler for each worker: enough that none is idle, few enough that an end comes soon.
 _AHEAD = 4
+
+
+class SchedulerLost(FencecastError):
+    """A cluster that answered went away while it worked."""
 
 
 def study(
@@ -129,6 +137,10 @@ def _computed(missing: Sequence, workers: int, scheduler: str) -> Iterator:
                 result = future.result()
             except FencecastError:
                 raise
+            except (CancelledError, OSError) as error:
+                if scheduler:
+                    raise SchedulerLost(f"the Dask scheduler at {scheduler} was lost; {_KEPT}") from None
+                raise RuntimeError(f"{piece_words(piece[1])}: {type(error).__name__}: {error}") from error
             except Exception as error:
                 raise RuntimeError(f"{piece_words(piece[1])}: {type(error).__name__}: {error}") from error
             following = ask()
@@ -152,6 +164,14 @@ class _client:
         if self.scheduler:
             try:
                 self._client = Client(self.scheduler, timeout=_CONNECT_S)
+                if not self._client.scheduler_info(n_workers=-1)["workers"]:
+                    self._client.wait_for_workers(1, timeout=_WORKERS_S)
+            except TimeoutError:
+                self._client.close()
+                raise UsageError(
+                    f"the Dask scheduler at {self.scheduler} has no workers; start some there, for instance: "
+                    f"dask worker {self.scheduler}"
+                ) from None
             except (OSError, ValueError) as error:
                 raise UsageError(
                     f"no Dask scheduler answers at {self.scheduler}: {str(error).splitlines()[0]}; "

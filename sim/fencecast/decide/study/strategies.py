@@ -23,7 +23,8 @@ from fencecast.decide.layout import free_marks
 from fencecast.decide.place.kit import INSIDE_M, Kit, buildings, mounting_shape, mountings_of
 from fencecast.decide.place.reach import Reach, best_reach, fitting, reaches
 from fencecast.decide.place.views import Run, bearings_deg, clear, held_from, hiders, straight_runs, targets_of
-from fencecast.errors import FencecastError, UsageError, did_you_mean, name_list
+from fencecast.decide.study.own import checked
+from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.site.geometry import bearing_of
 from fencecast.site.schema import Camera
 
@@ -226,7 +227,7 @@ STRATEGIES: dict[str, Callable] = {
 def strategy_of(name: str | Callable) -> Callable:
     """A strategy by its name in `STRATEGIES`, as "module:function" (also from the folder where you stand), or a function."""
     if callable(name):
-        return _checked(name, getattr(name, "__name__", "your function"))
+        return checked(name, getattr(name, "__name__", "your function"))
     if name in STRATEGIES:
         return STRATEGIES[name]
     module, colon, function = str(name).partition(":")
@@ -240,22 +241,4 @@ def strategy_of(name: str | Callable) -> Callable:
         raise UsageError(f"strategy {name} cannot be loaded: {error}") from None
     finally:
         sys.path.pop(0)
-    return _checked(found, str(name))
-
-
-def _checked(function: Callable, name: str) -> Callable:
-    """A user's function, its answer checked: cameras, or tables with the keys of [[camera]]."""
-
-    def strategy(site, kit, requirement, **options) -> tuple[Camera, ...]:
-        answer = function(site, kit, requirement, **options)
-        try:
-            cameras = tuple(each if isinstance(each, Camera) else Camera(**each) for each in answer)
-        except FencecastError:
-            raise
-        except Exception as error:
-            raise UsageError(f"strategy {name} must return cameras, or tables with the keys of [[camera]]: {error}") from None
-        if not cameras:
-            raise UsageError(f"strategy {name} returned no camera")
-        return cameras
-
-    return strategy
+    return checked(found, str(name))

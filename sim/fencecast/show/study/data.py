@@ -10,9 +10,9 @@ import numpy as np
 import xarray as xr
 
 from fencecast.decide.place.proposal import Step
-from fencecast.decide.study.results import by_design, t_interval
+from fencecast.decide.study.results import by_design, common, t_interval
 from fencecast.findings.designtitles import cost_title
-from fencecast.findings.standings import allowance_words, common_yards, reference, standings
+from fencecast.findings.standings import allowance_words, common_yards, distinguishable, reference, standings
 from fencecast.findings.studytitles import differences_title, front_title, ranks_title
 
 # Designs and classes drawn; more would not be distinguishable on a page. The report and the file have all.
@@ -56,8 +56,8 @@ class StudyDifferencesData:
 
 @dataclass(frozen=True, eq=False)
 class StudyRanksData:
-    """What `plot_study_ranks` draws: the weather columns, the year last; designs with their rank and its range over resampled
-    yards (designs, columns); the share of resampled sets in which the first ranks first (columns,)."""
+    """What `plot_study_ranks` draws: the weather columns, the year last; designs with their rank and the
+    ranks that paired differences leave open (designs, columns); whether the first is distinguishable from the next (columns,)."""
 
     title: str
     allowance: str
@@ -67,7 +67,7 @@ class StudyRanksData:
     rank: np.ndarray
     low: np.ndarray
     high: np.ndarray
-    first_share: np.ndarray
+    first_sure: tuple[bool, ...]
     left_out: str
     attrs: Mapping[str, Any]
 
@@ -138,9 +138,9 @@ def study_ranks_data(results: xr.Dataset) -> StudyRanksData:
     """Ranks at the first allowance, by weather class and over the year."""
     base, classes, designs = reference(results), shown_classes(results), _designs(results)
     columns = [*classes, results.sizes["weather"] - 1]
-    names = ["rank", "rank_low", "rank_high", "first_share"]
+    names = ["rank", "rank_low", "rank_high"]
     first_allowance = results[names].isel(allowance=0).transpose("strategy", "lens", "weather", ...)
-    rank, low, high, first = (first_allowance[name].values.reshape(len(designs), -1) for name in names)
+    rank, low, high = (first_allowance[name].values.reshape(len(designs), -1) for name in names)
     shown = [k for k in shown_designs(results, columns[0]) if not np.isnan(rank[k]).any()]
     confidence = float(results.attrs["confidence"])
     usual, *others = [
@@ -155,7 +155,9 @@ def study_ranks_data(results: xr.Dataset) -> StudyRanksData:
         rank=rank[shown][:, columns],
         low=low[shown][:, columns],
         high=high[shown][:, columns],
-        first_share=np.max(first[:, columns], axis=0),
+        first_sure=tuple(
+            bool(rows) and distinguishable(rows[0], confidence) for rows in (standings(results, k) for k in columns)
+        ),
         left_out=left_out(results),
         attrs=results.attrs,
     )
@@ -164,7 +166,7 @@ def study_ranks_data(results: xr.Dataset) -> StudyRanksData:
 def study_front_data(results: xr.Dataset) -> StudyFrontData:
     """Mean Pd over yards against mean cost of a layout, by allowance."""
     cost, unit = front_costs(results)
-    pd, confidence = by_design(results), float(results.attrs["confidence"])
+    pd, confidence = _shared(by_design(results), results), float(results.attrs["confidence"])
     shown, classes, designs = shown_designs(results), shown_classes(results), _designs(results)
     mean, half = (np.full((pd.shape[0], *pd.shape[2:]), np.nan) for _ in range(2))
     for a in range(len(pd)):
@@ -186,6 +188,16 @@ def study_front_data(results: xr.Dataset) -> StudyFrontData:
     )
 
 
+def _shared(values: np.ndarray, results: xr.Dataset) -> np.ndarray:
+    """Values (allowance, yard, design, ...), NaN on yards that not all ranked designs share, for these: so that the
+    points of one picture are means over the same yards."""
+    kept = values.copy()
+    for each, pd in zip(kept, by_design(results)):
+        ranked, yards = common(pd)
+        each[np.ix_(~yards, ranked)] = np.nan
+    return kept
+
+
 def _year_means(pd: np.ndarray) -> np.ndarray:
     """Mean Pd over the year and over yards (allowances, designs), NaN without a layout."""
     year = pd[..., -1]
@@ -197,7 +209,7 @@ def front_costs(results: xr.Dataset) -> tuple[np.ndarray, str]:
     """Mean cost of a layout (allowance, design), NaN where there is none, and its unit: price, or cameras without prices."""
     unit = "price" if np.isfinite(results["cost"].values).any() else "cameras"
     values = results["cost" if unit == "price" else "cameras"].transpose("allowance", "yard", "strategy", "lens").values
-    values = values.reshape(*values.shape[:2], -1)
+    values = _shared(values.reshape(*values.shape[:2], -1), results)
     known = (~np.isnan(values)).sum(axis=1)
     return np.where(known > 0, np.nansum(values, axis=1) / np.maximum(known, 1), np.nan), unit
 

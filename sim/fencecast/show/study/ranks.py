@@ -1,4 +1,4 @@
-"""The rank of every design in every weather class, with its range over resampled yards (`study-ranks.png`)."""
+"""The rank of every design in every weather class, with the ranks that paired differences leave open (`study-ranks.png`)."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
     page = Page()
     top = page.heading(
         data.title,
-        f"Rank by mean Pd over yards, 1 is the highest, at {data.allowance}; bars: the middle {100 * data.confidence:g} % of "
-        "ranks over resampled sets of yards; number: share of those sets in which the first stays first",
+        f"Rank by mean Pd over yards, 1 is the highest, at {data.allowance}; bars: ranks that paired "
+        f"differences leave open (Student's t over yards, {100 * data.confidence:g} %, Holm over all pairs and classes)",
     )
     left, right = page.left + LABEL_MM, page.right - LABEL_MM
     xs = np.linspace(left + 10.0, right - 10.0, len(data.columns))
@@ -37,7 +37,7 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
     def y(rank: float | np.ndarray) -> np.ndarray:
         return y0 + (np.asarray(rank) - 1.0) * RANK_MM
 
-    for x, weather, share in zip(xs, data.columns, data.first_share):
+    for x, weather, sure in zip(xs, data.columns, data.first_sure):
         lines = wrap(first_upper(weather.name), room, style.SMALL, "bold", most=3)
         page.lines_of_text(x, top + 3.2, lines, 2.8, ha="center", weight="bold", size=style.SMALL)
         if weather.hours is not None:
@@ -45,12 +45,11 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
             page.text(x, at, hours_text(weather.hours), ha="center", size=style.SMALL, colour=style.SECOND)
         page.line([x, x], [y(1) - 2.0, y(lowest) + 2.0], colour=style.GUIDE, points=0.5, zorder=1)
         if data.designs:
-            text = f"{100 * share:.0f} %" if share < 0.995 else ">99 %"
-            page.text(x, y(lowest) + 6.6, text, ha="center", size=style.SMALL)
+            page.text(x, y(lowest) + 6.6, "yes" if sure else "no", ha="center", size=style.SMALL)
     if not data.designs:
         page.text(left, y0 + 4.0, "No yard has a layout of every design, so that there are no ranks.", size=style.LABEL)
     else:
-        page.text(left - 2.0, y(lowest) + 6.6, "the first stays first in", ha="right", size=style.SMALL, colour=style.SECOND)
+        page.text(left - 2.0, y(lowest) + 6.6, "first above next", ha="right", size=style.SMALL, colour=style.SECOND)
     for n in range(len(data.designs)):
         colour, points, dashes = LINES[n]
         shift = SHIFT_MM * (n - 0.5 * (len(data.designs) - 1))

@@ -43,7 +43,7 @@ def with_weak(results, cells):
         results["pd_high"][row, first:stop] = 0.55 - 0.05 * n
         results["verdict"][row, first:stop] = "weak"
     results["miss_share"][:] = 0.0
-    results["miss_share"][1] = 1 - results["pd"].values
+    results["miss_share"].loc[{"cause": "too small"}] = 1 - results["pd"].values
     return results
 
 
@@ -279,7 +279,7 @@ def test_readings_name_camera_distance_and_cause():
     results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)
     expected = (
-        "C6, 70 m away, has the place in its picture, yet many crossings are out of view, or no rule is armed, where they pass."
+        "C6, 70 m away, has the place in its picture, yet many crossings are out of view where they pass."
     )
     assert reading(Results.of(results), place) == expected
 

@@ -253,7 +253,7 @@ def _add_base(results: xr.Dataset, study: Study) -> None:
     ranked, yards = common(pd[0])
     told = np.where(ranked, year[yards].mean(axis=0), np.nan) if yards.any() else np.full(year.shape[1], np.nan)
     lenses = len(study.lenses)
-    allowed = np.ones(len(means), dtype=bool)
+    allowed = np.ones(len(told), dtype=bool)
     if study.base is not None:
         k = study.strategies.index(study.base) * lenses
         allowed = np.isin(np.arange(len(told)), np.arange(k, k + lenses))

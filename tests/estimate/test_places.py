@@ -278,9 +278,7 @@ def test_readings_name_camera_distance_and_cause():
     results["miss_share"][:] = 0.0
     results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)
-    expected = (
-        "C6, 70 m away, has the place in its picture, yet many crossings are out of view where they pass."
-    )
+    expected = "C6, 70 m away, has the place in its picture, yet many crossings are out of view where they pass."
     assert reading(Results.of(results), place) == expected
 
 

@@ -96,8 +96,6 @@ def _front(proposal: Proposal) -> list[Block]:
         ("meets", RIGHT),
         ("undecided", RIGHT),
         ("weak", RIGHT),
-        ("per metre", RIGHT),
-        ("site file", LEFT),
     ]
     knee = knee_text(proposal.steps, proposal.kit.unit)
     return [
@@ -117,12 +115,7 @@ def _front_row(s: Step, unit: str) -> list:
     row = [cost_text(s.cost, unit), str(s.cameras), str(s.new), str(s.changed), pd_text(s.weakest)]
     metres = (("meets", s.meets_m), ("undecided", s.undecided_m), ("weak", s.weak_m))
     cells = [metres_cell(value, "si", verdict) for verdict, value in metres]
-    return [
-        *row,
-        interval_text(s.fresh, s.low, s.high),
-        f"{s.place}, {s.weather}",
-        *cells,
-    ]
+    return [*row, interval_text(s.fresh, s.low, s.high), f"{s.place}, {s.weather}", *cells]
 
 
 def _trust(proposal: Proposal) -> list[Block]:

@@ -145,7 +145,7 @@ def _thrift_sentences(proposal: Proposal) -> list[str]:
     if thrift is None:
         return []
     lines = [
-        "Every change in it was taken away once, on crossings of its own: without any of them some metre no longer meets it."
+        "Every change was taken away once, on crossings of its own: without any of them some metre no longer meets it, or loses Pd."
     ]
     if not proposal.changes:
         lines = []
@@ -154,8 +154,12 @@ def _thrift_sentences(proposal: Proposal) -> list[str]:
     if thrift.scratch is not None:
         cameras, cost = thrift.scratch
         lines.append(
-            f"From scratch, without the present cameras, {cameras} new cameras do as well, cost {cost_text(cost, unit)}; the "
-            "proposal costs no more than that."
+            f"From scratch, without the present cameras, {cameras} new cameras do as well, cost {cost_text(cost, unit)}"
+            + (
+                "; the proposal costs no more than that."
+                if proposal.steps[-1].cost <= cost + 1e-9
+                else ", less than this proposal."
+            )
         )
     return lines
 

@@ -144,9 +144,7 @@ def _thrift_sentences(proposal: Proposal) -> list[str]:
     thrift, unit = proposal.thrift, proposal.kit.unit
     if thrift is None:
         return []
-    lines = [
-        "Every change was taken away once, on crossings of its own: without any of them some metre no longer meets it, or loses Pd."
-    ]
+    lines = ["Every change was taken away once, on crossings of its own: without it some metre falls short or loses Pd."]
     if not proposal.changes:
         lines = []
     if thrift.dropped:

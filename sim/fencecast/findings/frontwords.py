@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fencecast.decide.place.bill import MASTS, PARTS, WORK
 from fencecast.decide.place.proposal import Proposal, Step
 from fencecast.findings.blocks import LEFT, RIGHT, Block, Heading, Table
 from fencecast.findings.designtitles import cost_text
 from fencecast.findings.words import whole
 
 PROPOSAL = "proposal.toml"
+KINDS = (PARTS, MASTS, WORK)
 
 
 def row_file(number: int, steps: int) -> str:
@@ -56,14 +58,23 @@ def _rate(value: float, unit: str) -> str:
 
 
 def bill_blocks(proposal: Proposal) -> list[Block]:
-    """The bill of the proposal; those of the other rows stand in bill.csv and in --json."""
+    """What each row of the front costs, by kind, and its site file; then the proposal's bill (all items in bill.csv, --json)."""
     bill = proposal.rows[-1].bill if proposal.rows else ()
     if not bill:
         return []
+    unit, count, priced = proposal.kit.unit, len(proposal.rows), proposal.kit.priced
+    sums = []
+    for k, (step, row) in enumerate(zip(proposal.steps, proposal.rows, strict=True)):
+        by_kind = [sum(item.total if priced else item.count for item in row.bill if item.kind == kind) for kind in KINDS]
+        cells = [f"{value:,.0f}" for value in by_kind]
+        sums.append([row_file(k, count), *cells, cost_text(step.cost, unit), per_metre(step, unit)])
+    kinds = [(kind if priced else f"{kind}, number", RIGHT) for kind in KINDS]
+    front = Table.of([("site file", LEFT), *kinds, ("cost", RIGHT), ("per metre that meets", RIGHT)], sums)
     rows = [[item.kind, item.name, str(item.count)] for item in bill]
     columns = [("kind", LEFT), ("item", LEFT), ("number", RIGHT)]
     if proposal.kit.priced:
         rows = [[*row, f"{item.each:,.0f}", f"{item.total:,.0f}"] for row, item in zip(rows, bill)]
         rows.append(["", "all", "", "", f"{sum(item.total for item in bill):,.0f}"])
         columns += [("each", RIGHT), ("price", RIGHT)]
-    return [Heading("The bill of the proposal, beside the site as it is"), Table.of(columns, rows)]
+    title = Heading("The rows of the front: their site files and bills")
+    return [title, front, Heading("The bill of the proposal, beside the site as it is"), Table.of(columns, rows)]

@@ -23,7 +23,7 @@ from fencecast.findings.blocks import (
     written_lines,
 )
 from fencecast.findings.designtitles import cost_text, cost_words
-from fencecast.findings.frontwords import bill_blocks, knee_of, knee_text, per_metre, row_file
+from fencecast.findings.frontwords import bill_blocks, knee_of, knee_text, row_file
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.runfacts import weakest
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
@@ -96,13 +96,11 @@ def _front(proposal: Proposal) -> list[Block]:
         ("meets", RIGHT),
         ("undecided", RIGHT),
         ("weak", RIGHT),
-        ("per metre", RIGHT),
-        ("site file", LEFT),
     ]
     knee = knee_text(proposal.steps, proposal.kit.unit)
     return [
         Heading("The cost-performance front: cost against the weakest metre; metres by their worst weather class"),
-        Table.of(columns, [_front_row(step, proposal.kit.unit, k, len(proposal.steps)) for k, step in enumerate(proposal.steps)]),
+        Table.of(columns, [_front_row(step, proposal.kit.unit) for step in proposal.steps]),
         *([Line(knee)] if knee else []),
         Line(
             "Search: the weakest metre on the crossings of the search. Fresh: on crossings that it never saw. Last row: the "
@@ -113,18 +111,11 @@ def _front(proposal: Proposal) -> list[Block]:
     ]
 
 
-def _front_row(s: Step, unit: str, number: int, steps: int) -> list:
+def _front_row(s: Step, unit: str) -> list:
     row = [cost_text(s.cost, unit), str(s.cameras), str(s.new), str(s.changed), pd_text(s.weakest)]
     metres = (("meets", s.meets_m), ("undecided", s.undecided_m), ("weak", s.weak_m))
     cells = [metres_cell(value, "si", verdict) for verdict, value in metres]
-    return [
-        *row,
-        interval_text(s.fresh, s.low, s.high),
-        f"{s.place}, {s.weather}",
-        *cells,
-        per_metre(s, unit),
-        row_file(number, steps),
-    ]
+    return [*row, interval_text(s.fresh, s.low, s.high), f"{s.place}, {s.weather}", *cells]
 
 
 def _trust(proposal: Proposal) -> list[Block]:
@@ -153,9 +144,7 @@ def _thrift_sentences(proposal: Proposal) -> list[str]:
     thrift, unit = proposal.thrift, proposal.kit.unit
     if thrift is None:
         return []
-    lines = [
-        "Every change in it was taken away once, on crossings of its own: without any of them some metre no longer meets it."
-    ]
+    lines = ["Every change was taken away once, on crossings of its own: without it some metre falls short or loses Pd."]
     if not proposal.changes:
         lines = []
     if thrift.dropped:
@@ -163,8 +152,12 @@ def _thrift_sentences(proposal: Proposal) -> list[str]:
     if thrift.scratch is not None:
         cameras, cost = thrift.scratch
         lines.append(
-            f"From scratch, without the present cameras, {cameras} new cameras do as well, cost {cost_text(cost, unit)}; the "
-            "proposal costs no more than that."
+            f"From scratch, without the present cameras, {cameras} new cameras do as well, cost {cost_text(cost, unit)}"
+            + (
+                "; the proposal costs no more than that."
+                if proposal.steps[-1].cost <= cost + 1e-9
+                else ", less than this proposal."
+            )
         )
     return lines
 

@@ -20,8 +20,8 @@ from fencecast.decide.place.posts import near
 LEAST_GAIN = 1e-6  # of the worth of a set where every cell is at its cap: less is rounding
 _MOST_ROUNDS = 30
 # A search that must bring everything to its cap stops all the same after so many moves that bring together less than this share
-# of it (judgement): what is still short then costs more than it is worth.
-PATIENCE, LEAST_SHARE = 3, 0.003
+# of it, or for their cost less than this share of what the moves before them brought (judgement): the rest is not worth it.
+PATIENCE, LEAST_SHARE, LEAST_RATE = 3, 0.003, 0.02
 
 
 @dataclass(frozen=True)
@@ -243,7 +243,12 @@ def exchange(task: Task, found: Found, enough: float | None = None) -> Found:
 
 def _slack(steps: list[Step], full: float) -> bool:
     """Whether the last moves brought next to nothing."""
-    return len(steps) > PATIENCE and steps[-1].worth - steps[-1 - PATIENCE].worth < LEAST_SHARE * full
+    if len(steps) <= PATIENCE:
+        return False
+    first, before, last = steps[0], steps[-1 - PATIENCE], steps[-1]
+    gain, spent = last.worth - before.worth, last.cost - before.cost
+    earlier = (before.worth - first.worth) * spent, (before.cost - first.cost) * gain
+    return gain < LEAST_SHARE * full or earlier[1] < LEAST_RATE * earlier[0]
 
 
 def search(task: Task, enough: float | None = None, per_cost: bool = True, start=None, progress=None) -> Found:

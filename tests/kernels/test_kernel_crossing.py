@@ -270,8 +270,8 @@ AWAY = {**CAMERA, "mark": "C2", "aim_m": [-16.0, 30.0]}
     ids=["heard", "seen but not heard", "not in view", "no rule on the way"],
 )
 def test_what_a_rule_asks_and_what_any_camera_sees(rule, cameras, wanted):
-    """Catches a rule without ears blamed on the camera, a missing line blamed on the camera, a turned camera blamed on the rule. Reference:
-    MODEL-2 section 4 by hand: A, V_all and V of crossings 10 to 20 m in front of a camera, or behind its back."""
+    """Catches a rule without ears blamed on the camera, a missing line blamed on the camera, a turned camera blamed on the rule.
+    Reference: the model's section 4 by hand: A, V_all and V of crossings 10 to 20 m in front of a camera, or behind its back."""
     tables = {"perimeter": [{**FENCE, "points_m": [[10.0, 0.0], [20.0, 0.0]]}], "camera": cameras, "rule": [rule]}
     site = make_site(**tables)
     sums = run(pack_plan(site), pack_cells(site, site.seed), points=8)

@@ -64,8 +64,8 @@ def arm_looks(plan, track, phase, event_count, work):
     """Lay the armed windows over the looks: per camera, by the rules it serves, armed and needed looks, alarm time, depth, delay.
 
     Looks come at t_k = (phase + k) / rate. Alarm time = max(look, t_c); where windows overlap the earliest counts. A look is
-    needed when it, or one of the n-1 after it, is armed; work.watched says so of any rule, whatever it hears. Returns (first look, last look) as true look numbers, -1 when nothing
-    is armed; arrays are indexed from the first.
+    needed when it, or one of the n-1 after it, is armed; work.watched says so of any rule, whatever it hears. Returns (first
+    look, last look) as true look numbers, -1 when nothing is armed; arrays are indexed from the first.
     """
     decision, scene = plan.decision, plan.scene
     rate = decision.looks_per_s

@@ -6,7 +6,7 @@ Given z, cameras are independent, so a crossing's Pd for a set S is sum over nod
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled, keep_alive
+from fencecast.jit import borrow, compiled, compiled_inline, keep_alive
 from fencecast.kernels.crossing import cross_once, draw_units
 from fencecast.kernels.work import make_work
 from fencecast.sampling.sobol import combine_keys
@@ -50,11 +50,22 @@ def given_z_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, fir
     return looks
 
 
+@compiled_inline
+def remaining(new, mate):
+    """What a camera of P(alarm | z) `new` leaves of a miss when its post already has `mate`: (1 - best of both) / (1 - mate)."""
+    if mate <= np.float32(0.0):
+        return np.float32(1.0) - new
+    if new <= mate:
+        return np.float32(1.0)
+    return (np.float32(1.0) - new) / (np.float32(1.0) - mate)
+
+
 @compiled
-def pd_with(survive, cells, table, weights, pd):
+def pd_with(survive, cells, table, mates, weights, pd):
     """Pd of cells when one camera joins: pd[i] for cells[i], from survive (all cells, crossings, nodes) and table (cells, ...).
 
-    survive: product of 1 - P over the cameras that are there; table: P(alarm | z) of the new one in cells[i].
+    survive: product of 1 - P over the cameras that are there; table: P(alarm | z) of the new one in cells[i];
+    mates: the same of the best camera that is there on the new one's post, zeros when none is. Only what is better than that counts.
     """
     crossings, nodes = table.shape[1], table.shape[2]
     for i in range(cells.size):
@@ -63,16 +74,17 @@ def pd_with(survive, cells, table, weights, pd):
         for x in range(crossings):
             part = np.float32(0.0)
             for k in range(nodes):
-                part += weights[k] * survive[cell, x, k] * (np.float32(1.0) - table[i, x, k])
+                part += weights[k] * survive[cell, x, k] * remaining(table[i, x, k], mates[i, x, k])
             missed += part
         pd[i] = 1.0 - missed / crossings
 
 
 @compiled
-def join(survive, cells, table):
-    """Let a camera join: survive[cells[i]] *= 1 - table[i]."""
+def join(survive, cells, table, mates):
+    """Let a camera join: survive[cells[i]] *= `remaining`; mates as in `pd_with`, raised to what the post has now."""
     for i in range(cells.size):
         cell = cells[i]
         for x in range(table.shape[1]):
             for k in range(table.shape[2]):
-                survive[cell, x, k] *= np.float32(1.0) - table[i, x, k]
+                survive[cell, x, k] *= remaining(table[i, x, k], mates[i, x, k])
+                mates[i, x, k] = max(mates[i, x, k], table[i, x, k])

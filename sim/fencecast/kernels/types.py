@@ -81,6 +81,7 @@ class Cameras(NamedTuple):
     fixed_pattern: np.ndarray
     band: np.ndarray  # row of Bands
     key: np.ndarray  # (cameras, CAMERA_VARIABLES) uint64
+    post: np.ndarray  # (cameras,) the first camera of the post (mast, wall) that the camera is on
 
 
 class Optics(NamedTuple):

@@ -169,9 +169,9 @@ def _through(draft: Draft, section: SimpleNamespace, footprints: list) -> None:
     points = [*section.points_m, section.points_m[0]] if section.closed else section.points_m
     for obstacle, polygon in footprints:
         within = shapely.LineString(points).intersection(polygon.buffer(-0.001))
-        if within.is_empty:
+        if within.length == 0.0:
             continue
-        x, y = within.representative_point().coords[0]
+        x, y = max(shapely.get_parts(within), key=shapely.length).interpolate(0.5, normalized=True).coords[0]
         draft.refuse(
             f"{section.where} points_m",
             section.points_m,

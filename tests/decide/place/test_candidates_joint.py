@@ -86,7 +86,7 @@ def test_what_a_camera_adds_shrinks_with_what_is_there(joint, one, two, more):
 
 
 def test_joining_one_by_one_is_the_product(joint):
-    pd = joint.pd_if_joined(joint.survive([0, 1]), 3)
+    pd = joint.pd_if_joined(joint.survive([0, 1]), 3, [0, 1])
     assert np.abs(pd - joint.pd([0, 1, 3])[joint.cells[3]]).max() < 1e-6
 
 
@@ -95,14 +95,14 @@ def test_compiled_and_plain_python_agree(joint):
     from fencecast.kernels.joint import join, pd_with
 
     weights = joint.weights.astype(np.float32)
-    survive = joint.survive([0])
+    survive, none = joint.survive([0]), np.zeros_like(joint.tables[2])
     compiled, plain = np.empty(len(joint.cells[2])), np.empty(len(joint.cells[2]))
-    pd_with(survive, joint.cells[2], joint.tables[2], weights, compiled)
-    pd_with.py_func(survive, joint.cells[2], joint.tables[2], weights, plain)
+    pd_with(survive, joint.cells[2], joint.tables[2], none, weights, compiled)
+    pd_with.py_func(survive, joint.cells[2], joint.tables[2], none, weights, plain)
     assert np.abs(compiled - plain).max() < 1e-6
     again = survive.copy()
-    join(survive, joint.cells[2], joint.tables[2])
-    join.py_func(again, joint.cells[2], joint.tables[2])
+    join(survive, joint.cells[2], joint.tables[2], none.copy())
+    join.py_func(again, joint.cells[2], joint.tables[2], none.copy())
     np.testing.assert_allclose(again, survive, atol=1e-7)
 
 

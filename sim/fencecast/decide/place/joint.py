@@ -19,6 +19,7 @@ from fencecast.camera import ImageGeometry, off_bearing_rad
 from fencecast.estimate.intervals import half_width, standard_error
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.kernels.joint import given_z_jobs, join, pd_with
+from fencecast.kernels.pack_inputs import SAME_POST_M
 from fencecast.kernels.types import Cameras
 from fencecast.kernels.work import look_capacity
 from fencecast.sampling.sobol import sobol_table
@@ -45,6 +46,7 @@ class Joint:
     weights: np.ndarray
     replicates: int
     looks: int
+    near: np.ndarray | None = None  # (cameras, cameras) bool: on one post when both stand
 
     @property
     def crossings(self) -> int:
@@ -59,9 +61,20 @@ class Joint:
     def survive(self, subset: Sequence[int]) -> np.ndarray:
         """Product of 1 - P(alarm | z) over a subset, float32 (all cells, crossings, nodes)."""
         product = np.ones((len(self.active), self.crossings, len(self.weights)), dtype=np.float32)
+        joined: list[int] = []
         for c in subset:
-            join(product, self.cells[c], self.tables[c])
+            join(product, self.cells[c], self.tables[c], self.mates(joined, c))
+            joined.append(c)
         return product
+
+    def mates(self, joined: Sequence[int], c: int) -> np.ndarray:
+        """P(alarm | z) of the best of `joined` on c's post, in c's cells: float32, the shape of its table."""
+        best = np.zeros_like(self.tables[c])
+        for other in joined:
+            if self.near is not None and self.near[other, c]:
+                _, mine, its = np.intersect1d(self.cells[c], self.cells[other], assume_unique=True, return_indices=True)
+                best[mine] = np.maximum(best[mine], self.tables[other][its])
+        return best
 
     def pd_crossings(self, subset: Sequence[int]) -> np.ndarray:
         """Pd of every crossing for a subset of candidates (indexes), shape (all cells, crossings)."""
@@ -79,10 +92,10 @@ class Joint:
         half = half_width(standard_error(each), crossings, self.replicates, confidence, pd)
         return np.where(self.active, pd, np.nan), np.where(self.active, half, np.nan)
 
-    def pd_if_joined(self, survive: np.ndarray, c: int) -> np.ndarray:
-        """Pd of the cells of candidate c when it joins the cameras behind `survive`, shape (its cells,)."""
+    def pd_if_joined(self, survive: np.ndarray, c: int, joined: Sequence[int] = ()) -> np.ndarray:
+        """Pd of the cells of candidate c when it joins the cameras `joined` behind `survive`, shape (its cells,)."""
         pd = np.empty(len(self.cells[c]))
-        pd_with(survive, self.cells[c], self.tables[c], self.weights.astype(np.float32), pd)
+        pd_with(survive, self.cells[c], self.tables[c], self.mates(joined, c), self.weights.astype(np.float32), pd)
         return pd
 
 
@@ -130,6 +143,7 @@ def simulate_joint(plan, cells, active, points: int = POINTS, threads: int = 1, 
             stop.set()
             pool.shutdown(wait=True, cancel_futures=True)
             raise
+    place = plan.cameras.position[:, :2]
     return Joint(
         cells=tuple(which for which, _ in found),
         tables=tuple(out for _, out in found),
@@ -137,12 +151,13 @@ def simulate_joint(plan, cells, active, points: int = POINTS, threads: int = 1, 
         weights=plan.decision.node_weight,
         replicates=REPLICATES,
         looks=looks,
+        near=np.hypot(*(place[:, None] - place[None]).T) <= SAME_POST_M,
     )
 
 
 def camera_plan(plan, c: int):
     """The plan with camera c alone; its hashed draws are keyed by its mark and stay the same."""
-    cameras = Cameras(*(np.ascontiguousarray(column[c : c + 1]) for column in plan.cameras))
+    cameras = Cameras(*(np.ascontiguousarray(column[c : c + 1]) for column in plan.cameras))._replace(post=np.zeros(1, np.int64))
     scene = plan.scene._replace(rule_camera=np.ascontiguousarray(plan.scene.rule_camera[:, c : c + 1]))
     return plan._replace(cameras=cameras, scene=scene)
 

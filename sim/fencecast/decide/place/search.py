@@ -71,7 +71,7 @@ def reachable(joint: Joint, candidates, base) -> np.ndarray:
         for j, each in enumerate(candidates):
             if each.group == candidates[old].group and j != old:
                 cells = joint.cells[j]
-                best[cells] = np.maximum(best[cells], joint.pd_if_joined(survive, j))
+                best[cells] = np.maximum(best[cells], joint.pd_if_joined(survive, j, [c for c in everything if c != old]))
     return best
 
 
@@ -118,7 +118,7 @@ class State:
             if candidate.group == NEW:
                 change, added = candidate.cost, self.added + 1
                 if task.allowed(self.cost + change, added):
-                    yield j, (*self.subset, j), self._gain(self.survive, self.capped, j), change
+                    yield j, (*self.subset, j), self._gain(self.survive, self.capped, j, self.subset), change
                 continue
             old = members[candidate.group]
             change = candidate.cost - task.candidates[old].cost
@@ -130,11 +130,11 @@ class State:
                 without[old] = survive, capped, float(task.weights @ (capped - self.capped))
             survive, capped, loss = without[old]
             after = tuple(j if c == old else c for c in self.subset)
-            yield j, after, loss + self._gain(survive, capped, j), change
+            yield j, after, loss + self._gain(survive, capped, j, [c for c in self.subset if c != old]), change
 
-    def _gain(self, survive, capped, j: int) -> float:
+    def _gain(self, survive, capped, j: int, joined) -> float:
         cells = self.task.joint.cells[j]
-        pd = np.minimum(self.task.joint.pd_if_joined(survive, j), self.task.caps[cells])
+        pd = np.minimum(self.task.joint.pd_if_joined(survive, j, joined), self.task.caps[cells])
         return float(self.task.weights[cells] @ (pd - capped[cells]))
 
 

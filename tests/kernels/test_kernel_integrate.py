@@ -70,7 +70,9 @@ def kernel(case, rules, posts=None):
     for name, value in vars(case).items():
         getattr(work, name)[...] = value
     result, camera_pd = np.zeros(RESULTS), np.zeros(cameras)
-    integrate.integrate_crossing(work, cameras, np.arange(cameras) if posts is None else posts, np.int64(0), np.int64(looks - 1), rules, result, camera_pd)
+    integrate.integrate_crossing(
+        work, cameras, np.arange(cameras) if posts is None else posts, np.int64(0), np.int64(looks - 1), rules, result, camera_pd
+    )
     return result, camera_pd
 
 

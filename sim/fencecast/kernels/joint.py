@@ -65,7 +65,8 @@ def pd_with(survive, cells, table, mates, weights, pd):
     """Pd of cells when one camera joins: pd[i] for cells[i], from survive (all cells, crossings, nodes) and table (cells, ...).
 
     survive: product of 1 - P over the cameras that are there; table: P(alarm | z) of the new one in cells[i];
-    mates: the same of the best camera that is there on the new one's post, zeros when none is. Only what is better than that counts.
+    mates: the same of the best camera that is there on the new one's post, zeros when none is:
+    only what is better than that counts.
     """
     crossings, nodes = table.shape[1], table.shape[2]
     for i in range(cells.size):

@@ -16,7 +16,6 @@ from fencecast.physics.radiance import band_radiance_slope
 from fencecast.sampling.variables import camera_keys
 from fencecast.site.quantity import Quantity
 
-
 # Cameras this near to each other in plan are one pair of eyes (judgement): what one does not make out, its neighbour does not.
 SAME_POST_M = 2.0
 

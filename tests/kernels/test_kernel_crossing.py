@@ -310,7 +310,7 @@ def test_the_same_camera_twice():
 
 
 def test_behind_the_foot_of_a_steep_camera():
-    """Catches bodies lost behind the foot: 9 m up, 85 degrees down, the person is in frame whether the camera's top edge points to
+    """Catches bodies lost behind the foot: 9 m up, 85 degrees down, the person is in frame whether the picture's top points to
     him or away. Reference: the same picture turned by half a turn; Pd within 0.1 of each other."""
     steep = {"mark": "C1", "position_m": [20.0, 2.0], "height_m": 9.0, "depression_deg": 85.0, "sensor": "core", "lens": "wide"}
     fence = [{**FENCE, "points_m": [[18.0, 0.0], [22.0, 0.0]]}]

@@ -10,10 +10,10 @@ import sys
 
 import numpy as np
 import pytest
-from kernel_sites import CAMERA, FENCE, NIGHT, make_site, site_text
+from kernel_sites import CAMERA, CORE, FENCE, NIGHT, make_site, site_text
 
 from fencecast.kernels import crossing
-from fencecast.kernels.crossing import SUM_ANY_VIEW, SUM_ARMED, SUM_CAMERA, SUM_IN_VIEW, SUM_LOOKS, run_jobs
+from fencecast.kernels.crossing import SUM_ANY_VIEW, SUM_ARMED, SUM_CAMERA, SUM_IN_VIEW, SUM_LOOKS, SUM_PD, run_jobs
 from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.kernels.work import make_work
 from fencecast.sampling.sobol import combine_keys, owen_scramble, sobol_table, to_unit
@@ -276,3 +276,46 @@ def test_what_a_rule_asks_and_what_any_camera_sees(rule, cameras, wanted):
     site = make_site(**tables)
     sums = run(pack_plan(site), pack_cells(site, site.seed), points=8)
     assert sums[:, [SUM_ARMED, SUM_ANY_VIEW, SUM_IN_VIEW]].tolist() == [[8.0 * share for share in wanted]]
+
+
+def _pd(cameras, points=16, **tables):
+    site = make_site(
+        camera=cameras,
+        sensor={**CORE, "netd_spread": 0.0},
+        rule=[{"kind": "line", "perimeter": "fence"}],
+        segment_length_m=4.0,
+        **tables,
+    )
+    return run(pack_plan(site), pack_cells(site, site.seed), points=points, replicates=np.zeros(10, dtype=np.int64))[:, SUM_PD]
+
+
+@pytest.mark.parametrize(
+    ("others", "alike"), [([1.9], True), ([2.1], False), ([1.9, 3.8], True)], ids=["1.9 m", "2.1 m", "chain"]
+)
+def test_one_post_is_one_pair_of_eyes(others, alike):
+    """Catches cameras on one mast that are paid for each. Reference: the model's section 3: the best of them counts, so that no
+    second camera helps where the first alone is better; 2.1 m apart each adds its chance. All look the same way, from beside."""
+    cameras = [{**CAMERA, "mark": f"C{k}", "position_m": [-x, 2.0]} for k, x in enumerate((0.0, *others))]
+    alone = np.max([_pd([camera]) for camera in cameras], axis=0)
+    together = _pd(cameras)
+    far = slice(3, 6)  # 12 to 24 m: some crossings are missed, and the nearest camera is the best in all
+    assert (together[far] >= alone[far] - 1e-9).all()
+    assert (np.abs(together[far] - alone[far]).max() < 1e-9) == alike
+
+
+def test_the_same_camera_twice():
+    """Catches a post whose chances are multiplied. Reference: equal bits of Pd, the ladder, depth and delay."""
+    one = _pd([CAMERA])
+    assert np.array_equal(_pd([CAMERA, {**CAMERA, "mark": "C2"}]), one)
+
+
+def test_behind_the_foot_of_a_steep_camera():
+    """Catches bodies lost behind the foot: 9 m up, 85 degrees down, the person is in frame whether the picture's top points to
+    him or away. Reference: the same picture turned by half a turn; Pd within 0.1 of each other."""
+    steep = {"mark": "C1", "position_m": [20.0, 2.0], "height_m": 9.0, "depression_deg": 85.0, "sensor": "core", "lens": "wide"}
+    fence = [{**FENCE, "points_m": [[18.0, 0.0], [22.0, 0.0]]}]
+    pd = []
+    for bearing in (180.0, 0.0):
+        site = make_site(perimeter=fence, camera=[{**steep, "bearing_deg": bearing}], segment_length_m=4.0)
+        pd.append(run(pack_plan(site), pack_cells(site, site.seed), points=64)[0, SUM_PD] / 64)
+    assert pd[0] > 0.8 and pd[1] == pytest.approx(pd[0], abs=0.1)

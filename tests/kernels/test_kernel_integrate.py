@@ -63,14 +63,16 @@ def crossing(random, cameras, looks, confirm=(3, 5), certain=0.5):
     )
 
 
-def kernel(case, rules):
+def kernel(case, rules, posts=None):
     """The kernel's result (RESULTS,) and each camera's own Pd."""
     cameras, looks = case.cycles.shape
     work = make_work(cameras, 1, rules.node_z.size, rules.confirm_n - 1, 24, looks)
     for name, value in vars(case).items():
         getattr(work, name)[...] = value
     result, camera_pd = np.zeros(RESULTS), np.zeros(cameras)
-    integrate.integrate_crossing(work, cameras, np.int64(0), np.int64(looks - 1), rules, result, camera_pd)
+    integrate.integrate_crossing(
+        work, cameras, np.arange(cameras) if posts is None else posts, np.int64(0), np.int64(looks - 1), rules, result, camera_pd
+    )
     return result, camera_pd
 
 

@@ -216,7 +216,7 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, all_cameras,
             work.perfect[camera, look] = work.look[CYCLES_PERFECT]
             if work.look[PIXELS_IN_VIEW] >= decision.min_pixels:
                 work.in_view[camera] = 1
-    integrate_crossing(work, camera_count, np.int64(0), last - first, decision, work.result, work.camera_pd)
+    integrate_crossing(work, camera_count, cameras.post, np.int64(0), last - first, decision, work.result, work.camera_pd)
     work.result[ANY_VIEW] = 1.0 if seen else work.result[IN_VIEW]
     return rendered
 

@@ -232,11 +232,12 @@ def number_buckets(work, cameras, first, last):
 
 
 @compiled_inline
-def integrate_crossing(work, cameras, first, last, decision, result, camera_pd):
+def integrate_crossing(work, cameras, posts, first, last, decision, result, camera_pd):
     """All cameras of a crossing: Pd, the ladder in view >= resolved >= confirmed >= Pd, depth and delay, into `result`.
 
     camera_pd (cameras,): each camera alone. Depth and delay are sums weighted by probability (divide by Pd for the mean given
-    an alarm). V, R and B combine over cameras like Pd: 1 - product of (1 - P | z).
+    an alarm). Given z the best camera of a post counts, and posts combine: 1 - product of (1 - P | z); V, R and B likewise.
+    posts (cameras,): the first camera of each one's post.
     """
     nodes = decision.node_z.size
     buckets = number_buckets(work, cameras, first, last)
@@ -249,27 +250,44 @@ def integrate_crossing(work, cameras, first, last, decision, result, camera_pd):
     unseen = 1.0
     for camera in range(cameras):
         camera_pd[camera] = 0.0
-        if not work.in_view[camera]:
+    for post in range(cameras):
+        if posts[post] != post:
             continue
-        unseen = 0.0
-        camera_pd[camera] = camera_alarm(work, camera, first, last, buckets, decision)
-        if camera_pd[camera] > 0.0:
-            for b in range(buckets):
-                for k in range(nodes):
-                    work.survive[b, k] *= 1.0 - work.given_z[b, k]
-        best = 0.0
-        for look in range(first, last + 1):
-            if work.needed[camera, look]:
-                best = max(best, work.perfect[camera, look])
-        if best > 0.0:
+        for b in range(buckets):
+            for k in range(nodes):
+                work.post_z[b, k] = 0.0
+        for k in range(nodes):
+            work.post_resolved[k] = 0.0
+            work.post_confirmed[k] = 0.0
+        for camera in range(post, cameras):
+            if posts[camera] != post or not work.in_view[camera]:
+                continue
+            unseen = 0.0
+            camera_pd[camera] = camera_alarm(work, camera, first, last, buckets, decision)
+            if camera_pd[camera] > 0.0:
+                for b in range(buckets):
+                    for k in range(nodes):
+                        work.post_z[b, k] = max(work.post_z[b, k], work.given_z[b, k])
+            best = 0.0
+            for look in range(first, last + 1):
+                if work.needed[camera, look]:
+                    best = max(best, work.perfect[camera, look])
+            if best <= 0.0:
+                continue
             fill_conditional(work.row, best, decision)
             for k in range(nodes):
-                work.survive_resolved[k] *= 1.0 - work.row[k]
+                work.post_resolved[k] = max(work.post_resolved[k], work.row[k])
             best = confirmed_cycles(work.perfect[camera], decision.confirm_m, decision.confirm_n, first, last, work.armed[camera])
             if best > 0.0:
                 fill_conditional(work.row, best, decision)
                 for k in range(nodes):
-                    work.survive_confirmed[k] *= 1.0 - work.row[k]
+                    work.post_confirmed[k] = max(work.post_confirmed[k], work.row[k])
+        for b in range(buckets):
+            for k in range(nodes):
+                work.survive[b, k] *= 1.0 - work.post_z[b, k]
+        for k in range(nodes):
+            work.survive_resolved[k] *= 1.0 - work.post_resolved[k]
+            work.survive_confirmed[k] *= 1.0 - work.post_confirmed[k]
     depth, delay, pd, resolved, confirmed = 0.0, 0.0, 0.0, 0.0, 0.0
     for k in range(nodes):
         weight = decision.node_weight[k]

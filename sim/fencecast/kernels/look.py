@@ -17,8 +17,8 @@ from fencecast.physics.optics import RECTILINEAR, camera_axes, project
 
 # Rows of the result of a look.
 RANGE_M, AREA_PX, BLUR_U, BLUR_V, TAU, SEEN_SHARE, CYCLES, P_LOOK, PIXELS_IN_VIEW, CYCLES_PERFECT = range(10)
-SHADOW_M, CLUTTER, NOISE_AXIS = range(10, 13)
-LOOK_RESULTS = 13
+SHADOW_M, CLUTTER, NOISE_AXIS, FEET_UP = range(10, 14)
+LOOK_RESULTS = 14
 
 # Above this rectangle side [px] the sum of |C| of a body whose parts differ in sign is taken from the areas: the blur, the only
 # place where signs cancel, is then under 1 % of a part.
@@ -114,9 +114,10 @@ def fill_body_image(optics, pose, body, edges, result):
     u1 = u_right + 0.5 * optics.columns
     v0 = v_top + 0.5 * optics.rows
     v1 = v_low + 0.5 * optics.rows
-    if u1 <= u0 or v1 <= v0:
+    if u1 == u0 or v1 == v0:
         return False
-    edges[PARTS, 0], edges[PARTS, 1], edges[PARTS, 2], edges[PARTS, 3] = u0, u1, v0, v1
+    # Behind the foot of a camera that looks steeply down right and left, near bottom and far top change places.
+    edges[PARTS, 0], edges[PARTS, 1], edges[PARTS, 2], edges[PARTS, 3] = min(u0, u1), max(u0, u1), min(v0, v1), max(v0, v1)
     kind = silhouette_kind(motion.posture)
     for part in range(PARTS):
         a, b = SILHOUETTES[kind, part, 0], SILHOUETTES[kind, part, 1]
@@ -126,6 +127,10 @@ def fill_body_image(optics, pose, body, edges, result):
         edges[part, 1] = u0 + b * (u1 - u0)
         edges[part, 2] = v0 + SILHOUETTES[kind, part, 2] * (v1 - v0)
         edges[part, 3] = v0 + SILHOUETTES[kind, part, 3] * (v1 - v0)
+        if u1 < u0:
+            edges[part, 0], edges[part, 1] = edges[part, 1], edges[part, 0]
+        if v1 < v0:
+            edges[part, 2], edges[part, 3] = edges[part, 3], edges[part, 2]
     # Motion blur: how far the middle of the body moves in the picture within a time constant.
     blur2_u = blur2_v = optics.blur_px2
     vx, vy, vz = motion.velocity_x, motion.velocity_y, motion.velocity_z
@@ -139,9 +144,11 @@ def fill_body_image(optics, pose, body, edges, result):
         blur2_u += (constant * (u_b - u_a) / step) ** 2
         blur2_v += (constant * (v_b - v_a) / step) ** 2
     result[BLUR_U], result[BLUR_V] = math.sqrt(blur2_u), math.sqrt(blur2_v)
-    result[AREA_PX] = (u1 - u0) * (v1 - v0)
+    result[AREA_PX] = abs((u1 - u0) * (v1 - v0))
+    result[FEET_UP] = 1.0 if v1 < v0 else 0.0
     result[RANGE_M] = math.sqrt(ground * ground + (pose.position[2] - middle) ** 2)
     margin_u, margin_v = 4.0 * result[BLUR_U], 4.0 * result[BLUR_V]
+    u0, u1, v0, v1 = edges[PARTS, 0], edges[PARTS, 1], edges[PARTS, 2], edges[PARTS, 3]
     return u1 + margin_u > 0.0 and u0 - margin_u < optics.columns and v1 + margin_v > 0.0 and v0 - margin_v < optics.rows
 
 
@@ -260,9 +267,12 @@ def look_at_body(plan, optics, pose, body, air, radiance, noise, work):
     if whole <= 0.0:
         return False
     if shadow > base:  # a part that straddles the shadow height is cut there
-        cut = edges[PARTS, 3] - (shadow - base) / body.height * (edges[PARTS, 3] - edges[PARTS, 2])
+        hidden = (shadow - base) / body.height * (edges[PARTS, 3] - edges[PARTS, 2])
         for part in range(PARTS):
-            edges[part, 3] = min(edges[part, 3], cut)
+            if result[FEET_UP] > 0.0:
+                edges[part, 2] = max(edges[part, 2], edges[PARTS, 2] + hidden)
+            else:
+                edges[part, 3] = min(edges[part, 3], edges[PARTS, 3] - hidden)
     result[NOISE_AXIS] = noise
     n2 = noise * noise * (1.0 + optics.fixed_pattern**2)
     columns, rows = optics.columns, optics.rows

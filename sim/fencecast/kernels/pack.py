@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from fencecast.kernels.pack_inputs import pack_cameras, pack_decision, pack_intruder
+from fencecast.kernels.pack_inside import pack_blocks, section_depths_m
 from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import AREA_RULE, LINE_RULE, NO_BARRIER, SEE_THROUGH, WALL, Cells, Plan, Scene
 from fencecast.meteorology.load import classes_of
@@ -51,6 +52,7 @@ def pack_scene(site) -> Scene:
     open_share = np.array([site.perimeter[s].barrier_open_share for s in section_of], dtype=float)
     gates = [(s, g.from_m, g.to_m) for s, section in enumerate(site.perimeter) for g in section.gates]
 
+    block_edge, block_first = pack_blocks(site.perimeter, edges, section_edge)
     obstacle_edge, obstacle_first = _stack([_edges(np.array(o.footprint_m), ring=True) for o in site.obstacle], 4)
     circles = np.zeros((len(site.obstacle), 3))
     for k, obstacle in enumerate(site.obstacle):
@@ -74,6 +76,9 @@ def pack_scene(site) -> Scene:
         edge_height_m=height.astype(float),
         edge_open=open_share,
         section_edge=section_edge,
+        section_depth_m=section_depths_m(site),
+        block_edge=block_edge,
+        block_first=block_first,
         gate=np.array(gates, dtype=float).reshape(-1, 3),
         obstacle_edge=obstacle_edge,
         obstacle_first=obstacle_first,

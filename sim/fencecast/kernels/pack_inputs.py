@@ -16,6 +16,18 @@ from fencecast.physics.radiance import band_radiance_slope
 from fencecast.sampling.variables import camera_keys
 from fencecast.site.quantity import Quantity
 
+# Cameras this near to each other in plan are one pair of eyes (judgement): what one does not make out, its neighbour does not.
+SAME_POST_M = 2.0
+
+
+def posts_of(position_m: np.ndarray) -> np.ndarray:
+    """Per camera the first camera of its post, shape (cameras,): single linkage of places (cameras, 2) within SAME_POST_M."""
+    apart = np.hypot(*(position_m[:, None] - position_m[None]).T) if len(position_m) else np.zeros((0, 0))
+    joined = apart <= SAME_POST_M + 1.0e-9
+    for k in range(len(joined)):
+        joined |= np.outer(joined[:, k], joined[k])
+    return np.argmax(joined, axis=1).astype(np.int64) if len(joined) else np.zeros(0, dtype=np.int64)
+
 
 def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
     """One row per camera of `cameras` (site.camera, or stand-ins with the same attributes)."""
@@ -52,7 +64,8 @@ def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
     whole = {3, 4, 6, 7, 13}
     arrays = [np.array(column, dtype=np.int64 if k in whole else float) for k, column in enumerate(columns)]
     position = np.array([(*camera.position_m, camera.height_m) for camera in cameras], dtype=float).reshape(-1, 3)
-    return Cameras(position, *arrays, camera_keys(tuple(camera.mark for camera in cameras))), packed_bands
+    keys = camera_keys(tuple(camera.mark for camera in cameras))
+    return Cameras(position, *arrays, keys, posts_of(position[:, :2])), packed_bands
 
 
 def pack_intruder(site) -> Intruder:

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from fencecast.jit import compiled_inline
 from fencecast.kernels.draw import quantile
+from fencecast.kernels.inside import inner_angle
 from fencecast.kernels.sight import first_barrier_m, first_obstacle_m
 from fencecast.kernels.types import APPROACH_RAD, CLIMB_S, FOLLOWS, NO_BARRIER, PAUSE_S, TURN_RAD, Motion
 from fencecast.physics.body import STAND
@@ -61,7 +62,7 @@ def in_gate(scene, section, chainage_m):
 
 @compiled_inline
 def draw_track(scene, intruder, section, start_m, end_m, gait, speed, u_position, u_angle, u_turn, u_pause, u_climb, u_direction):
-    """One way across: drawn point, headings, leg lengths (cut by obstacles and second barriers), timetable."""
+    """One way across: drawn point, headings (the inner leg stays inside), leg lengths (cut on the way), times."""
     chainage = start_m + u_position * (end_m - start_m)
     edge, x, y = point_on_section(scene, section, chainage)
     inward = scene.travel
@@ -74,6 +75,19 @@ def draw_track(scene, intruder, section, start_m, end_m, gait, speed, u_position
     in_x, in_y = c * nx - s * ny, s * nx + c * ny
     c, s = math.cos(turn), math.sin(turn)
     out_x, out_y = c * in_x - s * in_y, s * in_x + c * in_y
+    ex, ey = scene.edge_normal[edge, 0], scene.edge_normal[edge, 1]
+    changed, angle = inner_angle(
+        scene.block_edge, scene.block_first[section], scene.block_first[section + 1], edge,
+        0.5 * (scene.edge[edge, 0] + scene.edge[edge, 2]), 0.5 * (scene.edge[edge, 1] + scene.edge[edge, 3]), x, y, ex, ey,
+        scene.section_depth_m[section], intruder.quantity[APPROACH_RAD], intruder.choice, u_angle,
+        turn if inward > 0 else 0.0,
+    )  # fmt: skip
+    if changed:  # only the leg inside: the path bends at the fence
+        c, s = math.cos(angle), math.sin(angle)
+        if inward > 0:
+            out_x, out_y = c * ex - s * ey, s * ex + c * ey
+        else:
+            in_x, in_y = s * ey - c * ex, -s * ex - c * ey
 
     pause = max(quantile(intruder.quantity[PAUSE_S], intruder.choice, u_pause), 0.0)
     climb, climb_height = 0.0, 0.0

@@ -13,6 +13,8 @@ from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
 # than this is mounted on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is
 # blind.
 ON_LINE_M = 1.0e-6
+# A way through the corner where two faces end meets both, whatever the last bit says.
+_END_SHARE = 1.0e-9
 
 
 @compiled_inline
@@ -156,21 +158,47 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     return False
 
 
+@compiled
+def within_outline(edges, first, last, x, y):
+    """Whether a point is inside the closed outline edges[first:last], not on it (even-odd; within ON_LINE_M of an edge is on)."""
+    inside = False
+    for k in range(first, last):
+        ax, ay, bx, by = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]
+        dx, dy = bx - ax, by - ay
+        share = min(max(((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy), 0.0), 1.0)
+        if math.hypot(x - ax - share * dx, y - ay - share * dy) <= ON_LINE_M:
+            return False
+        if (ay > y) != (by > y) and x < ax + (y - ay) * dx / dy:
+            inside = not inside
+    return inside
+
+
 @compiled_inline
 def first_obstacle_m(scene, x, y, direction_x, direction_y, reach_m):
-    """Distance [m] from (x, y) along a unit direction to the first obstacle face, at most reach_m; 0 when the way starts in an
-    obstacle or leads from its face into it."""
+    """Distance [m] from (x, y) along a unit direction to where the way enters the inside of an obstacle, at most reach_m.
+
+    0 when it starts inside or leads from a face into it. A way along a face or through a corner point enters nothing: each
+    stretch between two meetings with the outline is asked by its middle.
+    """
     nearest = reach_m
     end_x, end_y = x + direction_x * reach_m, y + direction_y * reach_m
     for obstacle in range(scene.obstacle_height_m.size):
-        ahead = 0
-        for k in range(scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]):
-            s, t = crossing_parameter(x, y, end_x, end_y, scene.obstacle_edge[k])
-            if s * reach_m > ON_LINE_M and 0.0 <= t < 1.0:
-                ahead += 1
-                nearest = min(nearest, s * reach_m)
-        if ahead % 2 == 1:
-            return 0.0
+        if not near_segment(x, y, end_x, end_y, scene.obstacle_circle[obstacle]):
+            continue
+        first, last = scene.obstacle_first[obstacle], scene.obstacle_first[obstacle + 1]
+        here = 0.0
+        while here < nearest:
+            following = math.inf
+            for k in range(first, last):
+                s, t = crossing_parameter(x, y, end_x, end_y, scene.obstacle_edge[k])
+                if s * reach_m > here + ON_LINE_M and -_END_SHARE <= t <= 1.0 + _END_SHARE:
+                    following = min(following, s * reach_m)
+            if following == math.inf:
+                break
+            middle = 0.5 * (here + following)
+            if within_outline(scene.obstacle_edge, first, last, x + direction_x * middle, y + direction_y * middle):
+                nearest = here
+            here = following
     return nearest
 
 

@@ -43,6 +43,9 @@ class Scene(NamedTuple):
     edge_height_m: np.ndarray  # (edges,) height of the barrier, 0 without
     edge_open: np.ndarray  # (edges,) open share of the barrier
     section_edge: np.ndarray  # (sections + 1,) first edge of each section
+    section_depth_m: np.ndarray  # (sections,) how deep a path must get to have come in
+    block_edge: np.ndarray  # (blocks, 5) x0, y0, x1, y1 and number of each edge of a section and of those that join it
+    block_first: np.ndarray  # (sections + 1,) first of them of each section
     gate: np.ndarray  # (gates, 3) section, from, to [m]
     obstacle_edge: np.ndarray  # (obstacle edges, 4)
     obstacle_first: np.ndarray  # (obstacles + 1,)
@@ -78,6 +81,7 @@ class Cameras(NamedTuple):
     fixed_pattern: np.ndarray
     band: np.ndarray  # row of Bands
     key: np.ndarray  # (cameras, CAMERA_VARIABLES) uint64
+    post: np.ndarray  # (cameras,) the first camera of the post (mast, wall) that the camera is on
 
 
 class Optics(NamedTuple):

@@ -63,6 +63,9 @@ class Work(NamedTuple):
     survive: np.ndarray
     survive_resolved: np.ndarray
     survive_confirmed: np.ndarray
+    post_z: np.ndarray
+    post_resolved: np.ndarray
+    post_confirmed: np.ndarray
     row: np.ndarray
     group: np.ndarray
     state: np.ndarray
@@ -117,6 +120,9 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros(looks + MAX_EVENTS),
         np.zeros(looks + MAX_EVENTS),
         np.zeros((looks + MAX_EVENTS, nodes)),
+        np.zeros((looks + MAX_EVENTS, nodes)),
+        np.zeros(nodes),
+        np.zeros(nodes),
         np.zeros((looks + MAX_EVENTS, nodes)),
         np.zeros(nodes),
         np.zeros(nodes),

@@ -36,6 +36,8 @@ def check_shapes(draft: Draft) -> None:
     footprints = [found for entry in draft.repeated["obstacle"] if (found := _footprint(draft, entry))]
     for entry in draft.repeated["camera"]:
         _inside(draft, entry, footprints)
+    for section in good.values():
+        _through(draft, section, footprints)
     for entry in draft.repeated["rule"]:
         _rule_line(draft, entry, good)
 
@@ -159,6 +161,22 @@ def _inside(draft: Draft, camera: Entry, footprints: list) -> None:
             f"a place outside {obstacle.where}, which is {height_m!r} m tall, or on its roof "
             f"(this camera is mounted at {camera.table.height_m!r} m)",
             f"height_m = {height_m + 0.5!r}",
+        )
+
+
+def _through(draft: Draft, section: SimpleNamespace, footprints: list) -> None:
+    """A fence inside a building: nobody can stand at it. Along a face, and a millimetre in, is at the face."""
+    points = [*section.points_m, section.points_m[0]] if section.closed else section.points_m
+    for obstacle, polygon in footprints:
+        within = shapely.LineString(points).intersection(polygon.buffer(-0.001))
+        if within.length == 0.0:
+            continue
+        x, y = max(shapely.get_parts(within), key=shapely.length).interpolate(0.5, normalized=True).coords[0]
+        draft.refuse(
+            f"{section.where} points_m",
+            section.points_m,
+            f"a line that does not run through the inside of {obstacle.where}, as this one does at [{x:.6g}, {y:.6g}]; "
+            "along its face is allowed: end the perimeter there and go on behind it",
         )
 
 

@@ -172,7 +172,7 @@ def simulate_joint(plan, cells, active, points: int = POINTS, threads: int = 1, 
 
 def camera_plan(plan, c: int):
     """The plan with camera c alone; its hashed draws are keyed by its mark and stay the same."""
-    cameras = Cameras(*(np.ascontiguousarray(column[c : c + 1]) for column in plan.cameras))
+    cameras = Cameras(*(np.ascontiguousarray(column[c : c + 1]) for column in plan.cameras))._replace(post=np.zeros(1, np.int64))
     scene = plan.scene._replace(rule_camera=np.ascontiguousarray(plan.scene.rule_camera[:, c : c + 1]))
     return plan._replace(cameras=cameras, scene=scene)
 

@@ -27,10 +27,10 @@ from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 DEMO = Path(__file__).parents[1] / "configs" / "estuary-yard.toml"
 PRECISION, CONFIDENCE = 0.02, 0.95
 LEAST_COVERAGE, MOST_WRONG, MOST_WIDTH = 0.917, 0.025, 1.5
-# Distances [m] from a mast 4 m high: blind ground, where rare crossings (the few who rise into view) carry all of Pd; then
+# Distances [m] from a camera 4 m up: blind ground, where rare crossings (the few who rise into view) make up all of Pd; then
 # clear view, good, middling and poor.
 ONE_CAMERA_M = {
-    "under the mast": 2.2,
+    "below the camera": 2.2,
     "rare crossings 1": 2.34,
     "rare crossings 2": 2.4,
     "in its shadow": 2.5,

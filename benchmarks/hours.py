@@ -1,8 +1,8 @@
 """How well a few states tell all hours of a year, as two tables. See README.md beside this file.
 
 First against the truth: every different state of the example's year simulated by itself in some segments; then choices by several
-seeds, told from the truth's own crossings, so that nothing but the choice differs. Then as `run` does it: a number of states, and
-twice as many.
+seeds, predicted from the truth's own crossings, so that nothing but the choice differs. Then as `run` does it: a number of
+states, and twice as many.
 """
 
 from __future__ import annotations
@@ -27,12 +27,12 @@ from fencecast.meteorology.load import classes_of, load_year
 
 EXAMPLE = Path(__file__).parents[1] / "configs" / "marsh-depot.toml"
 TRUE_CROSSINGS, NEAR_PD = 64, 0.05
-# Segments that are weak in more of the hours leave nothing to be told.
+# Segments that are weak in more of the hours leave nothing to predict.
 MOST_SHARE = 0.99
 
 
 def chosen_by(seed: int, count: int, distinct, pd: np.ndarray, need: float) -> np.ndarray:
-    """The states that a run with this seed chooses when it is told the true Pd (states, segments) of those before."""
+    """The states that a run with this seed chooses when it is given the true Pd (states, segments) of those before."""
     choice = Choice(distinct, count, seed)
     new, asked = choice.first(), 0
     while len(new):
@@ -74,7 +74,7 @@ def against_truth(year, distinct, pd: np.ndarray, need: float, confidence: float
             known = pd[picked[order]]
             exact = StatePd(np.repeat(known[:, :, None], 2, axis=2), np.full(known.shape, 10**9), 0)
             found = count_hours(year, chosen, exact, need, confidence)
-            told = hour_weights(year, chosen, chosen.share)[year.counted]
+            given = hour_weights(year, chosen, chosen.share)[year.counted]
             unsure = hour_weights(year, chosen, chosen.unsure[:, None])[year.counted] * variation(chosen, exact)
             half = stdtrit(len(chosen) - 1, 0.5 + 0.5 * confidence) * unsure
             near = np.abs(true - need) < NEAR_PD
@@ -83,8 +83,8 @@ def against_truth(year, distinct, pd: np.ndarray, need: float, confidence: float
             rows["nearest"].append((by_nearest - weak) / weak)
             rows["kept"].append((found.low <= weak) & (weak <= found.high))
             rows["width"].append((found.high - found.low) / weak)
-            rows["hours"].append((np.abs(np.clip(told @ known, 0.0, 1.0) - true) <= half)[near].mean())
-            rows["size"].append(np.quantile(np.abs(told).sum(axis=1), (0.5, 1.0)))
+            rows["hours"].append((np.abs(np.clip(given @ known, 0.0, 1.0) - true) <= half)[near].mean())
+            rows["size"].append(np.quantile(np.abs(given).sum(axis=1), (0.5, 1.0)))
         error, kept = np.abs(rows["error"]), np.array(rows["kept"])
         size = np.mean(rows["size"], axis=0)
         print(

@@ -15,6 +15,7 @@ from fencecast.kernels.look import BLUR_U, BLUR_V, CLUTTER
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.render import WINDOW_SDS, render_look
 from fencecast.kernels.scratch import PARTS
+from fencecast.kernels.types import Body, Motion
 from fencecast.kernels.work import make_work
 from fencecast.physics.body import body_size_m
 from fencecast.sampling.variables import SITE_VARIABLES
@@ -27,11 +28,11 @@ class Looks(NamedTuple):
     """One row per look; the demo's cameras have one sensor, so frame, threshold and min_pixels are the same for all."""
 
     edges: np.ndarray  # (looks, PARTS + 1, 4) u from, u to, v from, v to [px]; row PARTS is the whole body
-    contrast: np.ndarray  # (looks, PARTS) [W m-2 sr-1]
+    contrast: np.ndarray  # (looks, PARTS) [W/(m²·sr)]
     blur: np.ndarray  # (looks, 2) sds [px]
     window: np.ndarray  # (looks, 4) first and last + 1 column, first and last + 1 row
     focal_px: np.ndarray  # (looks,)
-    variance: np.ndarray  # (looks, 2) on axis with fixed pattern, and of clutter [(W m-2 sr-1)^2]
+    variance: np.ndarray  # (looks, 2) on axis with fixed pattern, and of clutter [(W/(m²·sr))²]
     frame: tuple  # columns, rows
     threshold: float
     min_pixels: int
@@ -62,13 +63,11 @@ def demo_looks(count: int) -> Looks:
         skin_k = air.air_temperature_k + random.uniform(8.0, 16.0)
         state.fill_radiances(work.radiance, plan.bands, air, plan.scene.ground_emissivity, clothing_k, skin_k, 0.9, 0.5)
         noise = float(cameras.netd_k[k] * plan.bands.slope_300k[cameras.band[k]] * random.lognormal(0.0, 0.1))
-        look.fill_pose(cameras, k, *random.normal(0.0, decision.tolerance), work.pose[k])
-        height, breadth, depth = body_size_m(gait, random.uniform(1.6, 1.9), math.nan)
-        drawn = look.look_at_body(
-            plan, k, air, work.radiance, noise, work.pose[k], x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait,
-            height, breadth, depth, work,
-        )  # fmt: skip
-        if drawn:
+        pose = look.pose_of(work.poses, k)
+        look.fill_pose(cameras, k, *random.normal(0.0, decision.tolerance), pose)
+        motion = Motion(x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait)
+        body = Body(motion, *body_size_m(gait, random.uniform(1.6, 1.9), math.nan))
+        if look.look_at_body(plan, look.optics_of(cameras, k), pose, body, air, work.radiance, noise, work):
             n2 = noise**2 * (1.0 + cameras.fixed_pattern[k] ** 2)
             blur = work.look[[BLUR_U, BLUR_V]]
             focal = float(cameras.illumination_focal_px[k])

@@ -15,6 +15,7 @@ FLOW = (
     {"errors", "units", "cautions", "sources", "jit", "lanes"},
     {"site"},
     {"physics"},
+    {"camera"},
     {"meteorology"},
     {"sampling"},
     {"kernels"},
@@ -28,12 +29,16 @@ FLOW = (
     {"cli", "__main__"},
 )
 # Rooms of pure numbers: of all the rooms above them they may use only these.
-NARROW = {"physics": {"jit", "lanes"}, "sampling": {"jit"}, "kernels": {"jit", "lanes", "physics", "sampling"}}
+NARROW = {
+    "physics": {"jit", "lanes", "units"},
+    "sampling": {"jit"},
+    "kernels": {"jit", "lanes", "units", "physics", "sampling"},
+}
 # Packing is where the site meets the kernels.
 MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
-    "xarray": {"estimate", "hours", "job", "decide", "show"},
+    "xarray": {"estimate", "hours", "job", "decide", "findings", "show"},
     "matplotlib": {"show"},
     "click": {"cli"},
     "rich": {"cli"},

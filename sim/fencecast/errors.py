@@ -45,7 +45,8 @@ def as_toml(value: object) -> str:
         return '"' + "".join(c if c.isprintable() else _escape(ord(c)) for c in escaped) + '"'
     if isinstance(value, numbers.Integral):
         # Python refuses to write out integers of thousands of digits.
-        return str(int(value)) if abs(value) < 10**60 else f"{'-' if value < 0 else ''}an integer of more than 60 digits"
+        number = int(value)
+        return str(number) if abs(number) < 10**60 else f"{'-' if number < 0 else ''}an integer of more than 60 digits"
     if isinstance(value, numbers.Real):
         return repr(float(value))
     if isinstance(value, Mapping):

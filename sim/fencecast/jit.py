@@ -9,8 +9,11 @@ Options, and why:
 - `error_model="numpy"` because a division by zero gives inf here, as in NumPy, and the test-and-raise of Python's model
   stops loops from being vectorised.
 - `nogil` because crossings are spread over plain threads, each with rows of its own.
-- `cache` writes machine code to a folder named by a hash of the sources, the versions and these options: numba's own key
-  looks neither at callees in other files nor at options, so a stale cache would run yesterday's physics.
+- Machine code is kept in a folder named by a hash of the sources, the versions and these options: numba's own key looks neither
+  at callees in other files nor at options, so a stale cache would run yesterday's physics. The folder is given to our functions
+  alone; numba's configuration, which is the whole process's, stays as the user has it.
+
+Internals of numba are used here (the cache, `borrow`, `keep_alive`) and in lanes.py; pyproject.toml therefore limits its version.
 """
 
 from __future__ import annotations
@@ -23,7 +26,7 @@ from pathlib import Path
 
 import numba
 import numpy as np
-from numba.core import cgutils, types
+from numba.core import caching, cgutils, types
 from numba.extending import intrinsic, overload
 
 from fencecast.sources import COMPILED, fingerprint
@@ -40,8 +43,8 @@ def _cache_folder() -> Path:
     return base / fingerprint(COMPILED, *versions)
 
 
-def _cache_is_usable() -> bool:
-    """Whether the cache folder can be made and written; compiling every time is slow but right, so no error."""
+def _usable_cache_folder() -> Path | None:
+    """The cache folder, None when it cannot be made and written; compiling every time is slow but right, so no error."""
     try:
         folder = _cache_folder()
         folder.mkdir(parents=True, exist_ok=True)
@@ -49,17 +52,39 @@ def _cache_is_usable() -> bool:
         probe.write_text("")
         probe.unlink()
     except OSError:
-        return False
-    numba.config.CACHE_DIR = str(folder)
-    return True
+        return None
+    return folder
 
 
-_CACHE = _cache_is_usable()
+_FOLDER = _usable_cache_folder()
+
+
+class _Locator(caching.InTreeCacheLocator):
+    """Where one of our functions is kept."""
+
+    def __init__(self, function, source):
+        super().__init__(function, source)
+        self._cache_path = str(_FOLDER / self.get_suitable_cache_subpath(source))
+
+
+class _CacheFiles(caching.CompileResultCacheImpl):
+    _locator_classes = [_Locator]
+
+
+class _Cache(caching.FunctionCache):
+    _impl_class = _CacheFiles
+
+
+def _with_cache(dispatcher):
+    """The same compiled function, kept in our folder: what `cache=True` does for numba's own folders."""
+    if _FOLDER is not None and not numba.config.DISABLE_JIT:
+        dispatcher._cache = _Cache(dispatcher.py_func)
+    return dispatcher
 
 
 def compiled(function):
     """Compile a scalar formula or a loop; `function.py_func` stays available as plain Python."""
-    return numba.njit(cache=_CACHE, **OPTIONS)(function)
+    return _with_cache(numba.njit(**OPTIONS)(function))
 
 
 def compiled_inline(function):
@@ -67,7 +92,7 @@ def compiled_inline(function):
 
     A NamedTuple of arrays is passed as hundreds of loose words; inlined, none of them moves.
     """
-    return numba.njit(cache=_CACHE, forceinline=True, **OPTIONS)(function)
+    return _with_cache(numba.njit(forceinline=True, **OPTIONS)(function))
 
 
 def _disown(context, builder, kind, value):
@@ -95,7 +120,7 @@ def borrow(value):
     """An array, or a NamedTuple of arrays (nested too), without owners: numba then counts no references to them.
 
     Each count is an atomic operation, and the crossing loop would do dozens a look. In plain Python it is the value itself.
-    The caller must keep the arrays alive meanwhile.
+    The caller must keep the arrays alive meanwhile: arguments are, what it made itself needs `keep_alive` at the end.
     """
     return value
 
@@ -103,6 +128,23 @@ def borrow(value):
 @overload(borrow)
 def _borrow_compiled(value):
     return lambda value: _without_owner(value)
+
+
+@intrinsic
+def _used(typing_context, value):
+    return types.void(value), lambda context, builder, signature, arguments: context.get_dummy_value()
+
+
+def keep_alive(value):
+    """Let arrays that were borrowed live until here: numba frees what a function made after its last use, and this is a use.
+
+    It makes no machine code of its own.
+    """
+
+
+@overload(keep_alive)
+def _keep_alive_compiled(value):
+    return lambda value: _used(value)
 
 
 @intrinsic

@@ -6,9 +6,9 @@ site (and its hours) -> packed arrays -> crossings in every cell -> sums -> inte
 from __future__ import annotations
 
 import math
-import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from os import PathLike
 
 import numpy as np
 import xarray as xr
@@ -17,19 +17,22 @@ from fencecast import __version__
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
-from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES, advance, new_tally, simulate
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, advance, new_tally, simulate
 from fencecast.estimate.weakest import lowest_places
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.load import classes_of, load_year, only_classes
-from fencecast.meteorology.year import Year
+from fencecast.meteorology.year import HourClass, Year
+from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
+from fencecast.site.schema import Weather
 
-DEFAULT_PRECISION = 0.02
-_MOST_SEED = 2**63 - 1
+__all__ = ["DEFAULT_MAX_CROSSINGS", "DEFAULT_PRECISION", "check_numbers", "chosen_hours", "chosen_weather", "processors", "run"]
+
 # The sensitivities are central differences over this change of the logarithm, on the first points of one scrambling of every
 # cell: the same crossings on both sides, so that only the change itself shows.
 _LOG_STEP = 0.1
@@ -37,79 +40,73 @@ _WEAKEST_RUN_AGAIN = 5
 
 
 def run(
-    site,
+    site: Site | str | PathLike[str],
     seed: int | None = None,
     precision: float = DEFAULT_PRECISION,
     max_crossings: int = DEFAULT_MAX_CROSSINGS,
     weather: Sequence[str] = (),
-    threads: int | None = None,
-    progress: Callable[[str, int, int], None] | None = None,
-    command: str = "",
-    sensitivity: bool = False,
     stress: str = "",
+    threads: int | None = None,
+    sensitivity: bool = False,
+    progress: Progress | None = None,
+    command: str = "",
+    year: Year | None = None,
 ) -> xr.Dataset:
     """Simulate a site: the probability that a crossing raises an alarm, for every segment and weather class, with its interval.
 
-    Arguments: site, from `load_site`; seed, the file's when None; precision, the half width at the file's confidence that every
-    cell must reach; max_crossings, the cap per cell; weather, names of the classes to run (all when empty; the year is then
-    weighted over them); threads, all processors when None; progress(stage, done, expected) in crossings;
-    sensitivity, also ask which drawn inputs drive the weakest places; stress, a condition on the hours of a weather file, such as
-    "visibility_m<=100": only armed hours in which it holds count.
+    Arguments: site, from `load_site`, or the path of its file; seed, the file's when None; precision, the half width at the
+    file's confidence that every segment must reach in every weather class; max_crossings, the cap of each; weather, names of the
+    classes to run (all when empty; the year is then weighted over them); stress, a condition on the hours of a weather file, such
+    as "visibility_m<=100": only armed hours in which it holds count; threads, all processors when None; sensitivity, also ask
+    which drawn inputs drive the weakest places; progress(stage, done, expected) in crossings; command, what the results say they
+    come from; year, the hours of the site's weather file when they are read already (`weather`).
     Returns the results Dataset described under "Results" in the README: for the same site, seed and version its variables are
     the same to the last bit whatever the number of threads.
-    Raises UsageError for an unknown class, a number out of range or a condition that cannot be read, InputError for a weather
-    file that cannot be used.
+    Raises UsageError for an unknown class, a number out of range or a condition that cannot be read, InputError for a file that
+    cannot be used.
     """
-    check_numbers(precision, max_crossings, threads, seed)
+    site = as_site(site)
+    options = RunOptions.of(site, seed, precision, max_crossings, threads, progress)
     need_camera(site)
-    year = chosen_hours(site, stress)
+    record = load_year(site) if year is None and site.weather_file is not None else year
+    year = chosen_hours(site, stress, record)
     available = classes_of(site, year)
     classes = chosen_weather(site, weather, available)
     if year is not None and len(classes) < len(available):
         year = only_classes(year, classes)
-    seed = site.seed if seed is None else int(seed)
-    threads = threads or processors()
-    confidence = site.requirement.confidence
-
-    def report(stage: str):
-        return (lambda done, expected: progress(stage, done, expected)) if progress else None
-
     plan = pack_plan(site, classes)
-    cells = pack_cells(site, seed, classes)
+    cells = pack_cells(site, options.seed, classes)
     active = watched_sections(site)[cells.section]
     warm_up(plan, cells)
     start = time.perf_counter()
-    tally = simulate(plan, cells, active, precision, confidence, max_crossings, threads, report("crossings"))
-    results = build_results(
-        site,
-        classes,
-        tally,
-        {"version": __version__, "seed": seed, "command": command, "precision": precision, "stress": stress},
-    )
+    tally = simulate(plan, cells, active, confidence=site.requirement.confidence, **options.rounds("crossings"))
+    asked = {"seed": options.seed, "command": command, "precision": options.precision, "stress": stress}
+    results = build_results(site, classes, tally, {"version": __version__, **asked})
     results.attrs["weather_classes"] = len(available)
     if stress:
-        from fencecast.meteorology.stress import stress_words
+        from fencecast.meteorology.stress import stress_counts
 
-        results.attrs["stress_words"] = stress_words(load_year(site), year, stress)
+        results.attrs.update(stress_counts(record, year))
     looks = tally.looks
-    looks += run_lowest_again(
-        site, results, plan, classes, seed, precision, max_crossings, threads, report("weakest places again")
-    )
-    looks += add_sensitivities(results, plan, cells, active, threads)
+    looks += run_lowest_again(site, results, plan, classes, options)
+    looks += add_sensitivities(results, plan, cells, active, options.threads)
     if sensitivity:
-        looks += add_input_shares(site, results, plan, classes, seed, threads, report("what drives the weakest places"))
+        looks += add_input_shares(site, results, plan, classes, options)
     if year is not None:
-        looks += add_hours(site, results, year, plan, seed, precision, threads, report("hours"))
-    looks += add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, report("distance curves"))
+        looks += add_hours(site, results, year, plan, options)
+    looks += add_distance_curves(site, results, classes, options)
     results.attrs["looks_total"] = looks
     results.attrs["seconds"] = time.perf_counter() - start
     add_noise_alarms(site, results)
-    results.attrs["threads"] = threads
+    results.attrs["threads"] = options.threads
     return describe(results)
 
 
-def chosen_hours(site, stress: str = "") -> Year | None:
-    """The hours of a site's weather file; with a condition, those alone in which it holds count. None without such a file."""
+def chosen_hours(site: Site, stress: str = "", year: Year | None = None) -> Year | None:
+    """The hours of a site's weather file; with a condition, those alone in which it holds count. None without such a file.
+
+    year: all of its hours when they are read already.
+    """
     if site.weather_file is None:
         if stress:
             raise UsageError(
@@ -117,14 +114,17 @@ def chosen_hours(site, stress: str = "") -> Year | None:
                 "[weather_file], or choose classes with --weather"
             )
         return None
+    year = load_year(site) if year is None else year
     if not stress:
-        return load_year(site)
+        return year
     from fencecast.meteorology.stress import conditioned
 
-    return conditioned(load_year(site), stress)
+    return conditioned(year, stress)
 
 
-def chosen_weather(site, names: Sequence[str], available: Sequence | None = None) -> tuple:
+def chosen_weather(
+    site: Site, names: Sequence[str], available: Sequence[Weather | HourClass] | None = None
+) -> tuple[Weather | HourClass, ...]:
     """The weather classes with these names, in the site's order; all of them when no name is given. available: the site's, when
     they are known already."""
     available = classes_of(site) if available is None else available
@@ -135,32 +135,12 @@ def chosen_weather(site, names: Sequence[str], available: Sequence | None = None
     return tuple(w for w in available if not names or w.name in names)
 
 
-def processors() -> int:
-    """How many processors this process may use: the threads of a run when nobody says."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def check_numbers(precision: float, max_crossings: int, threads: int | None, seed: int | None = None) -> None:
-    """Refuse numbers that cannot be met."""
-    if seed is not None and not 0 <= seed <= _MOST_SEED:
-        raise UsageError(f"seed {seed} is not allowed: a whole number from 0 to {_MOST_SEED}; type for instance 7")
-    if not (math.isfinite(precision) and 0.0005 <= precision <= 0.5):
-        raise UsageError(f"precision {precision:g} is not allowed: a half width from 0.0005 to 0.5; type for instance 0.02")
-    if not 2 * REPLICATES <= max_crossings <= 2**23:
-        raise UsageError(
-            f"max crossings {max_crossings} is not allowed: a whole number from {2 * REPLICATES} to {2**23}; "
-            "type for instance 2048"
-        )
-    if threads is not None and not 1 <= threads <= 1024:
-        raise UsageError(f"threads {threads} is not allowed: a whole number from 1 to 1024; type for instance 2")
-
-
 def warm_up(plan, cells) -> None:
     """Compile the kernel, or load it from the cache, before the clock starts."""
     advance(plan, cells, new_tally(len(cells.weather), plan.cameras.bearing_rad.size), np.zeros(1, dtype=np.int64), 1, 1)
 
 
-def run_lowest_again(site, results, plan, classes, seed, precision, max_crossings, threads, progress) -> int:
+def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
     """Run the lowest cells again on fresh crossings: the lowest of many estimates is too low by selection. Returns looks drawn.
 
     The cells are those of the five places that will be named, plus the lowest cell of every class.
@@ -170,10 +150,11 @@ def run_lowest_again(site, results, plan, classes, seed, precision, max_crossing
         return 0
     picked = {(place.weather_index, place.segment) for place in lowest_places(Results.of(results), _WEAKEST_RUN_AGAIN)}
     picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
-    cells = pack_cells(site, seed, classes, purpose="fresh")
+    cells = pack_cells(site, options.seed, classes, purpose="fresh")
     again = np.zeros(len(cells.weather), dtype=bool)
     again[[row * pd.shape[1] + segment for row, segment in picked]] = True
-    tally = simulate(plan, cells, again, precision, site.requirement.confidence, max_crossings, threads, progress)
+    confidence = site.requirement.confidence
+    tally = simulate(plan, cells, again, confidence=confidence, **options.rounds("weakest places again"))
     add_fresh(results, np.flatnonzero(again), tally)
     return tally.looks
 
@@ -194,7 +175,7 @@ def add_sensitivities(results, plan, cells, active, threads) -> int:
         looks += tally.looks
         pd = np.where(tally.points > 0, tally.mean(SUM_PD), np.nan).reshape(classes, -1)
         known = ~np.isnan(pd).all(axis=0)
-        length = (results["segment_end_m"] - results["segment_start_m"]).values
+        length = results["segment_end_m"].values - results["segment_start_m"].values
         return (pd[:, known] @ length[known]) / length[known].sum() if known.any() else np.full(classes, np.nan)
 
     up, down = math.exp(0.5 * _LOG_STEP), math.exp(-0.5 * _LOG_STEP)
@@ -203,19 +184,20 @@ def add_sensitivities(results, plan, cells, active, threads) -> int:
     return looks
 
 
-def add_input_shares(site, results, plan, classes, seed, threads, progress) -> int:
+def add_input_shares(site, results, plan, classes, options: RunOptions) -> int:
     """Shares of the variance of a crossing's Pd by drawn input, in the cells of the five places that are named. Returns looks."""
     places = lowest_places(Results.of(results), _WEAKEST_RUN_AGAIN)
     if not places:
         return 0
-    cells = pack_cells(site, seed, classes, purpose="sensitivity")
+    cells = pack_cells(site, options.seed, classes, purpose="sensitivity")
     which = [place.weather_index * results.sizes["segment"] + place.segment for place in places]
-    shares, looks = cell_shares(plan, cells, which, site.requirement.confidence, threads, progress)
+    heard = options.heard("what drives the weakest places")
+    shares, looks = cell_shares(plan, cells, which, site.requirement.confidence, options.threads, heard)
     add_shares(results, places, shares)
     return looks
 
 
-def add_hours(site, results, year, plan, seed, precision, threads, progress) -> int:
+def add_hours(site, results, year: Year, plan, options: RunOptions) -> int:
     """Pd of every armed hour and what follows from it. Returns looks."""
     from fencecast.hours.opticalrange import add_optical_range
     from fencecast.hours.weakhours import add_weak_hours
@@ -223,18 +205,18 @@ def add_hours(site, results, year, plan, seed, precision, threads, progress) -> 
     results.attrs["weather_source"] = year.records.source
     results.attrs["weather_notes"] = "\n".join(str(problem) for problem in year.records.problems)
     results.attrs["period_years"] = year.period_years
-    looks = add_weak_hours(site, year, results, plan, seed, precision, threads, progress)
-    return looks + add_optical_range(site, year, results, plan, seed, threads, progress)
+    looks = add_weak_hours(site, year, results, plan, options)
+    return looks + add_optical_range(site, year, results, plan, options)
 
 
-def add_distance_curves(site, results, classes, seed, precision, max_crossings, threads, progress) -> int:
+def add_distance_curves(site, results, classes, options: RunOptions) -> int:
     """Pd against distance for one camera with each lens in use. Returns looks drawn."""
     lenses, tallies = [], []
-    for lens, plan, cells in distance_plans(site, classes, seed):
+    for lens, plan, cells in distance_plans(site, classes, options.seed):
         everywhere = np.ones(len(cells.weather), dtype=bool)
         lenses.append(lens)
         confidence = site.requirement.confidence
-        tallies.append(simulate(plan, cells, everywhere, precision, confidence, max_crossings, threads, progress))
+        tallies.append(simulate(plan, cells, everywhere, confidence=confidence, **options.rounds("distance curves")))
     if lenses:
         add_distance(results, lenses, tallies)
     return sum(tally.looks for tally in tallies)

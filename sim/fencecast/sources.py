@@ -10,15 +10,15 @@ PACKAGE = Path(__file__).resolve().parent
 # Tables (.csv) are constants of the code that reads them.
 SUFFIXES = (".py", ".csv")
 # Machine code depends on these alone; what a study measures, on everything that is computed before results are described.
-COMPILED = ("jit.py", "lanes.py", "physics", "sampling", "kernels")
+COMPILED = ("units.py", "jit.py", "lanes.py", "physics", "sampling", "kernels")
 COMPUTED = (
     *COMPILED,
     "__init__.py",
     "errors.py",
-    "units.py",
     "cautions.py",
     "sources.py",
     "site",
+    "camera.py",
     "meteorology",
     "estimate",
     "hours",

@@ -7,11 +7,11 @@ import sys
 from contextlib import redirect_stderr, redirect_stdout
 from typing import NamedTuple
 
-CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove."
+CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site are proof."
 PICTURES = ["plan.png", "fence-strip.png", "cause-strip.png", "distance.png", "summary.png", "summary.pdf"]
 
 # Where `place` may put cameras beside the boundary of TINY, and of HOURLY.
-ZONE = """
+MOUNTING = """
 [[mounting]]
 name = "inside"
 points_m = [[-6.0, 2.0], [18.0, 2.0]]
@@ -137,6 +137,11 @@ def started(*words: str, **options) -> subprocess.Popen:
 def hear_interrupts() -> None:
     """In a child before it starts: a shell that runs the tests in the background makes every process ignore SIGINT."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+def flat(text: str) -> str:
+    """The text on one line, as it was before the console wrapped it."""
+    return " ".join(text.split())
 
 
 def errors_of(ended: Ended) -> list[str]:

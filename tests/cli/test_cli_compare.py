@@ -5,7 +5,7 @@ import os
 
 import numpy as np
 import pytest
-from command_line import CAUTION, TINY, errors_of, typed
+from command_line import CAUTION, TINY, errors_of, flat, typed
 
 import fencecast as fc
 
@@ -52,14 +52,15 @@ def test_lenses_are_compared_on_the_cameras_that_are_named(two):
     assert ended.code == 0, ended.err
     assert sorted(os.listdir("two-compare")) == ["compare.nc", "comparison-distance.png", "comparison.png", "manifest.json"]
     with fc.open_results("two-compare/compare.nc") as results:
-        assert results["variant"].values.tolist() == ["3 mm", "6 mm"] and results.attrs["command"].startswith("fencecast compare")
+        assert results["variant"].values.tolist() == ["wide", "long"] and results.attrs["command"].startswith("fencecast compare")
         lenses = [[c.lens for c in fc.parse_site(str(text)).camera] for text in results["variant_toml"].values]
         assert lenses == [["wide", "long"], ["long", "long"]]
         assert all(results[name].attrs["units"] and results[name].attrs["long_name"] for name in results.variables)
         better = float(np.sum(results["verdict_year"].values[0] == "better")) * 4.0
-    assert f"6 mm is better on {better:.0f} m, worse on " in ended.out or "6 mm and 3 mm are equivalent on all 12 m" in ended.out
-    for words in ("6 mm against 3 mm: metres by weather class", "weakest place", "1,900", "in all, by hours", CAUTION):
-        assert words in ended.out
+    assert f"long is better on {better:.0f} m, worse on " in ended.out or "long and wide are equivalent on all 12 m" in ended.out
+    for words in ("long compared with wide: metres by weather class", "weakest place", "1,900", "in all, by hours", CAUTION):
+        assert words in flat(ended.out)
+    assert "not distinguishable on " in flat(ended.out) and "the transmission of alarms" in flat(ended.out)
     assert max(len(line) for line in ended.out.splitlines()) <= 100
     before = {name: (two / "two-compare" / name).read_bytes() for name in ("comparison.png", "comparison-distance.png")}
     assert typed("plot", "two-compare/compare.nc", "-o", "again").code == 0
@@ -79,6 +80,8 @@ def test_variant_tables_are_compared_with_the_file(two):
         for c in pair["classes"]:
             row = results["weather"].values.tolist().index(c["name"])
             assert c["worse_m"] == 4.0 * np.sum(results["verdict"].values[k, row] == "worse")
+            metres = [c[f"{word}_m"] for word in ("better", "worse", "equivalent", "not_distinguishable", "no_data")]
+            assert sum(metres) == pytest.approx(12.0)
             assert c["mean_difference"] == pytest.approx(float(results["mean_difference"].values[k, row]))
     for k, design in enumerate(said["designs"]):
         weakest = design["weakest"]
@@ -92,7 +95,7 @@ def test_variant_tables_are_compared_with_the_file(two):
 
 
 def test_site_files_are_compared_and_the_same_file_is_equal(two):
-    """Catches: names that do not tell the files apart; a difference where there is none."""
+    """Catches: names by which the files cannot be distinguished; a difference where there is none."""
     (two / "copy.toml").write_text(TWO_CAMERAS)
     ended = typed("compare", "two.toml", "copy.toml", *COARSE, "--no-pictures", "--margin", "0.1")
     assert ended.code == 0, ended.err
@@ -142,12 +145,13 @@ def test_a_run_without_a_camera_says_so_everywhere(two):
     assert (wrong.code, wrong.out) == (2, "") and 'camera "C9" is not known' in wrong.err
 
 
-def test_every_single_loss_is_told_drawn_and_kept(two):
+def test_every_single_loss_is_listed_drawn_and_kept(two):
     """Catches: a table without a loss, JSON in another order, a strip that `plot` cannot draw again."""
     ended = typed("run", "two.toml", "--lose-each", "depends_on", *COARSE)
     assert ended.code == 0, ended.err
-    told = ended.out[ended.out.index("What each loss costs: one service at a time") : ended.out.index("How far to trust it")]
-    assert "east mast" in told and "C1" in told and "thick fog" in told
+    start = ended.out.index("What each loss costs: one thing that cameras depend on at a time, the costliest first")
+    part = ended.out[start : ended.out.index("How far to trust it")]
+    assert "east mast" in part and "C1" in part and "thick fog" in part
     results = fc.open_results("two-results/results.nc")
     assert set(results["loss"].values) == {"C1", "east mast"} and results.attrs["losses_by"] == "depends_on"
     assert all(results[name].attrs["units"] and results[name].attrs["long_name"] for name in results.variables)

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
-from command_line import CAUTION, HOURLY, ZONE, typed
+from command_line import CAUTION, HOURLY, MOUNTING, flat, typed
 
 import fencecast as fc
 from fencecast.cli.place import _seen_from
@@ -19,6 +19,7 @@ from fencecast.decide.compare.variants import classes_at_the_same_hours, table_v
 from fencecast.kernels.pack_weather import pack_weather
 from fencecast.kernels.types import GROUND_MINUS_AIR_K
 from fencecast.meteorology.load import classes_of, load_year
+from fencecast.meteorology.records import reading
 
 # Air [C] by night, humidity [%], cloud [okta], visibility [m], rain [mm/h]; a week each.
 CLEAR, FOG, RAIN = (12.0, 60, 0, 20_000, 0.0), (8.0, 99, 8, 80, 0.0), (8.0, 90, 8, 4000, 2.0)
@@ -61,7 +62,7 @@ def weeks(yard):
     (yard / "autumn.csv").write_text(record_of(CLEAR, FOG, RAIN))
     (yard / "hourly.toml").write_text(HOURLY + SECOND)
     (yard / "variants.toml").write_text(HOURLY + SECOND + SAME)
-    (yard / "turned.toml").write_text(TURNED + ZONE)
+    (yard / "turned.toml").write_text(TURNED + MOUNTING)
     return yard
 
 
@@ -77,12 +78,12 @@ def test_equal_designs_of_an_hourly_site_differ_by_nothing(weeks):
     hours = {c.name: hours_of(c, year) for c in classes_of(fc.load_site("variants.toml"))}
     assert {"dense fog", "rain", "clear"} <= set(hours) and hours["dense fog"] == hours["rain"] == pytest.approx(84.0)
     assert sum(hours.values()) == pytest.approx(252.0)
-    assert "Record: autumn.csv" in ended.out and CAUTION in ended.out
+    assert "Record: autumn.csv" in ended.out and CAUTION in flat(ended.out)
     assert all(sum(line.startswith(f"{name} ") for line in ended.out.splitlines()) == 2 for name in hours), "a row a comparison"
     results = fc.open_results("variants-compare/compare.nc")
     assert results["weather"].values.tolist() == list(hours)
-    for name, told in zip(hours, results["weather_hours"].values):
-        assert told * results.attrs["period_years"] == pytest.approx(hours[name])
+    for name, found in zip(hours, results["weather_hours"].values):
+        assert found * results.attrs["period_years"] == pytest.approx(hours[name])
     assert "autumn.csv" in results.attrs["weather_source"]
     same, without = results["pd_difference"].values
     assert np.all(same == 0.0) and np.all(results["pd_distance_difference"].values[0] == 0.0)
@@ -109,11 +110,11 @@ def test_both_designs_see_the_same_hours_whatever_the_ground(weeks):
     assert len(set(drawn[0])) > 50 and drawn[0] == drawn[1], "a draw finds the same hour in both designs"
     ended = typed("compare", "hourly.toml", "grass.toml", *COARSE)
     assert ended.code == 0, ended.err
-    told = {c["name"]: c["hours"] for c in json.loads(ended.out)["comparisons"][0]["classes"]}
-    assert told == {c.name: pytest.approx(c.hours_per_year) for c in ours}
+    found = {c["name"]: c["hours"] for c in json.loads(ended.out)["comparisons"][0]["classes"]}
+    assert found == {c.name: pytest.approx(c.hours_per_year) for c in ours}
 
 
-def test_three_weeks_are_told_as_three_weeks(weeks):
+def test_three_weeks_are_given_as_three_weeks(weeks):
     """Catches: 84 hours of fog printed as 1,461 h/yr, in the tables of a run, of its stress and of a comparison."""
     ran = typed("run", "hourly.toml", "--weather", "dense fog", *COARSE[:-1])
     stressed = typed("run", "hourly.toml", "--stress", "visibility_m<=100", "--force", *COARSE[:-1])
@@ -128,12 +129,20 @@ def test_three_weeks_are_told_as_three_weeks(weeks):
     assert "Stress: 84 of 252 armed hours of the record have visibility_m<=100" in " ".join(stressed.out.split())
 
 
-def test_variants_of_one_file_share_its_record(weeks):
-    """Catches: variants of a table that look for the record where they were typed, or that read it again."""
-    variants = table_variants(fc.load_site("variants.toml"))
-    results = compare(variants, precision=0.1, max_crossings=64, threads=1)
+def test_a_record_is_read_once_for_a_job(weeks, monkeypatch):
+    """Catches: variants of a table that look for the record where they were typed; a design, loss or remedy that reads again."""
+    read = []
+    real = reading.read_site_records
+    monkeypatch.setattr(reading, "read_site_records", lambda site: read.append(site.weather_path) or real(site))
+    results = compare(*table_variants(fc.load_site("variants.toml")), precision=0.1, max_crossings=64, threads=1)
     assert results["weather_hours"].values.sum() * results.attrs["period_years"] == pytest.approx(252.0)
-    assert all(each.site._year is variants[0].site._year for each in variants)
+    assert len(read) == 1
+    for words in (
+        ("run", "hourly.toml", "--lose-each", "camera", "--remedy", "--stress", "visibility_m<=100", "-o", "once"),
+        ("compare", "variants.toml", "-o", "once-compared"),
+    ):
+        read.clear()
+        assert typed(*words, *COARSE).code == 0 and len(read) == 1, words
 
 
 def test_the_same_path_in_another_folder_is_another_record(weeks):
@@ -153,20 +162,20 @@ def test_the_same_path_in_another_folder_is_another_record(weeks):
 
 
 @pytest.mark.parametrize(
-    ("before", "after", "told"),
+    ("before", "after", "said"),
     [
         ('hours = ["18:00-06:00"]', 'hours = ["20:00-06:00"]', "[armed] differs"),
         ("least_share = 0.05", "least_share = 0.04", "[weather_file] differs"),
         ("latitude = 54.0", "latitude = 50.0", "latitude and longitude of [site] differ"),
     ],
 )
-def test_records_read_otherwise_are_not_compared(weeks, before, after, told):
+def test_records_read_otherwise_are_not_compared(weeks, before, after, said):
     (weeks / "other.toml").write_text((HOURLY + SECOND).replace(before, after))
     ended = typed("compare", "hourly.toml", "other.toml", *COARSE)
-    assert (ended.code, ended.out) == (2, "") and ended.err.endswith(f'  "other": {told}\n')
+    assert (ended.code, ended.out) == (2, "") and ended.err.endswith(f'  "other": {said}\n')
 
 
-def test_every_loss_is_told_by_the_classes_of_the_record(weeks):
+def test_every_loss_is_listed_by_the_classes_of_the_record(weeks):
     """Catches: losses of classes that the site file would have to describe; a stress that the losses forget, so that
     they meet the other foggy hours of the class as well."""
     (weeks / "autumn.csv").write_text(record_of(CLEAR, FOG, (*FOG[:3], 150, FOG[4])))
@@ -217,7 +226,7 @@ def test_a_record_is_named_from_the_folder_of_the_proposal(weeks):
         seen = _seen_from(fc.load_site("turned.toml"), folder).weather_file.path
         assert not os.path.isabs(seen) and (folder / seen).samefile("autumn.csv")
     absolute = (weeks / "autumn.csv").as_posix()
-    (weeks / "turned.toml").write_text((TURNED + ZONE).replace('"autumn.csv"', f'"{absolute}"'))
+    (weeks / "turned.toml").write_text((TURNED + MOUNTING).replace('"autumn.csv"', f'"{absolute}"'))
     assert _seen_from(fc.load_site("turned.toml"), weeks / "linked").weather_file.path == absolute
 
 

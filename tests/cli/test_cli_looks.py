@@ -1,10 +1,10 @@
-"""`ranges`, `explain` and `eye`: tables that hold every number, objects that hold every key, pictures that appear whole."""
+"""`ranges`, `explain` and `view`: tables that hold every number, objects that hold every key, pictures that appear whole."""
 
 import json
 import os
 
 import pytest
-from command_line import CAUTION, TINY, typed
+from command_line import CAUTION, TINY, flat, typed
 
 import fencecast as fc
 
@@ -63,20 +63,25 @@ def test_the_table_of_ranges_holds_every_number_of_the_object(yard):
         "blind ground, feet, m": [f"{cameras[0]['blind_m']['feet']:.1f}", "undefined", "none"],
         "blind ground, waist, m": [f"{cameras[0]['blind_m']['waist']:.1f}", "undefined", "none"],
         "blind ground, head, m": [f"{cameras[0]['blind_m']['head']:.1f}", "undefined", "none"],
-        "range for 50 %, m": [f"{c['range_50_m']:.1f}" for c in cameras],
-        "range for 90 %, m": [f"{c['range_90_m']:.1f}" for c in cameras],
-        "range for 1 cycle, m": [f"{c['cycles_range_m']['1']:.1f}" for c in cameras],
-        "range for 8 cycles, m": [f"{c['cycles_range_m']['8']:.1f}" for c in cameras],
+        "50 % of looks classified": [f"{c['range_50_m']:.1f}" for c in cameras],
+        "90 % of looks classified": [f"{c['range_90_m']:.1f}" for c in cameras],
+        "something is there: 1.0 cycle across 0.5 m": [f"{c['cycles_range_m']['1.0']:.1f}" for c in cameras],
+        "which kind of person: 6.4 cycles across 0.5 m": [f"{c['cycles_range_m']['6.4']:.1f}" for c in cameras],
+        "something is there: 0.75 cycles on 0.75 m": [f"{c['cycles_2d_range_m']['0.75']:.1f}" for c in cameras],
+        "a person: 3 cycles on 0.75 m": [f"{c['cycles_2d_range_m']['3']:.1f}" for c in cameras],
         "pixels on a person at 30 m": [f"{c['pixels_on_person']['30']:.1f}" for c in cameras],
-        "noise-only alarms per day": ["<0.001"] * 3,
+        "false alarms from noise, per day": ["<0.001"] * 3,
     }
     for name, expected in rows.items():
         assert cells(out, name) == expected, name
     leaves = [c["head_leaves_frame_m"] for c in cameras]
     assert cells(out, "head leaves the picture at, m") == ["never" if v is None else f"{v:.1f}" for v in leaves]
-    assert "none: it is in the picture down to the mast; undefined: the camera looks over the horizon" in " ".join(out.split())
+    assert "none: it is in the picture down to the foot of the post; undefined: the camera looks over the horizon" in flat(out)
     assert "Slant ranges on axis, small angles, full contrast, for a person of 1.8 x 0.5 m" in out
-    assert out.endswith(CAUTION + "\n")
+    assert "reaches 0.90 at shorter distances in the simulator: the counts are for 50 % and one look at full contrast" in flat(
+        out
+    )
+    assert flat(out).endswith(CAUTION) and "Not modelled or uncertain: " in out
 
 
 def test_many_cameras_are_split_evenly_and_feet_are_shown(yard):
@@ -89,7 +94,7 @@ def test_many_cameras_are_split_evenly_and_feet_are_shown(yard):
     assert heads == [["C1", "N0", "N1", "N2"], ["N3", "N4", "N5", "N6"]]
     camera = fc.ranges(fc.load_site("tiny.toml"))["cameras"][0]
     lines = out.splitlines()
-    row = next(i for i, line in enumerate(lines) if line.startswith("range for 50 %, m"))
+    row = next(i for i, line in enumerate(lines) if line.startswith("50 % of looks classified"))
     assert lines[row + 1].split()[:2] == [f"{camera['range_50_m'] / 0.3048:.0f}", "ft"]
 
 
@@ -107,36 +112,51 @@ def test_explain_prints_the_budget(yard):
     ended = typed("explain", *LOOK, "--distance", "20")
     look = fc.explain(fc.load_site("tiny.toml"), "C1", "thick fog", 20.0)
     assert (ended.code, ended.err) == (0, "")
-    flat = " ".join(ended.out.split())
+    said = flat(ended.out)
     for rung in look["rungs"]:
-        assert rung["name"] in flat
+        assert rung["name"] in said
         if rung["factor"] is not None:
-            assert f"x {rung['factor']:.3f}" in flat
+            assert f"x {rung['factor']:.3f}" in said
         if rung["part"] == 2:
-            assert f"{rung['value']:.3f}" in flat
-    assert f"fog {look['tau_fog']:.3f}" in flat
-    assert f"{look['water_vapour_g_m3']:.2f} g/m³ of water vapour" in flat
-    assert f"{look['pixels_wide']:.1f} x {look['pixels_tall']:.1f} pixels" in flat
-    assert ended.out.endswith(CAUTION + "\n")
+            assert f"{rung['value']:.3f}" in said
+    assert f"fog {look['tau_fog']:.3f}" in said
+    assert f"{look['water_vapour_g_m3']:.2f} g/m³ of water vapour" in said
+    assert f"{look['pixels_wide']:.1f} x {look['pixels_tall']:.1f} pixels" in said
+    assert said.endswith(CAUTION) and "the transmission of alarms" in said
+
+
+def test_the_budget_has_feet_and_fahrenheit_for_us_sites(yard):
+    """20 m are 65.6 ft. Catches: a step left in metres and degrees Celsius; millimetres and rates taken for metres."""
+    (yard / "tiny.toml").write_text(TINY.replace("seed = 4", 'seed = 4\nunits = "us"'))
+    look = fc.explain(fc.load_site("tiny.toml"), "C1", "thick fog", 20.0)
+    said = flat(typed("explain", *LOOK, "--distance", "20").out)
+    surfaces, vapour, fog = (look["rungs"][k] for k in (0, 2, 3))
+    torso, ground = look["parts"][1]["temperature_c"], look["ground_temperature_c"]
+    assert surfaces["detail"] == f"surfaces, {torso:.1f} °C and {ground:.1f} °C"
+    us = f"surfaces, {torso:.1f} °C ({1.8 * torso + 32:.0f} °F) and {ground:.1f} °C ({1.8 * ground + 32:.0f} °F)"
+    assert surfaces["detail_us"] == us and us in said
+    assert vapour["detail_us"].startswith(f"{look['range_m']:.1f} m ({look['range_m'] / 0.3048:.0f} ft) of air, ")
+    assert fog["detail_us"].endswith(" µm, optical range 12 m (39 ft)") and fog["detail"].endswith(" µm, optical range 12 m")
+    assert "20 m (66 ft) along the ground" in said and "optical range 12 m (39 ft)" in said
 
 
 def test_explain_says_when_the_person_is_out_of_the_picture(yard):
     """Catches: a budget of nothing that reads like a measurement."""
     out = typed("explain", *LOOK, "--distance", "1").out
-    assert "The person is not in the picture at this distance: nothing of him is drawn." in out
+    assert "The person is not in the picture at this distance: nothing of the person is drawn." in out
 
 
 def test_pictures_of_a_look_are_written_whole(yard):
     """Catches: a picture that is not a PNG, files beside it, an old picture that is lost when drawing fails."""
     assert typed("explain", *LOOK, "--distance", "20", "-o", "look.png").out.endswith("\nWritten  look.png\n")
-    ended = typed("view", *LOOK, "--distance", "10", "--distance", "20", "-o", "eye.png")
+    ended = typed("view", *LOOK, "--distance", "10", "--distance", "20", "-o", "view.png")
     assert (ended.code, ended.err) == (0, "")
     assert [line.split()[:3] for line in ended.out.splitlines() if line.startswith("thick fog")] == [
         ["thick", "fog", "10"],
         ["thick", "fog", "20"],
     ]
-    assert sorted(os.listdir(yard)) == ["eye.png", "look.png", "tiny.toml"]
-    assert all((yard / name).read_bytes()[:8] == b"\x89PNG\r\n\x1a\n" for name in ("eye.png", "look.png"))
+    assert sorted(os.listdir(yard)) == ["look.png", "tiny.toml", "view.png"]
+    assert all((yard / name).read_bytes()[:8] == b"\x89PNG\r\n\x1a\n" for name in ("view.png", "look.png"))
 
 
 def test_a_failing_picture_keeps_the_old_one(yard, monkeypatch):
@@ -160,10 +180,10 @@ def test_a_failing_picture_keeps_the_old_one(yard, monkeypatch):
         (["explain", *LOOK, "--distance", "-5"], "distance -5 is not allowed: metres from 0.1 to 1000; type for instance 40"),
         (["explain", *LOOK, "--distance", "20", "--gait", "stroll"], 'no gait "stroll"; there are "walk", '),
         (
-            ["view", *LOOK, "--distance", "20", "-o", "eye.jpg"],
-            "eye.jpg: a picture's name ends in .png; type for instance -o eye.png",
+            ["view", *LOOK, "--distance", "20", "-o", "view.jpg"],
+            "view.jpg: a picture's name ends in .png; type for instance -o view.png",
         ),
-        (["view", *LOOK, *["--distance", "20"] * 9, "-o", "eye.png"], "9 distances are too many for one picture: at most "),
+        (["view", *LOOK, *["--distance", "20"] * 9, "-o", "view.png"], "9 distances are too many for one picture: at most "),
         (["plot", "none.nc"], "none.nc does not exist: a results file that `fencecast run` wrote is wanted; type for instance "),
         (["plot", "tiny.toml"], "tiny.toml cannot be read as a results file: "),
         (["ranges", "none.toml"], "none.toml: there is no such file (there is: tiny.toml)"),

@@ -7,7 +7,7 @@ import sys
 from importlib.resources import files
 
 import pytest
-from command_line import typed
+from command_line import CAUTION, flat, typed
 
 import fencecast
 from fencecast.cli import main
@@ -68,6 +68,12 @@ def test_help_answers_at_once():
         return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
     assert min(seconds() for _ in range(5)) < 0.2
+
+
+def test_every_help_carries_the_caution():
+    """Catches: a command whose help promises without the caution."""
+    for name in ("", *OPTIONS):
+        assert flat(typed(*([name] if name else []), "--help").out).count(CAUTION) == 1, name
 
 
 def test_version_is_the_package_s():

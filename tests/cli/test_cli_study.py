@@ -9,7 +9,7 @@ import time
 import psutil
 import pytest
 import xarray as xr
-from command_line import CAUTION, errors_of, started, typed
+from command_line import CAUTION, errors_of, flat, started, typed
 from command_line import TINY as SITE
 
 from decide.study.study_files import TINY
@@ -29,7 +29,7 @@ def sha(path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def test_a_study_writes_its_file_and_pictures_and_says_who_wins(place):
+def test_a_study_writes_its_file_and_pictures_and_says_what_ranks_first(place):
     """Catches: a folder without pieces, a report without the answer; a second run that computes again or changes a byte."""
     ended = typed("study", "tiny.toml", "--workers", "1")
     assert ended.code == 0
@@ -40,9 +40,9 @@ def test_a_study_writes_its_file_and_pictures_and_says_who_wins(place):
     assert len(list((folder / "pieces").iterdir())) == 6
     lines = ended.out.splitlines()
     assert lines[0] == "Tiny study" and lines[1].startswith("At 10 cameras per yard ")
-    flat = " ".join(ended.out.split())
-    assert "In fog" in flat and "Intervals are over yards" in flat and CAUTION in flat and "nan" not in flat
-    assert any("few yards" in line for line in errors_of(ended))
+    out = flat(ended.out)
+    assert "In fog" in out and "Intervals are over yards" in out and CAUTION in out and "nan" not in out
+    assert any("only 3 yards: with so few, " in line for line in errors_of(ended))
     with xr.open_dataset(folder / "study.nc") as opened:
         assert set(opened.sizes) >= {"yard", "strategy", "lens", "weather", "allowance"}
         assert all(v.attrs["long_name"] for v in opened.variables.values())
@@ -102,7 +102,7 @@ def test_a_site_file_where_a_study_file_is_expected(place):
     assert sorted(path.name for path in place.iterdir()) == ["tiny.toml", "yard.toml", "yards.toml"]
 
 
-def test_what_both_kinds_of_file_have_is_told_key_by_key(place):
+def test_what_both_kinds_of_file_have_is_reported_key_by_key(place):
     """Catches: a file with keys of both kinds that each command sends on to the other."""
     (place / "both.toml").write_text(SITE.replace("seed = 4", 'seed = 4\nstrategies = ["chain"]'))
     for command, words in (("run", "strategies = "), ("study", "perimeter = ")):

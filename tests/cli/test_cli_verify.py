@@ -7,7 +7,7 @@ import sys
 from importlib.resources import files
 
 import pytest
-from command_line import typed
+from command_line import CAUTION, flat, typed
 
 from fencecast.evidence import catalogue
 from fencecast.evidence.check import Check
@@ -39,7 +39,7 @@ def test_table_and_exit_code_when_all_pass(invented):
     for words in ("Air", "A quantity, 1-2 m", "seen 7", "0.25", "of 1", "0.5: rounding", "a handbook", "pass"):
         assert words in out
     assert "1 of 1 checks pass, 12 comparisons" in out
-    assert "Only tests on the finished site prove." in out
+    assert flat(out).endswith(CAUTION)
     assert "Air ..." in err
 
 
@@ -60,6 +60,7 @@ def test_one_json_object(invented):
     assert code == 1
     found = json.loads(out)
     assert (found["passed"], found["failed"]) == (False, ["second_check"])
+    assert found["caution"] == CAUTION and len(found["not_modelled"]) > 5
     assert found["checks"][0] == {
         "subject": "Air", "name": "first_check", "quantity": "A quantity, 1-2 m", "worst": 0.25, "unit": "of 1",
         "tolerance": 0.5, "cause": "rounding", "source": "a handbook", "cases": 12, "note": "seen 7", "passed": True,

@@ -1,10 +1,10 @@
-"""Warnings before the numbers: each site that deserves one, and the meets one that deserves none."""
+"""Warnings before the numbers: each site that deserves one, and one that deserves none."""
 
 import pytest
 from command_line import SECOND_SECTION, TINY, typed
 
 import fencecast as fc
-from fencecast.cli.warn import long_run_warning, site_warnings
+from fencecast.findings.sitewarnings import long_run_warning, site_warnings
 
 SECOND_CAMERA = """
 [[camera]]
@@ -40,7 +40,7 @@ def test_ground_past_the_law_of_clear_air_is_warned_about_once():
     """Catches: extrapolated transmission without a word; one warning for each segment."""
     far = TINY.replace("[[0.0, 0.0], [12.0, 0.0]]", "[[0.0, 0.0], [386.0, 0.0]]")
     assert warned(far) == [
-        'camera "C1": ground up to 400 m away is watched; the law for clear air is a fit to 300 m and is extrapolated beyond'
+        'camera "C1": ground up to 400 m away is watched; the law for clear air is a fit up to 300 m and is extrapolated beyond'
     ]
     assert warned(TINY.replace("[[0.0, 0.0], [12.0, 0.0]]", "[[0.0, 0.0], [285.0, 0.0]]")) == []
 
@@ -56,10 +56,10 @@ def test_a_section_that_no_rule_watches_is_warned_about():
     assert warned(TINY + SECOND_SECTION + everywhere) == []
 
 
-def test_a_camera_that_no_rule_listens_to_is_warned_about():
+def test_a_camera_that_no_rule_uses_is_warned_about():
     """Catches: a camera paid for and forgotten in the rules."""
     text = TINY.replace('perimeter = "south"\n', 'perimeter = "south"\ncameras = ["C1"]\n') + SECOND_CAMERA
-    assert warned(text) == ['camera "C2": no rule listens to it, so it adds nothing to Pd']
+    assert warned(text) == ['camera "C2": no rule uses it, so it adds nothing to Pd']
     assert warned(TINY + SECOND_CAMERA) == []
 
 

@@ -1,11 +1,11 @@
-"""`fencecast weather`: a record's hours told and drawn, its holes named, and nothing written when it cannot be used."""
+"""`fencecast weather`: a record's hours listed and drawn, its holes named, and nothing written when it cannot be used."""
 
 import json
 import os
 from importlib.resources import files
 
 import pytest
-from command_line import CAUTION, HOURLY, errors_of, typed
+from command_line import CAUTION, HOURLY, errors_of, flat, typed
 
 import fencecast as fc
 from fencecast.meteorology.sorting import NAMES, WORDS
@@ -40,8 +40,7 @@ def test_the_object_holds_the_hours_and_the_table_every_class_of_it(autumn):
     assert sorted(os.listdir("hourly-weather")) == ["manifest.json", "weather.png"]
 
     table = typed("weather", "hourly.toml", "--force")
-    assert table.code == 0 and table.out.endswith(CAUTION + "\n")
-    flat = " ".join(table.out.split())
+    assert table.code == 0 and flat(table.out).endswith(CAUTION)
     for each in said["classes"]:
         assert any(line.startswith(each["name"] + " ") and f" {each['hours']} " in line for line in table.out.splitlines())
         assert each["rule"] == WORDS[each["name"]]
@@ -53,15 +52,15 @@ def test_the_object_holds_the_hours_and_the_table_every_class_of_it(autumn):
         "line 50: wind_m_s 120.0",
         "Typical years smooth out bad fog",
     ):
-        assert words in flat
+        assert words in flat(table.out)
     # Thirty days are not a year.
     assert " a year" not in said["finding"] and "h/yr" not in table.out
 
 
-def test_the_worked_example_is_told_as_it_was_made(yard):
+def test_the_worked_example_is_listed_as_it_was_made(yard):
     """Catches: the example's holes and its impossible wind not seen, or its fog lost on the way."""
     assert typed("example", "marsh-depot").code == 0
-    ended = typed("weather", "marsh-depot.toml", "-o", "told", "--json")
+    ended = typed("weather", "marsh-depot.toml", "-o", "out", "--json")
     assert ended.code == 0, ended.err
     said = json.loads(ended.out)
     lines = (yard / "marsh-depot-weather.csv").read_text(encoding="utf-8").splitlines()
@@ -83,7 +82,7 @@ def test_the_worked_example_is_told_as_it_was_made(yard):
     assert sum(each["hours"] for each in said["classes"]) == said["hours"]["known"]
 
 
-def test_a_site_without_a_weather_file_is_told_what_to_type(yard):
+def test_a_site_without_a_weather_file_learns_what_to_type(yard):
     ended = typed("weather", "tiny.toml")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err == (
@@ -102,7 +101,7 @@ def test_nothing_is_written_when_the_record_cannot_be_used(autumn):
     assert sorted(os.listdir(autumn)) == ["hourly.toml", "tiny.toml"]
 
 
-def test_a_folder_that_exists_is_used_only_when_told(autumn):
+def test_a_folder_that_exists_is_used_only_with_force(autumn):
     (autumn / "mine").mkdir()
     (autumn / "mine" / "notes.txt").write_text("mine")
     ended = typed("weather", "hourly.toml", "-o", "mine")
@@ -125,8 +124,8 @@ def test_units_us_are_said_below(autumn):
 
 
 def test_the_words_for_armed_hours(autumn):
-    """Catches: a time zone or the sun's limit not told."""
-    from fencecast.cli.weatherreport import armed_words
+    """Catches: a time zone or the sun's limit left out."""
+    from fencecast.findings.weather import armed_words
 
     def words(armed: str) -> str:
         return armed_words(fc.parse_site(HOURLY.split("[armed]")[0] + armed))

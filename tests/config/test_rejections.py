@@ -17,7 +17,7 @@ from fencecast.errors import InputError
 from fencecast.site import Quantity, Site, parse_site
 from fencecast.site.reading import KEYED, REPEATED, SINGLE
 from fencecast.site.schema import FrontWindow, Gate, check_of
-from fencecast.site.whole import _TOP
+from fencecast.site.whole import TOP
 
 HERE = Path(__file__).parent
 CASES = tomllib.loads((HERE / "rejections.toml").read_text(encoding="utf-8"))["case"]
@@ -183,7 +183,7 @@ def test_anything_anywhere_is_accepted_or_reported(changes):
 
 
 def test_top_level_examples_are_accepted():
-    for key, (check, _) in _TOP.items():
+    for key, (check, _) in TOP.items():
         with pytest.raises(ValueError) as caught:
             check.parse(None)
         check.parse(tomllib.loads(f"{key} = {caught.value.refusals[0].instead}")[key])

@@ -9,11 +9,12 @@ import xarray as xr
 import fencecast as fc
 from decide.compare.two_designs import site_of_table
 from fencecast.decide.compare.paired import lockstep
-from fencecast.decide.losses import deaf_plan, lose_each, losses_of, newly_weak_m, touched_cells, without_cameras, worst_losses
+from fencecast.decide.losses import lose_each, losses_of, newly_weak_m, plan_without, touched_cells, worst_losses
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
+from fencecast.site import without_cameras
 from statistical.trial import base, fence
 
 
@@ -34,8 +35,7 @@ def lost():
     """(site, results of a run with every camera lost in turn)."""
     site = site_of_table(yard())
     results = fc.run(site, precision=0.05, max_crossings=256)
-    lose_each(results, site, "camera", 0.05, 256)
-    return site, results
+    return site, lose_each(results, "camera", 256)
 
 
 def test_what_is_not_simulated_again_is_exactly_equal(lost):
@@ -49,7 +49,7 @@ def test_what_is_not_simulated_again_is_exactly_equal(lost):
     everywhere = np.ones(len(cells.key), dtype=bool)
     for mark in marks:
         gone = np.array([each == mark for each in marks])
-        plans, strata = [plan, deaf_plan(plan, gone)], [cells, cells]
+        plans, strata = [plan, plan_without(plan, gone)], [cells, cells]
         full = lockstep(plans, strata, everywhere, 0.5, 0.95, 128)[1]
 
         def touched(_, base, gone=gone):
@@ -114,8 +114,7 @@ def test_what_shares_a_service_fails_together(lost):
     assert names == ["camera W", "depends_on W"]
     with pytest.raises(UsageError, match='one of "camera", "depends_on"'):
         losses_of(site, "mast")
-    together = results.drop_dims("loss")
-    lose_each(together, site, "depends_on", 0.05, 256)
+    together = lose_each(results.drop_dims("loss"), "depends_on", 256, site=site)
     apart = results["pd_loss"].sel(loss=["E", "N"]).values.min(axis=0)
     assert np.all(together["pd_loss"].sel(loss="mast").values <= apart + 1e-9)
 

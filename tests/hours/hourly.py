@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from fencecast.estimate.dataset import build_results
-from fencecast.estimate.simulate import advance, new_tally, simulate
+from fencecast.estimate.options import RunOptions
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, advance, new_tally, simulate
 from fencecast.hours.states import EveryHour, state_cells
 from fencecast.hours.weakhours import add_weak_hours
 from fencecast.kernels.crossing import SUM_PD
@@ -33,7 +34,8 @@ def run_hours(year, site=SITE, seed: int = 7, count: int = 24, precision: float 
     tally = new_tally(len(cells.weather), len(site.camera))
     advance(plan, cells, tally, np.arange(len(cells.weather)), 2, 1)
     results = build_results(site, classes, tally, {"version": "0", "seed": seed, "command": "", "precision": precision})
-    add_weak_hours(site, year, results, plan, seed, precision, threads, None, count, most)
+    options = RunOptions(seed, precision, DEFAULT_MAX_CROSSINGS, threads)
+    add_weak_hours(site, year, results, plan, options, count, most)
     return results
 
 

@@ -5,6 +5,7 @@ import pytest
 from scipy.stats import lognorm
 
 from fencecast.estimate.dataset import describe
+from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.hours.opticalrange import (
     RANGES_M,
@@ -27,7 +28,7 @@ YEAR = small_year()
 @pytest.fixture(scope="module")
 def results():
     results = run_hours(YEAR, count=16)
-    add_optical_range(SITE, YEAR, results, pack_plan(SITE, (EveryClass,)), 7)
+    add_optical_range(SITE, YEAR, results, pack_plan(SITE, (EveryClass,)), RunOptions(7, 0.5, 64, 1))
     return describe(results)
 
 

@@ -12,7 +12,6 @@ from scipy.special import stdtrit
 
 from fencecast.estimate.dataset import describe
 from fencecast.estimate.intervals import half_width
-from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import simulate
 from fencecast.estimate.store import open_results, save_results
 from fencecast.hours.representatives import Choice, Representatives, distinct_states
@@ -227,7 +226,7 @@ def test_what_was_found_decides_what_comes_next(year, brute, monkeypatch):
     class Listening(Choice):
         def __init__(self, distinct, count, seed):
             seeds.append(seed)
-            super().__init__(Results.of(distinct), count)
+            super().__init__(distinct, count, seed)
 
         def further(self, pd, need, more):
             told.append((self.rows.copy(), pd, need, more))

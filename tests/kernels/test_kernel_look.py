@@ -29,6 +29,7 @@ from fencecast.kernels.look import (
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.render import render_look
 from fencecast.kernels.scratch import SCRATCH_SIZE
+from fencecast.kernels.types import Body, Motion
 from fencecast.kernels.work import make_work
 from fencecast.physics import body
 from fencecast.physics.body import SILHOUETTES
@@ -56,6 +57,25 @@ def image_by_vision_library(points, position, bearing, depression, focal_px, pro
     return cv2.fisheye.projectPoints(np.asarray(points)[:, None, :], vector, shift, intrinsic, np.zeros(4))[0].reshape(-1, 2)
 
 
+def pose_of(plan, errors=(0.0, 0.0, 0.0)):
+    """The pose of the plan's camera, mounted with these errors."""
+    pose = look.pose_of(look.make_poses(1), 0)
+    look.fill_pose(plan.cameras, 0, *errors, pose)
+    return pose
+
+
+def image_of_body(plan, seen, errors=(0.0, 0.0, 0.0)):
+    """(drawn, rectangles, result row) of a body before the plan's camera."""
+    edges, result = np.zeros((5, 4)), np.zeros(LOOK_RESULTS)
+    drawn = look.fill_body_image(look.optics_of(plan.cameras, 0), pose_of(plan, errors), seen, edges, result)
+    return drawn, edges, result
+
+
+def walker_at(x, y):
+    """A person of 1.7 m who stands still in the posture of a walker."""
+    return Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.WALK), 1.7, 0.51, 0.48)
+
+
 def place(random, bearing):
     """A foot point inside the horizontal field, a heading, a speed."""
     distance, angle = random.uniform(5.0, 60.0), bearing + random.uniform(-0.35, 0.35)
@@ -81,11 +101,8 @@ def test_rectangle_parts_range_and_blur_against_a_vision_library(projection):
         base = float(random.choice([0.0, 1.3]))
         velocity = np.array([hx, hy, 0.0]) * random.uniform(0.3, 5.0) if case % 3 else np.array([0.0, 0.0, 0.8])
         height, breadth, depth = body.body_size_m(gait, 1.7, math.nan)
-        pose, edges, result = np.zeros(12), np.zeros((5, 4)), np.zeros(LOOK_RESULTS)
-        look.fill_pose(plan.cameras, 0, *errors, pose)
-        drawn = look.fill_body_image(
-            plan.cameras, 0, pose, x, y, base, hx, hy, *velocity, gait, height, breadth, depth, edges, result
-        )
+        seen_body = Body(Motion(x, y, base, hx, hy, *velocity, gait), height, breadth, depth)
+        drawn, edges, result = image_of_body(plan, seen_body, errors)
         sight = np.array([x, y]) - position[:2]
         ground = np.hypot(*sight)
         ahead, right = sight / ground, np.array([sight[1], -sight[0]]) / ground
@@ -130,25 +147,20 @@ def test_a_crawler_is_led_by_his_head():
     head, the first part, is at its right end; going west at its left."""
     plan = plan_of()
     for direction, wanted in ((1.0, 1.0), (-1.0, 0.0)):
-        pose, edges, result = np.zeros(12), np.zeros((5, 4)), np.zeros(LOOK_RESULTS)
-        look.fill_pose(plan.cameras, 0, math.radians(-20.0), 0.0, 0.0, pose)
-        assert look.fill_body_image(
-            plan.cameras, 0, pose, 0.0, 20.0, 0.0, direction, 0.0, 0.8, 0.0, 0.0, body.CRAWL, 0.5, 0.5, 1.2, edges, result
-        )
+        crawler = Body(Motion(0.0, 20.0, 0.0, direction, 0.0, 0.8, 0.0, 0.0, body.CRAWL), 0.5, 0.5, 1.2)
+        drawn, edges, _ = image_of_body(plan, crawler, (math.radians(-20.0), 0.0, 0.0))
+        assert drawn
         end = edges[4, 1] if wanted else edges[4, 0]
         assert edges[0, 1 if wanted else 0] == pytest.approx(end)
 
 
 def test_empty_looks():
-    """Catches bodies behind the camera, under its mast, or beyond the lens's limit that are drawn. Source: the model: a corner
+    """Catches bodies behind the camera, below it, or beyond the lens's limit that are drawn. Source: the model: a corner
     that the projection cannot map makes the look empty; nothing in the frame is nothing to see."""
     plan = plan_of()
-    pose, edges, result = np.zeros(12), np.zeros((5, 4)), np.zeros(LOOK_RESULTS)
-    look.fill_pose(plan.cameras, 0, 0.0, 0.0, 0.0, pose)
 
     def drawn(x, y):
-        size = (1.7, 0.5, 0.48)
-        return look.fill_body_image(plan.cameras, 0, pose, x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0, *size, edges, result)
+        return image_of_body(plan, Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.WALK), 1.7, 0.5, 0.48))[0]
 
     ahead = np.array([math.sin(math.radians(20.0)), math.cos(math.radians(20.0))])
     assert drawn(*((0.0, 2.0) + 20.0 * ahead))
@@ -259,11 +271,10 @@ def test_part_contrasts_against_plain_arithmetic():
         air = air_of()
         radiance = np.array([[39.0, 37.5, 40.2, 41.9, 0.62]])
         work = make_work(1, 1, 1, 4, 24, 8)
-        pose, result = np.zeros(12), np.zeros(LOOK_RESULTS)
-        look.fill_pose(plan.cameras, 0, 0.0, 0.0, 0.0, pose)
+        result = np.zeros(LOOK_RESULTS)
         result[RANGE_M] = math.hypot(20.0, height_m - 0.85)
         look.fill_part_contrasts(
-            plan.scene, plan.bands, plan.cameras, 0, air, radiance, pose, 0.0, 22.0, 0.0, 1.7, body.WALK, work, result
+            plan.scene, look.optics_of(plan.cameras, 0), pose_of(plan), walker_at(0.0, 22.0), air, radiance, work, result
         )
 
         def tau(distance):
@@ -295,10 +306,11 @@ def test_without_air_contrast_is_the_difference_of_radiances():
     air = air_of(power_coefficient=0.0, linear_coefficient=0.0, window=1.0)
     radiance = np.array([[39.0, 37.5, 40.2, 41.9, 0.62]])
     work = make_work(1, 1, 1, 4, 24, 8)
-    pose, result = np.zeros(12), np.zeros(LOOK_RESULTS)
-    look.fill_pose(plan.cameras, 0, 0.0, 0.0, 0.0, pose)
+    result = np.zeros(LOOK_RESULTS)
     result[RANGE_M] = 20.0
-    look.fill_part_contrasts(plan.scene, plan.bands, plan.cameras, 0, air, radiance, pose, 0.0, 22.0, 0.0, 1.7, 0, work, result)
+    look.fill_part_contrasts(
+        plan.scene, look.optics_of(plan.cameras, 0), pose_of(plan), walker_at(0.0, 22.0), air, radiance, work, result
+    )
     assert work.contrast == pytest.approx([41.9 - 37.5, 2.7, 2.7, 2.7], rel=1e-12)
 
 
@@ -306,11 +318,10 @@ def a_look(radiance, air=None, noise=0.042, distance=20.0, **tables):
     """A standing person straight ahead; (drawn, result row)."""
     plan = plan_of(**tables)
     work = make_work(1, 1, 1, 4, 24, 8)
-    pose = work.pose[0]
-    look.fill_pose(plan.cameras, 0, 0.0, 0.0, 0.0, pose)
     x, y = distance * math.sin(math.radians(20.0)), 2.0 + distance * math.cos(math.radians(20.0))
-    standing = (0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.STAND, 1.7, 0.51, 0.27)  # base, heading, velocity, posture, size
-    drawn = look.look_at_body(plan, 0, air or air_of(window=1.0), np.array([radiance]), noise, pose, x, y, *standing, work)
+    standing = Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.STAND), 1.7, 0.51, 0.27)
+    optics, air = look.optics_of(plan.cameras, 0), air or air_of(window=1.0)
+    drawn = look.look_at_body(plan, optics, pose_of(plan), standing, air, np.array([radiance]), noise, work)
     return drawn, work.look.copy()
 
 

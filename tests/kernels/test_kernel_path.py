@@ -51,7 +51,7 @@ def test_timetable_by_hand():
     assert where(track, 18.0) == pytest.approx([*((20.0, 0.0) + 3.0 * onward), 0.0], abs=1e-12)
     headings = [path.place_at(track, t)[3:5] for t in (1.0, 9.0, 12.0, 14.0, 20.0)]
     assert np.array(headings) == pytest.approx(np.array([inward, inward, inward, onward, onward]), abs=1e-12)
-    postures = [path.place_at(track, t)[8] for t in (1.0, 9.0, 12.0, 14.0, 20.0)]
+    postures = [path.place_at(track, t).posture for t in (1.0, 9.0, 12.0, 14.0, 20.0)]
     assert postures == [body.CRAWL, body.CRAWL, body.STAND, body.STAND, body.CRAWL]
 
 

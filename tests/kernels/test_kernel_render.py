@@ -51,7 +51,7 @@ def shares_by_image_library(edges, blur_u, blur_v, columns, rows):
 
 
 def shares_by_formula(edges, blur_u, blur_v, columns, rows):
-    """The same in float64 by the reference formula (held against the image library in its own test)."""
+    """The same in float64 by the reference formula (checked against the image library in its own test)."""
     images = np.zeros((4, rows, columns))
     for part in range(4):
         u0, u1, v0, v1 = edges[part]
@@ -274,9 +274,9 @@ def test_limits():
     loud = kernel(edges, np.full(4, 0.5), 0.5, 0.5, 40, 40, n2=1e-16, k=5.0, n=5)
     assert loud[3] == 1.0
     assert loud[0] == pytest.approx(0.5 * ((edges[:4, 1] - edges[:4, 0]) * (edges[:4, 3] - edges[:4, 2])).sum(), rel=1e-4)
-    deaf = kernel(edges, np.full(4, 0.5), 0.5, 0.5, 40, 40, n2=1e-3, k=100.0, n=1)
-    assert deaf[3] < 1e-6
-    assert deaf[0] < 1e-6
+    unheard = kernel(edges, np.full(4, 0.5), 0.5, 0.5, 40, 40, n2=1e-3, k=100.0, n=1)
+    assert unheard[3] < 1e-6
+    assert unheard[0] < 1e-6
     blank = kernel(edges, np.zeros(4), 0.5, 0.5, 40, 40, n2=1e-3, k=7.0, n=1)
     assert blank[0] == 0.0
     assert blank[3] < 1e-6

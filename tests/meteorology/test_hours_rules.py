@@ -173,7 +173,7 @@ PLAIN = {
 }
 
 
-@pytest.mark.parametrize("area", list(PLAIN))
+@pytest.mark.parametrize("field", list(PLAIN))
 def test_an_hour_is_unknown_where_something_that_matters_is(field):
     """Catches: hours made up of nothing, or thrown away for a gap of two hours. Gaps of 3 hours are bridged, of 6 not."""
     values = np.full(48, PLAIN[field])

@@ -1,11 +1,13 @@
 """Conditions on the hours: what they keep, what they refuse word by word, and that nothing in them is ever run as code."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from cli.command_line import typed
 from fencecast.errors import UsageError
-from fencecast.meteorology.stress import FIELDS, conditioned, stress_mask, stress_words
+from fencecast.meteorology.stress import FIELDS, conditioned, stress_counts, stress_mask
 from meteorology.invented_year import invented_year
 
 YEAR = invented_year(hours=24 * 60, fog_share=0.1)
@@ -59,8 +61,10 @@ def test_conditioning_disarms_and_keeps_the_rest():
     kept = conditioned(YEAR, "visibility_m<=300")
     assert np.array_equal(kept.armed, YEAR.armed & (M["visibility_m"] <= 300))
     assert kept.states is YEAR.states and kept.period_years == YEAR.period_years
-    words = stress_words(YEAR, kept, "visibility_m<=300")
-    assert f"{kept.counted.sum():,.0f} of {YEAR.counted.sum():,.0f} armed hours a year have visibility_m<=300" in words
+    assert stress_counts(YEAR, kept) == {"stress_hours": kept.counted.sum(), "stress_of_hours": YEAR.counted.sum()}
+    twice, short = (replace(each, period_years=years) for each, years in ((YEAR, 2.0), (YEAR, 0.1)))
+    assert stress_counts(twice, twice)["stress_of_hours"] == YEAR.counted.sum() / 2
+    assert stress_counts(short, short)["stress_of_hours"] == YEAR.counted.sum()
 
 
 BAD = [

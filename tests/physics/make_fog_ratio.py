@@ -10,7 +10,7 @@ n(r) pi r^2 Q(r) dr. Thermal value: mean over 8-14 um weighted with the Planck r
 water_film.csv: nodes of the band mean of exp(-4 pi k x / lambda), weighted with dL/dT at 300 K: absorption 4 pi k / lambda [1/um]
 and weight (Simpson's rule, weights add up to 1).
 
-Index of water: the points of fencecast.physics.water, joined by monotone cubics (n, and the logarithm of k). Straight lines
+Index of water: the points of waterindex.py, joined by monotone cubics (n, and the logarithm of k). Straight lines
 instead would give up to 0.7 % in the ratio of fog and 0.004 in the film's transmission, logarithmic ones 1.2 % for small drops.
 """
 
@@ -23,9 +23,8 @@ os.environ.setdefault("MIEPYTHON_USE_JIT", "1")  # ten times faster; read by mie
 
 import miepython
 import numpy as np
+import waterindex
 from scipy.interpolate import PchipInterpolator
-
-from fencecast.physics import water
 
 FOLDER = Path(__file__).resolve().parents[2] / "sim" / "fencecast" / "physics"
 ALPHA = 6.0
@@ -36,8 +35,8 @@ C2_UM_K = 14387.769
 
 def water_index(wavelength_um):
     """Real and imaginary index of water in the thermal band."""
-    n = PchipInterpolator(water.WAVELENGTH_UM, water.INDEX_N)(wavelength_um)
-    return n, np.exp(PchipInterpolator(water.WAVELENGTH_UM, np.log(water.INDEX_K))(wavelength_um))
+    n = PchipInterpolator(waterindex.WAVELENGTH_UM, waterindex.INDEX_N)(wavelength_um)
+    return n, np.exp(PchipInterpolator(waterindex.WAVELENGTH_UM, np.log(waterindex.INDEX_K))(wavelength_um))
 
 
 def planck_shape(wavelength_um):
@@ -77,8 +76,8 @@ def fog_ratios(
     radius_um = drop_grid(effective_um.min(), effective_um.max(), step)
     # The visible drops are large against the wavelength: a finer grid keeps the interference ripple from being sampled in step.
     fine_um = drop_grid(effective_um.min(), effective_um.max(), step / 2.0)
-    n, k = water.VISIBLE_INDEX
-    visible = extinction_efficiency(fine_um, water.VISIBLE_UM, n, k)
+    n, k = waterindex.VISIBLE_INDEX
+    visible = extinction_efficiency(fine_um, waterindex.VISIBLE_UM, n, k)
     wavelengths = np.arange(8.0, 14.0 + wavelength_step_um / 2.0, wavelength_step_um)
     planck = planck_shape(wavelengths)
     planck[[0, -1]] *= 0.5  # trapezoid

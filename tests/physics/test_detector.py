@@ -108,7 +108,7 @@ def test_fast_functions_compiled_and_plain_agree():
 
 def test_noise_of_a_camera_with_its_lens():
     """Catches a NETD in millikelvin, a lens that is counted twice. Source: the definition, NETD times dL/dT at 300 K, with the
-    model's printed dL/dT(300 K) = 0.83782 W m-2 sr-1 K-1."""
+    model's printed dL/dT(300 K) = 0.83782 W/(m²·sr·K)."""
     slope = band_radiance_slope(300.0, 8.0, 14.0)
     assert detector.temporal_noise_radiance(0.050, slope, 1.4, 0.0, 0.8) == pytest.approx(0.050 * 0.83782, rel=1e-5)
 

@@ -7,11 +7,12 @@ import math
 import make_fog_ratio
 import numpy as np
 import pytest
+import waterindex
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from fencecast.physics import droplets, water
+from fencecast.physics import droplets
 from fencecast.physics.air import OPTICAL_RANGE, VISUAL_RANGE
 
 FREEZING_K = 273.15
@@ -26,7 +27,7 @@ def optical_depth_of_rate(rate_mm_h, constant_g_cm2, fall_cm_s):
 
 def test_mie_library_is_called_as_it_expects():
     """Catches: radius for diameter, wrong sign of the absorption (gain). Source: Wiscombe's Mie test cases, NCAR/TN-140 (1979):
-    m = 1.33 - 1e-5 i and 1.5 - 1 i, x = 1 and 100 (values from memory)."""
+    m = 1.33 - 1e-5 i and 1.5 - 1 i, x = 1 and 100 (published values, not checked against the originals)."""
     radius = np.array([1.0, 100.0]) / (2.0 * np.pi)
     assert make_fog_ratio.extinction_efficiency(radius, 1.0, 1.33, 1e-5) == pytest.approx([0.093952, 2.101321], abs=2e-6)
     assert make_fog_ratio.extinction_efficiency(radius, 1.0, 1.5, 1.0) == pytest.approx([2.336321, 2.097502], abs=2e-6)
@@ -43,10 +44,10 @@ def test_mie_of_small_drops_is_absorption_by_volume():
 
 def test_index_of_water_between_the_points():
     """Catches: a curve that overshoots. Source: Hale and Querry's own values at 11.5 and 12.5 um, which the package's list leaves
-    out: k 0.142 and 0.259 (from memory)."""
+    out: k 0.142 and 0.259 (published values, not checked against the originals)."""
     n, k = make_fog_ratio.water_index(np.array([11.5, 12.5]))
     assert k == pytest.approx([0.142, 0.259], rel=0.02)
-    assert make_fog_ratio.water_index(water.WAVELENGTH_UM)[0] == pytest.approx(water.INDEX_N)
+    assert make_fog_ratio.water_index(waterindex.WAVELENGTH_UM)[0] == pytest.approx(waterindex.INDEX_N)
 
 
 def test_fog_ratio_table_is_what_the_script_makes():
@@ -55,14 +56,14 @@ def test_fog_ratio_table_is_what_the_script_makes():
     rows = make_fog_ratio.table_radii()
     radii = np.concatenate([np.sqrt(rows[1:] * rows[:-1]), rows])
     made = make_fog_ratio.fog_ratios(radii, **COARSE)
-    assert droplets.fog_extinction_ratio_array(radii) == pytest.approx(made, rel=0.003)
+    assert np.vectorize(droplets.fog_extinction_ratio)(radii) == pytest.approx(made, rel=0.003)
 
 
 @pytest.mark.parametrize(
     ("radius_um", "ratio"), [(1.0, 0.080), (2.0, 0.208), (4.0, 0.500), (6.0, 0.757), (10.0, 1.044), (20.0, 1.121)]
 )
 def test_fog_ratio_reference_values(radius_um, ratio):
-    """Catches: wrong sizes, band, weight or visible wavelength. Source: specification, within its stated 1 %."""
+    """Catches: wrong sizes, band, weight or visible wavelength. Source: the model card, within its stated 1 %."""
     assert droplets.fog_extinction_ratio(radius_um) == pytest.approx(ratio, rel=0.01)
 
 
@@ -77,7 +78,7 @@ def test_fog_ratio_reference_values(radius_um, ratio):
 )
 def test_fog_ratio_of_the_named_fogs(constant, alpha, radius_um, reference):
     """Catches: constants that do not belong to their sizes. Source: miepython for the sizes of Shettle and Fenn (1979), and the
-    specification's values within 1 %."""
+    model card's values within 1 %."""
     made = make_fog_ratio.fog_ratios(np.array([radius_um]), alpha=alpha)[0]
     assert constant == pytest.approx(made, rel=0.003)  # three digits kept, and 0.1 % from how the visible ripple is sampled
     assert constant == pytest.approx(reference, rel=0.01)
@@ -143,13 +144,13 @@ def test_rain_efficiency_of_two_holds_in_the_thermal_band():
 
 
 def test_rain_reference_value():
-    """Catches: a lost power. Source: specification: 10 mm/h over 60 m keeps 0.911; no rain keeps all."""
+    """Catches: a lost power. Source: the model card: 10 mm/h over 60 m keeps 0.911; no rain keeps all."""
     assert math.exp(-60.0 * droplets.rain_extinction_per_m(10.0)) == pytest.approx(0.911, abs=5e-4)
     assert droplets.rain_extinction_per_m(0.0) == 0.0
 
 
 def test_snow_against_rasmussen():
-    """Catches: cgs slips, dry and wet swapped. Source: Rasmussen et al. (1999); 796 m for dry snow at 1 mm/h (specification)."""
+    """Catches: cgs slips, dry and wet swapped. Source: Rasmussen et al. (1999); 796 m for dry snow at 1 mm/h (the model card)."""
     assert droplets.snow_visibility_m(1.0, False) == pytest.approx(796.0, abs=0.5)
     assert droplets.snow_visibility_m(2.5, False) == pytest.approx(optical_depth_of_rate(2.5, 0.017, 100.0), rel=1e-12)
     assert droplets.snow_visibility_m(2.5, True) == pytest.approx(optical_depth_of_rate(2.5, 0.072, 200.0), rel=1e-12)
@@ -165,14 +166,14 @@ def test_snow_from_rate_and_from_its_visibility_agree(snow_mm_h, is_wet):
 
 
 def test_snow_is_worse_than_the_visible():
-    """Catches: a ratio upside down. Source: specification, 1.2 times; no snow, no extinction."""
+    """Catches: a ratio upside down. Source: the model card, 1.2 times; no snow, no extinction."""
     assert droplets.snow_extinction_from_visibility_per_m(500.0, OPTICAL_RANGE) == pytest.approx(1.2 * 2.996 / 500.0, rel=1e-12)
     assert droplets.snow_extinction_from_rate_per_m(0.0, True) == 0.0
 
 
 @pytest.mark.parametrize(("film_um", "transmission"), [(5.0, 0.57), (20.0, 0.18)])
 def test_film_reference_values(film_um, transmission):
-    """Catches: extinction without the 4 pi, a wrong band. Source: specification, its two digits."""
+    """Catches: extinction without the 4 pi, a wrong band. Source: the model card, its two digits."""
     assert droplets.window_film_transmission(film_um) == pytest.approx(transmission, abs=0.005)
 
 
@@ -184,7 +185,7 @@ def test_film_against_quadrature(film_um):
         k = make_fog_ratio.water_index(wavelength_um)[1]
         return make_fog_ratio.planck_slope_shape(wavelength_um) * np.exp(-4.0 * np.pi * k * film_um / wavelength_um)
 
-    points = list(water.WAVELENGTH_UM[1:-1])
+    points = list(waterindex.WAVELENGTH_UM[1:-1])
     whole = quad(make_fog_ratio.planck_slope_shape, 8.0, 14.0)[0]
     expected = quad(passed, 8.0, 14.0, points=points, limit=200)[0] / whole
     assert droplets.window_film_transmission(film_um) == pytest.approx(expected, rel=2e-3)
@@ -194,7 +195,7 @@ def test_film_against_quadrature(film_um):
 def test_film_lies_between_the_clearest_and_the_darkest_wavelength(film_um, more_um):
     """Catches: weights that do not add up to one, a sign. Bounds: Beer's law at the least and the largest absorption."""
     passed = droplets.window_film_transmission(film_um)
-    absorption = 4.0 * np.pi * water.INDEX_K / water.WAVELENGTH_UM
+    absorption = 4.0 * np.pi * waterindex.INDEX_K / waterindex.WAVELENGTH_UM
     assert math.exp(-absorption.max() * film_um) < passed < math.exp(-0.999 * absorption.min() * film_um)
     assert droplets.window_film_transmission(film_um + more_um) < passed
 
@@ -233,7 +234,7 @@ SNOW_WET = droplets.snow_extinction_from_rate_per_m(0.5, True)
 )
 def test_visibility_is_spent_once(fog_kind, given_, rain_mm_h, snow_mm_h, air_k, expected):
     """Catches: haze added to rain, snow taking the fog's visibility, a default visibility taken for a measured one. Source: the
-    specification's rule; rain with snow is this project's reading of it."""
+    model card's rule; rain with snow is this project's reading of it."""
     got = droplets.droplet_extinctions(fog_kind, 800.0, given_, OPTICAL_RANGE, 9.0, rain_mm_h, snow_mm_h, air_k)
     assert got == pytest.approx(expected, rel=1e-12)
 

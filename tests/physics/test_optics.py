@@ -158,7 +158,7 @@ def test_diffraction_blur_is_that_of_a_round_pupil():
 @pytest.mark.parametrize("point_height_m", [0.0, 1.0, 1.8])
 @pytest.mark.parametrize("depression_deg", [14.0, 30.0, 45.0])
 def test_blind_ground_is_where_the_projection_leaves_the_frame(projection, point_height_m, depression_deg):
-    """Catches (h + z), a whole field for half of it, sine for tangent. Source: the projection itself (held against a vision
+    """Catches (h + z), a whole field for half of it, sine for tangent. Source: the projection itself (checked against a vision
     library above): the distance at which the point's row is the frame's lower edge, found by root search."""
     height_m, focal_px, depression = 4.0, 176.5, math.radians(depression_deg)
     field = optics.field_of_view_rad(ROWS, focal_px, projection)

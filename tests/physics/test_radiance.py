@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from fencecast.jit import vectorised
 from fencecast.physics.radiance import (
     SECOND_RADIATION_CONSTANT_UM_K,
     STEFAN_BOLTZMANN_W_M2_K4,
     band_radiance,
-    band_radiance_array,
     band_radiance_slope,
     planck_fraction,
 )
@@ -24,7 +24,7 @@ BANDS_UM = [(8.0, 14.0), (3.0, 5.0), (7.5, 13.5), (10.0, 10.1), (3.0, 20.0), (3.
 
 
 def spectral_radiance(wavelength_um, temperature_k):
-    """Planck's law with the library's constants [W m-2 sr-1 um-1]."""
+    """Planck's law with the library's constants [W/(m²·sr·µm)]."""
     wavelength_m = wavelength_um * 1e-6
     exponent = si.h * si.c / (wavelength_m * si.k * temperature_k)
     return 2e-6 * si.h * si.c**2 / wavelength_m**5 / math.expm1(exponent)
@@ -61,13 +61,14 @@ def test_fraction_against_quadrature(lambda_t):
 )
 def test_fraction_against_the_handbook(lambda_t, share):
     """Catches: a wrong argument (frequency for wavelength, micrometre slips). Source: the blackbody table of heat-transfer
-    textbooks (values from memory). That table is itself up to 4e-5 above the quadrature of the test before this one (at 8000
-    um K; it uses c2 = 14388), which is what the tolerance allows for; slips of argument or unit are thousands of times larger."""
+    textbooks (published values, not checked against the originals). That table is itself up to 4e-5 above the quadrature of the
+    test before this one (at 8000 um K; it uses c2 = 14388), which is what the tolerance allows for; slips of argument or unit are
+    thousands of times larger."""
     assert planck_fraction(lambda_t) == pytest.approx(share, abs=5e-5)
 
 
 def test_fraction_reference_values():
-    """Catches: any change of the series. Source: specification, six digits."""
+    """Catches: any change of the series. Source: the model card, six digits."""
     assert planck_fraction(3000.0) == pytest.approx(0.273229, abs=6e-7)
     assert planck_fraction(5000.0) == pytest.approx(0.633726, abs=6e-7)
 
@@ -76,12 +77,12 @@ def test_fraction_reference_values():
     ("celsius", "radiance"), [(-40.0, 15.1893), (0.0, 35.1520), (20.0, 49.3729), (26.85, 54.9335), (40.0, 66.6132)]
 )
 def test_radiance_reference_values(celsius, radiance):
-    """Catches: a wrong band, a factor of pi, exitance for radiance. Source: specification, 8-14 um, its printed digits."""
+    """Catches: a wrong band, a factor of pi, exitance for radiance. Source: the model card, 8-14 um, its printed digits."""
     assert band_radiance(celsius + 273.15, 8.0, 14.0) == pytest.approx(radiance, abs=6e-5)
 
 
 def test_slope_reference_values():
-    """Catches: the slope of the wrong temperature or band. Source: specification, its printed digits."""
+    """Catches: the slope of the wrong temperature or band. Source: the model card, its printed digits."""
     assert band_radiance_slope(300.0, 8.0, 14.0) == pytest.approx(0.83782, abs=6e-6)
     assert band_radiance_slope(253.15, 8.0, 14.0) == pytest.approx(0.49705, abs=6e-6)
 
@@ -129,7 +130,7 @@ def test_radiance_rises_between_its_slopes(temperature_k, step_k):
 
 
 def test_slope_times_difference_is_too_low_for_ten_kelvin():
-    """Catches: contrast by slope sneaking in. Source: specification, 5.4 % low at 0 C."""
+    """Catches: contrast by slope sneaking in. Source: the model card, 5.4 % low at 0 C."""
     true = band_radiance(283.15, 8.0, 14.0) - band_radiance(273.15, 8.0, 14.0)
     assert 1.0 - 10.0 * band_radiance_slope(273.15, 8.0, 14.0) / true == pytest.approx(0.054, abs=0.0005)
 
@@ -145,6 +146,6 @@ def test_array_form_broadcasts():
     """Catches: a wrapper that loses the scalar's arguments or shape."""
     temperatures = np.array([[250.0], [300.0]])
     lows = np.array([8.0, 9.0, 10.0])
-    table = band_radiance_array(temperatures, lows, 14.0)
+    table = vectorised(band_radiance)(temperatures, lows, 14.0)
     assert table.shape == (2, 3)
     assert table[1, 2] == pytest.approx(band_radiance(300.0, 10.0, 14.0), rel=1e-12)

@@ -101,7 +101,7 @@ def gaps() -> xr.Dataset:
 
 
 def only_one_distance_held() -> xr.Dataset:
-    """Each lens holds the requirement at a single distance in one class."""
+    """Each lens meets the requirement at a single distance in one class."""
     shape = np.full((6, 2, len(DISTANCES_M)), 0.3)
     shape[:, 0, 10] = shape[:, 1, -1] = 0.98
     return results(shape)
@@ -131,7 +131,7 @@ ALL = {
     "zero everywhere": zero_everywhere,
     "one everywhere": one_everywhere,
     "gaps": gaps,
-    "only one distance held": only_one_distance_held,
+    "only one distance": only_one_distance_held,
     "one nowhere": one_nowhere,
     "worst in different classes": worst_in_different_classes,
     "thirteen classes": thirteen_classes,

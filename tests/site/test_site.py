@@ -11,8 +11,8 @@ from pydantic import ValidationError
 from small_sites import LEAST, least, python_site
 
 import fencecast
-from fencecast.errors import InputError
-from fencecast.site import Quantity, Site, load_site, parse_site, site_to_toml
+from fencecast.errors import InputError, UnknownNameError, UsageError
+from fencecast.site import Quantity, Site, as_site, load_site, parse_site, site_to_toml, without_cameras
 from fencecast.site.geometry import section_length_m
 from fencecast.site.schema import Camera, Sensor
 
@@ -156,6 +156,52 @@ def test_sites_survive_pickling_and_compare_by_their_tables():
 def test_equal_sites_tell_the_same_about_visibility():
     """A visibility that was given changes how snow is taken, so a site that has it is another site."""
     assert least() != least(("relative_humidity", "visibility_m = 20000\nrelative_humidity"))
+
+
+# ------------------------------------------------------------------------------------------------ a site from another
+
+
+def test_replace_checks_and_makes_text_and_hash_anew(tmp_path):
+    """Catches: a changed site with the old file's text, hash or no folder; a change that no check has seen."""
+    (tmp_path / "site.toml").write_text(LEAST)
+    site = load_site(tmp_path / "site.toml")
+    lower = site.camera[0].model_copy(update={"height_m": 3.0})
+    for made in (site.replace(camera=[lower]), site.model_copy(update={"camera": (lower,)})):
+        assert made.camera[0].height_m == 3.0 and site.camera[0].height_m == 4.0
+        assert parse_site(made.text) == made and made.sha256 == hashlib.sha256(made.text.encode()).hexdigest() != site.sha256
+        assert made.folder == tmp_path
+    assert site.model_copy() == site and site.model_copy().text == LEAST
+
+
+def test_replace_reports_as_a_file_would():
+    site = least()
+    wrong = site.camera[0].model_copy(update={"height_m": -4.0})
+    for change in (lambda: site.replace(camera=[wrong]), lambda: site.model_copy(update={"camera": [wrong]})):
+        with pytest.raises(InputError, match='camera "C1" height_m = -4.0 is not allowed: a height above 0'):
+            change()
+    with pytest.raises(UnknownNameError, match='key "cameras" is not known: did you mean "camera"'):
+        site.replace(cameras=[])
+    with pytest.raises(InputError, match='camera "C1" lens = "wide"'):
+        site.replace(lenses={"long": site.lenses["wide"]})
+
+
+def test_what_stands_for_a_site(tmp_path):
+    """Catches: an AttributeError where a path was typed."""
+    (tmp_path / "site.toml").write_text(LEAST)
+    site = least()
+    assert as_site(site) is site and as_site(str(tmp_path / "site.toml")) == site == as_site(tmp_path / "site.toml")
+    with pytest.raises(UsageError, match=r'dict is no site: give the path of a site file, such as fc.run\("yard.toml"\)'):
+        as_site({})
+
+
+def test_a_long_title_leaves_room_for_what_is_taken_away():
+    """Catches: a title that is refused because a few words were added to it."""
+    site = least(
+        ('title = "Least"', f'title = "{"x" * 200}"'),
+        ("[[rule]]", LEAST[LEAST.index("[[camera]]") : LEAST.index("[[rule]]")].replace("C1", "C2") + "[[rule]]"),
+    )
+    title = without_cameras(site, ["C2"]).title
+    assert len(title) == 200 and title.endswith(" without C2")
 
 
 # ------------------------------------------------------------------------------------------------ round trips

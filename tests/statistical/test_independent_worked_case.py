@@ -1,6 +1,6 @@
 """The independent check against the worked case that goes with the model.
 
-What it would catch: any slip in the independent code, which is what the product is held against. Source of the numbers:
+What it would catch: any slip in the independent code, which the product is compared with. Source of the numbers:
 the worked case (another slow implementation, float64, independent draws).
 
 False alarms: explain and ranges are exact comparisons, no chance in them. Each cell makes 9 comparisons at 4 standard

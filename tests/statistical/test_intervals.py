@@ -1,8 +1,8 @@
 """Intervals, verdicts, the year, the worst class and the ladder.
 
 Coverage. 400 repetitions by seed of a site of seven cells whose long-run Pd is near 0, 0.05, 0.5, 0.95 and 1, each cell run to
-a half width of 0.02 with the stopping rule, as `run` does it. Two of them are blind ground under the mast, where rare crossings
-(the few who rise into view) carry all of Pd: the hardest, because most runs see none of them. The long-run value is a mean of
+a half width of 0.02 with the stopping rule, as `run` does it. Two of them are blind ground below the camera, where rare crossings
+(the few who rise into view) make up all of Pd: the hardest, because most runs see none of them. The long-run value is a mean of
 131,072 crossings of another stream (standard error under 0.0004 against a half width of up to 0.02). In every cell at least 0.95
 less three binomial standard deviations of the intervals (0.917) must hold the long-run value. For a coverage of exactly 0.95 each
 cell would fail by chance with 1.6e-3, seven cells with 1.1 %; the seeds are fixed. Measured: 0.9425 to 1.
@@ -34,7 +34,7 @@ def hard_cells() -> dict:
     table["site"]["segment_length_m"] = 1.0
     table["camera"] = table["camera"][:1]
     table["camera"][0]["position_m"] = [0.0, 0.0]
-    distances = {"under the mast": 2.2, "in its shadow": 2.5, "its edge": 3.0}
+    distances = {"below the camera": 2.2, "in its shadow": 2.5, "its edge": 3.0}
     distances |= {"near": 10.0, "before middle": 20.2, "middle": 41.6, "far": 105.0}
     table["perimeter"] = [fence(name, [[d - 0.5, 0.0], [d + 0.5, 0.0]]) for name, d in distances.items()]
     table["rule"] = [{"kind": "line", "points_m": [[-20.0, 0.0], [160.0, 0.0]]}]
@@ -221,7 +221,7 @@ def test_the_ladder_adds_up(results):
 
 def test_the_worst_class(results):
     """The lowest Pd among classes with hours, with that class's own interval. Catches a class without hours that counts (it
-    would win everywhere), and an interval of another class."""
+    would rank first everywhere), and an interval of another class."""
     watched = results.isel(segment=results["section"].values == "fence")
     pd = watched["pd"].values[:2]
     assert np.all(watched["pd"].values[2] <= pd.min(axis=0))  # the class without hours is the darkest

@@ -11,6 +11,7 @@ from scipy.special import stdtrit
 import fencecast as fc
 from fencecast.estimate.dataset import build_results
 from fencecast.estimate.intervals import interval, verdicts
+from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import advance, new_tally, simulate
 from fencecast.job import run_lowest_again
 from fencecast.kernels.crossing import SUM_PD
@@ -113,7 +114,7 @@ def test_the_lowest_of_equal_cells_is_run_again_without_its_luck():
     for seed in range(SEEDS):
         tally = simulate(plan, pack_cells(site, seed), np.ones(EQUAL_CELLS, dtype=bool), 0.05, 0.95)
         results = build_results(site, site.weather, tally, {})
-        run_lowest_again(site, results, plan, site.weather, seed, 0.05, 2048, 1, None)
+        run_lowest_again(site, results, plan, site.weather, RunOptions.of(site, seed, 0.05, 2048, 1))
         lowest = int(np.argmin(results["pd"].values[0]))
         first.append(float(results["pd"].values[0, lowest]) - truth)
         again.append(float(results["pd_fresh"].values[0, lowest]) - truth)

@@ -5,8 +5,7 @@ run.py, compare.py, place.py, study.py, weather.py, looks.py, files.py, verify.p
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
-report.py and the other *report.py, places.py, summary.py   results as tables, and as the object of --json
-warn.py                      what a user should know before he reads the numbers
+layout.py                    how blocks of `findings` look in a terminal; what they say is made there
 """
 
 from __future__ import annotations
@@ -16,6 +15,7 @@ import shlex
 import click
 
 from fencecast import __version__
+from fencecast.cautions import CAUTION
 from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well, tell_signs_without_font
 from fencecast.cli.files import example, plot
@@ -28,8 +28,8 @@ from fencecast.cli.weather import weather
 
 EXIT_CODES = """\b
 Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
-3 with --require, when not every cell meets the requirement; 130 interrupted, nothing half-written.
-FENCECAST_DEBUG=1 shows the traceback of a failure."""
+3 with --require, when not every segment meets the requirement in every weather class;
+130 interrupted, nothing half-written. FENCECAST_DEBUG=1 shows the traceback of a failure."""
 
 
 class Commands(click.Group):
@@ -49,7 +49,7 @@ class Commands(click.Group):
             tell_signs_without_font()
 
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]}, epilog=EXIT_CODES)
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]}, epilog=f"{CAUTION}\n\n{EXIT_CODES}")
 @click.version_option(__version__, prog_name="fencecast", message="%(prog)s %(version)s")
 def main() -> None:
     """Where, when and why a thermal perimeter is weak: crossings of a fence, simulated camera by camera.
@@ -61,4 +61,5 @@ def main() -> None:
 
 
 for command in (run, compare, place, study, weather, ranges, explain, view, plot, example, verify):
+    command.epilog = CAUTION
     main.add_command(command)

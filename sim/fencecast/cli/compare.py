@@ -6,13 +6,12 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say, say_json, warn
-from fencecast.errors import UsageError
+from fencecast.cli.output import say_blocks, say_json, warn
 
 RESULTS = "compare.nc"
 
 
-@click.command(short_help="Hold lenses, layouts or variants against each other on the same crossings.")
+@click.command(short_help="Compare lenses, layouts or variants on the same crossings.")
 @click.argument("sites", metavar="SITE.toml [SITE2.toml]...", nargs=-1, required=True)
 @click.option("--lens", "lenses", multiple=True, metavar="NAME", help="A lens to compare; repeat it. The first is the base.")
 @click.option("--camera", "cameras", multiple=True, metavar="MARK", help="Swap lenses on this camera only; may be repeated.")
@@ -25,9 +24,9 @@ RESULTS = "compare.nc"
     default=0.01,
     show_default=True,
     metavar="P",
-    help="Half width that the difference of Pd must reach in every cell.",
+    help="Half width that the difference of Pd must reach for every segment in every weather class.",
 )
-@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
+@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a segment in a weather class.")
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
 @click.option(
     "--margin", type=float, default=0.02, show_default=True, metavar="P", help="A difference of Pd too small to matter."
@@ -49,21 +48,24 @@ def compare(
     Writes compare.nc and pictures into a folder, and prints where which design is better.
     """
     import fencecast as fc
-    from fencecast.cli.comparereport import compare_report, compare_summary
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
-    from fencecast.cli.warn import site_warnings
     from fencecast.decide.compare.designs import check_margin
-    from fencecast.decide.compare.variants import comparable
+    from fencecast.decide.compare.variants import comparable, designs_asked
+    from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
-    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_weather
+    from fencecast.findings.compare import compare_blocks, compare_object
+    from fencecast.findings.sitewarnings import site_warnings
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
+    from fencecast.meteorology.load import classes_of
     from fencecast.show.write import comparison_pictures, write_pictures
 
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
-    variants = comparable(_variants(sites, lenses, cameras))
+    variants = comparable(designs_asked(sites, lenses, cameras))
     check_numbers(precision, most, threads, seed)
     check_margin(margin)
-    chosen_weather(variants[0].site, weather)
+    year = chosen_hours(variants[0].site)
+    chosen_weather(variants[0].site, weather, classes_of(variants[0].site, year))
     pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]
     place = f"{Path(sites[0]).stem}-compare" if output is None else output
     folder = OutputFolder(place, [RESULTS, *([] if no_pictures else pictures)], replace=force)
@@ -82,28 +84,15 @@ def compare(
                 threads=threads,
                 progress=progress,
                 command=ctx.find_root().obj or "",
+                year=year,
             )
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
                 write_pictures(results, staging)
+    found = Results.of(results)
     if as_json:
         folder.warn_left()
-        say_json(compare_summary(results, folder.files))
+        say_json(compare_object(found, folder.files))
     else:
-        say(*compare_report(results, folder.files, folder.left))
-
-
-def _variants(sites, lenses, cameras) -> list:
-    """What is compared, by how it was asked for."""
-    from fencecast.decide.compare.variants import file_variants, lens_variants, table_variants
-    from fencecast.site import load_site
-
-    if len(sites) > 1:
-        if lenses or cameras:
-            raise UsageError("--lens and --camera go with one site file: several files are compared as they are; leave them out")
-        return file_variants(sites)
-    site = load_site(sites[0])
-    if cameras and not lenses:
-        raise UsageError("--camera says on which cameras lenses are swapped; name the lenses too, for instance --lens long")
-    return lens_variants(site, lenses, cameras) if lenses else table_variants(site)
+        say_blocks(compare_blocks(found, folder.files, folder.left))

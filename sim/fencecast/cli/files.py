@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say
+from fencecast.cli.output import say, say_blocks
 from fencecast.errors import UnknownNameError, UsageError
 
 
@@ -17,9 +17,9 @@ from fencecast.errors import UnknownNameError, UsageError
 def plot(results, output) -> None:
     """Draw the pictures of a results file that `fencecast run`, `compare` or `study` wrote."""
     from fencecast.cli.folder import OutputFolder
-    from fencecast.cli.layout import written
     from fencecast.cli.progress import Progress
     from fencecast.estimate.store import open_results
+    from fencecast.findings.blocks import written_lines
     from fencecast.show.write import pictures_of, write_pictures
 
     opened = open_results(results)
@@ -28,7 +28,7 @@ def plot(results, output) -> None:
     with folder as staging, Progress() as progress:
         progress.stage("Drawing")
         write_pictures(opened, staging)
-    say(written(folder.files))
+    say_blocks(written_lines(folder.files))
 
 
 @click.command(short_help="Write a worked example to start from; without a name list them.")
@@ -38,10 +38,11 @@ def example(name, folder) -> None:
     """Write the worked example NAME into DIR (where you stand, when left out); without a NAME list the examples."""
     known = _examples()
     if name is None:
-        from fencecast.cli.layout import LEFT, paragraph, table
+        from fencecast.findings.blocks import LEFT, Line, Table
 
         rows = [[each, _first_line(text)] for each, text in known.items()]
-        say(table([("example", LEFT), ("what it shows", LEFT)], rows), paragraph("\nWrite one with: fencecast example NAME"))
+        listing = Table.of([("example", LEFT), ("what it shows", LEFT)], rows)
+        say_blocks([listing, Line("Write one with: fencecast example NAME", apart=True)])
         return
     wanted = name.removesuffix(".toml")
     if wanted not in known:

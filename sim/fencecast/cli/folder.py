@@ -65,7 +65,7 @@ class OutputFolder:
                 shutil.rmtree(self._staging, ignore_errors=True)
 
     def warn_left(self) -> None:
-        """Tell of files that stayed because the user changed them, where no report does."""
+        """Warn of files that stayed because the user changed them, where no report does."""
         for name in self.left:
             warn(f"{self.path / name} changed since fencecast wrote it: left as it is")
 

@@ -1,54 +1,53 @@
-"""How tables and paragraphs look in a terminal: one style for all commands, words before colours."""
+"""How blocks of findings look in a terminal: one style for all commands, words before colours."""
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 
-# Columns of words that may wrap, of numbers, and of words that stay whole (place codes).
-LEFT, RIGHT, WHOLE = "left", "right", "whole"
-VERDICT_STYLES = {"meets": "cyan", "undecided": "yellow", "weak": "bold red", "no data": "dim"}
+from fencecast.findings.blocks import RIGHT, UNBROKEN, Block, Cell, Heading, Line, Row
+
+STYLES = {
+    "title": "bold", "finding": "bold", "text": "", "note": "dim", "caution": "bold", "bad": "bold red", "good": "cyan",
+    "meets": "cyan", "undecided": "yellow", "weak": "bold red", "no data": "dim",
+}  # fmt: skip
 
 
-def heading(text: str):
-    """A heading with a blank line above it."""
-    from rich.text import Text
-
-    return Text(f"\n{text}", style="bold")
+def rendered(blocks: Sequence[Block]) -> list:
+    """What `output.say` prints, one for each block."""
+    return [_rendered(block) for block in blocks]
 
 
-def paragraph(text: str, style: str = "", indent: int = 0):
-    """Text that wraps at blanks, all of its lines indented."""
+def _rendered(block: Block):
     from rich.padding import Padding
     from rich.text import Text
 
-    return Padding(Text(text, style=style), (0, 0, 0, indent))
+    if isinstance(block, Heading):
+        return Text(f"\n{block.text}", style="bold")
+    if isinstance(block, Line):
+        # Padding indents every line of a paragraph, not the first alone.
+        return Padding(Text(block.text, style=STYLES[block.role]), (int(block.apart), 0, 0, block.indent))
+    if isinstance(block, Row):
+        return Text("  ").join(Text(cell.text, style=STYLES[cell.role]) for cell in block.cells)
+    return _table(block)
 
 
-def table(columns: Sequence[tuple[str, str]], rows: Sequence[Sequence]):
-    """A table: columns as (heading, LEFT, RIGHT or WHOLE), cells as text or rich Text.
-
-    Numbers stay whole; where the terminal is narrow, columns of words wrap.
-    """
+def _table(table):
+    """Numbers are never broken; where the terminal is narrow, columns of words wrap."""
     from rich.box import SIMPLE_HEAD
-    from rich.table import Table
+    from rich.table import Table as Grid
 
-    grid = Table(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, header_style="", padding=(0, 1, 0, 0))
-    for name, side in columns:
-        grid.add_column(name, justify=RIGHT if side == RIGHT else LEFT, no_wrap=side != LEFT, vertical="top")
-    for row in rows:
-        grid.add_row(*row)
+    grid = Grid(box=SIMPLE_HEAD, pad_edge=False, show_edge=False, header_style="", padding=(0, 1, 0, 0))
+    for name, side in table.columns:
+        grid.add_column(name, justify="right" if side == RIGHT else "left", no_wrap=side in (RIGHT, UNBROKEN), vertical="top")
+    for row in table.rows:
+        grid.add_row(*(_cell(cell) for cell in row))
     return grid
 
 
-def written(files: Sequence[str]):
-    """Where files of one folder were written, and which."""
-    names = ", ".join(os.path.basename(file) for file in files)
-    return paragraph(f"\nWritten in {os.path.dirname(files[0]) or '.'}: {names}")
-
-
-def styled(text: str, style: str):
-    """A table cell in a style."""
+def _cell(cell: str | Cell):
     from rich.text import Text
 
-    return Text(text, style=style)
+    if isinstance(cell, str):
+        return cell
+    below = ("\n" + cell.below, STYLES["note"]) if cell.below else ""
+    return Text.assemble((cell.text, STYLES[cell.role]), below)

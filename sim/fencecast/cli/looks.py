@@ -1,10 +1,10 @@
-"""`fencecast ranges`, `explain` and `eye`: what a lens can do on paper, and one look step by step or as a picture."""
+"""`fencecast ranges`, `explain` and `view`: what a lens can do on paper, and one look step by step or as a picture."""
 
 from __future__ import annotations
 
 import click
 
-from fencecast.cli.output import say, say_json, warn
+from fencecast.cli.output import say, say_blocks, say_json, warn
 from fencecast.errors import UsageError
 
 _GAITS = "walk, run, crouch, crawl or flat_crawl"
@@ -20,7 +20,7 @@ _JSON = click.option("--json", "as_json", is_flag=True, help="One JSON object on
 @_SITE
 @_JSON
 def ranges(site, as_json) -> None:
-    """Fields of view, pixels on a person, blind ground, 50 % and 90 % ranges and noise-only alarms of every camera.
+    """Fields of view, pixels on a person, blind ground, ranges, and false alarms from sensor noise alone, of every camera.
 
     Formulas on paper: no weather, no crossings.
     """
@@ -31,9 +31,9 @@ def ranges(site, as_json) -> None:
     if as_json:
         say_json(table)
     else:
-        from fencecast.cli.rangesreport import ranges_report
+        from fencecast.findings.ranges import ranges_blocks
 
-        say(*ranges_report(table, loaded))
+        say_blocks(ranges_blocks(table, loaded))
 
 
 @click.command(short_help="One look, step by step, as a budget to check by hand.")
@@ -64,9 +64,11 @@ def explain(site, camera, weather, distance, gait, as_json, output) -> None:
     if as_json:
         say_json(look)
         return
-    from fencecast.cli.lookreport import look_report
+    from fencecast.findings.looks import look_blocks
 
-    say(*look_report(look, loaded), *([f"\nWritten  {path}"] if path else []))
+    say_blocks(look_blocks(look, loaded))
+    if path:
+        say(f"\nWritten  {path}")
 
 
 @click.command(short_help="The contrast picture that a camera would see.")
@@ -79,7 +81,7 @@ def explain(site, camera, weather, distance, gait, as_json, output) -> None:
 @_GAIT
 @click.option("-o", "--output", required=True, metavar="PNG", help="The picture to write.")
 def view(site, camera, weather, distances, gait, output) -> None:
-    """Draw one person at each distance as the camera sees him, beside the site's clearest weather class."""
+    """Draw one person at each distance as the camera sees the person, beside the site's clearest weather class."""
     import fencecast as fc
     from fencecast.cli.folder import check_png, whole_file
     from fencecast.show.look.view import MOST_DISTANCES, plot_view
@@ -92,15 +94,16 @@ def view(site, camera, weather, distances, gait, output) -> None:
     frames = fc.view(loaded, camera, weather, list(distances), gait)
     with whole_file(path) as part:
         save_picture(plot_view(frames, loaded), part)
-    from fencecast.cli.lookreport import view_report
+    from fencecast.findings.looks import view_blocks
 
-    say(*view_report(frames, loaded), f"\nWritten  {path}")
+    say_blocks(view_blocks(frames, loaded))
+    say(f"\nWritten  {path}")
 
 
 def _load(path: str):
     """The site, with its warnings on standard error."""
     import fencecast as fc
-    from fencecast.cli.warn import site_warnings
+    from fencecast.findings.sitewarnings import site_warnings
 
     site = fc.load_site(path)
     for text in site_warnings(site):

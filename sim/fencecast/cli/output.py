@@ -1,4 +1,4 @@
-"""What goes to standard output and to standard error: text, tables, one JSON object; quiet when nobody listens any more."""
+"""What goes to standard output and to standard error: text, tables, one JSON object; quiet when nobody reads any more."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import json
 import math
 import os
 import sys
+from collections.abc import Sequence
 
 PLAIN_WIDTH = 100  # of tables that do not go to a terminal
 _NARROWEST, _WIDEST = 60, 120
@@ -31,6 +32,13 @@ def say(*parts) -> None:
             console.print(part)
     # Trailing blanks pad table cells: they say nothing, and make lines wrap in mails.
     _write(sys.stdout, "".join(line.rstrip(" ") + "\n" for line in capture.get().splitlines()))
+
+
+def say_blocks(blocks: Sequence) -> None:
+    """Blocks of findings (`findings.blocks`) to standard output."""
+    from fencecast.cli.layout import rendered
+
+    say(*rendered(blocks))
 
 
 def say_json(value: dict) -> None:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import csv
 import os
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say, say_json, warn
-from fencecast.errors import UsageError
+from fencecast.cli.output import say_blocks, say_json, warn
 
 PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
 
@@ -32,7 +31,14 @@ PROPOSAL, FRONT, PICTURE = "proposal.toml", "front.csv", "front.png"
 @click.option(
     "--candidates", type=int, default=200, show_default=True, metavar="N", help="Most cameras simulated to choose from."
 )
-@click.option("--crossings", type=int, default=64, show_default=True, metavar="N", help="Crossings of a cell in the search.")
+@click.option(
+    "--crossings",
+    type=int,
+    default=64,
+    show_default=True,
+    metavar="N",
+    help="Crossings of a segment in a weather class, in the search.",
+)
 @click.option("--seed", type=int, metavar="N", help="Instead of the seed in the file.")
 @click.option("--precision", type=float, default=0.02, show_default=True, metavar="P", help="Half width of Pd in the last run.")
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
@@ -48,17 +54,20 @@ def place(
     """Propose cameras for SITE.toml from its [[mounting]] tables, its [kit] and its prices.
 
     Candidates are simulated once on shared crossings and searched; the proposal is then run again on crossings that the search
-    never saw. Writes the proposal as a site file, and the front of cost against the weakest metre.
+    never saw. Writes the proposal as a site file, and the cost-performance front: cost against the weakest
+    metre.
     """
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
-    from fencecast.cli.warn import site_warnings
+    from fencecast.decide.place.proposal import check_limits
     from fencecast.decide.place.proposal import place as propose
-    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, processors
+    from fencecast.findings.place import file_comments, place_blocks, place_object, with_own_run
+    from fencecast.findings.sitewarnings import site_warnings
+    from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers
     from fencecast.site import site_to_toml
 
-    _check(cameras, budget, keep, from_scratch, candidates, crossings)
+    check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
     check_numbers(precision, DEFAULT_MAX_CROSSINGS, threads, seed)
     loaded = fc.load_site(site)
     folder = OutputFolder(
@@ -75,20 +84,20 @@ def place(
                 loaded,
                 cameras=cameras,
                 budget=budget,
-                until_met=True if until_met else None,
+                until_met=until_met,
                 goal=goal,
                 keep=keep,
                 from_scratch=from_scratch,
                 weather=weather,
                 seed=seed,
                 precision=precision,
-                most=candidates,
-                points=crossings // 8,
-                threads=threads or processors(),
+                candidates=candidates,
+                crossings=crossings,
+                threads=threads,
                 progress=progress,
             )
-            proposal = replace(proposal, steps=told_steps(proposal))
-            text = _comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
+            proposal = with_own_run(proposal)
+            text = file_comments(loaded, proposal) + site_to_toml(_seen_from(proposal.site, folder.path))
             (staging / PROPOSAL).write_text(text, encoding="utf-8", newline="\n")
             _write_front(staging / FRONT, proposal)
             if not no_pictures:
@@ -99,31 +108,13 @@ def place(
                 save_picture(plot_cost_front(proposal.steps, proposal.results.attrs, proposal.kit.unit), staging / PICTURE)
     folder.warn_left()
     if as_json:
-        say_json(place_summary(proposal, folder.files))
+        say_json(place_object(proposal, folder.files))
     else:
-        from fencecast.cli.placereport import place_report
-
-        say(*place_report(loaded, proposal, folder.files))
-
-
-def _check(cameras, budget, keep, from_scratch, candidates, crossings) -> None:
-    def whole(name, value, low, high, example):
-        if value is not None and not low <= value <= high:
-            raise UsageError(f"{name} {value} is not allowed: a whole number from {low} to {high}; type for instance {example}")
-
-    whole("--cameras", cameras, 1, 1000, 4)
-    whole("--candidates", candidates, 2, 5000, 200)
-    whole("--crossings", crossings, 16, 2**16, 64)
-    if crossings % 8:
-        raise UsageError(f"--crossings {crossings} is not allowed: a multiple of 8; type for instance {crossings // 8 * 8}")
-    if budget is not None and not 0.0 < budget < float("inf"):
-        raise UsageError(f"--budget {budget:g} is not allowed: an amount above 0; type for instance 5000")
-    if keep and from_scratch:
-        raise UsageError("--keep and --from-scratch do not go together: existing cameras stay as they are, or are left out")
+        say_blocks(place_blocks(loaded, proposal, folder.files))
 
 
 def _seen_from(site, folder: Path):
-    """The site with the path of its weather file as it is seen from another folder; one that is absolute stays.
+    """The site with the path of its weather file as it is seen from another folder; an absolute one stays.
 
     Links are followed first: a `..` behind one leads up from where it points, not from where it stands.
     """
@@ -131,14 +122,7 @@ def _seen_from(site, folder: Path):
     if path is None or site.folder is None or Path(site.weather_file.path).is_absolute():
         return site
     seen = Path(os.path.relpath(os.path.realpath(path.parent), os.path.realpath(folder))) / path.name
-    return site.model_copy(update={"weather_file": site.weather_file.model_copy(update={"path": seen.as_posix()})})
-
-
-def _comments(site, proposal) -> str:
-    """What stands above the proposed site file."""
-    lines = [f"Proposed by fencecast for the site file {site.sha256[:8]}: {proposal.goal}.", *proposal.changes]
-    lines.append(str(proposal.results.attrs["caution"]))
-    return "".join(f"# {line}\n" for line in lines)
+    return site.replace(weather_file=site.weather_file.model_copy(update={"path": seen.as_posix()}))
 
 
 def _write_front(path: Path, proposal) -> None:
@@ -147,65 +131,3 @@ def _write_front(path: Path, proposal) -> None:
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
-
-
-def told_steps(proposal) -> tuple:
-    """The steps with the proposal's own run as the last: its weakest metre and its metres are one number wherever they stand."""
-    import numpy as np
-
-    from fencecast.cli.summary import weakest
-    from fencecast.estimate.places import segment_lengths
-    from fencecast.estimate.results import Results
-    from fencecast.estimate.weakest import counted_classes
-
-    results = Results.of(proposal.results)
-    found = weakest(results)
-    if found is None:
-        return proposal.steps
-    words, lengths = results["verdict"].values[counted_classes(results)], segment_lengths(results)
-    weak, data = (words == "weak").any(axis=0), (words != "no data").any(axis=0)
-    meets = data & ((words == "meets") | (words == "no data")).all(axis=0)
-    last = replace(
-        proposal.steps[-1],
-        fresh=found["pd"],
-        low=found["pd_low"],
-        high=found["pd_high"],
-        place=found["place"],
-        weather=found["weather"],
-        meets_m=float(np.sum(lengths[meets])),
-        weak_m=float(np.sum(lengths[weak])),
-        undecided_m=float(np.sum(lengths[data & ~meets & ~weak])),
-    )
-    return (*proposal.steps[:-1], last)
-
-
-def place_summary(proposal, files: list[str]) -> dict:
-    """The object of `fencecast place --json`."""
-    from fencecast.cli.summary import weakest
-    from fencecast.estimate.results import Results
-
-    return {
-        "title": proposal.results.attrs["title"],
-        "version": proposal.results.attrs["version"],
-        "seed": proposal.results.attrs["seed"],
-        "goal": proposal.goal,
-        "unit": proposal.kit.unit,
-        "cost": proposal.steps[-1].cost,
-        "changes": list(proposal.changes),
-        "met": proposal.meets,
-        "target": proposal.target,
-        "weakest_in_search": proposal.steps[-1].weakest,
-        "weakest": weakest(Results.of(proposal.results)),
-        "least_cost_bound": proposal.bound,
-        "worth": proposal.worth,
-        "most_worth_bound": proposal.most,
-        "out_of_reach_m": dict(proposal.out_of_reach),
-        "classes_without_reach": list(proposal.left_out),
-        "assumed": list(proposal.kit.assumed),
-        "candidates": proposal.candidates,
-        "crossings_per_cell": proposal.crossings,
-        "table_bytes": proposal.bytes,
-        "front": [asdict(step) for step in proposal.steps],
-        "files": files,
-        "caution": proposal.results.attrs["caution"],
-    }

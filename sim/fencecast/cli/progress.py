@@ -49,7 +49,7 @@ class Progress:
             self._bar.stop()
 
     def stage(self, text: str) -> None:
-        """A new stage; its length is not known unless the callback tells it."""
+        """A new stage; its length is not known unless the callback says it."""
         if text != self._stage:
             self._stage = text
             self._restart()

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from fencecast.cli.ending import NOT_MET
-from fencecast.cli.output import say, say_json, warn
+from fencecast.cli.output import say_blocks, say_json, warn
 from fencecast.errors import UsageError
 
 RESULTS = "results.nc"
@@ -19,9 +19,14 @@ RESULTS = "results.nc"
 @click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
 @click.option("--seed", type=int, metavar="N", help="Instead of the seed in the file.")
 @click.option(
-    "--precision", type=float, default=0.02, show_default=True, metavar="P", help="Half width of Pd that every cell must reach."
+    "--precision",
+    type=float,
+    default=0.02,
+    show_default=True,
+    metavar="P",
+    help="Half width of Pd that every segment must reach in every weather class.",
 )
-@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a cell (segment x class).")
+@click.option("--max-crossings", type=int, metavar="N", help="Most crossings of a segment in a weather class.")
 @click.option("--weather", multiple=True, metavar="NAME", help="Only this weather class; may be repeated.")
 @click.option(
     "--stress",
@@ -35,12 +40,12 @@ RESULTS = "results.nc"
 @click.option(
     "--lose-each",
     type=click.Choice(["camera", "depends_on"]),
-    help="Also what every single loss costs: each camera, or each service (mast, switch, supply) with all its cameras.",
+    help="Also what every single loss costs: each camera, or each thing that cameras depend on (post, switch, supply).",
 )
 @click.option("--remedy", is_flag=True, help="When the requirement is not met: the cheapest single change found that mends it.")
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
-@click.option("--require", is_flag=True, help="Exit 3 unless every cell meets the requirement.")
+@click.option("--require", is_flag=True, help="Exit 3 unless every segment meets the requirement in every weather class.")
 @click.pass_context
 def run(
     ctx,
@@ -67,22 +72,23 @@ def run(
     """
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
-    from fencecast.cli.hoursreport import hours_summary
-    from fencecast.cli.lossreport import loss_summary
     from fencecast.cli.progress import Progress
-    from fencecast.cli.remedyreport import remedy_report, remedy_summary
-    from fencecast.cli.summary import requirement_met, run_summary
-    from fencecast.decide.losses import without_cameras
     from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
+    from fencecast.findings.hours import hours_object
+    from fencecast.findings.losses import loss_object
+    from fencecast.findings.remedy import remedy_blocks, remedy_object
+    from fencecast.findings.run import run_blocks
+    from fencecast.findings.runfacts import requirement_met, run_object
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
-    from fencecast.meteorology.load import classes_of
+    from fencecast.meteorology.load import classes_of, load_year
 
     _refuse_empty_stress(ctx, stress)
-    loaded = without_cameras(fc.load_site(site), without)
+    loaded = fc.without_cameras(fc.load_site(site), without)
     most = DEFAULT_MAX_CROSSINGS if max_crossings is None else max_crossings
     check_numbers(precision, most, threads, seed)
-    classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress))))
+    year = load_year(loaded) if loaded.weather_file is not None else None
+    classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress, year))))
     place = f"{Path(site).stem}-results" if output is None else output
     pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
     folder = OutputFolder(place, [RESULTS, *pictures], replace=force)
@@ -101,41 +107,30 @@ def run(
                 command=ctx.find_root().obj or "",
                 sensitivity=sensitivity,
                 stress=stress,
+                year=year,
             )
-            found = Results(results, loaded)
             results.attrs["without"] = ", ".join(without)
             if lose_each:
-                _add_losses(found, lose_each, most, progress)
-            remedied = remedy and not requirement_met(results)
-            change = _remedy(loaded, results, weather, stress, progress) if remedied else None
+                results = fc.lose_each(results, lose_each, most, threads, progress, loaded, year)
+            found = Results(results, loaded)
+            remedied = remedy and not requirement_met(found)
+            change = fc.remedy(loaded, seed, precision, weather, stress, threads, progress, year) if remedied else None
             save_results(results, staging / RESULTS)
             if not no_pictures:
                 progress.stage("Drawing")
                 _draw(results, staging)
     if as_json:
         folder.warn_left()
-        more = remedy_summary(change) if remedied else {}
-        say_json(run_summary(found, folder.files) | hours_summary(found) | loss_summary(found) | more)
+        more = remedy_object(change) if remedied else {}
+        say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | more)
     else:
-        from fencecast.cli.report import run_report
-
-        say(*run_report(found, folder.files, folder.left), *(remedy_report(change) if remedied else ()))
-    if require and not requirement_met(results):
+        say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change) if remedied else ()))
+    if require and not requirement_met(found):
         ctx.exit(NOT_MET)
 
 
-def _add_losses(results, by: str, max_crossings: int, progress) -> None:
-    from fencecast.decide.losses import lose_each
-
-    def report(done: int, expected: int) -> None:
-        progress("What each loss costs", done, expected)
-
-    precision, threads = float(results.attrs["precision"]), int(results.attrs["threads"])
-    results.attrs["looks_total"] += lose_each(results.data, results.site, by, precision, max_crossings, threads, report)
-
-
 def _refuse_empty_stress(ctx, stress: str) -> None:
-    """An empty condition that was typed is a shell variable that was never set: not a wish for the whole year."""
+    """An empty condition that was typed is a shell variable that was never set: not a wish for the complete year."""
     if not stress.strip() and ctx.get_parameter_source("stress") is not click.core.ParameterSource.DEFAULT:
         from fencecast.meteorology.stress import EXAMPLE
 
@@ -143,16 +138,6 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
             f'--stress "{stress}" is empty (a shell variable without a value?); type a condition, for instance '
             f'--stress "{EXAMPLE}", or leave --stress out for every armed hour'
         )
-
-
-def _remedy(site, results, weather, stress: str, progress):
-    from fencecast.decide.remedy import find_remedy
-    from fencecast.job import chosen_hours, chosen_weather
-    from fencecast.meteorology.load import classes_of
-
-    classes = chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress)))
-    seed, precision, threads = int(results.attrs["seed"]), float(results.attrs["precision"]), int(results.attrs["threads"])
-    return find_remedy(site, classes, seed, precision, threads, progress)
 
 
 def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:
@@ -168,7 +153,7 @@ def _draw(results, folder) -> None:
 
 
 def _warn(site, classes: int, max_crossings: int, threads: int | None) -> None:
-    from fencecast.cli.warn import long_run_warning, site_warnings
+    from fencecast.findings.sitewarnings import long_run_warning, site_warnings
     from fencecast.job import processors
 
     for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or processors())):

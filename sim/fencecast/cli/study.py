@@ -6,13 +6,13 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say, say_json, tell, warn
+from fencecast.cli.output import say_blocks, say_json, tell, warn
 from fencecast.errors import UsageError
 
 RESULTS = "study.nc"
 
 
-@click.command(short_help="Hold layout strategies against each other over many yards, at equal cameras or equal cost.")
+@click.command(short_help="Compare layout strategies over many yards, at equal numbers of cameras or equal cost.")
 @click.argument("study", metavar="STUDY.toml")
 @click.option("-o", "--output", metavar="DIR", help="Folder of the study.  [default: STEM-study where you stand]")
 @click.option("--workers", type=int, metavar="N", help="Processes; 1 works in this one.  [default: all processors]")
@@ -36,11 +36,11 @@ def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
     """
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
-    from fencecast.cli.studyreport import study_report, study_summary
     from fencecast.decide.study.file import check_workers, load_study
     from fencecast.decide.study.running import pieces_there, run_study
     from fencecast.estimate.store import save_results
-    from fencecast.findings.study import study_warnings
+    from fencecast.findings.standings import study_warnings
+    from fencecast.findings.study import study_blocks, study_object
     from fencecast.show.write import STUDY, write_pictures
 
     check_workers(workers, scheduler)
@@ -65,11 +65,10 @@ def study(study, output, workers, scheduler, no_pictures, as_json) -> None:
     for text in study_warnings(results):
         warn(text)
     if as_json:
-        for name in folder.left:
-            warn(f"{folder.path / name} changed since fencecast wrote it: left as it is")
-        say_json(study_summary(results, folder.files))
+        folder.warn_left()
+        say_json(study_object(results, folder.files))
     else:
-        say(*study_report(results, folder.files, folder.left))
+        say_blocks(study_blocks(results, folder.files, folder.left))
 
 
 def _check_folder(place: Path, names: list[str]) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from fencecast.cli.output import say, say_json
+from fencecast.cli.output import say_blocks, say_json
 from fencecast.errors import UsageError
 
 PICTURE = "weather.png"
@@ -26,7 +26,7 @@ def weather(site, output, force, as_json) -> None:
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
-    from fencecast.cli.weatherreport import weather_report, weather_summary
+    from fencecast.findings.weather import weather_blocks, weather_object
 
     loaded = fc.load_site(site)
     if loaded.weather_file is None:
@@ -47,8 +47,8 @@ def weather(site, output, force, as_json) -> None:
 
         save_picture(plot_weather(year, loaded), staging / PICTURE)
     folder.warn_left()
-    summary = weather_summary(year, loaded, folder.files)
+    said = weather_object(year, loaded, folder.files)
     if as_json:
-        say_json(summary)
+        say_json(said)
     else:
-        say(*weather_report(summary, loaded))
+        say_blocks(weather_blocks(said, loaded))

@@ -3,21 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from fencecast.site import Site
 from fencecast.site.schema import Camera
-
-
-def derived(site: Site, **tables) -> Site:
-    """The site with other tables, checked as a whole, as if it had been typed so (InputError); without its variants."""
-    given = {name: getattr(site, name) for name in type(site).model_fields if name != "schema_version"}
-    return at_home(Site(**{name: v for name, v in {**given, "variant": (), **tables}.items() if v is not None}), site)
-
-
-def at_home(site: Site, original: Site) -> Site:
-    """A site made from another belongs to the same folder, where its weather file is looked for."""
-    site._folder = original.folder
-    return site
 
 
 def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None) -> Site:
@@ -30,22 +19,20 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
     marks = {camera.mark for camera in cameras}
     known = {camera.mark for camera in site.camera}
     new = tuple(camera.mark for camera in cameras if camera.mark not in known)
-    rules, deaf = [], []
+    rules, unserved = [], []
     for rule in site.rule:
         keys = {key: getattr(rule, key) for key in rule.model_fields_set if key != "cameras" and getattr(rule, key) is not None}
         if "cameras" in rule.model_fields_set:
             kept = tuple(mark for mark in rule.cameras if mark in marks) + new
             if not kept:
-                deaf.append(keys)
+                unserved.append(keys)
                 continue
             keys["cameras"] = kept
         rules.append(keys)
-    made = derived(site, title=title or site.title, camera=tuple(cameras), rule=rules or deaf[:1])
-    made._year = site._year  # the same hours, read once
-    return made
+    return site.replace(title=title or site.title, camera=tuple(cameras), rule=rules or unserved[:1], variant=())
 
 
-def changed(camera: Camera, **values) -> Camera:
+def changed(camera: Camera, **values: Any) -> Camera:
     """A camera with other values; all of them count as given."""
     keys = {key: getattr(camera, key) for key in camera.model_fields_set if getattr(camera, key) is not None}
     return Camera(**{**keys, **values})
@@ -54,7 +41,7 @@ def changed(camera: Camera, **values) -> Camera:
 def price_with_lens(site: Site, camera: Camera, lens: str) -> float | None:
     """What a camera costs with another lens: its price follows when both lenses have one, else it stays (None without)."""
     old, new = (site.lenses[name].price for name in (camera.lens, lens))
-    if lens == camera.lens or None in (camera.price, old, new):
+    if lens == camera.lens or camera.price is None or old is None or new is None:
         return camera.price
     return max(camera.price - old + new, 0.0)
 

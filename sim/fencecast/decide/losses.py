@@ -6,20 +6,29 @@ unknown: the fence is still crossed. Other cameras' draws are keyed by their mar
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from os import PathLike
 
 import numpy as np
+import xarray as xr
 
-from fencecast.decide.compare.paired import combined, difference, lockstep
-from fencecast.errors import UnknownNameError, UsageError
-from fencecast.estimate.intervals import interval, verdicts
+from fencecast.decide.compare.paired import difference, lockstep
+from fencecast.errors import UsageError
+from fencecast.estimate.intervals import combined, interval, verdicts
+from fencecast.estimate.options import Progress, RunOptions
 from fencecast.estimate.places import segment_lengths
+from fencecast.estimate.results import Results
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS
 from fencecast.job import chosen_hours, chosen_weather
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.meteorology.load import classes_of
-from fencecast.site import site_to_toml
+from fencecast.meteorology.year import Year
+from fencecast.site import Site, as_site
+from fencecast.site.without import listed, without_cameras
+
+__all__ = ["BY", "LOSS_MEANINGS", "Loss", "listed", "lose_each", "losses_of", "newly_weak_m", "plan_without", "touched_cells",
+           "without_cameras", "worst_losses"]  # fmt: skip
 
 BY = ("camera", "depends_on")
 LOSS_MEANINGS = {
@@ -74,40 +83,7 @@ def losses_of(site, by: str) -> list[Loss]:
     return [Loss(name if names.count(name) == 1 else f"{kind} {name}", tuple(marks)) for (kind, name), marks in groups.items()]
 
 
-def without_cameras(site, marks: Sequence[str]):
-    """The site without these cameras, its title saying so; the same site when no mark is given.
-
-    Rules keep their other cameras. One that listened only to lost cameras stays in the simulation, where it hears nobody (Pd 0),
-    and is left out of the text that goes into the results, which has no way to say so.
-    Raises UnknownNameError for a mark that the site does not have, UsageError when no rule would listen to any camera.
-    """
-    marks = list(dict.fromkeys(marks))
-    known = [camera.mark for camera in site.camera]
-    for mark in marks:
-        if mark not in known:
-            raise UnknownNameError("camera", mark, known)
-    if not marks:
-        return site
-    cameras = tuple(camera for camera in site.camera if camera.mark not in marks)
-    rules = tuple(
-        rule.model_copy(update={"cameras": tuple(mark for mark in rule.cameras if mark not in marks)}) for rule in site.rule
-    )
-    if not any(rule.cameras for rule in rules):
-        raise UsageError(f"without {listed(marks)} no rule listens to any camera any more: Pd is 0 everywhere; leave one in")
-    changes = {"title": f"{site.title} without {listed(marks)}", "camera": cameras, "rule": rules, "variant": ()}
-    reduced = site.model_copy(update=changes)
-    written = site.model_copy(update={**changes, "rule": tuple(rule for rule in rules if rule.cameras)})
-    reduced._text = f"# From the site file with SHA-256 {site.sha256}, without {listed(marks)}.\n{site_to_toml(written)}"
-    reduced._sha256 = site.sha256
-    return reduced
-
-
-def listed(marks: Sequence[str]) -> str:
-    """'C1', 'C1 and C2', 'C1, C2 and C3'."""
-    return marks[0] if len(marks) == 1 else f"{', '.join(marks[:-1])} and {marks[-1]}"
-
-
-def deaf_plan(plan, lost: np.ndarray):
+def plan_without(plan, lost: np.ndarray):
     """The plan with no rule listening to the lost cameras (bool, (cameras,))."""
     hears = np.where(lost[None, :], np.uint8(0), plan.scene.rule_camera)
     return plan._replace(scene=plan.scene._replace(rule_camera=hears))
@@ -119,42 +95,57 @@ def touched_cells(lost: np.ndarray, base) -> np.ndarray:
     return (own[:, lost] > 0.0).any(axis=1)
 
 
-def lose_each(results, site, by: str, precision: float, max_crossings: int, threads: int = 1, progress=None):
-    """Add what every single loss costs to the results of a run of this site; returns looks rendered.
+def lose_each(
+    results: Results | xr.Dataset,
+    by: str = "camera",
+    max_crossings: int = DEFAULT_MAX_CROSSINGS,
+    threads: int | None = None,
+    progress: Progress | None = None,
+    site: Site | str | PathLike[str] | None = None,
+    year: Year | None = None,
+) -> xr.Dataset:
+    """The results of a run, and beside them what every single loss costs.
 
+    by: "camera", or "depends_on" (see `losses_of`); seed and precision are the run's; max_crossings, threads and progress as in
+    `run`. site: that of the run, from the text in the results when it is not given; one with a weather file must be given, or be
+    read where the file lies. year: its hours when they are read already.
     All losses run in lockstep with the whole site on the run's own crossings. A loss is simulated only where one of its cameras
     raised its Pd above zero in some crossing so far: elsewhere Pd is the same to the last bit, because that camera's factor is 1.
-    progress(done, expected) in crossings.
     """
+    run = Results.of(results)
+    site = run.site if site is None else as_site(site)
+    results = run.data.copy()
+    options = RunOptions.of(site, int(run.attrs["seed"]), float(run.attrs["precision"]), max_crossings, threads, progress)
     losses = losses_of(site, by)
-    available = classes_of(site, chosen_hours(site, str(results.attrs.get("stress", ""))))
-    classes = chosen_weather(site, [str(name) for name in results["weather"].values], available)
-    seed, confidence = int(results.attrs["seed"]), site.requirement.confidence
+    available = classes_of(site, chosen_hours(site, str(run.attrs.get("stress", "")), year))
+    classes = chosen_weather(site, run.classes, available)
+    confidence = site.requirement.confidence
     plan = pack_plan(site, classes)
     marks = [camera.mark for camera in site.camera]
     lost = np.array([[mark in loss.marks for mark in marks] for loss in losses])
-    plans = [plan, *(deaf_plan(plan, row) for row in lost)]
+    plans = [plan, *(plan_without(plan, row) for row in lost)]
 
     def touched(k: int, base) -> np.ndarray:
         return touched_cells(lost[k - 1], base)
 
-    def together(purpose: str, active: np.ndarray, report=None):
-        cells = pack_cells(site, seed, classes, purpose=purpose)
-        return lockstep(plans, [cells] * len(plans), active, precision, confidence, max_crossings, threads, report, touched)
+    def together(purpose: str, active: np.ndarray, options: RunOptions):
+        cells = pack_cells(site, options.seed, classes, purpose=purpose)
+        rounds = options.rounds("What each loss costs")
+        return lockstep(plans, [cells] * len(plans), active, confidence=confidence, touched=touched, **rounds)
 
-    cells = pack_cells(site, seed, classes)
-    tallies = together("main", watched_sections(site)[cells.section], progress)
+    cells = pack_cells(site, options.seed, classes)
+    tallies = together("main", watched_sections(site)[cells.section], options)
     _add_cells(results, site, losses, lost, tallies)
     lowest = _lowest(results)
     again = np.zeros(len(cells.weather), dtype=bool)
     again[lowest[lowest >= 0]] = True
-    fresh = together("fresh", again)
+    fresh = together("fresh", again, replace(options, progress=None))
     _add_fresh(results, fresh, lowest, confidence)
-    looks = sum(tally.looks for tally in (*tallies, *fresh))
     for name, (unit, meaning) in LOSS_MEANINGS.items():
         results[name].attrs.update(units=unit, long_name=meaning)
     results.attrs["losses_by"] = by
-    return looks
+    results.attrs["looks_total"] += sum(tally.looks for tally in (*tallies, *fresh))
+    return results
 
 
 def _add_cells(results, site, losses, lost, tallies) -> None:

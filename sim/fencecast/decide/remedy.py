@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from os import PathLike
 
 import numpy as np
 
@@ -17,7 +19,11 @@ from fencecast.decide.place.reach import counted, reaches
 from fencecast.decide.place.search import LEAST_GAIN, State, make_task
 from fencecast.decide.place.views import targets_of
 from fencecast.errors import UsageError
-from fencecast.job import chosen_weather
+from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
+from fencecast.job import chosen_hours, chosen_weather
+from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.year import Year
+from fencecast.site import Site, as_site
 
 MOST = 120
 # The names of the streams of crossings ("cure ...") are part of the numbers: another name would draw other crossings.
@@ -48,16 +54,27 @@ class Remedy:
     assumed: tuple[str, ...]
 
 
-def find_remedy(site, classes=None, seed: int | None = None, precision: float = 0.02, threads: int = 1, progress=None):
+def remedy(
+    site: Site | str | PathLike[str],
+    seed: int | None = None,
+    precision: float = DEFAULT_PRECISION,
+    weather: Sequence[str] = (),
+    stress: str = "",
+    threads: int | None = None,
+    progress: Progress | None = None,
+    year: Year | None = None,
+) -> Remedy | None:
     """The cheapest change found that lets every metre meet the requirement; when none does, the one that comes nearest.
 
-    Changes are compared on one set of crossings, the best few again on a second, and the chosen one is reported from a third.
-    classes: the weather classes that count, all of the site's when None. Without [[mounting]] tables cameras are added along the
-    fences and at existing masts. Returns a Remedy, or None when no change helps.
+    Arguments as in `run`. Changes are compared on one set of crossings, the best few again on a second, and the chosen one is
+    reported from a third. Without [[mounting]] tables cameras are added along the fences and at existing masts. Returns None when
+    no change helps.
     """
-    classes = counted(chosen_weather(site, ()) if classes is None else classes)
-    seed = site.seed if seed is None else seed
-    tell = progress or (lambda *_: None)
+    site = as_site(site)
+    options = RunOptions.of(site, seed, precision, threads=threads, progress=progress)
+    hours = chosen_hours(site, stress, year)
+    classes = counted(chosen_weather(site, weather, classes_of(site, hours)))
+    seed, threads, tell = options.seed, options.threads, progress or (lambda *_: None)
     kit, demand, targets = kit_of(site), demand_of(site, classes, seed, threads), targets_of(site)
     target = target_of(site.requirement, precision)
     try:

@@ -10,7 +10,8 @@ import xarray as xr
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
-from fencecast.estimate.intervals import half_width, interval, verdicts
+from fencecast.estimate.intervals import interval, verdicts, year_mean
+from fencecast.estimate.places import section_letters, segment_codes
 from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
     SUM_CAMERA,
@@ -22,9 +23,6 @@ from fencecast.kernels.crossing import (
     SUM_RESOLVED,
 )
 from fencecast.site.geometry import cut_segments
-
-# A misaligned or misspelt coordinate must fail, not be filled with NaN.
-xr.set_options(arithmetic_join="exact")
 
 CAUSES = ("not in view", "too small", "too brief", "washed out")
 
@@ -66,6 +64,7 @@ MEANINGS = {
     "sensitivity_segment": ("1", "index of the segment of the place's lowest cell"),
     "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only: no animals, no weather"),
     "weather_hours": ("h", "hours of the weather class in a year; of an hourly record, its hours divided by period_years"),
+    "segment": ("1", "code of the segment: letter of its section, metres along it"),
     "section": ("1", "perimeter section of the segment"),
     "chainage_m": ("m", "distance along the section to the segment's middle"),
     "segment_start_m": ("m", "distance along the section to the segment's start"),
@@ -90,7 +89,9 @@ def _grid(tally, values: np.ndarray, classes: int) -> np.ndarray:
 
 def _segments(site) -> dict:
     parts = [(section.name, cut_segments(section, site.site.segment_length_m)) for section in site.perimeter]
+    cuts = [cut for _, cut in parts]
     return {
+        "segment": segment_codes(section_letters(site), [cut.start_m for cut in cuts], [cut.end_m for cut in cuts]),
         "section": ("segment", np.concatenate([[name] * len(cut) for name, cut in parts]).astype(str)),
         "chainage_m": ("segment", np.concatenate([cut.middle_m for _, cut in parts])),
         "segment_start_m": ("segment", np.concatenate([cut.start_m for _, cut in parts])),
@@ -98,16 +99,6 @@ def _segments(site) -> dict:
         "x_m": ("segment", np.concatenate([cut.point_m[:, 0] for _, cut in parts])),
         "y_m": ("segment", np.concatenate([cut.point_m[:, 1] for _, cut in parts])),
     }
-
-
-def _year(pd, se, crossings, hours, replicates: int, confidence: float):
-    """Mean over classes weighted by hours, with an interval: standard errors add in squares, the 1 / n terms straight."""
-    share = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), np.nan)
-    used = share > 0
-    mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
-    error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
-    effective = 1.0 / np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
-    return mean, *interval(mean, half_width(error, effective, replicates, confidence, mean))
 
 
 def _worst(pd, low, high, hours, names):
@@ -138,7 +129,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
     with np.errstate(invalid="ignore", divide="ignore"):
         depth = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DEPTH) / pd_cells, np.nan), classes)
         delay = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DELAY) / pd_cells, np.nan), classes)
-        year, year_low, year_high = _year(pd, se, np.maximum(crossings, 1), hours, tally.replicates, confidence)
+        year, year_low, year_high = year_mean(pd, se, np.maximum(crossings, 1), hours, tally.replicates, confidence)
     worst, worst_low, worst_high, worst_weather = _worst(pd, low, high, hours, names)
     by_cell, by_segment = ("weather", "segment"), "segment"
     variables = {

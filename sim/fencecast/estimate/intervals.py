@@ -61,7 +61,46 @@ def interval(pd: np.ndarray, half: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.clip(pd - half, 0.0, 1.0), np.clip(pd + half, 0.0, 1.0)
 
 
+def combined(mean, se, crossings, weights, replicates: int, confidence: float):
+    """A weighted mean of independent cells along the first axis: (mean, half width).
+
+    mean, se, crossings (cells, ...); weights (cells,), which are scaled to add up to 1; cells without data are left out. Standard
+    errors add in squares; the 1 / n terms straight, because what the stopping rule does to one cell it does to all. The floor:
+    when n crossings of each cell show no difference, the weighted mean is at most max(weight / n) RARE ln(2 / rate), the worst
+    case being that all differences are in the cell with the largest weight / n.
+    """
+    mean, se = np.asarray(mean, dtype=float), np.asarray(se, dtype=float)
+    weights = np.where(np.isnan(mean), 0.0, np.reshape(weights, (-1,) + (1,) * (mean.ndim - 1)))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        share = weights / weights.sum(axis=0)
+        per_n = np.where(share > 0.0, share / crossings, 0.0)
+        error = np.sqrt(np.nansum((share * np.nan_to_num(se)) ** 2, axis=0))
+        centre = np.where(weights.sum(axis=0) > 0.0, np.nansum(share * np.nan_to_num(mean), axis=0), np.nan)
+    t = stdtrit(replicates - 1, 0.5 + 0.5 * confidence)
+    half = np.maximum(t * error + per_n.sum(axis=0), RARE * np.log(2.0 / (1.0 - confidence)) * per_n.max(axis=0))
+    return centre, np.where(np.isnan(centre), np.nan, half)
+
+
+def year_mean(pd, se, crossings, hours, replicates: int, confidence: float):
+    """Pd over the year, (segments,): classes weighted by their hours, with the ends of its interval.
+
+    pd, se, crossings (classes, segments); hours (classes,). As in `combined`, but of a Pd and not of a difference: the floor goes
+    by the effective number of crossings, and the middle is spared (`half_width`).
+    """
+    share = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), np.nan)
+    used = share > 0
+    mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
+    error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
+    effective = 1.0 / np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
+    return mean, *interval(mean, half_width(error, effective, replicates, confidence, mean))
+
+
 def verdicts(low: np.ndarray, high: np.ndarray, requirement: float) -> np.ndarray:
     """Whole interval above the requirement: meets; below: weak; across it: undecided; NaN: no data."""
     word = np.where(high < requirement, "weak", np.where(low > requirement, "meets", "undecided"))
     return np.where(np.isnan(low) | np.isnan(high), "no data", word)
+
+
+def verdict(low: float, high: float, requirement: float) -> str:
+    """The verdict of one interval, by the same rule."""
+    return str(verdicts(np.float64(low), np.float64(high), requirement))

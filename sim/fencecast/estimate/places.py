@@ -8,22 +8,27 @@ the site that it carries as text.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count, islice
 
 import numpy as np
 
+from fencecast.estimate.intervals import verdicts
+from fencecast.estimate.results import AnyResults, Results
 from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.site import Site
 
 # Sections whose ends are nearer than this touch: sites are drawn to decimetres (common practice, no source).
 JOINT_TOLERANCE_M = 0.5
 
 
-def classes_in_all(results) -> int:
+def classes_in_all(results: AnyResults) -> int:
     """How many weather classes the site has, run or not."""
     return int(results.attrs.get("weather_classes", len(results.site.weather)))
 
 
-def record_years(results) -> float:
+def record_years(results: AnyResults) -> float:
     """Years of the hourly record that a result's hours were divided by; 1 for classes that the site file describes."""
     return float(results.attrs.get("period_years", 1.0))
 
@@ -33,8 +38,37 @@ def told_hours(hours_per_year: float, years: float) -> float:
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
-def section_letter(number: int) -> str:
-    """Letter of the section with this index in perimeter order: A, B, ... Z, AA, AB, ..."""
+def section_letters(site: Site, cameras: bool = True) -> tuple[str, ...]:
+    """A letter for each section in perimeter order, A, B, ... Z, AA, AB, ...; none begins the mark of a camera, or P, as proposed
+    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing. cameras: False where those
+    of the site will be gone."""
+    taken = {camera.mark[0].upper() for camera in site.camera if cameras} | {"P"}
+    free = (letter for number in count() if (letter := letter_number(number))[0] not in taken or number >= 26)
+    return tuple(islice(free, len(site.perimeter)))
+
+
+def segment_codes(letters: Sequence[str], start_m: Sequence[np.ndarray], end_m: Sequence[np.ndarray]) -> np.ndarray:
+    """The code of every segment, (segments,) text, as it can be typed: `A 10-12 m`; as many decimals as make all ends differ.
+
+    letters: of each section; start_m, end_m: for each section, where its segments begin and end [m].
+    """
+    for decimals in range(4):
+        parts = [
+            (letter, _rounded(a, decimals), _rounded(b, decimals))
+            for letter, starts, ends in zip(letters, start_m, end_m)
+            for a, b in zip(starts, ends)
+        ]
+        if len(set(parts)) == len(parts) and all(start != end for _, start, end in parts):
+            break
+    return np.array([f"{letter} {start}-{end} m" for letter, start, end in parts])
+
+
+def _rounded(value: float, decimals: int) -> str:
+    return whole(value) if decimals == 0 else f"{value:,.{decimals}f}"
+
+
+def letter_number(number: int) -> str:
+    """The letters of a number from 0: A, B, ... Z, AA, AB, ..."""
     letters = ""
     number += 1
     while number:
@@ -61,7 +95,7 @@ def place_code(letter: str, start_m: float, end_m: float, end_letter: str | None
     return f"{letter} {whole(start_m)} m to {end_letter or letter} {whole(end_m)} m"
 
 
-def site_of(results):
+def site_of(results: AnyResults) -> Site:
     """The site that a results Dataset was computed for, from the text that it carries."""
     from fencecast.site import parse_site
 
@@ -91,13 +125,17 @@ class Run:
     verdict: str
 
 
-def sections_of(results) -> tuple[Section, ...]:
+def sections_of(results: AnyResults) -> tuple[Section, ...]:
     """The sections in perimeter order; a closed one follows itself."""
     names = [str(name) for name in results["section"].values]
     ends = results["segment_end_m"].values
     perimeters = {p.name: p for p in results.site.perimeter}
     bounds = [i for i in range(len(names)) if i == 0 or names[i] != names[i - 1]] + [len(names)]
     starts = [np.array(perimeters[names[i]].points_m[0], dtype=float) for i in bounds[:-1]]
+    if "segment" in results.data.coords:  # as the run named them, also where another design's cameras would leave other letters
+        letters = [str(results["segment"].values[i]).split(" ")[0] for i in bounds[:-1]]
+    else:
+        letters = list(section_letters(results.site))
     sections = []
     for k, (first, stop) in enumerate(zip(bounds[:-1], bounds[1:])):
         perimeter = perimeters[names[first]]
@@ -108,11 +146,11 @@ def sections_of(results) -> tuple[Section, ...]:
             last = np.array(perimeter.points_m[-1], dtype=float)
             near = [j for j, start in enumerate(starts) if np.hypot(*(start - last)) <= JOINT_TOLERANCE_M]
             following = near[0] if near else None
-        sections.append(Section(k, section_letter(k), names[first], first, stop, float(ends[stop - 1]), following))
+        sections.append(Section(k, letters[k], names[first], first, stop, float(ends[stop - 1]), following))
     return tuple(sections)
 
 
-def touching(sections) -> tuple[np.ndarray, np.ndarray]:
+def touching(sections: Sequence[Section]) -> tuple[np.ndarray, np.ndarray]:
     """For every segment the one after it and the one before it, across joints; -1 where the fence ends."""
     count = sections[-1].stop
     after, before = np.full(count, -1), np.full(count, -1)
@@ -126,19 +164,19 @@ def touching(sections) -> tuple[np.ndarray, np.ndarray]:
     return after, before
 
 
-def runs_of(verdicts, sections) -> list[Run]:
+def runs_of(words: Sequence[str] | np.ndarray, sections: Sequence[Section]) -> list[Run]:
     """Runs of equal verdict of one weather class, cut at section joints, in segment order."""
     runs = []
     for section in sections:
         first = section.first
         for i in range(section.first + 1, section.stop + 1):
-            if i == section.stop or verdicts[i] != verdicts[first]:
-                runs.append(Run(section.index, first, i, str(verdicts[first])))
+            if i == section.stop or words[i] != words[first]:
+                runs.append(Run(section.index, first, i, str(words[first])))
                 first = i
     return runs
 
 
-def code_of(results, sections, first: int, last: int) -> str:
+def code_of(results: AnyResults, sections: Sequence[Section], first: int, last: int) -> str:
     """Place code of the stretch from segment `first` to segment `last`, both included."""
     start = next(s for s in sections if s.first <= first < s.stop)
     end = next(s for s in sections if s.first <= last < s.stop)
@@ -147,7 +185,7 @@ def code_of(results, sections, first: int, last: int) -> str:
     )
 
 
-def segment_lengths(results) -> np.ndarray:
+def segment_lengths(results: AnyResults) -> np.ndarray:
     """Length of every segment [m]."""
     return results["segment_end_m"].values - results["segment_start_m"].values
 
@@ -174,21 +212,22 @@ class ClassSummary:
         return told_hours(self.hours, self.years)
 
 
-def verdict_metres(verdicts, lengths) -> dict[str, float]:
+def verdict_metres(words: Sequence[str] | np.ndarray, lengths: np.ndarray) -> dict[str, float]:
     """Metres of each verdict in one weather class."""
-    verdicts = np.asarray(verdicts)
-    return {word: float(np.sum(lengths[verdicts == word])) for word in ("meets", "undecided", "weak", "no data")}
+    found = np.asarray(words)
+    return {word: float(np.sum(lengths[found == word])) for word in ("meets", "undecided", "weak", "no data")}
 
 
-def class_summaries(results) -> list[ClassSummary]:
+def class_summaries(results: AnyResults) -> list[ClassSummary]:
     """Every weather class in the results' own order."""
+    results = Results.of(results)
     lengths = segment_lengths(results)
     summaries = []
     for i, name in enumerate(results["weather"].values):
-        pd = results["pd"].values[i]
+        pd = results.at("pd", weather=i)
         known = ~np.isnan(pd)
         mean = float(np.average(pd[known], weights=lengths[known])) if known.any() else math.nan
-        metres = verdict_metres(results["verdict"].values[i], lengths)
+        metres = verdict_metres(results.at("verdict", weather=i), lengths)
         summaries.append(
             ClassSummary(
                 index=i,
@@ -205,7 +244,7 @@ def class_summaries(results) -> list[ClassSummary]:
     return summaries
 
 
-def worst_first(results) -> list[ClassSummary]:
+def worst_first(results: AnyResults) -> list[ClassSummary]:
     """Weather classes, worst first: longest weak length, then lowest mean Pd; classes of 0 h/yr come last."""
     return sorted(
         class_summaries(results),
@@ -213,15 +252,12 @@ def worst_first(results) -> list[ClassSummary]:
     )
 
 
-def class_with_most(results, metres) -> int:
+def class_with_most(results: AnyResults, metres: np.ndarray) -> int:
     """Index of the class with hours (any when none has) that has most of `metres` (weather); of equal ones the worst class."""
     classes = [c.index for c in worst_first(results) if c.hours > 0] or list(range(results.sizes["weather"]))
     return max(classes, key=lambda row: round(float(metres[row]), 3))
 
 
-def year_verdicts(results) -> np.ndarray:
+def year_verdicts(results: AnyResults) -> np.ndarray:
     """Verdict of every segment for the year weighted by hours, by the same rule as for a class."""
-    need = float(results.attrs["requirement_pd"])
-    low, high = results["pd_year_low"].values, results["pd_year_high"].values
-    missing = np.isnan(results["pd_year"].values)
-    return np.where(missing, "no data", np.where(high < need, "weak", np.where(low > need, "meets", "undecided")))
+    return verdicts(results["pd_year_low"].values, results["pd_year_high"].values, float(results.attrs["requirement_pd"]))

@@ -6,8 +6,9 @@ dimensions and never by the order of axes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import xarray as xr
@@ -15,20 +16,33 @@ import xarray as xr
 from fencecast.errors import UsageError
 from fencecast.site import Site, parse_site
 
+if TYPE_CHECKING:
+    from fencecast.estimate.places import ClassSummary, Section
+    from fencecast.estimate.weakest import Place
+
 RESULTS_SCHEMA = 2
+
+
+def check_schema(data: xr.Dataset, name: str = "these results") -> None:
+    """UsageError, in one line, for results of another format or for a Dataset that holds none; name: of the file."""
+    if not isinstance(data, xr.Dataset) or not {"schema", "site_toml"} <= set(data.attrs):
+        raise UsageError(
+            f'{type(data).__name__} is not what a run gives: give the Dataset of fc.run(...) or of fc.open_results("results.nc")'
+        )
+    schema = int(data.attrs["schema"])
+    if schema != RESULTS_SCHEMA:
+        raise UsageError(
+            f"{name} are of format {schema}, made by fencecast {data.attrs.get('version', '(unknown)')}; this version reads "
+            f"format {RESULTS_SCHEMA}: run the site again"
+        )
 
 
 class Results:
     """What a run found. `data` is the Dataset as users get it; `site` the site that it was computed for."""
 
     def __init__(self, data: xr.Dataset, site: Site | None = None):
-        """UsageError for a Dataset that another version of fencecast made in another format."""
-        schema = int(data.attrs.get("schema", 0))
-        if schema != RESULTS_SCHEMA:
-            raise UsageError(
-                f"these results are of format {schema}, made by fencecast {data.attrs.get('version', '(unknown)')}; this version "
-                f"reads format {RESULTS_SCHEMA}: run the site again"
-            )
+        """UsageError for a Dataset that another version of fencecast made in another format, or that is none of a run."""
+        check_schema(data)
         self.data = data
         self._site = site
 
@@ -48,7 +62,7 @@ class Results:
         return self.data.attrs
 
     @property
-    def sizes(self):
+    def sizes(self) -> Mapping[Any, int]:
         return self.data.sizes
 
     @cached_property
@@ -75,7 +89,7 @@ class Results:
         """The numbers of a variable with its axes in this order; all of its dimensions are named."""
         return self.data[name].transpose(*dims).values
 
-    def at(self, name: str, **positions) -> Any:
+    def at(self, name: str, **positions: Any) -> Any:
         """A variable at positions (numbers, slices or arrays of them) along the dimensions that are named; the others stay whole,
         in their own order. A single number comes as Python's own."""
         variable = self.data[name].variable
@@ -106,8 +120,40 @@ class Results:
         return tuple(str(mark) for mark in self.data["camera"].values)
 
     @cached_property
-    def sections(self):
-        """The perimeters as the results cut them (`estimate.places.Section`), in the order of the site."""
+    def sections(self) -> tuple[Section, ...]:
+        """The perimeters as the results cut them, in the order of the site."""
         from fencecast.estimate.places import sections_of
 
         return sections_of(self)
+
+    @cached_property
+    def summaries(self) -> tuple[ClassSummary, ...]:
+        """Every weather class over the whole fence, in the order of the results."""
+        from fencecast.estimate.places import class_summaries
+
+        return tuple(class_summaries(self))
+
+    @cached_property
+    def worst_first(self) -> tuple[ClassSummary, ...]:
+        """The same, worst first; classes of 0 h/yr come last."""
+        from fencecast.estimate.places import worst_first
+
+        return tuple(worst_first(self))
+
+    @cached_property
+    def weak_places(self) -> tuple[Place, ...]:
+        """Every weak place, lowest Pd first."""
+        from fencecast.estimate.weakest import weak_places
+
+        return tuple(weak_places(self))
+
+    @cached_property
+    def year_verdicts(self) -> np.ndarray:
+        """Verdict of every segment for the year weighted by hours, (segments,)."""
+        from fencecast.estimate.places import year_verdicts
+
+        return year_verdicts(self)
+
+
+# What is read by the names of variables alone takes either.
+AnyResults = Results | xr.Dataset

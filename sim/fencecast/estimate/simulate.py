@@ -132,30 +132,65 @@ def simulate(
 ) -> Tally:
     """Simulate the `active` cells (bool, (cells,)) until each half width is at most `precision`, or the cap is reached.
 
-    Rounds of 16, 32, 64 ... points a scrambling. progress(done, expected) counts crossings; `expected` is a forecast that
-    assumes half widths shrink with n^-0.8 between rounds.
+    Rounds of 16, 32, 64 ... points a scrambling. progress(done, expected) counts crossings.
     """
     tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size, replicates)
-    most = max(2, max_crossings // replicates)
-    open_cells = np.flatnonzero(active)
-    points = min(FIRST_POINTS, most)
-    done = 0
-    expected = len(open_cells) * points * replicates * 2
+    which = np.flatnonzero(active)
+    forecast = Forecast(progress, precision, len(which), replicates)
 
-    def on_block(crossings: int) -> None:
-        nonlocal done
-        done += crossings
-        if progress:
-            progress(done, max(expected, done))
+    def still_open(which: np.ndarray, growth: float) -> np.ndarray:
+        half = tally.half_width(confidence)[which]
+        forecast.expect(half, growth)
+        return half > precision
 
-    while len(open_cells):
-        advance(plan, cells, tally, open_cells, points, threads, on_block)
-        half = tally.half_width(confidence)[open_cells]
+    def upto(which: np.ndarray, points: int) -> None:
+        advance(plan, cells, tally, which, points, threads, forecast)
+        forecast.points = points
+
+    in_rounds(which, max_crossings // replicates, upto, still_open)
+    return tally
+
+
+def in_rounds(
+    which: np.ndarray,
+    most: int,
+    upto: Callable[[np.ndarray, int], None],
+    still_open: Callable[[np.ndarray, float], np.ndarray],
+    first: int = FIRST_POINTS,
+) -> None:
+    """The rounds of every estimate: `first` points of each scrambling, then twice as many, until no cell is open or `most` are.
+
+    upto(which, points) simulates the open cells (indices) to so many points; still_open(which, growth) says which of them go on
+    (bool), where `growth` is how many times as many points the cap allows.
+    """
+    most = max(2, most)
+    points = min(first, most)
+    while len(which):
+        upto(which, points)
         if points >= most:
             break
-        open_cells = open_cells[half > precision]
-        wide = half[half > precision]
-        wanted = np.minimum(2.0 ** np.ceil(np.log2(np.maximum((wide / precision) ** 1.25, 2.0))), most / points)
-        expected = done + int(np.sum((wanted - 1.0) * points * replicates))
+        which = which[still_open(which, most / points)]
         points = min(2 * points, most)
-    return tally
+
+
+class Forecast:
+    """Progress of one estimate in crossings; what is to come assumes that half widths shrink with n^-0.8 between rounds.
+
+    each: crossings of a cell for one point (scramblings times designs).
+    """
+
+    def __init__(self, progress: Callable[[int, int], None] | None, precision: float, cells: int, each: int):
+        self.progress, self.precision, self.each = progress, precision, each
+        self.done, self.points = 0, FIRST_POINTS
+        self.expected = 2 * cells * FIRST_POINTS * each
+
+    def __call__(self, crossings: int) -> None:
+        self.done += crossings
+        if self.progress:
+            self.progress(self.done, max(self.expected, self.done))
+
+    def expect(self, half: np.ndarray, growth: float) -> None:
+        """After a round: half widths of the open cells, and how many times as many points the cap allows."""
+        wide = half[half > self.precision]
+        wanted = np.minimum(2.0 ** np.ceil(np.log2(np.maximum((wide / self.precision) ** 1.25, 2.0))), growth)
+        self.expected = self.done + int(np.sum((wanted - 1.0) * self.points * self.each))

@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from fencecast.errors import UsageError
+from fencecast.estimate.results import check_schema
 
 _NEEDED = ("pd", "pd_low", "pd_high", "verdict", "miss_share")
 
@@ -47,4 +48,5 @@ def open_results(path: str | os.PathLike) -> xr.Dataset:
     missing = [name for name in _NEEDED if name not in results] + [a for a in ("site_toml", "schema") if a not in results.attrs]
     if missing:
         raise UsageError(f"{path} is not a results file of `fencecast run`, `compare` or `study`: it has no {', '.join(missing)}")
+    check_schema(results, f"the results in {path}")
     return results

@@ -7,11 +7,14 @@ callers tell it in a sentence.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.estimate.places import class_summaries, code_of, segment_lengths, touching
+from fencecast.estimate.intervals import verdict
+from fencecast.estimate.places import Section, class_summaries, code_of, segment_lengths, touching
+from fencecast.estimate.results import AnyResults, Results
 
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
 VALLEY_APART_M = 10.0  # lowest places of a fence without weak ones lie at least this far apart
@@ -49,26 +52,27 @@ class Place:
     valley: bool = False
 
 
-def counted_classes(results) -> list[int]:
+def counted_classes(results: AnyResults) -> list[int]:
     """Indexes of the classes with hours > 0 (all of them when none has any)."""
     hours = results["weather_hours"].values
     counted = [i for i in range(len(hours)) if hours[i] > 0]
     return counted or list(range(len(hours)))
 
 
-def widespread_classes(results) -> list[int]:
+def widespread_classes(results: AnyResults) -> list[int]:
     """Indexes of the counted classes that are weak over more than half of the fence that has data."""
     length = float(np.sum(segment_lengths(results)[~np.all(np.isnan(results["pd"].values), axis=0)]))
     counted = set(counted_classes(results))
     return [c.index for c in class_summaries(results) if c.index in counted and c.weak_m > WIDESPREAD_SHARE * length]
 
 
-def weak_places(results) -> list[Place]:
+def weak_places(results: AnyResults) -> list[Place]:
     """Every weak place, lowest Pd first; empty when nothing is weak, or weak only in widespread classes."""
+    results = Results.of(results)
     sections = results.sections
     after, before = touching(sections)
     counted, widespread = counted_classes(results), set(widespread_classes(results))
-    weak = results["verdict"].values == "weak"
+    weak = results.array("verdict", "weather", "segment") == "weak"
     merged = weak[[i for i in counted if i not in widespread]].any(axis=0)
     pd = np.where(weak, results["pd"].values, np.inf)[counted]
     places = []
@@ -80,12 +84,13 @@ def weak_places(results) -> list[Place]:
     return sorted(places, key=lambda place: place.pd)
 
 
-def lowest_places(results, count: int = 5) -> list[Place]:
+def lowest_places(results: AnyResults, count: int = 5) -> list[Place]:
     """The `count` lowest places, weak ones first; without weak ones, the valleys of the worst class's Pd.
 
     The valleys also stand in when every weak class is weak over more than half of the fence; then a valley that is weak in no
     class is none of them.
     """
+    results = Results.of(results)
     places = weak_places(results)[:count]
     if places:
         return places
@@ -93,18 +98,18 @@ def lowest_places(results, count: int = 5) -> list[Place]:
     return [place for place in valleys if place.weak_in] or valleys
 
 
-def everywhere_weak(results, place: Place) -> bool:
+def everywhere_weak(results: AnyResults, place: Place) -> bool:
     """Whether a place is weak in every counted class."""
     return len(place.weak_in) == len(counted_classes(results))
 
 
-def _valleys(results, count: int) -> list[Place]:
+def _valleys(results: Results, count: int) -> list[Place]:
     sections = results.sections
     counted = counted_classes(results)
     pd = np.where(np.isnan(results["pd"].values), np.inf, results["pd"].values)[counted]
     lengths = segment_lengths(results)
-    free = np.isfinite(pd).any(axis=0)
-    places = []
+    free = np.asarray(np.isfinite(pd).any(axis=0))
+    places: list[Place] = []
     while free.any() and len(places) < count:
         lowest = np.where(free, pd.min(axis=0), np.inf)
         segment = int(np.argmin(lowest))
@@ -125,7 +130,7 @@ def _valleys(results, count: int) -> list[Place]:
     return sorted(places, key=lambda place: place.pd)
 
 
-def touching_sets(mask, after, before) -> list[list[int]]:
+def touching_sets(mask: np.ndarray, after: np.ndarray, before: np.ndarray) -> list[list[int]]:
     """Touching segments where `mask` holds, each in walking order, across joints and around a ring."""
     left = set(np.flatnonzero(mask).tolist())
     parts = []
@@ -143,7 +148,7 @@ def touching_sets(mask, after, before) -> list[list[int]]:
     return parts
 
 
-def _stretch(mask, segment: int, after, before) -> list[int]:
+def _stretch(mask: np.ndarray, segment: int, after: np.ndarray, before: np.ndarray) -> list[int]:
     """The touching segments around one of them where `mask` holds, in walking order."""
     back = []
     at = segment
@@ -159,18 +164,19 @@ def _stretch(mask, segment: int, after, before) -> list[int]:
     return stretch
 
 
-def leading_cause(results, row: int, segments) -> tuple[str | None, float | None]:
+def leading_cause(results: AnyResults, row: int, segments: int | Sequence[int]) -> tuple[str | None, float | None]:
     """The largest cause of misses in one class over a segment or a stretch of them, and its share of those misses.
 
     A stretch is judged as a whole, by length: its lowest metre alone may be a tie that turns with the seed. (None, None) when
     the mean 1 - Pd is within the mean half width.
     """
+    results = Results.of(results)
     part = np.atleast_1d(segments)
     length = segment_lengths(results)[part]
-    pd = float(np.average(results["pd"].values[row, part], weights=length))
-    width = results["pd_high"].values[row, part] - results["pd_low"].values[row, part]
+    pd = float(np.average(results.at("pd", weather=row, segment=part), weights=length))
+    width = results.at("pd_high", weather=row, segment=part) - results.at("pd_low", weather=row, segment=part)
     half_width = 0.5 * float(np.average(width, weights=length))
-    shares = results["miss_share"].values[:, row, part] @ length
+    shares = results.at("miss_share", weather=row, segment=part) @ length
     total = float(np.sum(shares))
     if not (1.0 - pd > half_width and total > 0.0):
         return None, None
@@ -178,20 +184,22 @@ def leading_cause(results, row: int, segments) -> tuple[str | None, float | None
     return str(results["cause"].values[largest]), float(shares[largest] / total)
 
 
-def printed_numbers(results, row: int, segment: int) -> tuple[float, float, float, bool]:
+def printed_numbers(results: AnyResults, row: int, segment: int) -> tuple[float, float, float, bool]:
     """Pd, low and high of a cell as they are printed: those of fresh crossings where the results hold them."""
+    results = Results.of(results)
     if "pd_fresh" in results:
-        fresh = tuple(float(results[name].values[row, segment]) for name in ("pd_fresh", "pd_fresh_low", "pd_fresh_high"))
+        fresh = tuple(results.at(name, weather=row, segment=segment) for name in ("pd_fresh", "pd_fresh_low", "pd_fresh_high"))
         if not np.isnan(fresh[0]):
             return *fresh, True
-    return *(float(results[name].values[row, segment]) for name in ("pd", "pd_low", "pd_high")), False
+    return *(results.at(name, weather=row, segment=segment) for name in ("pd", "pd_low", "pd_high")), False
 
 
-def _place(results, sections, row: int, segment: int, stretch: list[int], part: list[int], **kind: bool) -> Place:
+def _place(
+    results: AnyResults, sections: tuple[Section, ...], row: int, segment: int, stretch: list[int], part: list[int], **kind: bool
+) -> Place:
     pd, low, high, fresh = printed_numbers(results, row, segment)
-    need = float(results.attrs["requirement_pd"])
     cause, share = leading_cause(results, row, stretch)
-    weak_rows = [i for i in counted_classes(results) if np.any(results["verdict"].values[i, part] == "weak")]
+    weak_rows = [i for i in counted_classes(results) if np.any(results.at("verdict", weather=i, segment=part) == "weak")]
     return Place(
         code=code_of(results, sections, stretch[0], stretch[-1]),
         section=str(results["section"].values[segment]),
@@ -204,7 +212,7 @@ def _place(results, sections, row: int, segment: int, stretch: list[int], part: 
         low=low,
         high=high,
         fresh=fresh,
-        verdict="weak" if high < need else "meets" if low > need else "undecided",
+        verdict=verdict(low, high, float(results.attrs["requirement_pd"])),
         cause=cause,
         cause_share=share,
         weak_in=tuple(str(results["weather"].values[i]) for i in weak_rows),

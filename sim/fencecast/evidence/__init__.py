@@ -1,4 +1,4 @@
-"""What the model is held against: checks of the product's own functions by outside sources, one module for each subject.
+"""What the model is checked against: checks of the product's own functions by outside sources, one module for each subject.
 
 check.py          what a check is, and how outside libraries are found
 catalogue.py      all subjects in order

@@ -10,8 +10,8 @@ import numpy as np
 
 from fencecast.evidence.check import Check, absolute, outside, relative, with_version
 from fencecast.physics import air
+from fencecast.units import ZERO_CELSIUS_K
 
-ZERO_K = 273.15
 _HUMIDITY = (0.2, 0.5, 0.8, 1.0)
 
 
@@ -25,7 +25,7 @@ def water_vapour() -> Check:
         ratio = psychrolib.GetHumRatioFromRelHum(celsius, humidity, 101325.0)
         return 1000.0 * ratio / psychrolib.GetMoistAirVolume(celsius, ratio, 101325.0)
 
-    ours = [air.water_vapour_density_g_m3(t + ZERO_K, humidity) for t, humidity in cases]
+    ours = [air.water_vapour_density_g_m3(t + ZERO_CELSIUS_K, humidity) for t, humidity in cases]
     return Check(
         "water_vapour",
         "Water vapour density, 0..45 °C, 20-100 %",
@@ -46,7 +46,7 @@ def saturation_cold() -> Check:
         frozen = math.tanh(0.0415 * (t - 218.8)) * (53.878 - 1331.22 / t - 9.44523 * math.log(t) + 0.014025 * t)
         return 0.01 * math.exp(54.842763 - 6763.22 / t - 4.210 * math.log(t) + 0.000367 * t + frozen)
 
-    places = [ZERO_K + t for t in range(-45, 61, 5)]
+    places = [ZERO_CELSIUS_K + t for t in range(-45, 61, 5)]
     return Check(
         "saturation_cold",
         "Saturation over water, -45..60 °C",
@@ -54,7 +54,7 @@ def saturation_cold() -> Check:
         "relative",
         0.0075,
         "the Magnus law's own error, largest at -45 °C",
-        "Murphy & Koop 2005, eq. 10 (from memory; gives the triple point's 6.1166 hPa)",
+        "Murphy & Koop 2005, eq. 10 (published values, not checked against the originals; gives the triple point's 6.1166 hPa)",
         len(places),
     )
 
@@ -66,7 +66,7 @@ def band_model_table() -> np.ndarray:
 
 
 def _gas(celsius: float, humidity: float, distance_m: float) -> float:
-    return air.gas_transmission(distance_m, air.water_vapour_density_g_m3(celsius + ZERO_K, humidity))
+    return air.gas_transmission(distance_m, air.water_vapour_density_g_m3(celsius + ZERO_CELSIUS_K, humidity))
 
 
 def clear_air() -> Check:
@@ -102,7 +102,7 @@ def clear_air_formula() -> Check:
         for t in range(-20, 41, 5)
         for humidity in np.linspace(0.1, 1.0, 10)
         for d in (5.0, 10.0, 20.0, 40.0, 60.0, 100.0, 150.0)
-        if air.water_vapour_density_g_m3(t + ZERO_K, humidity) < 15.0
+        if air.water_vapour_density_g_m3(t + ZERO_CELSIUS_K, humidity) < 15.0
     ]
     return Check(
         "clear_air_formula",

@@ -44,8 +44,16 @@ def checks_of(subject: str) -> tuple[Callable[[], Check], ...]:
     return importlib.import_module(f"fencecast.evidence.{SUBJECTS[subject]}").CHECKS
 
 
+def verify(progress: Callable[[str], None] | None = None) -> list[tuple[str, Check]]:
+    """Every part of the model compared with outside sources (`fencecast verify`): (subject, Check) each; takes minutes.
+
+    progress(subject) before each. MissingLibraryError without the extra `verify`.
+    """
+    return list(run_all(progress))
+
+
 def run_all(progress: Callable[[str], None] | None = None, ahead: bool = True) -> Iterator[tuple[str, Check]]:
-    """(subject, check) one after the other; progress is told each subject before it begins.
+    """(subject, check) one after the other; progress hears of each subject before it begins.
 
     ahead: let a second process run the slow Monte Carlo meanwhile.
     """

@@ -9,18 +9,17 @@ import numpy as np
 from fencecast.evidence import comfort
 from fencecast.evidence.check import Check, absolute, outside, relative, with_version
 from fencecast.physics import surfaces
-
-ZERO_K = 273.15
+from fencecast.units import ZERO_CELSIUS_K
 
 
 def _ours_c(air_c, radiant_c, air_speed, humidity, met, clo) -> float:
     """The product's own balance with ISO 7730's pieces: its skin, its area factor, 0.70 for the emissivity, dry, no reduction."""
     return (
         surfaces.clothing_balance_temperature_k(
-            comfort.skin_c(met) + ZERO_K, 0.155 * clo, comfort.area_factor(clo), air_c + ZERO_K, 0.01 * humidity, air_speed,
-            radiant_c + ZERO_K, 0.70, 0.0,
+            comfort.skin_c(met) + ZERO_CELSIUS_K, 0.155 * clo, comfort.area_factor(clo), air_c + ZERO_CELSIUS_K,
+            0.01 * humidity, air_speed, radiant_c + ZERO_CELSIUS_K, 0.70, 0.0,
         )
-        - ZERO_K
+        - ZERO_CELSIUS_K
     )  # fmt: skip
 
 
@@ -35,7 +34,8 @@ def clothing_iso_7730() -> Check:
         "K",
         0.02,
         "PMV has two digits (0.01 K), the standard 273 for 273.15",
-        "ISO 7730:2005 Table D.1, 12 of 13 rows (from memory; row 7 contradicts its own formulas)",
+        "ISO 7730:2005 Table D.1, 12 of 13 rows (published values, not checked against the originals; "
+        "row 7 contradicts its own formulas)",
         len(ours),
         note=f"first row {ours[0]:.2f} °C",
     )
@@ -119,7 +119,7 @@ def clothing_wet() -> Check:
     ours, theirs = [], []
     for air_c in (2.0, 10.0, 20.0, 30.0):
         for humidity in (0.3, 0.6, 0.9):
-            air_k = air_c + ZERO_K
+            air_k = air_c + ZERO_CELSIUS_K
             surface_k = surfaces.clothing_balance_temperature_k(air_k, 1e9, 1.0, air_k, humidity, 3.0, air_k, 0.0, 1.0)
             ours.append(air_k - surface_k)
             theirs.append(air_c - comfort.wet_bulb_c(air_c, humidity * saturation_kpa(air_c), saturation_kpa))
@@ -130,7 +130,7 @@ def clothing_wet() -> Check:
         "relative",
         0.07,
         "Lewis factor of comfort standards (16.5 K/kPa) against a psychrometer's: 6 %",
-        "psychrometer of WMO No. 8 (from memory)",
+        "psychrometer of WMO No. 8 (published values, not checked against the originals)",
         len(ours),
     )
 

@@ -7,9 +7,10 @@ import math
 from fencecast.evidence.check import outside
 
 MET_W_M2 = 58.15
-# ISO 7730:2005, Table D.1 (from memory; the rows agree with what open-source comfort programs are tested with): air and radiant
-# temperature [C], air speed [m/s], humidity [%], metabolic rate [met], insulation [clo], PMV. Row 7 (23.5, 23.5, 0.10, 40, 1.2,
-# 1.0: 0.50) is left out: the standard's own formulas give 0.36 there, as other programs also found.
+# ISO 7730:2005, Table D.1 (published values, not checked against the originals; the rows agree with what open-source comfort
+# programs are tested with): air and radiant temperature [C], air speed [m/s], humidity [%], metabolic rate [met], insulation
+# [clo], PMV. Row 7 (23.5, 23.5, 0.10, 40, 1.2, 1.0: 0.50) is left out: the standard's own formulas give 0.36 there, as other
+# programs also found.
 TABLE_D1 = (
     (22.0, 22.0, 0.10, 60.0, 1.2, 0.5, -0.75),
     (27.0, 27.0, 0.10, 60.0, 1.2, 0.5, 0.77),
@@ -54,7 +55,10 @@ def surface_implied_by_pmv_c(air_c, radiant_c, air_speed, humidity, met, clo, pm
 
 
 def wet_bulb_c(air_c: float, vapour_kpa: float, saturation_kpa) -> float:
-    """Reading of an Assmann psychrometer, WMO No. 8: coefficient 6.53e-4 (1 + 9.44e-4 t) p (from memory)."""
+    """Reading of an Assmann psychrometer, WMO No. 8: coefficient 6.53e-4 (1 + 9.44e-4 t) p.
+
+    Published value, not checked against the original.
+    """
 
     def excess(bulb_c):
         coefficient = 6.53e-4 * (1.0 + 9.44e-4 * bulb_c) * 101.325

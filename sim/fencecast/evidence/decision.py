@@ -29,16 +29,17 @@ OEIS = {
 # Runs of m in N = 10 tosses, m = 1 to 8: A050227, after Feller, An Introduction to Probability Theory and Its Applications.
 FELLER_10 = (1023, 880, 520, 251, 112, 48, 20, 8)
 
-# Worked examples with their numbers (the first from memory, the others as quoted on public pages): m, n, looks of p = 1/2,
-# probability, unit of its last digit. Runs of three within ten are de Moivre's (The Doctrine of Chances), of five within 20
-# Uspensky's (Introduction to Mathematical Probability, 1937), of seven within 100 Merkel's (Probabilities of Consecutive Events
-# in Coin Flipping, University of Cincinnati, 2011).
+# Worked examples with their numbers (the first a published value, not checked against the original, the others as quoted on
+# public pages): m, n, looks of p = 1/2, probability, unit of its last digit. Runs of three within ten are de Moivre's (The
+# Doctrine of Chances), of five within 20 Uspensky's (Introduction to Mathematical Probability, 1937), of seven within 100
+# Merkel's (Probabilities of Consecutive Events in Coin Flipping, University of Cincinnati, 2011).
 WORKED_RUNS = ((3, 3, 10, 65 / 128, 1e-7), (5, 5, 20, 0.2498703, 1e-7), (7, 7, 100, 0.3175204, 1e-7))
 # Binary integration of radar looks: 2 of 4 raises the chance of a single look down to a chance of "approximately 0.23"
 # (Richards, Fundamentals of Radar Signal Processing, 2nd ed. 2014, section 6.4).
 WORKED_2_OF_4 = 0.23
 
-# Multiples of N50 and probabilities of the night vision laboratory's static performance model (Ratches et al. 1975; from memory).
+# Multiples of N50 and probabilities of the night vision laboratory's static performance model (Ratches et al. 1975; published
+# values, not checked against the originals).
 TRANSFER_TABLE = {3.0: 1.00, 2.0: 0.95, 1.5: 0.80, 1.0: 0.50, 0.75: 0.30, 0.5: 0.10, 0.25: 0.02}
 
 
@@ -175,7 +176,8 @@ def transfer_table() -> Check:
         "of 1",
         0.025,
         "half a step of the table (0.05), to which the curve was fitted",
-        "transfer function of the static performance model, Ratches et al. 1975 (from memory)",
+        "transfer function of the static performance model, Ratches et al. 1975 "
+        "(published values, not checked against the originals)",
         len(ours),
         note=f"at N50 {ours[3]:.3f}, at twice N50 {ours[1]:.3f}",
     )

@@ -9,6 +9,7 @@ import numpy as np
 from fencecast.evidence import yard
 from fencecast.evidence.check import Check, outside, relative, with_version
 from fencecast.kernels import look
+from fencecast.kernels.types import Body, Motion
 from fencecast.physics import body, optics
 
 POSES = 200
@@ -96,6 +97,14 @@ def random_body(random, bearing_rad: float, reach_m=(5.0, 60.0)):
     return *place, math.cos(heading), math.sin(heading), gait, random.uniform(0.3, 5.0), sizes
 
 
+def image_of_body(cameras, errors, seen: Body) -> tuple[np.ndarray, np.ndarray]:
+    """The product's rectangles (5, 4) and result row of a body before the first camera, mounted with these errors."""
+    pose, edges, result = look.pose_of(look.make_poses(1), 0), np.zeros((5, 4)), np.zeros(look.LOOK_RESULTS)
+    look.fill_pose(cameras, 0, *errors, pose)
+    look.fill_body_image(look.optics_of(cameras, 0), pose, seen, edges, result)
+    return edges, result
+
+
 def rectangles() -> Check:
     """Catches a body turned the wrong way, breadth for depth, near and far exchanged, rows upside down, pose errors reversed."""
     random = np.random.default_rng(101)
@@ -106,11 +115,8 @@ def rectangles() -> Check:
         errors = (random.uniform(-3.0, 3.0), random.uniform(-0.1, 0.15), random.uniform(-1.0, 1.0))
         bearing, depression, height_m = errors[0], math.radians(14.0) + errors[1], 4.0 + errors[2]
         x, y, hx, hy, gait, speed, (height, breadth, depth) = random_body(random, bearing)
-        pose, edges, result = np.zeros(12), np.zeros((5, 4)), np.zeros(look.LOOK_RESULTS)
-        look.fill_pose(cameras, 0, *errors, pose)
-        look.fill_body_image(
-            cameras, 0, pose, x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait, height, breadth, depth, edges, result
-        )
+        seen = Body(Motion(x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait), height, breadth, depth)
+        edges, _ = image_of_body(cameras, errors, seen)
         ground = math.hypot(x, y)
         ahead, right = np.array([x, y]) / ground, np.array([y, -x]) / ground
         cosine, sine = abs(np.dot((hx, hy), ahead)), abs(np.dot((hx, hy), right))
@@ -146,9 +152,8 @@ def blur() -> Check:
         name = ("rectilinear", "equidistant")[case % 2]
         cameras = yard.looking_about(name).cameras
         x, y, hx, hy, gait, speed, sizes = random_body(random, 0.0)
-        pose, edges, result = np.zeros(12), np.zeros((5, 4)), np.zeros(look.LOOK_RESULTS)
-        look.fill_pose(cameras, 0, 0.0, 0.0, 0.0, pose)
-        look.fill_body_image(cameras, 0, pose, x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait, *sizes, edges, result)
+        seen = Body(Motion(x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait), *sizes)
+        _, result = image_of_body(cameras, (0.0, 0.0, 0.0), seen)
         step = 1e-4
         middles = [[x + k * step * speed * hx, y + k * step * speed * hy, 0.5 * sizes[0]] for k in (-0.5, 0.5)]
         turn = turn_into_camera(0.0, math.radians(14.0))

@@ -9,7 +9,8 @@ import numpy as np
 from fencecast.evidence.check import Check, absolute, outside, relative, with_version
 from fencecast.physics import radiance
 
-# Share of a black body's emission below lambda T, as heat-transfer textbooks print it (from memory).
+# Share of a black body's emission below lambda T, as heat-transfer textbooks print it (published values, not checked against the
+# originals).
 HANDBOOK = {
     1000.0: 0.000321, 2000.0: 0.066728, 2898.0: 0.250108, 3000.0: 0.273232, 5000.0: 0.633747, 8000.0: 0.856288,
 }  # fmt: skip
@@ -34,7 +35,7 @@ def _fraction(lambda_t: float) -> float:
 
 
 def _spectral(wavelength_um: float, temperature_k: float) -> float:
-    """Planck's law [W m-2 sr-1 um-1]."""
+    """Planck's law [W/(m²·sr·µm)]."""
     si = outside("scipy.constants")
     return 2e24 * si.h * si.c**2 / wavelength_um**5 / math.expm1(_c2_um_k() / (wavelength_um * temperature_k))
 
@@ -75,7 +76,7 @@ def planck_handbook() -> Check:
         "of 1",
         5e-5,
         "the printed table lies 4e-5 above exact quadrature",
-        "black-body table of heat-transfer handbooks (from memory)",
+        "black-body table of heat-transfer handbooks (published values, not checked against the originals)",
         len(ours),
         note=f"F(0-3000 µm K) {radiance.planck_fraction(3000.0):.6f}",
     )
@@ -94,7 +95,7 @@ def band_radiance() -> Check:
         "two fractions are subtracted in 64-bit numbers",
         f"quadrature of Planck's law, CODATA constants ({with_version('scipy')})",
         len(cases),
-        note=f"L(20 °C, 8-14 µm) {radiance.band_radiance(293.15, 8.0, 14.0):.4f} W/m²sr",
+        note=f"L(20 °C, 8-14 µm) {radiance.band_radiance(293.15, 8.0, 14.0):.4f} W/(m²·sr)",
     )
 
 
@@ -111,7 +112,7 @@ def band_radiance_slope() -> Check:
         "two fractions are subtracted in 64-bit numbers",
         f"quadrature of the derivative of Planck's law ({with_version('scipy')})",
         len(cases),
-        note=f"dL/dT(300 K) {radiance.band_radiance_slope(300.0, 8.0, 14.0):.5f} W/m²srK",
+        note=f"dL/dT(300 K) {radiance.band_radiance_slope(300.0, 8.0, 14.0):.5f} W/(m²·sr·K)",
     )
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
+from collections.abc import Mapping
 from importlib.metadata import version
+from typing import Any
 
 from fencecast.findings.words import feet, whole
+from fencecast.site import Site
 
 # How the person moves, as the end of 'person ...'; the look has the person crossing the view to the right.
 GAITS = {
@@ -18,7 +20,7 @@ GAITS = {
 }
 
 
-def one_look_attrs(site) -> dict:
+def one_look_attrs(site: Site) -> dict:
     """What the foot of a one-look picture prints, in the shape of the results' attributes."""
     return {"title": site.title, "version": version("fencecast"), "site_sha256": site.sha256 or "not read from a file"}
 
@@ -29,22 +31,12 @@ def distance_text(distance_m: float, units: str = "si") -> str:
     return f"{text} ({whole(feet(distance_m))} ft)" if units == "us" else text
 
 
-def in_both_units(text: str, units: str) -> str:
-    """A phrase of a budget; with units 'us' feet and Fahrenheit degrees follow its metres and its Celsius temperatures.
-
-    Whole degrees: a tenth of a degree Celsius, which is all that the phrase has, is a fifth of one of Fahrenheit's.
-    """
-    if units != "us":
-        return text
-
-    def second(match) -> str:
-        value, unit = float(match[1].replace(",", "").replace("−", "-")), match[2]
-        return f"{match[0]} ({whole(feet(value))} ft)" if unit == "m" else f"{match[0]} ({1.8 * value + 32.0:.0f} °F)"
-
-    return re.sub(r"([-−]?[\d,.]*\d) (m|°C)(?![\w/·²³])", second, text)
+def phrase(of: Mapping[str, Any], key: str, units: str) -> str:
+    """A phrase of a budget, such as the `detail` of a step; with units 'us' the one with feet and Fahrenheit degrees."""
+    return str((of.get(f"{key}_us") if units == "us" else "") or of.get(key) or "")
 
 
-def lens_text(site, lens: str) -> str:
+def lens_text(site: Site, lens: str) -> str:
     """'3 mm lens' for a lens of the site by its name; anything else as it is."""
     known = site.lenses.get(lens)
     return f"{known.focal_length_mm:g} mm lens" if known is not None else lens

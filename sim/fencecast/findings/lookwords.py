@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from fencecast.findings.looktext import distance_text, gait_text, in_both_units, lens_text
+from fencecast.findings.looktext import distance_text, gait_text, lens_text, phrase
 from fencecast.findings.words import first_upper, pd_text
+from fencecast.site import Site
 
 LARGE_LOSS = 0.9  # a step that leaves less than this is worth a word in the title
 
 
-def largest_loss(rungs) -> int | None:
+def largest_loss(rungs: Sequence[Mapping[str, Any]]) -> int | None:
     """Index of the step of part 1 that leaves the smallest share of the contrast's size; None when every step keeps it."""
     losses = [
         (abs(rung["factor"]), i)
@@ -25,7 +28,7 @@ def _in_words(share: float) -> str:
     return pd_text(share).replace("<", "under ").replace(">", "over ")
 
 
-def finding(explanation) -> str:
+def finding(explanation: Mapping[str, Any]) -> str:
     """The title: the chance that the look counts, and what became of the contrast."""
     rungs = explanation["rungs"]
     chain = [rung for rung in rungs if rung["part"] == 1]
@@ -56,11 +59,11 @@ def finding(explanation) -> str:
     return f"{title}; nearly all the contrast arrives"
 
 
-def subtitle(explanation, site) -> str:
+def subtitle(explanation: Mapping[str, Any], site: Site) -> str:
     """What is drawn: the class, its fog, the lens, the person; with US units the distance in feet."""
     parts = [
         first_upper(explanation["weather"]),
-        in_both_units(explanation.get("fog_text") or "", site.units),
+        phrase(explanation, "fog_text", site.units),
         lens_text(site, explanation["lens"]),
     ]
     parts += [f"person {gait_text(explanation['gait'])}", "every varying quantity at its median"]
@@ -69,7 +72,7 @@ def subtitle(explanation, site) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def key_words(rungs, off_axis: bool) -> str:
+def key_words(rungs: Sequence[Mapping[str, Any]], off_axis: bool) -> str:
     """What the bars mean; only the kinds that are drawn. off_axis: a contrast is too small for the axis."""
     chain = [rung for rung in rungs if rung["part"] == 1 and rung["factor"] is not None]
     words = ["Bars: from the contrast before a step to the contrast after it (dot)"]

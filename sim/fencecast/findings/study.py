@@ -1,172 +1,164 @@
-"""What a study found, in numbers and in one or two plain sentences: who wins, by how much, does it hold in other weather?"""
+"""What `fencecast study` says: which design ranks first, by weather, at which cost, and how far to trust it."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fencecast.decide.study.results import YEAR
-from fencecast.estimate.places import whole
+from fencecast.findings.blocks import (
+    FINDING,
+    LEFT,
+    NOTE,
+    RIGHT,
+    TITLE,
+    UNBROKEN,
+    Block,
+    Heading,
+    Line,
+    Table,
+    written_lines,
+)
+from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
+from fencecast.findings.standings import (
+    allowance_words,
+    distinguishable,
+    gap_words,
+    mean_pd_words,
+    percent,
+    standings,
+    weather_sentences,
+    winner_sentence,
+)
+from fencecast.findings.words import confidence_text, pd_text, whole
 
-# Below this many yards Student's t leans on differences being normal (common practice, no source).
-FEW_YARDS = 10
-# A design that leaves more than this of what another uses was not compared at equal means (judgement).
-_UNEQUAL_SHARE = 0.05
+if TYPE_CHECKING:  # of a study, which has other dimensions than a run
+    import xarray as xr
+
+_MEANS = ("cameras", "cost", "mean_pd", "weak_m", "undecided_m", "weakest_pd")
 
 
-@dataclass(frozen=True)
-class Standing:
-    """One design in one weather class at one allowance; gap, low, high: its mean Pd above the next design's, NaN for the last."""
+def study_blocks(results: xr.Dataset, files: list[str], left: list[str]) -> list[Block]:
+    """The report, top to bottom."""
+    attrs = results.attrs
+    ran = [f"seed {attrs['seed']}", f"{results.sizes['yard']:,} yards, {whole(results['fence_m'].values.sum())} m of fence"]
+    ran += [f"{attrs['crossings_total']:,} crossings", f"{attrs['looks_total']:,} looks"]
+    return [
+        Line(str(attrs["title"]), TITLE),
+        *(Line(text, FINDING) for text in (winner_sentence(results), *weather_sentences(results))),
+        Line(f"{PD_WORDS}; its mean is over the fence of a yard.", NOTE),
+        Line(" · ".join(ran), NOTE),
+        *_ranks(results),
+        *_fronts(results),
+        *_trust(results),
+        *written_lines(files, left),
+    ]
 
-    design: str
-    pd: float
-    rank: float
-    rank_low: float
-    rank_high: float
-    first_share: float
-    gap: float
-    gap_low: float
-    gap_high: float
-    p_holm: float
 
-
-def standings(results, weather: int, allowance: int = 0) -> list[Standing]:
-    """The designs by rank in a weather class; those that were left out of ranking (no yard on which all have a layout) are not
-    there."""
-    names = [str(name) for name in results["design"].values]
-    at = results.isel(allowance=allowance, weather=weather)
-    columns = {name: at[name].values.reshape(-1) for name in ("rank", "rank_low", "rank_high", "first_share")}
-    pd = at["mean_pd"].transpose("yard", "strategy", "lens").values.reshape(len(results["yard"]), -1)
-    common = ~np.isnan(pd).any(axis=1)
-    if not common.any():
-        return []
-    mean = pd[common].mean(axis=0)
-    order = sorted(range(len(names)), key=lambda k: (columns["rank"][k], k))
+def _ranks(results: xr.Dataset) -> list[Block]:
+    confidence = float(results.attrs["confidence"])
+    columns = [("class", UNBROKEN), ("rank", RIGHT), ("range", RIGHT), ("design", UNBROKEN), ("mean Pd", RIGHT)]
+    columns += [("above the next", RIGHT), ("sure", LEFT), ("first", RIGHT)]
     rows = []
-    for k, following in zip(order, [*order[1:], None]):
-        gap = [math.nan] * 4
-        if following is not None:
-            gap = [float(at[f"pair_{end}"].values[k, following]) for end in ("difference", "low", "high", "p_holm")]
-        told = [float(columns[name][k]) for name in columns]
-        rows.append(Standing(names[k], float(mean[k]), *told, *gap))
+    for k, name in enumerate(str(w) for w in results["weather"].values):
+        for place, row in enumerate(standings(results, k)):
+            gap, apart = "", ""
+            if not math.isnan(row.gap):
+                gap, apart = gap_words(row.gap, row.gap_low, row.gap_high), "yes" if distinguishable(row, confidence) else "no"
+            rows.append(
+                [name if place == 0 else "", f"{row.rank:.0f}", f"{row.rank_low:.0f} to {row.rank_high:.0f}", row.design]
+                + [mean_pd_words(row.pd), gap, apart, percent(row.first_share)]
+            )
+    sure = confidence_text(confidence)
+    return [
+        Heading(f"By weather, at {allowance_words(results)}"),
+        Table.of(columns, rows),
+        Line(
+            f"Range: of ranks in the middle {sure} of 2,000 resampled sets of yards; first: in how many of them the design ranks "
+            f"first. Above the next: paired difference of mean Pd, Student's t interval over yards ({sure}). Sure: "
+            "distinguishable from the next, judged for all pairs and classes together (Holm).",
+            NOTE,
+        ),
+    ]
+
+
+def _fronts(results: xr.Dataset) -> list[Block]:
+    priced = bool(np.isfinite(results["cost"].values).any())
+    columns = [("allowed", LEFT), ("design", UNBROKEN), ("yards", RIGHT), ("cameras", RIGHT)]
+    columns += [("cost", RIGHT)] if priced else []
+    columns += [("mean Pd", RIGHT), ("weak m", RIGHT), ("undecided m", RIGHT), ("weakest Pd", RIGHT)]
+    rows, above = [], ""
+    for row in front_rows(results):
+        cells = [row["allowed"] if row["allowed"] != above else "", row["design"], f"{row['yards']}", f"{row['cameras']:.1f}"]
+        cells += [whole(row["cost"])] if priced else []
+        above = row["allowed"]
+        cells += [mean_pd_words(row["mean_pd"]), whole(row["weak_m"]), whole(row["undecided_m"]), pd_text(row["weakest_pd"])]
+        rows.append(cells)
+    return [
+        Heading("What it takes: means over the yards on which the design has a layout"),
+        Table.of(columns, rows),
+        Line("Metres by hours of the year; weakest Pd: of the lowest segment in the worst class, fresh crossings.", NOTE),
+    ]
+
+
+def front_rows(results: xr.Dataset) -> list[dict]:
+    """One row for every allowance and design that has a layout somewhere: means over its yards."""
+    rows = []
+    for a in range(results.sizes["allowance"]):
+        at = results.isel(allowance=a, weather=-1)
+        names = iter(str(name) for name in results["design"].values)
+        for s in range(results.sizes["strategy"]):
+            for lens in range(results.sizes["lens"]):
+                one, name = at.isel(strategy=s, lens=lens), next(names)
+                known = ~np.isnan(one["mean_pd"].values)
+                if known.any():
+                    means = {k: float(one[k].values[known].mean()) for k in _MEANS}
+                    rows.append({"allowed": allowance_words(results, a), "design": name, "yards": int(known.sum()), **means})
     return rows
 
 
-def reference(results) -> int:
-    """The class with the most hours: the weather in which rankings are usually made."""
-    return int(np.argmax(results["weather_hours"].values[:-1]))
+def _trust(results: xr.Dataset) -> list[Block]:
+    attrs = results.attrs
+    invented = int(attrs["invented_yards"])
+    yards = "the yards that the generator could draw" if invented else "yards like these, as if these had been drawn at random"
+    chosen = " It was chosen as the best of this study, which flatters it a little; what is sure allows for that."
+    lines = [
+        f"Intervals are over yards: they speak of {yards}, and include the noise of the crossings. All layouts of a yard meet "
+        "the same crossings; yards are independent.",
+        f"In the file, differences are from {attrs['base']}." + (chosen if attrs["base_chosen"] else ""),
+        "Strategies are judged by the same model: what it leaves out, or has wrong for all, mostly cancels, but not where "
+        "layouts differ in it.",
+    ]
+    return [
+        Heading("How far to trust it"),
+        *(Line(line) for line in lines),
+        *limit_lines(limits_of(attrs), str(attrs["caution"])),
+    ]
 
 
-def allowance_words(results, allowance: int = 0) -> str:
-    """`at most 4.5 cameras per 100 m`, `at most 12,000 per yard (cost)`."""
-    amount = float(results["allowance"].values[allowance])
-    each = "per 100 m" if results.attrs["per_100_m"] else "per yard"
-    return f"{amount:g} cameras {each}" if results.attrs["equal_by"] == "cameras" else f"a cost of {whole(amount)} {each}"
-
-
-def told_apart(first: Standing, confidence: float) -> bool:
-    """Whether a design is above the next one at the study's confidence, for all pairs and classes together."""
-    return first.p_holm <= 1.0 - confidence
-
-
-def winner_sentence(results) -> str:
-    """Which strategy wins over the year, by how much; or that none can be told from the next."""
-    rows = standings(results, results.sizes["weather"] - 1)
-    with_all = common_yards(results)
-    start = f"At {allowance_words(results)}"
-    if not rows:
-        return f"{start} no yard has a layout of every design; allow more in [equal]."
-    first, confidence = rows[0], float(results.attrs["confidence"])
-    if len(rows) == 1:
-        return f"{start} {first.design} has mean Pd {mean_pd_words(first.pd)} over {with_all} yards."
-    yards = f"over {with_all} yard{'s' if with_all != 1 else ''}"
-    gap, mean, following = gap_words(first.gap, first.gap_low, first.gap_high), mean_pd_words(first.pd), rows[1].design
-    if told_apart(first, confidence):
-        return f"{start} {first.design} wins {yards}: mean Pd over the year {mean}, {gap} above {following}, the next."
-    return (
-        f"{start} {first.design} comes first {yards} with mean Pd {mean} over the year, but it cannot be told from {following}, "
-        f"{gap} below."
-    )
-
-
-def gap_words(gap: float, low: float, high: float) -> str:
-    """`0.021 (0.015 to 0.027)`; without an interval where one yard is all there is."""
-    words = f"{gap:.3f}" if math.isnan(low) else f"{gap:.3f} ({low:.3f} to {high:.3f})"
-    return words.replace("-", "−")
-
-
-def weather_sentences(results) -> list[str]:
-    """For every class but the one with the most hours: does the ranking of that one hold?"""
-    base = reference(results)
-    usual = standings(results, base)
-    if len(usual) < 2:
-        return []
-    name, confidence = str(results["weather"].values[base]), float(results.attrs["confidence"])
-    said = []
-    for k, other in enumerate(str(w) for w in results["weather"].values[:-1]):
-        if k == base:
-            continue
-        rows = standings(results, k)
-        first = rows[0]
-        sure = f"it is first in {percent(first.first_share)} of resampled sets of yards"
-        lead = f"{gap_words(first.gap, first.gap_low, first.gap_high)} above {rows[1].design}"
-        same = [r.design for r in rows] == [r.design for r in usual]
-        if same:
-            said.append(f"In {other} the ranking of {name} holds: {first.design} stays first, {lead}; {sure}.")
-        elif first.design == usual[0].design:
-            said.append(f"In {other} {first.design} stays first, {lead}, but the order behind it changes; {sure}.")
-        elif told_apart(first, confidence):
-            said.append(f"In {other} the ranking of {name} does not hold: {first.design} leads there, {lead}; {sure}.")
-        else:
-            said.append(
-                f"In {other} {first.design} comes first instead of {usual[0].design}, but cannot be told from {rows[1].design}; "
-                f"{sure}."
-            )
-    return said
-
-
-def mean_pd_words(pd: float) -> str:
-    """A mean Pd with three decimals, as differences have; from 0.9995 `>0.999`: no simulation says 1."""
-    return ">0.999" if pd >= 0.9995 else "<0.001" if pd < 0.0005 else f"{pd:.3f}"
-
-
-def percent(share: float) -> str:
-    """`97 %`; `nearly all` is said instead of all."""
-    return "nearly all" if share >= 0.995 else "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"
-
-
-def common_yards(results, allowance: int = 0) -> int:
-    pd = results["mean_pd"].isel(allowance=allowance, weather=-1).transpose("yard", "strategy", "lens").values
-    return int((~np.isnan(pd).any(axis=(1, 2))).sum())
-
-
-def study_warnings(results) -> list[str]:
-    """What a reader should know first: yards left out, few yards, unequal means, processes of several kinds."""
-    warned = []
-    total, common = results.sizes["yard"], common_yards(results)
-    cameras = results["cameras"].isel(allowance=0).transpose("yard", "strategy", "lens").values.reshape(total, -1)
-    names = [str(name) for name in results["design"].values]
-    missing = {name: int(np.isnan(cameras[:, k]).sum()) for k, name in enumerate(names)}
-    if any(missing.values()):
-        words = ", ".join(f"{name} on {count}" for name, count in missing.items() if count)
-        warned.append(
-            f"within {allowance_words(results)} there is no layout of {words} of {total} yards: ranks are over the {common} "
-            "that have all, each difference over those that have both; they are not like the rest (often fewer corners)"
-        )
-    if 0 < common < FEW_YARDS:
-        warned.append(f"so few yards ({common}): intervals over yards lean on differences having a normal distribution")
-    used = results["cost" if results.attrs["equal_by"] == "cost" else "cameras"].isel(allowance=0)
-    used = used.transpose("yard", "strategy", "lens").values.reshape(total, -1)
-    used = used[~np.isnan(used).any(axis=1)]
-    if len(used):
-        mean = used.mean(axis=0)
-        little = [name for name, value in zip(names, mean) if value < (1.0 - _UNEQUAL_SHARE) * mean.max()]
-        if little:
-            what = "money" if results.attrs["equal_by"] == "cost" else "cameras"
-            warned.append(f"not all use the {what} that they may: {', '.join(little)} used over 5 % less than another on average")
-    return warned
-
-
-__all__ = ["YEAR", "Standing", "common_yards", "standings", "study_warnings", "weather_sentences", "winner_sentence"]
+def study_object(results: xr.Dataset, files: list[str]) -> dict:
+    """The object of `fencecast study --json`."""
+    attrs = results.attrs
+    confidence = float(attrs["confidence"])
+    by_weather = []
+    for k, name in enumerate(str(w) for w in results["weather"].values):
+        rows = [vars(row) | {"distinguishable_from_next": distinguishable(row, confidence)} for row in standings(results, k)]
+        by_weather.append({"weather": name, "hours": float(results["weather_hours"].values[k]), "designs": rows})
+    return {
+        "title": attrs["title"],
+        "version": attrs["version"],
+        "seed": attrs["seed"],
+        "yards": results.sizes["yard"],
+        "allowance": allowance_words(results),
+        "crossings": attrs["crossings_total"],
+        "looks": attrs["looks_total"],
+        "confidence": confidence,
+        "base": attrs["base"],
+        "sentence": winner_sentence(results),
+        "weather_sentences": weather_sentences(results),
+        "ranks": by_weather,
+        "fronts": front_rows(results),
+        "files": files,
+        **limits_object(attrs),
+    }

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.estimate.places import segment_lengths, worst_first
+from fencecast.estimate.places import worst_first
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import (
     counted_classes,
     everywhere_weak,
@@ -13,12 +14,22 @@ from fencecast.estimate.weakest import (
     weak_places,
     widespread_classes,
 )
-from fencecast.findings.words import first_upper, interval_text, metres_text, number_word, plural, requirement_text, share_text
+from fencecast.findings.words import (
+    confidence_text,
+    first_upper,
+    interval_text,
+    metres_text,
+    number_word,
+    plural,
+    requirement_text,
+    share_text,
+)
 
 
-def simulated_metres(results) -> float:
+def simulated_metres(results: Results) -> float:
     """Metres of fence with a Pd in at least one class."""
-    return float(np.sum(segment_lengths(results)[~np.all(np.isnan(results["pd"].values), axis=0)]))
+    results = Results.of(results)
+    return float(np.sum(results.lengths_m[~np.all(np.isnan(results["pd"].values), axis=0)]))
 
 
 def all_classes(count: int) -> str:
@@ -28,21 +39,23 @@ def all_classes(count: int) -> str:
     return "both weather classes" if count == 2 else f"all {number_word(count)} weather classes"
 
 
-def nothing_weak(results) -> str:
+def nothing_weak(results: Results) -> str:
     """The sentence for a fence without weak metres in classes that have hours."""
+    results = Results.of(results)
     counted = set(counted_classes(results))
     classes = [c for c in worst_first(results) if c.index in counted]
     undecided = [c for c in classes if c.undecided_m > 0]
     if not undecided:
-        return f"Every metre simulated meets the requirement in {all_classes(len(classes))}."
+        return f"Every metre simulated meets the requirement in this model, in {all_classes(len(classes))}."
     most = max(undecided, key=lambda c: c.undecided_m)
-    units = results.attrs["units"]
+    units = results.units
     return f"No metre is weak; {_of_all(most.undecided_m, simulated_metres(results), units)} undecided in {most.name}."
 
 
-def plan_title(results) -> str:
+def plan_title(results: Results) -> str:
     """`Warm dusk is worst: 142 m of 396 m weak; advection fog next, 86 m`."""
-    units = results.attrs["units"]
+    results = Results.of(results)
+    units = results.units
     counted = set(counted_classes(results))
     classes = [c for c in worst_first(results) if c.index in counted]
     if not any(c.weak_m > 0 for c in classes):
@@ -62,19 +75,21 @@ def _of_all(part: float, total: float, units: str) -> str:
     return f"{metres_text(part, units)} of {metres_text(total, units)}"
 
 
-def widespread_words(results) -> str:
+def widespread_words(results: Results) -> str:
     """`Dense fog: 300 m of 396 m weak`, for the classes that are weak over more than half of the fence; '' when none is."""
+    results = Results.of(results)
     widespread = set(widespread_classes(results))
     classes = [c for c in worst_first(results) if c.index in widespread]
-    total, units = simulated_metres(results), results.attrs["units"]
+    total, units = simulated_metres(results), results.units
     parts = [f"{c.name}: {_of_all(c.weak_m, total, units)} weak" for c in classes[:2]]
     if len(classes) > 2:
         parts.append(f"{number_word(len(classes) - 2)} more weak over more than half")
     return first_upper("; ".join(parts))
 
 
-def strip_title(results) -> str:
+def strip_title(results: Results) -> str:
     """`Eight places are weak, one of them (B 58–68 m) in all six weather classes`."""
+    results = Results.of(results)
     counted = counted_classes(results)
     if not (results["verdict"].values[counted] == "weak").any():
         return nothing_weak(results)
@@ -107,34 +122,34 @@ def strip_title(results) -> str:
     return f"{apart}. Apart from that, {text[0].lower() + text[1:]}"
 
 
-def verdict_line(results) -> str:
+def verdict_line(results: Results) -> str:
     """The sheet's verdict: `Requirement not met: 142 m of 396 m weak in warm dusk, the worst class.`"""
+    results = Results.of(results)
     counted = set(counted_classes(results))
     classes = [c for c in worst_first(results) if c.index in counted]
     worst = classes[0]
     if worst.weak_m <= 0.0:
         return nothing_weak(results)
-    weak = _of_all(worst.weak_m, simulated_metres(results), results.attrs["units"])
+    weak = _of_all(worst.weak_m, simulated_metres(results), results.units)
     which = "the worst class" if len(classes) > 1 else "the one class"
     return f"Requirement not met: {weak} weak in {worst.name}, {which}."
 
 
-def reason_lines(results) -> list[str]:
+def reason_lines(results: Results) -> list[str]:
     """The lines under the verdict: what is required, how much is weak, and which place is the weakest."""
+    results = Results.of(results)
     counted = counted_classes(results)
-    need = (
-        f"{requirement_text(float(results.attrs['requirement_pd']))} at {100 * float(results.attrs['confidence']):g} % confidence"
-    )
+    need = f"{requirement_text(results.requirement)} at {confidence_text(results.confidence)} confidence"
     classes = [c for c in worst_first(results) if c.index in set(counted)]
     weak_classes = [c for c in classes if c.weak_m > 0]
     places = weak_places(results)
-    units = results.attrs["units"]
+    units = results.units
     first = f"Required: Pd {need}, everywhere, in every class."
     of = f"of {plural(len(classes), 'class', 'classes')}"
     if weak_classes:
         first += f" Weak metres in {number_word(len(weak_classes))} {of}"
         first += f"; {plural(len(places), 'place')} in all." if places else "."
-    missing = float(np.sum(segment_lengths(results))) - simulated_metres(results)
+    missing = float(np.sum(results.lengths_m)) - simulated_metres(results)
     if missing > 0.5:
         first += f" {metres_text(missing, units)} have no data."
     lines = [first]
@@ -158,24 +173,25 @@ def reason_lines(results) -> list[str]:
     return lines
 
 
-def class_cause(results, index: int) -> tuple[str | None, float]:
+def class_cause(results: Results, index: int) -> tuple[str | None, float]:
     """The leading cause of all misses of a class and its share of them; None when nothing was missed.
 
     Weighted by length; segments without data are left out.
     """
-    lengths = segment_lengths(results)
-    shares = np.nansum(results["miss_share"].values[:, index, :] * lengths, axis=1)
-    pd, low, high = (results[name].values[index] for name in ("pd", "pd_low", "pd_high"))
-    known = ~np.isnan(pd)
-    told = known & (1.0 - pd > 0.5 * (high - low))
-    if not told.any() or shares.sum() <= 0.0:
+    results = Results.of(results)
+    lengths = results.lengths_m
+    shares = np.nansum(results.array("miss_share", "cause", "weather", "segment")[:, index] * lengths, axis=1)
+    pd, low, high = (results.at(name, weather=index) for name in ("pd", "pd_low", "pd_high"))
+    # Where a Pd of 1 lies within the interval there may be no misses at all.
+    if not (1.0 - pd > 0.5 * (high - low)).any() or shares.sum() <= 0.0:
         return None, 0.0
     largest = int(np.argmax(shares))
-    return str(results["cause"].values[largest]), float(shares[largest] / shares.sum())
+    return str(results.at("cause", cause=largest)), float(shares[largest] / shares.sum())
 
 
-def cause_title(results) -> str:
+def cause_title(results: Results) -> str:
     """`Warm dusk: 58 % of misses washed out; at B 58–68 m mainly not in view`."""
+    results = Results.of(results)
     counted = set(counted_classes(results))
     worst = next(c for c in worst_first(results) if c.index in counted)
     cause, share = class_cause(results, worst.index)
@@ -186,7 +202,7 @@ def cause_title(results) -> str:
     if not places:
         return start
     lowest = places[0]
-    segment = min(lowest.segments, key=lambda i: results["pd"].values[worst.index, i])
+    segment = min(lowest.segments, key=lambda i: results.at("pd", weather=worst.index, segment=i))
     there, _ = leading_cause(results, worst.index, segment)  # in the class that the title speaks of
     if there is None:
         return start

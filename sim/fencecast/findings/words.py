@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from fencecast.estimate.places import (  # the same code in pictures, tables and --json
     place_code,
@@ -15,20 +16,25 @@ from fencecast.units import METRES_PER_FOOT
 
 __all__ = [
     "armed_hours_text",
+    "change_text",
+    "confidence_text",
     "feet",
     "first_upper",
     "hours_heading",
     "hours_text",
     "interval_text",
     "kelvin_difference_text",
+    "listed",
     "metres_text",
     "number_word",
     "pd_text",
     "place_code",
     "plural",
     "range_text",
+    "rate_text",
     "requirement_text",
     "share_text",
+    "signed",
     "whole",
 ]
 
@@ -117,3 +123,30 @@ def hours_text(hours_per_year: float, years: float = 1.0) -> str:
 def hours_heading(years: float) -> str:
     """What stands above a column of such hours: 'h/yr', or 'hours' when they are those of a short record."""
     return "h/yr" if years >= LEAST_YEARS else "hours"
+
+
+def confidence_text(confidence: float) -> str:
+    """'95 %'."""
+    return f"{100 * confidence:g} %"
+
+
+def signed(value: float) -> str:
+    """A change with three decimals and its sign; 0.000 without one, NaN 'no data'."""
+    if math.isnan(value):
+        return "no data"
+    return f"{value:+.3f}".replace("-", "−") if abs(value) >= 0.0005 else "0.000"
+
+
+def change_text(mean: float, low: float, high: float) -> str:
+    """'+0.041 ±0.006', the half width of its interval; 'no data' when there is none."""
+    return "no data" if math.isnan(mean) else f"{signed(mean)} ±{0.5 * (high - low):.3f}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """'C1', 'C1 and C2', 'C1, C2 and C3'."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def rate_text(per_day: float) -> str:
+    """A rate of alarms, which may be 1e-37 or 400: '<0.001', '0.0123', '1,234'."""
+    return "<0.001" if per_day < 0.001 else f"{per_day:,.3g}" if per_day < 1000 else f"{per_day:,.0f}"

@@ -14,6 +14,7 @@ import numpy as np
 import xarray as xr
 
 from fencecast.estimate.intervals import half_width, interval, standard_error
+from fencecast.estimate.options import RunOptions
 from fencecast.estimate.places import segment_lengths
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.hours.states import state_cells
@@ -101,33 +102,33 @@ def fog_plan(plan, site, classes, radii_um):
     return plan._replace(weather=weather._replace(quantity=quantity))
 
 
-def add_optical_range(site, year: Year, results: xr.Dataset, plan, seed: int, threads: int = 1, progress=None) -> int:
+def add_optical_range(site, year: Year, results: xr.Dataset, plan, options: RunOptions) -> int:
     """Simulate the grid and store the mean over the fence and the named segment (that of the carpet). Returns looks rendered."""
     named = named_segment(results)
     if named is None:
         return 0
     classes, radii, bases = fog_grid(site, year)
     plan = fog_plan(plan, site, classes, radii)
-    cells = state_cells(site, seed, len(classes), "optical range")
+    cells = state_cells(site, options.seed, len(classes), "optical range")
     segments = results.sizes["segment"]
     watched = np.flatnonzero(watched_sections(site)[cells.section[:segments]])
     fence = watched[np.unique(np.linspace(0, len(watched) - 1, min(len(watched), _MOST_SEGMENTS)).round().astype(int))]
     first = np.arange(len(classes))[:, None] * segments
     tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size)
     expected = (len(fence) * _FENCE_POINTS + _SEGMENT_POINTS) * tally.replicates * len(classes)
-    done = 0
+    done, heard = 0, options.heard("hours")
 
-    def told(crossings: int) -> None:
+    def forward(crossings: int) -> None:
         nonlocal done
         done += crossings
-        if progress:
-            progress(done, max(expected, done))
+        if heard:
+            heard(done, max(expected, done))
 
-    advance(plan, cells, tally, (first + fence).ravel(), _FENCE_POINTS, threads, told)
+    advance(plan, cells, tally, (first + fence).ravel(), _FENCE_POINTS, options.threads, forward)
     of_fence = tally.sums[:, :, SUM_PD].reshape(len(classes), segments, -1)[:, fence] / _FENCE_POINTS
     length = segment_lengths(results)[fence]
     mean_fence = np.einsum("csr,s->cr", of_fence, length / length.sum())
-    advance(plan, cells, tally, first.ravel() + named, _SEGMENT_POINTS, threads, told)
+    advance(plan, cells, tally, first.ravel() + named, _SEGMENT_POINTS, options.threads, forward)
     of_named = tally.sums[first.ravel() + named, :, SUM_PD] / _SEGMENT_POINTS
     _store(results, mean_fence, len(fence) * _FENCE_POINTS, "pd_fog")
     _store(results, of_named, _SEGMENT_POINTS, "pd_fog_segment")

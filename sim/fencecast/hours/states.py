@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.estimate.simulate import REPLICATES, advance, new_tally
+from fencecast.estimate.options import RunOptions
+from fencecast.estimate.simulate import REPLICATES, advance, in_rounds, new_tally
 from fencecast.hours.representatives import (
     DEFAULT_STATES,
     ROUNDS,
@@ -100,27 +101,28 @@ def simulate_states(
     need, confidence = site.requirement.pd, site.requirement.confidence
     most = max(2, most_crossings // REPLICATES)
     looks = 0
-    told = _Forecast(len(classes) * len(watched), most * REPLICATES, progress)
+    forecast = _Forecast(len(classes) * len(watched), most * REPLICATES, progress)
     for first in range(0, len(classes), per_chunk):
         count = min(per_chunk, len(classes) - first)
         part = Cells(*[column[first * segments : (first + count) * segments] for column in cells])
         tally = new_tally(count * segments, plan.cameras.bearing_rad.size)
         which = (np.arange(count)[:, None] * segments + watched).ravel()
-        points = min(FIRST_POINTS, most)
-        while len(which):
-            advance(plan, part, tally, which, points, threads, told)
-            if points >= most:
-                break
+
+        def upto(which, points, part=part, tally=tally):
+            advance(plan, part, tally, which, points, threads, forecast)
+
+        def still_open(which, growth, tally=tally):
             mean, half = tally.mean(SUM_PD)[which], tally.half_width(confidence)[which]
             across = (mean - half < need) & (mean + half > need)
-            which = which[(half > COARSE * precision) | (across & (half > precision))]
-            points = min(2 * points, most)
+            return (half > COARSE * precision) | (across & (half > precision))
+
+        in_rounds(which, most, upto, still_open, FIRST_POINTS)
         with np.errstate(invalid="ignore", divide="ignore"):
             each = tally.sums[:, :, SUM_PD] / tally.points[:, None]
         means[first : first + count] = each.reshape(count, segments, REPLICATES)
         crossings[first : first + count] = tally.crossings.reshape(count, segments)
         looks += tally.looks
-        told.finished((first + count) * len(watched))
+        forecast.finished((first + count) * len(watched))
     return StatePd(means, crossings, looks)
 
 
@@ -142,22 +144,28 @@ class _Forecast:
 
 
 def simulate_year(
-    site, year: Year, plan, seed: int, active, precision, most_crossings, threads=1, progress=None, count=DEFAULT_STATES
+    site, year: Year, plan, active: np.ndarray, options: RunOptions, most_crossings: int, count: int = DEFAULT_STATES
 ) -> tuple[Representatives, list, StatePd]:
     """Choose the representatives and simulate them: half without any Pd, the rest in rounds, each where the answer still hangs.
 
     Returns them with their classes and Pd, all in the representatives' order.
     """
     distinct = distinct_states(site, year)
-    choice = Choice(distinct, count, seed)
+    choice = Choice(distinct, count, options.seed)
     watched = np.flatnonzero(active)
     asked = watched[np.unique(np.linspace(0, len(watched) - 1, min(len(watched), _ASKED_SEGMENTS)).round().astype(int))]
     parts, new = [], choice.first()
     while len(new):
         before = len(choice.rows) - len(new)
-        told = _told(progress, sum(int(part.crossings.sum()) for part in parts), before, len(new), choice.count)
+        heard = _forecast(
+            options.heard("hours"), sum(int(part.crossings.sum()) for part in parts), before, len(new), choice.count
+        )
         new_classes = state_classes(distinct, new)
-        parts.append(simulate_states(site, plan, new_classes, seed, active, precision, most_crossings, threads, told))
+        parts.append(
+            simulate_states(
+                site, plan, new_classes, options.seed, active, options.precision, most_crossings, options.threads, heard
+            )
+        )
         left = choice.count - len(choice.rows)
         if not left or not len(asked):
             break
@@ -173,7 +181,7 @@ def simulate_year(
     return chosen, state_classes(distinct, choice.rows[order]), pd
 
 
-def _told(progress, done_before: int, states_before: int, states_now: int, states_in_all: int):
+def _forecast(progress, done_before: int, states_before: int, states_now: int, states_in_all: int):
     """Progress of one round, told of all rounds together: the states to come are expected to need what these need."""
     if progress is None:
         return None

@@ -18,7 +18,6 @@ representative is left out is one draw and no half width: it held half of those 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +26,7 @@ from scipy.sparse import csr_matrix
 from scipy.special import stdtrit
 
 from fencecast.estimate.intervals import half_width, interval, standard_error
+from fencecast.estimate.options import RunOptions
 from fencecast.hours.representatives import DEFAULT_STATES, Representatives
 from fencecast.hours.states import DEFAULT_MOST_CROSSINGS, EveryHour, StatePd, simulate_states, simulate_year
 from fencecast.kernels.pack import pack_cells, watched_sections
@@ -140,10 +140,7 @@ def add_weak_hours(
     year: Year,
     results: xr.Dataset,
     plan,
-    seed: int,
-    precision: float,
-    threads: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    options: RunOptions,
     count: int = DEFAULT_STATES,
     most_crossings: int = DEFAULT_MOST_CROSSINGS,
 ) -> int:
@@ -154,8 +151,8 @@ def add_weak_hours(
     estimates is too weak by selection.
     """
     need, confidence = site.requirement.pd, site.requirement.confidence
-    active = watched_sections(site)[pack_cells(site, seed, (EveryHour,)).section]
-    chosen, classes, pd = simulate_year(site, year, plan, seed, active, precision, most_crossings, threads, progress, count)
+    active = watched_sections(site)[pack_cells(site, options.seed, (EveryHour,)).section]
+    chosen, classes, pd = simulate_year(site, year, plan, active, options, most_crossings, count)
     counts = count_hours(year, chosen, pd, need, confidence)
     results.coords["state"] = np.array([f"state {k + 1}" for k in range(len(chosen))])
     _add_pd(results, "pd_state", pd, confidence)
@@ -167,7 +164,15 @@ def add_weak_hours(
     again[named] = True
     again &= active
     fresh = simulate_states(
-        site, plan, classes, seed, again, precision / 2.0, _FRESH_TIMES * most_crossings, threads, None, "hours fresh"
+        site,
+        plan,
+        classes,
+        options.seed,
+        again,
+        options.precision / 2.0,
+        _FRESH_TIMES * most_crossings,
+        options.threads,
+        purpose="hours fresh",
     )
     recount = count_hours(year, chosen, fresh, need, confidence)
     for name, values in zip(

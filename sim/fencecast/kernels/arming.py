@@ -116,7 +116,8 @@ def _field_events(scene, track, rule, events, count):
     Entries and exits are found exactly along the legs; an area whose edge runs through the drawn point is entered or left at the
     top of the climb (without one at the end of the pause), like a line.
     """
-    x, y, _, _, _, _, _, _, _ = place_at(track, 0.0)
+    begin = place_at(track, 0.0)
+    x, y = begin.x, begin.y
     # Step a hair along the way, so that a path that starts on the edge is on one side of it.
     inside = _inside(scene, rule, x + 1e-7 * track.in_x, y + 1e-7 * track.in_y)
     entry, entry_x, entry_y = 0.0, x, y

@@ -8,14 +8,14 @@ import math
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled, compiled_inline
+from fencecast.jit import borrow, compiled, compiled_inline, keep_alive
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
-from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body
+from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body, optics_of, pose_of
 from fencecast.kernels.path import draw_speed, draw_track, place_at
 from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures
-from fencecast.kernels.types import STATURE_M
+from fencecast.kernels.types import STATURE_M, Body
 from fencecast.kernels.work import make_work
 from fencecast.physics.body import CROUCH, GAITS, body_size_m
 from fencecast.physics.detector import temporal_noise_radiance
@@ -97,8 +97,8 @@ def arm_looks(plan, track, phase, event_count, work):
         for k in range(k0, k1 + 1):
             i = k - first
             alarm = max((phase + k) / rate, row[CROSSED_S])
-            x, y, _, _, _, _, _, _, _ = place_at(track, alarm)
-            depth = max((x - row[AT_X]) * row[NORMAL_X] + (y - row[AT_Y]) * row[NORMAL_Y], 0.0)
+            there = place_at(track, alarm)
+            depth = max((there.x - row[AT_X]) * row[NORMAL_X] + (there.y - row[AT_Y]) * row[NORMAL_Y], 0.0)
             for camera in range(cameras):
                 if scene.rule_camera[rule, camera]:
                     if alarm < work.alarm_time[camera, i]:
@@ -174,7 +174,7 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
             depression = decision.tolerance[1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
         if decision.tolerance[2] > 0.0:
             height = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
-        pose = work.pose[camera]
+        pose, optics = pose_of(work.poses, camera), optics_of(cameras, camera)
         fill_pose(cameras, camera, bearing, depression, height, pose)
         for look in range(last - first + 1):
             work.cycles[camera, look] = 0.0
@@ -182,13 +182,10 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, work):
             work.perfect[camera, look] = 0.0
             if not work.needed[camera, look]:
                 continue
-            x, y, base, hx, hy, vx, vy, vz, posture = place_at(track, (phase + first + look) / decision.looks_per_s)
-            body_height, breadth, depth = body_size_m(posture, stature, depth_share)
-            drawn = look_at_body(
-                plan, camera, air, work.radiance, noise, pose, x, y, base, hx, hy, vx, vy, vz, posture,
-                body_height, breadth, depth, work,
-            )  # fmt: skip
-            if not drawn:
+            motion = place_at(track, (phase + first + look) / decision.looks_per_s)
+            body_height, breadth, depth = body_size_m(motion.posture, stature, depth_share)
+            body = Body(motion, body_height, breadth, depth)
+            if not look_at_body(plan, optics, pose, body, air, work.radiance, noise, work):
                 continue
             rendered += 1
             work.cycles[camera, look] = work.look[CYCLES]
@@ -228,5 +225,4 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
             row[SUM_LOOKS] += rendered
             for camera in range(camera_count):
                 row[SUM_CAMERA + camera] += work.camera_pd[camera]
-    # The scratch must outlive the loop: `work` does not own it, and numba frees `owned` after its last use.
-    return owned.result.size
+    keep_alive(owned)

@@ -6,7 +6,7 @@ Given z, cameras are independent, so a crossing's Pd for a set S is sum over nod
 
 import numpy as np
 
-from fencecast.jit import borrow, compiled
+from fencecast.jit import borrow, compiled, keep_alive
 from fencecast.kernels.crossing import cross_once, draw_units
 from fencecast.kernels.work import make_work
 from fencecast.sampling.sobol import combine_keys
@@ -46,8 +46,8 @@ def given_z_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, fir
                 row[k] = 1.0 - work.survive[buckets - 1, k] if buckets > 0 else 0.0
             for b in range(buckets):
                 work.survive[b, 0] = _UNUSED
-    # As in `run_jobs`: the scratch must outlive the loop, and `work` does not own it. The term is zero.
-    return looks + 0 * owned.result.size
+    keep_alive(owned)
+    return looks
 
 
 @compiled

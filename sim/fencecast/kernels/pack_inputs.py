@@ -6,11 +6,12 @@ import math
 
 import numpy as np
 
+from fencecast.camera import image_geometry
 from fencecast.kernels.pack_quantity import Choices, pack_quantity
 from fencecast.kernels.types import Bands, Cameras, Decision, Intruder
 from fencecast.physics.body import GAITS
 from fencecast.physics.detector import temporal_noise_radiance
-from fencecast.physics.optics import PROJECTIONS, static_blur_variance_px2
+from fencecast.physics.optics import EQUIDISTANT, static_blur_variance_px2
 from fencecast.physics.radiance import band_radiance_slope
 from fencecast.sampling.variables import camera_keys
 from fencecast.site.quantity import Quantity
@@ -25,8 +26,7 @@ def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
     rows = []
     for camera in cameras:
         sensor, lens = site.sensors[camera.sensor], site.lenses[camera.lens]
-        focal_px = lens.focal_length_mm * 1e-3 / (sensor.pitch_um * 1e-6)
-        equidistant = lens.projection == "equidistant"
+        image = image_geometry(sensor, lens)
         cos4 = lens.relative_illumination == "cos4"
         # NETD for this lens, as a temperature: temporal noise over the slope that it was multiplied with.
         netd = temporal_noise_radiance(sensor.netd_mk * 1e-3, 1.0, lens.f_number, sensor.netd_f_number or 0.0, lens.transmission)
@@ -34,12 +34,12 @@ def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
             (
                 math.radians(camera.bearing_deg),
                 math.radians(camera.depression_deg),
-                focal_px,
-                PROJECTIONS[lens.projection],
-                1 if equidistant and cos4 else 0,
-                focal_px if cos4 else 0.0,
-                sensor.columns,
-                sensor.rows,
+                image.focal_px,
+                image.projection,
+                1 if image.projection == EQUIDISTANT and cos4 else 0,
+                image.focal_px if cos4 else 0.0,
+                image.columns,
+                image.rows,
                 static_blur_variance_px2(lens.f_number, sensor.pitch_um * 1e-6, lens.aberration_px),
                 sensor.time_constant_ms * 1e-3,
                 netd,

@@ -17,8 +17,6 @@ from fencecast.kernels.types import (
 from fencecast.physics.detector import normal_cdf
 from fencecast.site.quantity import Quantity
 
-ZERO_CELSIUS_K = 273.15
-
 
 class Choices:
     """Collects the values and cumulative weights of `choice` distributions into one table."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K, Choices, fixed_rows, pack_quantity
+from fencecast.kernels.pack_quantity import Choices, fixed_rows, pack_quantity
 from fencecast.kernels.types import (
     AIR_TEMPERATURE_K,
     CLUTTER_K,
@@ -26,6 +26,7 @@ from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import HourClass
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
+from fencecast.units import ZERO_CELSIUS_K
 
 # The place of each number in a packed row, its shift into SI, and its name.
 _ROWS = (

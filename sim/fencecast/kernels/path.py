@@ -6,7 +6,7 @@ from typing import NamedTuple
 from fencecast.jit import compiled_inline
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.sight import first_barrier_m, first_obstacle_m
-from fencecast.kernels.types import APPROACH_RAD, CLIMB_S, FOLLOWS, NO_BARRIER, PAUSE_S, TURN_RAD
+from fencecast.kernels.types import APPROACH_RAD, CLIMB_S, FOLLOWS, NO_BARRIER, PAUSE_S, TURN_RAD, Motion
 from fencecast.physics.body import STAND
 from fencecast.physics.discrimination import normal_quantile
 
@@ -123,30 +123,30 @@ def field_exit_m(scene, x, y, direction_x, direction_y):
 
 @compiled_inline
 def place_at(track, time_s):
-    """Foot point, base height, heading, velocity and posture at a time between 0 and the end.
+    """The Motion at a time between 0 and the end.
 
-    Returns (x, y, base_m, heading x, heading y, vx, vy, vz, gait). A climber is upright, heading along the incoming leg going
+    A climber is upright, heading along the incoming leg going
     up and along the outgoing leg coming down; a pause keeps the gait's posture.
     """
     v = track.speed_m_s
     if time_s < track.arrive_s:
         back = (track.arrive_s - time_s) * v
-        return (
+        return Motion(
             track.x - back * track.in_x, track.y - back * track.in_y, 0.0,
             track.in_x, track.in_y, v * track.in_x, v * track.in_y, 0.0, track.gait,
         )  # fmt: skip
     if time_s < track.climb_s:
-        return track.x, track.y, 0.0, track.in_x, track.in_y, 0.0, 0.0, 0.0, track.gait
+        return Motion(track.x, track.y, 0.0, track.in_x, track.in_y, 0.0, 0.0, 0.0, track.gait)
     if time_s < track.down_s:
         half = track.top_s - track.climb_s
         rate = track.climb_height_m / half
         if time_s < track.top_s:
             base = rate * (time_s - track.climb_s)
-            return track.x, track.y, base, track.in_x, track.in_y, 0.0, 0.0, rate, STAND
+            return Motion(track.x, track.y, base, track.in_x, track.in_y, 0.0, 0.0, rate, STAND)
         base = rate * (track.down_s - time_s)
-        return track.x, track.y, base, track.out_x, track.out_y, 0.0, 0.0, -rate, STAND
+        return Motion(track.x, track.y, base, track.out_x, track.out_y, 0.0, 0.0, -rate, STAND)
     ahead = (time_s - track.down_s) * v
-    return (
+    return Motion(
         track.x + ahead * track.out_x, track.y + ahead * track.out_y, 0.0,
         track.out_x, track.out_y, v * track.out_x, v * track.out_y, 0.0, track.gait,
     )  # fmt: skip

@@ -1,6 +1,6 @@
-"""Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer hangs on."""
+"""Crossings at draws that the caller chose, instead of at the points of the sequence: for asking what an answer depends on."""
 
-from fencecast.jit import borrow, compiled
+from fencecast.jit import borrow, compiled, keep_alive
 from fencecast.kernels.crossing import cross_once
 from fencecast.kernels.integrate import PD
 from fencecast.kernels.work import make_work
@@ -40,5 +40,5 @@ def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_lo
             work.units[v] = units[row, v]
         looks += cross_once(plan, cells, cell, camera_points[row], camera_keys[row], 1.0, work)
         out[row] = work.result[PD]
-    # As in `run_jobs`: the scratch must outlive the loop, and `work` does not own it. The term is zero.
-    return looks + 0 * owned.result.size
+    keep_alive(owned)
+    return looks

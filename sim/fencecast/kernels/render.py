@@ -1,4 +1,4 @@
-"""The pixel loop: one body in one frame, drawn, held against noise and summed; no pixel outlives the call.
+"""The pixel loop: one body in one frame, drawn, compared with noise and summed; no pixel outlives the call.
 
 The expressions are those of `physics.detector` (exact blurred box, Phi); only their arrangement is for speed. Measured choices:
 float32; node values D(j) once per rectangle and axis, X_j = D(j + 1) - D(j), never four G a pixel; sixteen rows at a time, column
@@ -181,9 +181,9 @@ def render_look(
     """Draw one body and sum it.
 
     Arguments: edges (PARTS, 4) float64 px: u from, u to, v from, v to of each visible rectangle (empty when from >= to), then
-    row PARTS: the whole body's rectangle; contrast (PARTS,) float64 W m-2 sr-1; blur sds [px]; frame (columns, rows,
+    row PARTS: the whole body's rectangle; contrast (PARTS,) float64 W/(m²·sr); blur sds [px]; frame (columns, rows,
     centre column, centre row); n2 = temporal variance on axis times (1 + fixed pattern^2), clutter2 that of clutter
-    [(W m-2 sr-1)^2].
+    [(W/(m²·sr))²].
     Returns (sum of p |C|, sum of |C| over pixels in view, pixels in view, P(at least min_pixels pass), drawn).
     """
     columns, rows, centre_column, centre_row = frame

@@ -10,10 +10,11 @@ import numpy as np
 
 from fencecast.jit import compiled_inline
 from fencecast.lanes import LANES, in_all, load, numbers, store, where_above
+from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import ramp_integral32
 from fencecast.physics.optics import off_axis_angle_rad
 
-PARTS = 4
+PARTS = len(PART_NAMES)
 # Largest sensor side that the scratch holds, with room for the last block.
 MAX_SIDE_PX = 8192
 SIDE = MAX_SIDE_PX + 2 * LANES

@@ -6,11 +6,12 @@ the site's few edges, with a circle test before each obstacle; nothing is gridde
 
 import math
 
-from fencecast.jit import compiled_inline
+from fencecast.jit import compiled, compiled_inline
 from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
 
 # A body nearer to a fence line than this [m] is on it: its own fence does not act on it. A camera nearer to a face or a fence
-# than this hangs on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is blind.
+# than this is mounted on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is
+# blind.
 ON_LINE_M = 1.0e-6
 
 
@@ -42,7 +43,7 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
     """Height [m] at the ground point (x, y) below which everything is hidden from the camera; 0 when nothing hides.
 
     Obstacles are prisms on the ground, walls are upright sheets. The sight line over an edge of height H met at s has height
-    h + (H - h) / s above the target: each edge met is tried, the highest wins (the near face of a prism taller than the
+    h + (H - h) / s above the target: each edge met is tried, the highest counts (the near face of a prism taller than the
     camera, the far face of a lower one). A face that the target stands at hides it from behind only, when the sight line comes
     through the prism. A wall does not act on a body that stands on it.
     """
@@ -96,6 +97,17 @@ def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_
                 factor[part] *= passed
 
 
+@compiled
+def ground_behind(camera_h, height_m):
+    """How many times as far from the camera as a point at height_m the ray through it meets the ground: h / (h - z).
+
+    inf when the ray does not descend: the point is as high as the camera.
+    """
+    if height_m >= camera_h:
+        return math.inf
+    return camera_h / (camera_h - height_m)
+
+
 @compiled_inline
 def obstacle_near_ray(scene, camera_x, camera_y, x, y, stretch):
     """Whether any obstacle may stand behind (x, y), up to `stretch` times as far from the camera.
@@ -124,9 +136,7 @@ def obstacle_behind(scene, camera_x, camera_y, camera_h, x, y, height_m):
     distance = math.sqrt(dx * dx + dy * dy)
     if distance <= 0.0:
         return False
-    s_end = 2000.0 / distance + 1.0
-    if fall > 0.0:
-        s_end = min(s_end, camera_h / fall)
+    s_end = min(2000.0 / distance + 1.0, ground_behind(camera_h, height_m))
     end_x, end_y = camera_x + dx * s_end, camera_y + dy * s_end
     for obstacle in range(scene.obstacle_height_m.size):
         if not near_segment(x, y, end_x, end_y, scene.obstacle_circle[obstacle]):

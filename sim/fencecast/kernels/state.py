@@ -154,7 +154,7 @@ def surface_temperatures(air, speed_m_s, clo, dry_emissivity):
 
 @compiled_inline
 def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry_emissivity, bare_share):
-    """Radiance [W m-2 sr-1] that leaves air, ground, clothing and head, and dL/dT of the ground, per band.
+    """Radiance [W/(m²·sr)] that leaves air, ground, clothing and head, and dL/dT of the ground, per band.
 
     Upright surfaces reflect half the ground's leaving radiance and half the low sky; the ground, seen at grazing view,
     reflects the low sky. The head is the area mix of skin and clothing.

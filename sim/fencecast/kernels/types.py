@@ -80,6 +80,53 @@ class Cameras(NamedTuple):
     key: np.ndarray  # (cameras, CAMERA_VARIABLES) uint64
 
 
+class Optics(NamedTuple):
+    """One camera's lens on its sensor: scalars from its row of `Cameras`."""
+
+    focal_px: float
+    projection: int
+    noise_law: int
+    illumination_focal_px: float
+    columns: int
+    rows: int
+    blur_px2: float
+    time_constant_s: float
+    fixed_pattern: float
+    band: int
+
+
+class Pose(NamedTuple):
+    """Where a camera is and how it is turned in one crossing; or, with one row per camera, where all are."""
+
+    position: np.ndarray  # (3,) east, north, up [m]
+    right: np.ndarray  # (3,) unit vectors of the camera frame
+    down: np.ndarray
+    forward: np.ndarray
+
+
+class Motion(NamedTuple):
+    """Where the intruder is on his way at one time, and how he moves there: metres, m/s; the heading is a unit vector."""
+
+    x: float
+    y: float
+    base: float  # height of the foot point above the ground, on a climb
+    heading_x: float
+    heading_y: float
+    velocity_x: float
+    velocity_y: float
+    velocity_z: float
+    posture: int  # row of physics.body.BODY_SIZES
+
+
+class Body(NamedTuple):
+    """The upright box that a camera looks at: a motion and its sizes [m]."""
+
+    motion: Motion
+    height: float
+    breadth: float
+    depth: float
+
+
 class Bands(NamedTuple):
     """The distinct wavelength bands of the cameras."""
 

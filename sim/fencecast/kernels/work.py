@@ -7,9 +7,10 @@ import numpy as np
 from fencecast.jit import compiled
 from fencecast.kernels.arming import EVENT_WIDTH, MAX_EVENTS
 from fencecast.kernels.integrate import RESULTS
-from fencecast.kernels.look import LOOK_RESULTS
+from fencecast.kernels.look import LOOK_RESULTS, make_poses
 from fencecast.kernels.scratch import LANES, PARTS, SCRATCH_SIZE
 from fencecast.kernels.state import RADIANCES
+from fencecast.kernels.types import Pose
 
 # Looks of one path that are followed, at least: 13 minutes at five a second. Past that a stay in a area is cut.
 MAX_LOOKS = 4096
@@ -37,7 +38,7 @@ class Work(NamedTuple):
     part_stretch_power: np.ndarray
     kept_pose: np.ndarray
     look: np.ndarray
-    pose: np.ndarray
+    poses: Pose
     radiance: np.ndarray
     events: np.ndarray
     alarm_time: np.ndarray
@@ -93,7 +94,7 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.ones(PARTS),
         np.full(4, -1.0),
         np.zeros(LOOK_RESULTS),
-        np.zeros((cameras, 12)),
+        make_poses(cameras),
         np.zeros((bands, RADIANCES)),
         np.zeros((MAX_EVENTS, EVENT_WIDTH)),
         np.zeros((cameras, looks)),

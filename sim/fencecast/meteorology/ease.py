@@ -15,7 +15,7 @@ import numpy as np
 
 from fencecast.meteorology.classes import FOG_DROPS, FOG_KINDS
 from fencecast.meteorology.year import HourStates
-from fencecast.physics.air import CELSIUS_ZERO_K, GAS_POWER, gas_linear_coefficient, gas_power_coefficient
+from fencecast.physics.air import GAS_POWER, gas_linear_coefficient, gas_power_coefficient
 from fencecast.physics.air import water_vapour_density_g_m3 as vapour_density
 from fencecast.physics.detector import normal_cdf
 from fencecast.physics.discrimination import discrimination_probability
@@ -33,6 +33,7 @@ from fencecast.physics.surfaces import (
     upright_environment_radiance,
     wet_clothing_emissivity,
 )
+from fencecast.units import ZERO_CELSIUS_K
 
 # Common practice, no source, all of these; only likeness hangs on them, and a test holds it against the simulation.
 DISTANCES_M = (8.0, 15.0, 25.0, 40.0, 60.0)
@@ -103,7 +104,7 @@ def plain_view() -> View:
 
 def scene_of(view: View, states: HourStates, people: People = EVERYBODY) -> Scene:
     """What air, ground and people radiate in each state."""
-    air_k = states.air_temperature_c + CELSIUS_ZERO_K
+    air_k = states.air_temperature_c + ZERO_CELSIUS_K
     ground_k = air_k + states.ground_minus_air_k
     sky_k = air_k - states.low_sky_below_air_k
 
@@ -135,7 +136,7 @@ def scene_of(view: View, states: HourStates, people: People = EVERYBODY) -> Scen
 
 def extinctions(states: HourStates, z: float) -> tuple[np.ndarray, np.ndarray]:
     """Coefficients of d^0.5709 and of d in -ln transmission, each (n,), with fog drops at z standard deviations of their size."""
-    air_k = states.air_temperature_c + CELSIUS_ZERO_K
+    air_k = states.air_temperature_c + ZERO_CELSIUS_K
     vapour = _each(vapour_density, air_k, states.relative_humidity)
     given = np.isfinite(states.visibility_m)
     radius = np.ones(len(states))

@@ -48,12 +48,12 @@ from fencecast.meteorology.wetness import (
     window_passes,
 )
 from fencecast.meteorology.year import STATE_FIELDS, HourStates, Records, Year
-from fencecast.physics.air import CELSIUS_ZERO_K
 from fencecast.physics.ground_heat import MATERIALS
 from fencecast.physics.ground_history import ground_history
 from fencecast.physics.sky import sky_history
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
 from fencecast.physics.walker import walker_contrasts_k
+from fencecast.units import ZERO_CELSIUS_K
 
 STEPS_AN_HOUR = 10
 SPIN_UP_HOURS = 240  # twice the five days in which the slow layer forgets its start
@@ -160,7 +160,7 @@ def run_scenarios(measured: Measured, records: Records, material: str, fog, sun_
     cloud, _ = cloud_histories(records.values["cloud"], ghi, sun_elevation_deg, falls, fog)
     if np.array_equal(cloud[0], cloud[1]) and np.array_equal(cloud[0], cloud[2]):
         cloud = cloud[:1]
-    air_k = measured.air_c + CELSIUS_ZERO_K
+    air_k = measured.air_c + ZERO_CELSIUS_K
     sun = solar_w_m2(ghi, sun_elevation_deg, cloud)
     sky, below, vapour = sky_history(air_k, measured.humidity, cloud)
     ground_k, watered, cover, _, _ = ground_history(
@@ -245,7 +245,7 @@ def _joint_states(measured: Measured, scenarios: Scenarios, fog, share) -> tuple
 
 def _middle(states: HourStates, cloud: np.ndarray, hours: int, ground_emissivity: float) -> dict[str, np.ndarray]:
     """Means over each hour's states (hours,), NaN where there are none: the state's numbers, cloud, contrast, chance of fog."""
-    air_k = states.air_temperature_c + CELSIUS_ZERO_K
+    air_k = states.air_temperature_c + ZERO_CELSIUS_K
     contrast = walker_contrasts_k(
         air_k,
         states.relative_humidity,

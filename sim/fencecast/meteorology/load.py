@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from os import PathLike
 
 import numpy as np
 
+from fencecast.errors import UsageError
 from fencecast.meteorology.year import HourClass, Year
+from fencecast.site import Site, as_site
 from fencecast.site.schema import Weather
 
 
-def load_year(site) -> Year:
-    """Reads the weather file that a site names, and works out what every hour is like there; once for a loaded site.
+def load_year(site: Site) -> Year:
+    """Reads the weather file that a site names, and works out what every hour is like there.
 
+    It takes seconds for a whole year: read once, and hand the year on.
     InputError when the file cannot be read, is too incomplete for the armed hours, or a place is missing that the sun needs.
     """
-    if site._year is not None:
-        return site._year
     from fencecast.meteorology.armed import armed_hours, place_of, sun_elevation_deg
     from fencecast.meteorology.hours import make_year
     from fencecast.meteorology.records.reading import read_site_records
@@ -24,12 +27,29 @@ def load_year(site) -> Year:
     records = read_site_records(site)
     place = place_of(site, records)
     sun = sun_elevation_deg(records, place)
-    site._year = make_year(records, site, armed_hours(site, records, sun), sun)
-    return site._year
+    return make_year(records, site, armed_hours(site, records, sun), sun)
 
 
-def classes_of(site, year: Year | None = None) -> tuple[Weather | HourClass, ...]:
-    """Every weather class of a site, in the file's order, or as the rules of `sorting` put them."""
+def weather(site: Site | str | PathLike[str]) -> Year:
+    """The hours of the weather file that a site names (`fencecast weather`); its classes are `classes_of(site, year)`.
+
+    UsageError for a site without a weather file, InputError for one that cannot be used.
+    """
+    site = as_site(site)
+    if site.weather_file is None:
+        raise UsageError(
+            "this site has no weather file: its weather is the [[weather]] tables that it holds. To use an hourly record, take "
+            'them out and type [weather_file] with path = "station.epw" (EPW, TMY3, or CSV with a column map); '
+            "fencecast example marsh-depot writes a site that has one"
+        )
+    return load_year(site)
+
+
+def classes_of(site: Site, year: Year | None = None) -> tuple[Weather | HourClass, ...]:
+    """Every weather class of a site, in the file's order, or as the rules of `sorting` put them.
+
+    year: the site's hours when they are read already; else its weather file is read.
+    """
     if site.weather_file is None:
         return site.weather
     from fencecast.meteorology.sorting import sort_hours
@@ -37,7 +57,7 @@ def classes_of(site, year: Year | None = None) -> tuple[Weather | HourClass, ...
     return sort_hours(load_year(site) if year is None else year)
 
 
-def only_classes(year: Year, classes) -> Year:
+def only_classes(year: Year, classes: Sequence[Weather | HourClass]) -> Year:
     """The year with every hour disarmed that was not sorted into one of these classes."""
     from fencecast.meteorology.sorting import NAMES, class_of_hours
 

@@ -195,12 +195,7 @@ def conditioned(year: Year, text: str) -> Year:
     return kept
 
 
-def stress_words(year: Year, kept: Year, text: str) -> str:
-    """What is said of a conditioned year: `85 of 4,380 armed hours a year have visibility_m<=100: ...`."""
-    a_year = year.period_years >= LEAST_YEARS
-    all_hours, hours = (each.counted.sum() / (each.period_years if a_year else 1.0) for each in (year, kept))
-    span, whole = ("a year", "the year") if a_year else ("of the record", "all of it")
-    return (
-        f"Stress: {hours:,.0f} of {all_hours:,.0f} armed hours {span} have {text}; "
-        f"every number below is about these hours alone, not about {whole}."
-    )
+def stress_counts(year: Year, kept: Year) -> dict[str, float]:
+    """Armed hours with a known state that meet the condition, and of how many: a year, or of a record much shorter than one."""
+    years = year.period_years if year.period_years >= LEAST_YEARS else 1.0
+    return {"stress_hours": float(kept.counted.sum() / years), "stress_of_hours": float(year.counted.sum() / years)}

@@ -8,9 +8,10 @@ from __future__ import annotations
 import numpy as np
 
 from fencecast.meteorology.history import hours_before
-from fencecast.physics.air import CELSIUS_ZERO_K, saturation_pressure_hpa
+from fencecast.physics.air import saturation_pressure_hpa
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
+from fencecast.units import ZERO_CELSIUS_K
 
 HOURS_OUTDOORS = 3  # an intruder came out dry and has been outdoors for this hour and the two before
 CLOTHING_HOLDS_MM = 0.6  # kg of water on a square metre of soaked cloth
@@ -32,7 +33,7 @@ WINDOW_EMISSIVITY, CALM_EXCHANGE_W_M2K = 0.9, 8.0
 def drying_mm_h(air_c: np.ndarray, relative_humidity: np.ndarray, wind_m_s: np.ndarray) -> np.ndarray:
     """What wet cloth on a person loses [mm/h]: Penman's (1948) open water 0.26 (1 + 0.54 u) mm a day and hPa of deficit (from
     memory), and 0.03 mm/h for the body's heat (judgement). Arrays of one shape, C, 0-1, m/s."""
-    saturation_hpa = np.vectorize(saturation_pressure_hpa, otypes=[float])(air_c + CELSIUS_ZERO_K)
+    saturation_hpa = np.vectorize(saturation_pressure_hpa, otypes=[float])(air_c + ZERO_CELSIUS_K)
     deficit_hpa = saturation_hpa * np.maximum(1.0 - relative_humidity, 0.0)
     return 0.26 / 24.0 * (1.0 + 0.54 * wind_m_s) * deficit_hpa + BODY_DRIES_MM_H
 
@@ -79,12 +80,12 @@ def window_below_air_k(air_c: np.ndarray, low_sky_below_air_k: np.ndarray) -> np
 
     Emissivity 0.9; 8 W/m2K with calm air and its own mount (judgement). air_c (hours,), low_sky_below_air_k (..., hours).
     """
-    radiates = 4.0 * STEFAN_BOLTZMANN_W_M2_K4 * (air_c + CELSIUS_ZERO_K) ** 3
+    radiates = 4.0 * STEFAN_BOLTZMANN_W_M2_K4 * (air_c + ZERO_CELSIUS_K) ** 3
     return 0.5 * WINDOW_EMISSIVITY * radiates * low_sky_below_air_k / (CALM_EXCHANGE_W_M2K + WINDOW_EMISSIVITY * radiates)
 
 
 def dew_falls(air_c: np.ndarray, relative_humidity: np.ndarray, wind_m_s: np.ndarray, below_air_k: np.ndarray) -> np.ndarray:
     """Whether dew settles on a window [bool] `below_air_k` colder than the air: it is below the dew point, wind under 1.5 m/s."""
     saturation = np.vectorize(saturation_pressure_hpa, otypes=[float])
-    air_k = air_c + CELSIUS_ZERO_K
+    air_k = air_c + ZERO_CELSIUS_K
     return (saturation(air_k - below_air_k) < relative_humidity * saturation(air_k)) & (wind_m_s < DEW_WIND_M_S)

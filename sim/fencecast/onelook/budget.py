@@ -7,9 +7,10 @@ import math
 from fencecast.kernels.look import AREA_PX, BLUR_U, RANGE_M
 from fencecast.kernels.state import AIR, CLOTHING, GROUND
 from fencecast.onelook.drawing import shares
+from fencecast.onelook.phrases import Phrase, celsius, joined, metres, plain
 from fencecast.onelook.scene import Look
 from fencecast.physics.air import gas_transmission
-from fencecast.physics.body import SILHOUETTES
+from fencecast.physics.discrimination import discrimination_exponent
 from fencecast.physics.radiance import band_radiance
 from fencecast.physics.surfaces import wet_clothing_emissivity
 
@@ -33,7 +34,7 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
     rungs = [
         {
             "name": "torso above the ground" if surface >= 0.0 else "torso below the ground",
-            "detail": f"surfaces, {torso_c:.1f} °C and {ground_c:.1f} °C",
+            **joined("surfaces, {} and {}", celsius(torso_c), celsius(ground_c)).keys("detail"),
             "before_k": None,
             "after_k": surface,
             "factor": None,
@@ -42,12 +43,11 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         }
     ]
 
-    def step(name: str, detail: str, after_k: float, check: str) -> None:
+    def step(name: str, detail: str | Phrase, after_k: float, check: str) -> None:
         before = rungs[-1]["after_k"]
         factor = after_k / before if before != 0.0 else math.inf if after_k else 1.0
-        rungs.append(
-            {"name": name, "detail": detail, "before_k": before, "after_k": after_k, "factor": factor, "check": check, "part": 1}
-        )
+        words = (plain(detail) if isinstance(detail, str) else detail).keys("detail")
+        rungs.append({"name": name, **words, "before_k": before, "after_k": after_k, "factor": factor, "check": check, "part": 1})
 
     emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
     ground_e = look.plan.scene.ground_emissivity
@@ -56,27 +56,29 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         "emissivity and reflections",
         f"cloth {emissivity:.2f}, {look.site.site.ground} {ground_e:.2f}",
         (l_torso - l_ground) / kelvin,
-        f"({l_torso:.3f} − {l_ground:.3f}) W/m²sr / {kelvin:.4f}",
+        f"({l_torso:.3f} − {l_ground:.3f}) W/(m²·sr) / {kelvin:.4f}",
     )
-    torso_z = look.height_m * (1.0 - 0.5 * float(SILHOUETTES[look.silhouette, TORSO, 2] + SILHOUETTES[look.silhouette, TORSO, 3]))
-    mast_h = float(look.work.pose[look.camera_index][2])
-    sky_behind = numbers["obstacle_behind"] or torso_z >= mast_h
+    behind = look.background_range_m(look.part_middle_m(TORSO))
+    sky_behind = numbers["obstacle_behind"] or math.isinf(behind)
     if sky_behind:
         step(
             "background at air temperature",
             "an obstacle behind the torso" if numbers["obstacle_behind"] else "the horizon behind the torso",
             (l_torso - l_air) / kelvin,
-            f"({l_torso:.3f} − {l_air:.3f}) W/m²sr / {kelvin:.4f}",
+            f"({l_torso:.3f} − {l_air:.3f}) W/(m²·sr) / {kelvin:.4f}",
         )
     so_far = rungs[-1]["after_k"]
     tau = float(gas_transmission(slant, air.vapour_g_m3))
-    step("water vapour", f"{slant:.1f} m of air, {air.vapour_g_m3:.1f} g/m³", so_far * tau, f"gas transmission {tau:.3f}")
+    vapour = joined("{} of air, {}", metres(slant, 1), plain(f"{air.vapour_g_m3:.1f} g/m³"))
+    step("water vapour", vapour, so_far * tau, f"gas transmission {tau:.3f}")
     fog_name = "haze" if look.weather.fog == "none" else "fog"
-    fog_detail = "fine droplets" if fog_name == "haze" else f"drops {air.drop_radius_um:.1f} µm, {numbers['fog_text']}"
+    in_air = Phrase(numbers["fog_text"], numbers["fog_text_us"])
+    drops = joined("{}, {}", plain(f"drops {air.drop_radius_um:.1f} µm"), in_air)
+    fog_detail = plain("fine droplets") if fog_name == "haze" else drops
     wet = (
         (fog_name, fog_detail, air.fog_per_m),
-        ("rain", numbers["fog_text"], air.rain_per_m),
-        ("snow", numbers["fog_text"], air.snow_per_m),
+        ("rain", in_air, air.rain_per_m),
+        ("snow", in_air, air.snow_per_m),
     )
     for name, detail, per_m in wet:
         if per_m > 0.0:
@@ -84,13 +86,12 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
             tau *= part
             step(name, detail, so_far * tau, f"exp(−{per_m:.3g} × {slant:.1f}) = {part:.3f}")
     if not sky_behind:
-        behind = slant * mast_h / (mast_h - torso_z)
         droplets = air.fog_per_m + air.rain_per_m + air.snow_per_m
         tau_behind = float(gas_transmission(behind, air.vapour_g_m3)) * math.exp(-droplets * behind)
         veil = (tau - tau_behind) * (l_ground - l_air) / kelvin
         step(
             "air between body and ground",
-            f"ground {behind:.1f} m away, behind",
+            joined("ground {} away, behind", metres(behind, 1)),
             rungs[-1]["after_k"] + veil,
             f"({tau:.3f} − {tau_behind:.3f}) × ({(l_ground - l_air) / kelvin:.2f} K) = {veil:+.3f} K".replace("-", "−"),
         )
@@ -122,7 +123,7 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     pixels = "pixel" if n_min == 1 else "pixels"
     words = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}.get(n_min, str(n_min))
     x = cycles / decision.cycles_50
-    e = 2.7 + 0.7 * x
+    e = float(discrimination_exponent(x))
     p, d = numbers["p_look"], numbers["p_discriminate"]
     rows = (
         ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),

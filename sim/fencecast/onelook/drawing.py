@@ -25,8 +25,15 @@ def shares(look: Look, part: int) -> tuple[np.ndarray, np.ndarray]:
     )
 
 
+def sigma_of(look: Look, noise):
+    """Noise and clutter of a pixel, one sd, from its temporal noise (a number or an array) [W/(m²·sr)]."""
+    fixed = look.plan.cameras.fixed_pattern[look.camera_index]
+    clutter = look.result[CLUTTER] if look.drawn else 0.0
+    return np.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
+
+
 def frame(look: Look) -> dict[str, np.ndarray]:
-    """Contrast [W m-2 sr-1], covered share and sigma of every pixel, each (rows, columns)."""
+    """Contrast [W/(m²·sr)], covered share and sigma of every pixel, each (rows, columns)."""
     k, cameras = look.camera_index, look.plan.cameras
     columns, rows = int(cameras.columns[k]), int(cameras.rows[k])
     contrast, covered = np.zeros((rows, columns)), np.zeros((rows, columns))
@@ -39,6 +46,9 @@ def frame(look: Look) -> dict[str, np.ndarray]:
     illumination = relative_illumination_array(
         np.hypot(*np.meshgrid(du, dv)), cameras.focal_px[k], cameras.projection[k], cameras.illumination_focal_px[k] > 0.0
     )
-    noise2 = (look.noise / illumination) ** 2 * (1.0 + cameras.fixed_pattern[k] ** 2)
-    sigma = np.sqrt(noise2 + (look.result[CLUTTER] if look.drawn else 0.0) ** 2)
-    return {"contrast": contrast, "covered": covered, "sigma": sigma, "in_view": covered > float(IN_VIEW_SHARE)}
+    return {
+        "contrast": contrast,
+        "covered": covered,
+        "sigma": sigma_of(look, look.noise / illumination),
+        "in_view": covered > float(IN_VIEW_SHARE),
+    }

@@ -3,41 +3,38 @@
 from __future__ import annotations
 
 import math
+from os import PathLike
+from typing import Any
 
-from fencecast.cautions import CAUTION
+from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
-from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
-from fencecast.onelook.budget import rungs_of
-from fencecast.onelook.drawing import frame
+from fencecast.onelook.budget import TORSO, rungs_of
+from fencecast.onelook.drawing import frame, sigma_of
+from fencecast.onelook.phrases import Phrase, joined, metres, plain
 from fencecast.onelook.scene import Look, set_up_look
 from fencecast.physics.air import gas_transmission
 from fencecast.physics.body import PARTS as PART_NAMES
-from fencecast.physics.body import SILHOUETTES
 from fencecast.physics.detector import normal_cdf_array
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.physics.surfaces import SKIN_EMISSIVITY, wet_clothing_emissivity
+from fencecast.site import Site, as_site
+from fencecast.units import ZERO_CELSIUS_K
 
 
-def explain(site, camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict:
+def explain(site: Site | str | PathLike[str], camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict[str, Any]:
     """One look, step by step, every varying quantity at its median; the object of `fencecast explain --json`.
 
     The person is on the camera's bearing at `distance_m` [m along the ground], moving across the view to the right. Kelvin of
     contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run` uses; only pixel peaks
     are from a float64 drawing of the same frame.
     """
-    look = set_up_look(site, camera, weather, distance_m, gait)
+    look = set_up_look(as_site(site), camera, weather, distance_m, gait)
     numbers = _numbers(look)
     numbers["rungs"] = rungs_of(look, numbers)
-    numbers["caution"] = CAUTION
+    numbers["not_modelled"], numbers["caution"] = list(NOT_MODELLED), CAUTION
     return numbers
-
-
-def background_range_m(look: Look, z_m: float) -> float:
-    """Range at which the ray through height z over the person meets the ground: R h / (h - z); inf above the horizon."""
-    h = look.work.pose[look.camera_index][2]
-    return math.inf if z_m >= h else float(look.result[RANGE_M] * h / (h - z_m))
 
 
 def transmissions(look: Look, distance_m: float) -> dict[str, float]:
@@ -61,14 +58,11 @@ def _numbers(look: Look) -> dict:
     middle = (0.5 * (edges[0] + edges[1]), 0.5 * (edges[2] + edges[3])) if look.drawn else None
     noise = float(look.noise_at(*middle)) if look.drawn else float(look.noise)
     clutter = float(result[CLUTTER]) if look.drawn else 0.0
-    fixed = look.plan.cameras.fixed_pattern[look.camera_index]
-    sigma = math.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
+    sigma = float(sigma_of(look, noise))
     kelvin = look.slope_300k
     snr = abs(drawing["contrast"]) / drawing["sigma"]
     cycles = float(result[CYCLES])
-    pose = look.work.pose[look.camera_index]
-    x = pose[0] + look.distance_m * math.sin(look.plan.cameras.bearing_rad[look.camera_index])
-    y = pose[1] + look.distance_m * math.cos(look.plan.cameras.bearing_rad[look.camera_index])
+    motion, position = look.body.motion, look.pose.position
     p_discriminate = float(discrimination_probability(cycles / decision.cycles_50))
     emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
     clothing_c, skin_c = look.clothing_k - ZERO_CELSIUS_K, look.skin_k - ZERO_CELSIUS_K
@@ -84,8 +78,7 @@ def _numbers(look: Look) -> dict:
                 "contrast_w_m2_sr": float(look.work.contrast[k]) if look.drawn else 0.0,
             }
         )
-    torso_z = look.height_m * (1.0 - 0.5 * float(SILHOUETTES[look.silhouette, 1, 2] + SILHOUETTES[look.silhouette, 1, 3]))
-    behind = background_range_m(look, 0.5 * look.height_m)
+    behind = look.background_range_m(0.5 * look.body.height)
     return {
         "camera": look.camera.mark,
         "lens": look.camera.lens,
@@ -121,7 +114,7 @@ def _numbers(look: Look) -> dict:
         "pixels_in_view": int(result[PIXELS_IN_VIEW]) if look.drawn else 0,
         "n_pixels_expected": float(normal_cdf_array(snr - decision.threshold)[drawing["in_view"]].sum()),
         "shadow_height_m": float(result[SHADOW_M]) if look.drawn and result[SHADOW_M] > 0.0 else None,
-        "obstacle_behind": bool(obstacle_behind(look.plan.scene, pose[0], pose[1], pose[2], x, y, torso_z)),
+        "obstacle_behind": bool(obstacle_behind(look.plan.scene, *position, motion.x, motion.y, look.part_middle_m(TORSO))),
         "barrier_factor": float(look.work.factor[1]) if look.drawn else 1.0,
         "peak_snr": float(snr.max()),
         "seen_share": float(result[SEEN_SHARE]) if look.drawn else 0.0,
@@ -129,18 +122,18 @@ def _numbers(look: Look) -> dict:
         "p_look": float(result[P_LOOK]),
         "p_discriminate": p_discriminate,
         "p_counts": float(result[P_LOOK]) * p_discriminate,
-        "fog_text": fog_text(look),
+        **fog_phrase(look).keys("fog_text"),
     }
 
 
-def fog_text(look: Look) -> str:
-    """What is in the air, in words: 'optical range 70 m', 'rain 8 mm/h', 'clear air'."""
+def fog_phrase(look: Look) -> Phrase:
+    """What is in the air, in words: 'optical range 70 m', 'rain 8 mm/h'; '' for clear air."""
     w, words = look.weather, []
     convention = "optical range" if w.visibility_convention == "optical_range" else "visual range"
     if w.fog != "none" or (look.air.snow_per_m > 0.0 and w.visibility_given):
-        words.append(f"{convention} {w.visibility_m.middle():.0f} m")
+        words.append(joined(f"{convention} {{}}", metres(w.visibility_m.middle())))
     if look.air.rain_per_m > 0.0:
-        words.append(f"rain {w.rain_mm_h.middle():.3g} mm/h")
+        words.append(plain(f"rain {w.rain_mm_h.middle():.3g} mm/h"))
     if look.air.snow_per_m > 0.0 and not w.visibility_given:
-        words.append(f"snow {w.snow_mm_h.middle():.3g} mm/h of water")
-    return ", ".join(words)
+        words.append(plain(f"snow {w.snow_mm_h.middle():.3g} mm/h of water"))
+    return joined(", ".join(["{}"] * len(words)), *words)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from os import PathLike
 from typing import NamedTuple
 
 import numpy as np
 
-from fencecast.kernels.look import CLUTTER, CYCLES, P_LOOK, TAU
-from fencecast.kernels.pack_quantity import ZERO_CELSIUS_K
+from fencecast.kernels.look import CYCLES, P_LOOK, TAU
 from fencecast.kernels.render import PARTS
-from fencecast.onelook.drawing import frame
+from fencecast.onelook.drawing import frame, sigma_of
 from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.physics.discrimination import discrimination_probability
+from fencecast.site import Site, as_site
+from fencecast.units import ZERO_CELSIUS_K
 
 
 class ViewFrame(NamedTuple):
@@ -57,11 +59,14 @@ def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str,
     return max((w.name for w in classes), key=merit)
 
 
-def view(site, camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk") -> list[ViewFrame]:
+def view(
+    site: Site | str | PathLike[str], camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk"
+) -> list[ViewFrame]:
     """Frames of one person at each distance in the asked class, then the same in the clearest class unless it is the asked one.
 
     Every varying quantity at its median. Raises UsageError for an unknown camera, class, gait or an impossible distance.
     """
+    site = as_site(site)
     classes = described_classes(site)
     frames = [_view_frame(set_up_look(site, camera, weather, d, gait, classes), comparison=False) for d in distances_m]
     other = clearest_weather(site, camera, distances_m, gait, classes)
@@ -78,9 +83,7 @@ def _view_frame(look: Look, comparison: bool) -> ViewFrame:
     rectangle = tuple(float(e) for e in look.work.edges[PARTS])
     middle = (0.5 * (rectangle[0] + rectangle[1]), 0.5 * (rectangle[2] + rectangle[3]))
     noise = look.noise_at(*middle) if look.drawn else look.noise
-    fixed = look.plan.cameras.fixed_pattern[look.camera_index]
-    clutter = look.result[CLUTTER] if look.drawn else 0.0
-    sigma = np.sqrt(noise**2 * (1.0 + fixed**2) + clutter**2)
+    sigma = sigma_of(look, noise)
     strongest = np.unravel_index(int(np.argmax(np.abs(contrast_k))), contrast_k.shape)
     w = look.weather
     return ViewFrame(

@@ -9,13 +9,14 @@ import numpy as np
 
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.kernels.draw import quantile
-from fencecast.kernels.look import NOISE_AXIS, RANGE_M, fill_pose, look_at_body
+from fencecast.kernels.look import NOISE_AXIS, RANGE_M, fill_pose, look_at_body, optics_of, pose_of
 from fencecast.kernels.pack import pack_plan
+from fencecast.kernels.sight import ground_behind
 from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
-from fencecast.kernels.types import STATURE_M
+from fencecast.kernels.types import STATURE_M, Body, Motion, Pose
 from fencecast.kernels.work import make_work
 from fencecast.meteorology.load import classes_of, described
-from fencecast.physics.body import GAITS, body_size_m, silhouette_kind
+from fencecast.physics.body import GAITS, body_size_m, part_middle_m, silhouette_kind
 from fencecast.physics.optics import relative_illumination
 from fencecast.sampling.variables import SITE_VARIABLES
 from fencecast.site.mounting import need_camera
@@ -41,10 +42,9 @@ class Look:
     clothing_k: float
     skin_k: float
     speed_m_s: float
-    height_m: float
-    breadth_m: float
-    depth_m: float
-    noise: float  # temporal noise on axis [W m-2 sr-1]
+    pose: Pose
+    body: Body
+    noise: float  # temporal noise on axis [W/(m²·sr)]
     drawn: bool
     work: object
 
@@ -69,9 +69,14 @@ class Look:
     def radiance(self, column: int) -> float:
         return float(self.work.radiance[self.band, column])
 
-    @property
-    def silhouette(self) -> int:
-        return int(silhouette_kind(GAITS.index(self.gait)))
+    def part_middle_m(self, part: int) -> float:
+        """Height of the middle of a part of the body [m]."""
+        motion = self.body.motion
+        return float(part_middle_m(silhouette_kind(motion.posture), part, motion.base, self.body.height))
+
+    def background_range_m(self, height_m: float) -> float:
+        """Range at which the ray through a height over the person meets the ground behind; inf above the horizon."""
+        return float(self.result[RANGE_M] * ground_behind(self.pose.position[2], height_m))
 
     def noise_at(self, u_px: float, v_px: float) -> float:
         """Temporal noise radiance at a picture point: on axis over the relative illumination."""
@@ -135,20 +140,18 @@ def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = 
     stature = quantile(who.quantity[STATURE_M], who.choice, MEDIAN)
     share = quantile(who.depth_share[g], who.choice, MEDIAN) if g < len(who.depth_share) else math.nan
     height, breadth, depth = body_size_m(g, stature, share)
-    pose = work.pose[k]
+    pose = pose_of(work.poses, k)
     fill_pose(plan.cameras, k, 0.0, 0.0, 0.0, pose)
     bearing = plan.cameras.bearing_rad[k]
-    x, y = pose[0] + distance_m * math.sin(bearing), pose[1] + distance_m * math.cos(bearing)
+    x, y = pose.position[0] + distance_m * math.sin(bearing), pose.position[1] + distance_m * math.cos(bearing)
     right = (math.cos(bearing), -math.sin(bearing))
     noise = plan.cameras.netd_k[k] * plan.bands.slope_300k[plan.cameras.band[k]]
-    drawn = look_at_body(
-        plan, k, air, work.radiance, noise, pose, x, y, 0.0, *right, speed * right[0], speed * right[1], 0.0, g,
-        height, breadth, depth, work,
-    )  # fmt: skip
+    body = Body(Motion(x, y, 0.0, *right, speed * right[0], speed * right[1], 0.0, g), height, breadth, depth)
+    drawn = look_at_body(plan, optics_of(plan.cameras, k), pose, body, air, work.radiance, noise, work)
     work.look[NOISE_AXIS] = noise
     if not drawn:  # still say how far the person is
-        work.look[RANGE_M] = math.hypot(distance_m, pose[2] - 0.5 * height)
+        work.look[RANGE_M] = math.hypot(distance_m, pose.position[2] - 0.5 * height)
     return Look(
-        site, plan, k, asked, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, height, breadth,
-        depth, noise, bool(drawn), work,
+        site, plan, k, asked, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, pose, body,
+        noise, bool(drawn), work,
     )  # fmt: skip

@@ -7,13 +7,11 @@ from __future__ import annotations
 
 import math
 
-from fencecast.jit import compiled, vectorised
-
-CELSIUS_ZERO_K = 273.15
+from fencecast.jit import compiled
+from fencecast.units import ZERO_CELSIUS_K
 
 GAS_POWER = 0.5709
 GAS_FIT_RANGE_M = (5.0, 300.0)  # beyond it the trend is kept; whoever prints the number marks it as extrapolated
-GAS_FIT_TEMPERATURE_C = (-20.0, 40.0)
 
 OPTICAL_RANGE = 0  # visibility at 5 % contrast: what weather stations report
 VISUAL_RANGE = 1  # visibility at 2 % contrast
@@ -28,7 +26,7 @@ def saturation_pressure_hpa(temperature_k):
     temperature_k [K], scalar; within 0.75 % of Murphy and Koop (2005) over -45..60 C; 0 at 30.03 K and below.
     Formula: 6.112 exp(17.62 t / (243.12 + t)), t in C (WMO No. 8, Magnus). Check: test_air.py::test_saturation_*.
     """
-    celsius = temperature_k - CELSIUS_ZERO_K
+    celsius = temperature_k - ZERO_CELSIUS_K
     if celsius <= -243.12:
         return 0.0
     return 6.112 * math.exp(17.62 * celsius / (243.12 + celsius))
@@ -49,9 +47,9 @@ def dew_point_k(air_temperature_k, relative_humidity):
 
     Arguments as `vapour_pressure_hpa`. Humidity below 1e-6 counts as 1e-6 (dry air has no dew point).
     """
-    celsius = air_temperature_k - CELSIUS_ZERO_K
+    celsius = air_temperature_k - ZERO_CELSIUS_K
     logarithm = math.log(max(relative_humidity, 1e-6)) + 17.62 * celsius / (243.12 + celsius)
-    return CELSIUS_ZERO_K + 243.12 * logarithm / (17.62 - logarithm)
+    return ZERO_CELSIUS_K + 243.12 * logarithm / (17.62 - logarithm)
 
 
 @compiled
@@ -120,14 +118,3 @@ def apparent_contrast(tau_target, tau_background, target_radiance, background_ra
     return tau_target * (target_radiance - background_radiance) + (tau_target - tau_background) * (
         background_radiance - air_radiance
     )
-
-
-saturation_pressure_hpa_array = vectorised(saturation_pressure_hpa)
-vapour_pressure_hpa_array = vectorised(vapour_pressure_hpa)
-dew_point_k_array = vectorised(dew_point_k)
-water_vapour_density_g_m3_array = vectorised(water_vapour_density_g_m3)
-gas_power_coefficient_array = vectorised(gas_power_coefficient)
-gas_linear_coefficient_array = vectorised(gas_linear_coefficient)
-gas_transmission_array = vectorised(gas_transmission)
-koschmieder_constant_array = vectorised(koschmieder_constant)
-apparent_contrast_array = vectorised(apparent_contrast)

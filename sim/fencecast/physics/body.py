@@ -63,6 +63,12 @@ def body_size_m(gait, stature_m, depth_share):
 
 
 @compiled
+def part_middle_m(kind, part, base_m, height_m):
+    """Height of the middle of one silhouette part over the ground [m]; base_m: of the foot point, height_m: of the body."""
+    return base_m + height_m * (1.0 - 0.5 * (SILHOUETTES[kind, part, 2] + SILHOUETTES[kind, part, 3]))
+
+
+@compiled
 def box_extents_m(breadth_m, depth_m, cosine, sine):
     """Width across and thickness along the line of sight [m] of a box whose heading makes the angle psi with that line.
 

@@ -1,4 +1,4 @@
-"""The detector: how a blurred rectangle fills pixels, and the noise against which its contrast is held."""
+"""The detector: how a blurred rectangle fills pixels, and the noise that its contrast is compared with."""
 
 import math
 
@@ -42,10 +42,11 @@ def pixel_share(pixel, low, high, blur_px):
 
 @compiled
 def temporal_noise_radiance(netd_k, slope_300k, f_number, netd_f_number, transmission):
-    """Temporal noise n0 [W m-2 sr-1] = NETD dL/dT(300 K).
+    """Temporal noise n0 [W/(m²·sr)] = NETD dL/dT(300 K).
 
     NETD is for the camera with its lens. Only when `netd_f_number` is above 0 (a figure for another lens) is it scaled by
-    (4F^2 + 1) / (4Fref^2 + 1) and divided by the lens transmission. Source: ASTM E1543 defines NETD; scaling from memory.
+    (4F^2 + 1) / (4Fref^2 + 1) and divided by the lens transmission. Source: ASTM E1543 defines NETD; its scaling is a published
+    value, not checked against the original.
     """
     noise = netd_k * slope_300k
     if netd_f_number > 0.0:

@@ -2,26 +2,30 @@
 
 import math
 
-from fencecast.jit import compiled, compiled_inline, vectorised
+from fencecast.jit import compiled, compiled_inline
 from fencecast.physics.detector import normal_cdf
 from fencecast.physics.exponential import exponential, logarithm
 
-# Target transfer probability function (from memory): P = x^E / (1 + x^E), E = 2.7 + 0.7 x, x = N / N50.
-_E0, _E1 = 2.7, 0.7
+
+@compiled_inline
+def discrimination_exponent(cycles_ratio):
+    """E = 2.7 + 0.7 x of `discrimination_probability`."""
+    return 2.7 + 0.7 * cycles_ratio
 
 
 @compiled_inline
 def log_odds(cycles_ratio):
     """E ln x, the log-odds of `discrimination_probability`; x > 0."""
-    return (_E0 + _E1 * cycles_ratio) * logarithm(cycles_ratio)
+    return discrimination_exponent(cycles_ratio) * logarithm(cycles_ratio)
 
 
 @compiled
 def discrimination_probability(cycles_ratio):
     """P(x) = x^E / (1 + x^E), E = 2.7 + 0.7 x, x = N / N50 >= 0.
 
-    A human-observer law (target transfer probability function, from memory) standing in for analytics until walk tests
-    calibrate it. P(0.5) 0.108, P(1) 0.5, P(1.75) 0.900, P(2) 0.945.
+    cycles_ratio [-]: resolved cycles over those of the 50 % point, scalar; zero or less gives 0. The target transfer probability
+    function of human observers (published values, not checked against the original), standing in for analytics until walk tests
+    calibrate it. Check: test_discrimination.py. P(0.5) 0.108, P(1) 0.5, P(1.75) 0.900, P(2) 0.945.
     """
     if cycles_ratio <= 0.0:
         return 0.0
@@ -119,7 +123,3 @@ def noise_alarms_per_day(frame_pixels, looks_per_s, min_pixels, threshold_sigma,
     choose = math.exp(math.lgamma(confirm_n) - math.lgamma(confirm_m) - math.lgamma(confirm_n - confirm_m + 1.0))
     looks_per_day = looks_per_s * 86400.0
     return frame_pixels / 64.0 * looks_per_day * choose * p_w**confirm_m * (1.0 - p_w) ** (confirm_n - confirm_m + 1)
-
-
-discrimination_probability_array = vectorised(discrimination_probability)
-normal_quantile_array = vectorised(normal_quantile)

@@ -14,15 +14,11 @@ from pathlib import Path
 
 import numpy as np
 
-from fencecast.jit import compiled, vectorised
-from fencecast.physics.air import CELSIUS_ZERO_K, KOSCHMIEDER_OPTICAL_RANGE, koschmieder_constant
+from fencecast.jit import compiled
+from fencecast.physics.air import KOSCHMIEDER_OPTICAL_RANGE, koschmieder_constant
+from fencecast.units import ZERO_CELSIUS_K
 
 NO_FOG, RADIATION_FOG, ADVECTION_FOG = 0, 1, 2
-
-# Default effective drop radius of each named fog, lognormal: judgement, no source. One draw per crossing, never per look.
-RADIATION_FOG_RADIUS_UM = 5.0
-ADVECTION_FOG_RADIUS_UM = 9.0
-FOG_RADIUS_SIGMA_LN = 0.35
 
 # Ratios of four fogs of Shettle and Fenn (1979) by the same Mie calculation with their own alpha: for tests and for reading.
 HEAVY_ADVECTION_RATIO = 1.111  # alpha 3, effective radius 20 um
@@ -116,7 +112,8 @@ def snow_visibility_m(snow_mm_h, is_wet):
     snow_mm_h [mm/h of melted water], is_wet [bool], scalars; no snow gives infinity.
     Formula: Rasmussen et al., J. Applied Meteorology 38 (1999); dry (below 0 C) C3 0.017 g/cm2, Vt 100 cm/s; wet 0.072, 200.
     That it is an optical range (5 %) is this project's reading. Laws of snow differ widely: for dry snow at 1 mm/h ITU-R P.1814
-    (from memory) has 1.3 1/km of visible extinction where this one has 3.8. Check: test_droplets.py::test_snow_*.
+    (published value, not checked against the original) has 1.3 1/km of visible extinction where this one has 3.8. Check:
+    test_droplets.py::test_snow_*.
     """
     if snow_mm_h <= 0.0:
         return math.inf
@@ -171,7 +168,7 @@ def droplet_extinctions(
     - none of them: haze from the visibility.
     """
     rain = rain_extinction_per_m(rain_mm_h)
-    is_wet = air_temperature_k >= CELSIUS_ZERO_K
+    is_wet = air_temperature_k >= ZERO_CELSIUS_K
     if fog_kind != NO_FOG:
         fog = fog_extinction_per_m(visibility_m, convention, effective_radius_um)
         return fog, rain, snow_extinction_from_rate_per_m(snow_mm_h, is_wet)
@@ -184,13 +181,3 @@ def droplet_extinctions(
     if rain > 0.0:
         return 0.0, rain, 0.0
     return haze_extinction_per_m(visibility_m, convention), 0.0, 0.0
-
-
-fog_extinction_ratio_array = vectorised(fog_extinction_ratio)
-fog_extinction_per_m_array = vectorised(fog_extinction_per_m)
-haze_extinction_per_m_array = vectorised(haze_extinction_per_m)
-rain_extinction_per_m_array = vectorised(rain_extinction_per_m)
-snow_extinction_from_visibility_per_m_array = vectorised(snow_extinction_from_visibility_per_m)
-snow_visibility_m_array = vectorised(snow_visibility_m)
-snow_extinction_from_rate_per_m_array = vectorised(snow_extinction_from_rate_per_m)
-window_film_transmission_array = vectorised(window_film_transmission)

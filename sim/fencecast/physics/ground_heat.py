@@ -12,9 +12,10 @@ import math
 from typing import NamedTuple
 
 from fencecast.jit import compiled
-from fencecast.physics.air import CELSIUS_ZERO_K, saturation_pressure_hpa
+from fencecast.physics.air import saturation_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
+from fencecast.units import ZERO_CELSIUS_K
 
 DAY_S = 86_400.0
 YEAR_DAYS = 365.0  # depth of the slow layer, Deardorff (1978)
@@ -27,7 +28,8 @@ KARMAN = 0.40
 SCREEN_HEIGHT_M, WIND_HEIGHT_M = 2.0, 10.0  # where stations measure temperature and wind
 HEAT_ROUGHNESS_SHARE = 0.1  # roughness for heat over that for wind: FAO-56 (Allen et al. 1998), eq. 4
 LEAST_WIND_M_S = 0.5  # of anemometers that stand still: judgement, no source
-WINDLESS_M_S = 0.00155  # 2 W/m2K that remain in the stillest night: Jordan (1991), a model of snow, from memory
+# 2 W/m2K that remain in the stillest night: Jordan (1991), a model of snow (published value, not checked against the original).
+WINDLESS_M_S = 0.00155
 NEVER_DRIES = 1.0e9
 DAYLIGHT_W_M2 = 5.0
 _MOST_ROUNDS = 30
@@ -45,13 +47,13 @@ class Surface(NamedTuple):
     holds_mm: float  # water that stays on it; more runs off
 
 
-# Inertia: from memory of Oke, Boundary Layer Climates (1987), asphalt, concrete, brick, snow (fresh 130, old 595; the value is
+# Inertia: values of Oke, Boundary Layer Climates (1987), asphalt, concrete, brick, snow (fresh 130, old 595; the value is
 # judgement between them); gravel, moist soil and grass (300-600) are judgement, no source. Dry sandy soil would be 620.
-# Albedo: from memory of Oke (asphalt 0.05-0.20, concrete 0.10-0.35, brick 0.20-0.40, snow 0.40 old - 0.95 fresh, soil 0.05 wet -
+# Albedo: values of Oke (asphalt 0.05-0.20, concrete 0.10-0.35, brick 0.20-0.40, snow 0.40 old - 0.95 fresh, soil 0.05 wet -
 # 0.40 dry), grass FAO-56; gravel judgement. Emissivity: that of 8-14 um, taken for all wavelengths.
-# Roughness: classes of Davenport (from memory: 0.0002 water, 0.005 smooth, 0.03 open), grass FAO-56 (0.123 x 0.12 m).
-# Resistance: grass FAO-56 by day (70 s/m), ASCE-EWRI (2005) by night (200, from memory); moist soil judgement, no source.
-# Water held: judgement, no source (puddles on paving, leaves).
+# Roughness: classes of Davenport (published values, not checked against the originals: 0.0002 water, 0.005 smooth, 0.03 open),
+# grass FAO-56 (0.123 x 0.12 m). Resistance: grass FAO-56 by day (70 s/m), ASCE-EWRI (2005) by night (200, published value, not
+# checked against the original); moist soil judgement, no source. Water held: judgement, no source (puddles on paving, leaves).
 MATERIALS = {
     "asphalt": Surface(1205.0, 0.10, GROUND_EMISSIVITY["asphalt"], 0.002, NEVER_DRIES, NEVER_DRIES, 1.0),
     "concrete": Surface(1785.0, 0.25, GROUND_EMISSIVITY["concrete"], 0.002, NEVER_DRIES, NEVER_DRIES, 1.0),
@@ -80,10 +82,10 @@ def air_exchange_m_s(surface_k, air_k, wind_m_s, roughness_m):
 
     surface_k, air_k [K] (air at 2 m); wind_m_s [m/s] at 10 m, at least 0.5; roughness_m [m], below 0.5. Scalars.
     Formula: log profiles (FAO-56, eq. 4, with k = 0.40 and without displacement): C u2, C = k^2 / (ln(2/z0) ln(2/(0.1 z0))), u2
-    the wind at 2 m; times the function of stability for heat of Louis, Boundary-Layer Meteorol. 17 (1979), from memory, in the
-    bulk Richardson number Ri = g 2 m (T_air - T)/(T_air u2^2): stable 1/(1 + 4.7 Ri)^2, unstable
-    1 - 9.4 Ri/(1 + 5.3 9.4 C sqrt(2/z0) sqrt|Ri|); and the windless exchange of Jordan (1991), 0.00155 m/s, without which calm
-    nights lose touch with the air.
+    the wind at 2 m; times the function of stability for heat of Louis, Boundary-Layer Meteorol. 17 (1979; published value, not
+    checked against the original), in the bulk Richardson number Ri = g 2 m (T_air - T)/(T_air u2^2): stable 1/(1 + 4.7 Ri)^2,
+    unstable 1 - 9.4 Ri/(1 + 5.3 9.4 C sqrt(2/z0) sqrt|Ri|); and the windless exchange of Jordan (1991), 0.00155 m/s, without
+    which calm nights lose touch with the air.
     Check: test_ground_heat.py::test_exchange_*.
     """
     log_wind = math.log(SCREEN_HEIGHT_M / roughness_m)
@@ -129,7 +131,7 @@ def surface_fluxes_w_m2(surface_k, air, surface, wet):
         resistance = surface.resistance_day_s_m if air.solar_w_m2 > DAYLIGHT_W_M2 else surface.resistance_night_s_m
         vapour_exchange *= wet + (1.0 - wet) / (1.0 + resistance * exchange)
     latent_factor = density * VAPORISATION_J_KG * 0.622 / air.pressure_hpa * vapour_exchange
-    magnus = 243.12 + surface_k - CELSIUS_ZERO_K
+    magnus = 243.12 + surface_k - ZERO_CELSIUS_K
     saturation_slope = saturation * 17.62 * 243.12 / (magnus * magnus)
     slope = -4.0 * surface.emissivity * STEFAN_BOLTZMANN_W_M2_K4 * surface_k**3
     slope -= sensible_factor + latent_factor * saturation_slope

@@ -10,7 +10,6 @@ import math
 import numpy as np
 
 from fencecast.jit import compiled
-from fencecast.physics.air import CELSIUS_ZERO_K
 from fencecast.physics.ground_heat import (
     DAY_S,
     FUSION_J_KG,
@@ -22,6 +21,7 @@ from fencecast.physics.ground_heat import (
     surface_step,
     wet_share,
 )
+from fencecast.units import ZERO_CELSIUS_K
 
 FULL_COVER_MM = 5.0  # snow, as water, that hides the ground: judgement, no source
 
@@ -114,10 +114,10 @@ def ground_history(
                 stored = solar + longwave - sensible - latent
 
                 melt = 0.0
-                if lying[k] > 0.0 and now_k > CELSIUS_ZERO_K:
+                if lying[k] > 0.0 and now_k > ZERO_CELSIUS_K:
                     # What would warm the snow past 0 C melts it instead.
                     per_kelvin = surface.inertia * math.sqrt(DAY_S) / (2.0 * math.sqrt(math.pi))
-                    melted = min((now_k - CELSIUS_ZERO_K) * per_kelvin / FUSION_J_KG, lying[k])
+                    melted = min((now_k - ZERO_CELSIUS_K) * per_kelvin / FUSION_J_KG, lying[k])
                     melt = melted * FUSION_J_KG / step_s
                     now_k -= melted * FUSION_J_KG / per_kelvin
                     lying[k] -= melted

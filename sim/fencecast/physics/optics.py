@@ -92,7 +92,7 @@ def static_blur_variance_px2(f_number, pitch_m, aberration_px):
 
 @compiled
 def blind_distance_m(height_m, depression_rad, vertical_field_rad, point_height_m):
-    """Ground distance [m] from the mast within which a point at `point_height_m` lies below the frame.
+    """Ground distance [m] from the camera within which a point at `point_height_m` lies below the frame.
 
     d0 = (h - z) / tan(t + v/2) on the camera's bearing. 0 when there is no blind ground (t + v/2 >= 90 degrees, or the
     point is as high as the camera); NaN when t + v/2 <= 0: the camera looks over the horizon and d0 is undefined.
@@ -120,5 +120,4 @@ def top_of_frame_distance_m(height_m, depression_rad, vertical_field_rad, point_
     return (height_m - point_height_m) / math.tan(upper_edge_rad)
 
 
-blind_distance_array = vectorised(blind_distance_m)
 relative_illumination_array = vectorised(relative_illumination)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 
-from fencecast.jit import compiled, vectorised
+from fencecast.jit import compiled
 
 # Exact since the SI of 2019: c2 = h c / k, sigma = 2 pi^5 k^4 / (15 h^3 c^2).
 SECOND_RADIATION_CONSTANT_UM_K = 14387.768775039337
@@ -62,7 +62,7 @@ def planck_fraction(lambda_t_um_k):
 
 @compiled
 def band_radiance(temperature_k, band_low_um, band_high_um):
-    """Radiance of a black body within a band [W m-2 sr-1].
+    """Radiance of a black body within a band [W/(m²·sr)].
 
     temperature_k [K] > 0, band_low_um < band_high_um [um], scalars. Relative error below 1e-7 over 200-400 K for bands inside
     3-20 um that are at least 0.1 um wide (two fractions are subtracted). Zero for a temperature of zero or less.
@@ -81,7 +81,7 @@ def band_radiance(temperature_k, band_low_um, band_high_um):
 
 @compiled
 def band_radiance_slope(temperature_k, band_low_um, band_high_um):
-    """Derivative of `band_radiance` by temperature [W m-2 sr-1 K-1].
+    """Derivative of `band_radiance` by temperature [W/(m²·sr·K)].
 
     Arguments and validity as `band_radiance`. Formula: the derivative of that product, closed: with x = c2/(lambda T),
     dL/dT = sigma T^3 / pi [4 (F(high T) - F(low T)) + 15/pi^4 (g(x_high) - g(x_low))], g(x) = x^4 / (exp(x) - 1).
@@ -100,8 +100,3 @@ def band_radiance_slope(temperature_k, band_low_um, band_high_um):
         * temperature_k**3
         * (4.0 * (planck_fraction(high) - planck_fraction(low)) + _SHARE * (edge_high - edge_low))
     )
-
-
-planck_fraction_array = vectorised(planck_fraction)
-band_radiance_array = vectorised(band_radiance)
-band_radiance_slope_array = vectorised(band_radiance_slope)

@@ -10,13 +10,14 @@ import math
 import numpy as np
 
 from fencecast.jit import compiled
-from fencecast.physics.air import CELSIUS_ZERO_K, vapour_pressure_hpa
+from fencecast.physics.air import vapour_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
+from fencecast.units import ZERO_CELSIUS_K
 
 CLOUD_FILLS = 0.84  # share of the clear sky's gap to a black body that full cloud closes, Unsworth and Monteith (1975)
 _ORDINARY_VAPOUR_HPA = 8.594  # 10 C, 70 %
-_ORDINARY_AIR_K = CELSIUS_ZERO_K + 10.0
+_ORDINARY_AIR_K = ZERO_CELSIUS_K + 10.0
 
 
 @compiled

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import math
 
-from fencecast.jit import compiled, vectorised
-from fencecast.physics.air import CELSIUS_ZERO_K, dew_point_k, saturation_pressure_hpa, vapour_pressure_hpa
+from fencecast.jit import compiled
+from fencecast.physics.air import dew_point_k, saturation_pressure_hpa, vapour_pressure_hpa
 from fencecast.physics.radiance import STEFAN_BOLTZMANN_W_M2_K4
+from fencecast.units import ZERO_CELSIUS_K
 
 # Emissivity over 8-14 um. Ground: SLUM spectra; Sutherland (1986). Skin: Steketee (1973). Clothing: NIJ measurements (nylon
 # 0.87, cotton 0.88, polyester 0.88, acrylic 0.82). Wet cloth: that of water, judgement, no source.
@@ -26,7 +27,6 @@ GROUND_EMISSIVITY = {
 }
 SKIN_EMISSIVITY = 0.98
 WET_CLOTH_EMISSIVITY = 0.96
-CLOTHING_EMISSIVITY_RANGE = (0.82, 0.92)
 
 CLEAR_SKY_BELOW_AIR_K = 10.0  # low sky as a black body below air temperature: common practice, no source
 OVERCAST_SKY_BELOW_AIR_K = 2.0
@@ -36,12 +36,12 @@ CLO_SIGMA_LN = 0.2
 FREE_CONVECTION_FACTOR = 2.38  # ISO 7730
 FORCED_CONVECTION_FACTOR = 12.1
 LEWIS_K_PER_KPA = 16.5
-AIR_PERMEABILITY_L_M2_S = 8.0  # of clothing, ISO 11079 (from memory)
+AIR_PERMEABILITY_L_M2_S = 8.0  # of clothing, ISO 11079 (published values, not checked against the originals)
 REDUCTION_WIND_CUT_M_S = 3.0
 REDUCTION_WALKING_CUT_M_S = 1.2
 LEAST_INSULATION_M2K_W = 1.0e-3  # the reduction would make less than nothing of almost no clothing in calm air
 
-CORE_TEMPERATURE_K = CELSIUS_ZERO_K + 37.0
+CORE_TEMPERATURE_K = ZERO_CELSIUS_K + 37.0
 SKIN_RESISTANCE_M2K_W = 0.05
 
 _MOST_STEPS = 60
@@ -80,8 +80,8 @@ def skin_temperature_under_clothing_k(air_temperature_k):
 
     air_temperature_k [K], scalar. Judgement, no source.
     """
-    celsius = air_temperature_k - CELSIUS_ZERO_K
-    return CELSIUS_ZERO_K + min(max(31.0 + 0.1 * celsius, 29.0), 33.0)
+    celsius = air_temperature_k - ZERO_CELSIUS_K
+    return ZERO_CELSIUS_K + min(max(31.0 + 0.1 * celsius, 29.0), 33.0)
 
 
 @compiled
@@ -101,7 +101,7 @@ def median_clo(air_temperature_k):
 
     air_temperature_k [K], scalar. Straight lines between, held beyond both ends. Judgement, no source.
     """
-    celsius = air_temperature_k - CELSIUS_ZERO_K
+    celsius = air_temperature_k - ZERO_CELSIUS_K
     if celsius < 0.0:
         return min(2.0 - 0.05 * celsius, 3.0)
     if celsius < 10.0:
@@ -122,8 +122,8 @@ def resultant_insulation_m2k_w(insulation_m2k_w, area_factor, wind_m_s, walking_
     """Insulation of clothing with wind and walking pumping air through it [m2K/W].
 
     insulation_m2k_w [m2K/W] in still air, area_factor [-], wind_m_s and walking_m_s [m/s], taken as they are. Scalars.
-    Formula: ISO 11079:2007 Annex (from memory), p = 8 l/m2s: with q = exp(-0.15 va - 0.22 w),
-    (I_cl + 0.085/f_cl) [0.54 q p^0.075 - 0.06 ln p + 0.5] - (0.092 q - 0.0045)/f_cl.
+    Formula: ISO 11079:2007 Annex (published values, not checked against the originals), p = 8 l/m2s: with q = exp(-0.15 va - 0.22
+    w), (I_cl + 0.085/f_cl) [0.54 q p^0.075 - 0.06 ln p + 0.5] - (0.092 q - 0.0045)/f_cl.
     Check: test_surfaces.py::test_reduction_*.
     """
     pumping = math.exp(-0.15 * wind_m_s - 0.22 * walking_m_s)
@@ -270,18 +270,3 @@ def clothing_temperature_k(
         wet_clothing_emissivity(emissivity, wetness),
         wetness,
     )
-
-
-mean_radiant_temperature_k_array = vectorised(mean_radiant_temperature_k)
-leaving_radiance_array = vectorised(leaving_radiance)
-upright_environment_radiance_array = vectorised(upright_environment_radiance)
-relative_air_speed_m_s_array = vectorised(relative_air_speed_m_s)
-skin_temperature_under_clothing_k_array = vectorised(skin_temperature_under_clothing_k)
-bare_skin_temperature_k_array = vectorised(bare_skin_temperature_k)
-median_clo_array = vectorised(median_clo)
-clothing_area_factor_array = vectorised(clothing_area_factor)
-resultant_insulation_m2k_w_array = vectorised(resultant_insulation_m2k_w)
-clothing_insulation_reduced_array = vectorised(clothing_insulation_reduced)
-clothing_balance_temperature_k_array = vectorised(clothing_balance_temperature_k)
-wet_clothing_emissivity_array = vectorised(wet_clothing_emissivity)
-clothing_temperature_k_array = vectorised(clothing_temperature_k)

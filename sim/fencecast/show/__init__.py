@@ -1,4 +1,7 @@
-"""Pictures from a results file: one style for all, loaded when first used (matplotlib is slow to import)."""
+"""Pictures from a results file: one style for all, loaded when first used (matplotlib is slow to import).
+
+Every `plot_*` draws what the `*_data` beside it returns, and nothing else.
+"""
 
 import lazy_loader
 
@@ -8,17 +11,27 @@ __getattr__, __dir__, __all__ = lazy_loader.attach(
         "fence.plan": ["plot_plan"],
         "fence.strip": ["plot_fence_strip"],
         "fence.cause": ["plot_cause_strip"],
+        "fence.data": ["cause_strip_data", "fence_strip_data", "plan_data"],
         "fence.summary": ["plot_summary"],
         "fence.sensitivity": ["plot_sensitivity"],
+        "fence.sheetdata": ["sensitivity_data", "summary_data"],
         "fence.comparison": ["plot_comparison"],
+        "fence.comparisondata": ["comparison_data"],
         "fence.loss": ["plot_worst_loss"],
-        "look.distance": ["plot_distance"],
-        "look.comparisoncurves": ["plot_comparison_distance"],
+        "fence.lossdata": ["worst_loss_data"],
+        "look.distance": ["plot_comparison_distance", "plot_distance"],
         "look.onelook": ["plot_one_look"],
         "look.view": ["plot_view"],
+        "look.data": ["comparison_distance_data", "distance_data", "one_look_data", "view_data"],
         "year.weathersummary": ["plot_weather"],
         "year.carpet": ["plot_year_carpet"],
         "year.opticalrange": ["plot_optical_range"],
+        "year.data": ["optical_range_data", "weather_data", "year_carpet_data"],
+        "study.costfront": ["plot_cost_front"],
+        "study.differences": ["plot_study_differences"],
+        "study.front": ["plot_study_front"],
+        "study.ranks": ["plot_study_ranks"],
+        "study.data": ["cost_front_data", "study_differences_data", "study_front_data", "study_ranks_data"],
         "write": ["write_pictures"],
         "paper.page": ["save_picture"],
     },

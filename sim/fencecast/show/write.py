@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
+
+import xarray as xr
 
 from fencecast.show.paper.page import save_picture
 
+Row = tuple[Any, ...]
 # File name, module, function: `run` and `plot` write these, in this order.
 PICTURES = (
     (("plan.png",), "fence.plan", "plot_plan"),
@@ -30,12 +34,12 @@ STUDY = (
 LOSSES = ((("worst-loss.png",), "fence.loss", "plot_worst_loss"),)
 
 
-def pictures(sensitivity: bool, hours: bool = False, losses: bool = False) -> tuple:
+def pictures(sensitivity: bool, hours: bool = False, losses: bool = False) -> tuple[Row, ...]:
     """Rows of `PICTURES`, with or without those of hourly weather, of `run --sensitivity` and of `run --lose-each`."""
     return (*PICTURES, *(HOURS if hours else ()), *(SENSITIVITY if sensitivity else ()), *(LOSSES if losses else ()))
 
 
-def comparison_pictures(compared: int) -> tuple:
+def comparison_pictures(compared: int) -> tuple[Row, ...]:
     """Rows for a comparison with so many variants beside the base; a row's fourth part says which of them.
 
     Curves are only drawn where they differ: `pictures_of` knows.
@@ -44,28 +48,28 @@ def comparison_pictures(compared: int) -> tuple:
     rows = []
     for k, end in enumerate(ends):
         rows.append(((f"comparison{end}.png",), "fence.comparison", "plot_comparison", k))
-        rows.append(((f"comparison-distance{end}.png",), "look.comparisoncurves", "plot_comparison_distance", k))
+        rows.append(((f"comparison-distance{end}.png",), "look.distance", "plot_comparison_distance", k))
     return tuple(rows)
 
 
-def pictures_of(results) -> tuple:
-    """The rows that a results Dataset carries the numbers for."""
+def pictures_of(results: xr.Dataset) -> tuple[Row, ...]:
+    """The rows that a results Dataset has the numbers for."""
     if "study_toml" in results.attrs:
         return STUDY
     if "pd_difference" in results:
-        from fencecast.show.look.comparisoncurves import curves_differ
+        from fencecast.show.look.data import curves_differ
 
         rows = comparison_pictures(results.sizes["compared"])
-        return tuple(row for row in rows if row[1] != "look.comparisoncurves" or curves_differ(results, row[3]))
+        return tuple(row for row in rows if row[1] != "look.distance" or curves_differ(results, row[3]))
     rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
     # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
     return tuple(row for row in rows if row[1] != "year.opticalrange" or "pd_fog" in results)
 
 
-def write_pictures(results, folder: str | os.PathLike) -> list[str]:
+def write_pictures(results: xr.Dataset, folder: str | os.PathLike) -> list[str]:
     """Draw every picture of a results Dataset into an existing folder; returns the names of the files written.
 
-    Nothing is computed but the drawing: all comes from the Dataset and the site file that it carries.
+    Nothing is computed but the drawing: all comes from the Dataset and the site file in it.
     """
     import importlib
 

@@ -36,6 +36,8 @@ class OneOf(Check):
     """One of a few words."""
 
     options: tuple[str, ...]
+    # Words of earlier versions: (old, new).
+    formerly: tuple[tuple[str, str], ...] = ()
 
     @property
     def allowed(self) -> str:
@@ -43,7 +45,11 @@ class OneOf(Check):
 
     def parse(self, value: object) -> str:
         if not isinstance(value, str) or value not in self.options:
-            near = (close_match(value, self.options) if isinstance(value, str) else None) or self.options[0]
+            near = (
+                dict(self.formerly).get(str(value))
+                or (close_match(value, self.options) if isinstance(value, str) else None)
+                or self.options[0]
+            )
             raise Refused(Refusal(value, self.allowed, show_value(near)))
         return str(value)
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from fencecast.errors import UsageError
 from fencecast.site.fields import Names, Points, Text, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
+
+if TYPE_CHECKING:
+    from fencecast.site.whole import Site
 
 _PRICE = Number("a price", 150.0, at_least=0)
 
@@ -53,7 +56,7 @@ class Kit(Table):
     reaim_price: Annotated[float, _PRICE] = 0.0
 
 
-def need_camera(site) -> None:
+def need_camera(site: Site) -> None:
     """UsageError for a site that has mountings for cameras and no camera yet, from which only a proposal can start."""
     if not site.camera:
         raise UsageError("this site has no [[camera]] yet; propose some with: fencecast place SITE.toml, or add one")

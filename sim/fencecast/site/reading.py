@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 from fencecast.errors import Problem, close_match, show_value, toml_key
 from fencecast.site.changes import Variant
 from fencecast.site.fields import as_sequence
+from fencecast.site.formerly import new_name
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
-from fencecast.site.number import Refused
+from fencecast.site.number import Check, Refused
 from fencecast.site.schema import (
     Camera,
     Decision,
@@ -34,10 +35,22 @@ from fencecast.site.schema import (
 )
 
 # The tables of a file: [NAME], [NAME.KEY] and [[NAME]].
-SINGLE = {"requirement": Requirement, "site": Ground, "decision": Decision, "tolerance": Tolerance, "intruder": Intruder}
+SINGLE: dict[str, type[Table]] = {
+    "requirement": Requirement,
+    "site": Ground,
+    "decision": Decision,
+    "tolerance": Tolerance,
+    "intruder": Intruder,
+}
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
-KEYED = {"sensors": Sensor, "lenses": Lens}
-REPEATED = {"perimeter": Perimeter, "obstacle": Obstacle, "camera": Camera, "rule": Rule, "weather": Weather}
+KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
+REPEATED: dict[str, type[Table]] = {
+    "perimeter": Perimeter,
+    "obstacle": Obstacle,
+    "camera": Camera,
+    "rule": Rule,
+    "weather": Weather,
+}
 REPEATED |= {"mounting": Mounting, "variant": Variant}
 # A table that is not there means something else than one with nothing in it.
 _OPTIONAL = ("weather_file",)
@@ -104,8 +117,7 @@ def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tup
     known = [*top_checks, *SINGLE, *KEYED, *REPEATED]
     for key, value in raw.items():
         if key not in known:
-            _unknown(draft, "", str(key), value, known)
-            draft.meant.add(close_match(key, known))
+            draft.meant.add(_unknown(draft, "", str(key), value, known))
     for key, (check, default) in top_checks.items():
         draft.top[key] = _one_key(draft, "", key, check, raw, default, key in needed_top and key not in draft.meant)
     for name, cls in SINGLE.items():
@@ -116,17 +128,19 @@ def read_tables(raw: Mapping, draft: Draft, top_checks: Mapping, needed_top: tup
         draft.repeated[name] = _repeated(draft, name, cls, raw)
 
 
-def _unknown(draft: Draft, where: str, key: str, value: object, known) -> None:
-    near = close_match(key, known)
+def _unknown(draft: Draft, where: str, key: str, value: object, known) -> str | None:
+    """Reports a key that does not exist; returns the one that was probably meant: what it was called before, or the nearest."""
+    near = new_name(where.split(" ")[0], key) or close_match(key, known)
     allowed = f"did you mean {near}?" if near else f"known here: {', '.join(known)}"
     draft.refuse(f"{where} {toml_key(key)}".strip(), value, allowed, fault="is not a known key")
+    return near
 
 
 def _one_key(draft, where, key, check, raw, default, needed):
     path = f"{where} {key}".strip()
     if key not in raw:
         if needed:
-            draft.refuse(path, Problem.MISSING, _allowed(check), f"{key} = {_example(check)}")
+            draft.refuse(path, Problem.MISSING, allowed_words(check), f"{key} = {_example(check)}")
             return None
         return dict(default) if isinstance(default, dict) else default
     try:
@@ -138,7 +152,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
         return None
 
 
-def _example(check) -> str:
+def _example(check: Check) -> str:
     """What could be typed: found by giving the check something that it must refuse."""
     try:
         check.parse(None)
@@ -147,7 +161,8 @@ def _example(check) -> str:
     raise AssertionError("a check took None")
 
 
-def _allowed(check) -> str:
+def allowed_words(check: Check) -> str:
+    """What may stand there, in words, found in the same way."""
     try:
         check.parse(None)
     except Refused as refused:
@@ -163,10 +178,8 @@ def read_table(draft: Draft, cls: type[Table], raw: object, where: str, brackets
         draft.refuse(where, raw, f"a table {brackets} with the keys {', '.join(cls.model_fields)}")
         return None
     strangers = [key for key in raw if key not in cls.model_fields]
-    for key in strangers:
-        _unknown(draft, where, str(key), raw[key], list(cls.model_fields))
     # A needed key that was misspelt is one problem, not two.
-    meant = {close_match(key, cls.model_fields) for key in strangers}
+    meant = {_unknown(draft, where, str(key), raw[key], list(cls.model_fields)) for key in strangers}
     values, refused = {}, set()
     for key, info in cls.model_fields.items():
         before = len(draft.problems)
@@ -251,7 +264,7 @@ def _repeated(draft: Draft, name: str, cls: type[Table], raw: Mapping) -> list[E
     if isinstance(raw.get(name), Mapping) or rows is None:
         draft.refuse(f"[{name}]", raw[name], f"{_NEEDED.get(name, f'tables [[{name}]]')}, written with double brackets")
         return []
-    # Zones ask for cameras to be proposed; a record makes its own weather classes.
+    # Mountings ask for cameras to be proposed; a record makes its own weather classes.
     instead = {"camera": "mounting", "weather": "weather_file"}.get(name)
     replaced = instead is not None and (bool(raw.get(instead)) or instead in draft.meant)
     if not rows and name in _NEEDED and not replaced:

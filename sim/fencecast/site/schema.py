@@ -120,7 +120,7 @@ class Camera(Table):
 
 
 class Rule(Table):
-    kind: Annotated[str, OneOf(("line", "area"))]
+    kind: Annotated[str, OneOf(("line", "area"), formerly=(("field", "area"),))]
     perimeter: Annotated[str | None, _name("a perimeter's name", "north fence")] = None
     points_m: Annotated[tuple[tuple[float, float], ...] | None, Points(2, "[[0.0, 2.0], [48.0, 2.0]]")] = None
     offset_m: Annotated[float, Number("a distance inwards", 1.5, at_least=-1000, at_most=1000, unit="m")] = 0.0
@@ -242,9 +242,9 @@ class Weather(Table):
     def __eq__(self, other: object) -> bool:
         """Equal when every key is, and when both or neither gave a visibility."""
         same = super().__eq__(other)
-        return same if same is not True else self.visibility_given == other.visibility_given
+        return same if same is not True or not isinstance(other, Weather) else self.visibility_given == other.visibility_given
 
-    __hash__ = None
+    __hash__ = None  # type: ignore[assignment]
 
 
 def check_of(cls: type[Table], key: str) -> Any:

@@ -6,6 +6,7 @@ import hashlib
 import re
 import shlex
 import tomllib
+from collections.abc import Mapping
 from dataclasses import replace
 from os import PathLike
 from pathlib import Path
@@ -13,11 +14,12 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
 
-from fencecast.errors import InputError, show_value
+from fencecast.errors import InputError, UnknownNameError, UsageError, show_value
 from fencecast.site.changes import Variant
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
 from fencecast.site.fill import fill_defaults
+from fencecast.site.formerly import refuse_schema_1
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Number
@@ -40,12 +42,13 @@ from fencecast.site.variants import changed_tables
 from fencecast.site.write import site_to_toml
 
 SCHEMA = 2
-_TOP = {
+TITLE_LENGTH = 200
+TOP = {
     "schema": (
         Number("the format that this version of fencecast reads", SCHEMA, at_least=SCHEMA, at_most=SCHEMA, whole=True),
         SCHEMA,
     ),
-    "title": (Text("a title", "North yard", longest=200), None),
+    "title": (Text("a title", "North yard", longest=TITLE_LENGTH), None),
     "seed": (Number("a whole number", 7, at_least=0, at_most=2**63 - 1, whole=True), 0),
     "units": (OneOf(("si", "us")), "si"),
 }
@@ -86,8 +89,6 @@ class Site(BaseModel):
     kit: Kit
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
-    # The hours of the weather file, once `weather.load` has read it: a loaded site does not change.
-    _year: Any = PrivateAttr(default=None)
     _folder: Path | None = PrivateAttr(default=None)
 
     def __init__(self, /, **keys: Any):
@@ -113,19 +114,54 @@ class Site(BaseModel):
         """Where the weather file lies: a path that is not absolute starts at the site file's folder. None without such a file."""
         return None if self.weather_file is None else (self.folder or Path()) / self.weather_file.path
 
+    def replace(self, **changes: Any) -> Site:
+        """The site with other values of its keys (`title=...`, `camera=[...]`), checked as a whole as a file would be.
+
+        A table is given as a table, a dictionary or a list of them; None takes an optional one away. Text and hash are made anew;
+        the folder stays, so that a weather file is found. InputError holds every problem.
+        """
+        names = [name for name in type(self).model_fields if name != "schema_version"]
+        for name in changes:
+            if name not in names:
+                raise UnknownNameError("key", name, names)
+        given = {name: getattr(self, name) for name in names} | changes
+        made = type(self)(**{name: value for name, value in given.items() if value is not None})
+        made._folder = self._folder
+        return made
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Site:
+        """As pydantic's, but never past the checks: with `update` the same as `replace`."""
+        return self.replace(**update) if update else super().model_copy(deep=deep)
+
+    def varied(self, table: Variant) -> Site:
+        """The site with the changes of one of its `[[variant]]` tables; the cameras that it takes away are still there."""
+        changed, problems = changed_tables(tomllib.loads(self.text), table)
+        if problems:
+            raise AssertionError(f"a variant that was accepted before: {problems}")
+        made = type(self)(**changed)
+        made._folder = self._folder
+        return made
+
+    def _with_rules(self, rules: tuple[Rule, ...], text: str, sha256: str) -> Site:
+        """For `without`: rules that no camera serves, which only the simulation knows how to treat, and the text to keep."""
+        made = super().model_copy(update={"rule": rules})
+        made._text, made._sha256 = text, sha256
+        return made
+
     def __eq__(self, other: object) -> bool:
         """Equal when all tables are, whatever text they came from."""
         if not isinstance(other, Site):
             return NotImplemented
         return all(getattr(self, name) == getattr(other, name) for name in type(self).model_fields)
 
-    __hash__ = None
+    __hash__ = None  # type: ignore[assignment]
 
 
 def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
     """The tables, complete and consistent; InputError with every problem otherwise."""
+    refuse_schema_1(raw, file)
     draft = Draft()
-    read_tables(raw, draft, _TOP, needed)
+    read_tables(raw, draft, TOP, needed)
     check_tables(draft)
     if draft.problems:
         raise InputError(draft.problems, file)
@@ -204,6 +240,22 @@ def load_site(path: str | PathLike) -> Site:
     return site
 
 
+def as_site(thing: object) -> Site:
+    """What stands for a site in the public functions: a Site, the path of its file, or a design with a site (a variant).
+
+    UsageError for anything else.
+    """
+    if isinstance(thing, (str, PathLike)):
+        return load_site(thing)
+    site = getattr(thing, "site", None) if not isinstance(thing, Site) else thing
+    if not isinstance(site, Site):
+        raise UsageError(
+            f'{type(thing).__name__} is no site: give the path of a site file, such as fc.run("yard.toml"), '
+            'or a site, such as fc.load_site("yard.toml")'
+        )
+    return site
+
+
 def _syntax_problem(message: str, text: str) -> str:
     found = re.search(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$", message)
     reason = message[: found.start()] if found else message
@@ -228,4 +280,4 @@ def _files_in(folder: Path) -> str:
     return f" (there is: {', '.join(names)})" if names else ""
 
 
-__all__ = ["SCHEMA", "Site", "load_site", "parse_site"]
+__all__ = ["SCHEMA", "Site", "as_site", "load_site", "parse_site"]

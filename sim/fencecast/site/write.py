@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
 
 from fencecast.errors import as_toml, toml_key
 from fencecast.site.quantity import Quantity
 from fencecast.site.reading import KEYED, REPEATED, SINGLE
+
+if TYPE_CHECKING:
+    from fencecast.site.whole import Site
 
 
 def _plain(value: object) -> object:
@@ -24,7 +28,7 @@ def _plain(value: object) -> object:
     return value
 
 
-def _given(table: BaseModel):
+def _given(table: BaseModel) -> Iterator[tuple[str, object]]:
     """Keys that were given, in the order of the schema; None is what a key is when it is left out."""
     for key in type(table).model_fields:
         value = getattr(table, key)
@@ -36,7 +40,7 @@ def _lines(heading: str, table: BaseModel) -> list[str]:
     return ["", heading, *(f"{toml_key(key)} = {as_toml(_plain(value))}" for key, value in _given(table))]
 
 
-def site_to_toml(site: BaseModel) -> str:
+def site_to_toml(site: Site) -> str:
     """The text of a site file that `parse_site` reads as an equal site. Comments and units of the original are not kept."""
     lines = [
         f"schema = {site.schema_version}",

@@ -7,8 +7,8 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 
 from decide.compare.two_designs import invented_tally
-from fencecast.decide.compare.paired import combined, comparison_verdicts, difference, holm, p_values
-from fencecast.estimate.intervals import RARE, half_width, standard_error
+from fencecast.decide.compare.paired import comparison_verdicts, difference, holm, p_values
+from fencecast.estimate.intervals import RARE, combined, half_width, standard_error
 from fencecast.findings.comparison import Takeover, takeovers
 
 
@@ -75,7 +75,7 @@ def test_verdicts_by_hand():
     """Catches: 'better' for a difference too small to matter, 'equivalent' for one that is only unknown, signs exchanged."""
     low = np.array([0.01, 0.001, -0.019, -0.05, -0.05, np.nan, -0.02])
     high = np.array([0.05, 0.019, 0.010, 0.03, -0.01, np.nan, 0.02])
-    words = ["better", "equivalent", "equivalent", "undecided", "worse", "no data", "equivalent"]
+    words = ["better", "equivalent", "equivalent", "not distinguishable", "worse", "no data", "equivalent"]
     assert comparison_verdicts(low, high, 0.02).tolist() == words
 
 

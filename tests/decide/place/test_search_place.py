@@ -38,7 +38,7 @@ def two_candidates(monkeypatch):
     def two(site, kit, found, targets, need, most, new, change):
         return [*existing(site), Candidate(WEST, 1.0, "new"), Candidate(EAST, 1.0, "new")]
 
-    monkeypatch.setattr(place_module, "candidates", two)
+    monkeypatch.setattr(place_module, "cameras_to_try", two)
 
 
 def test_two_candidates_against_runs_of_every_set(two_candidates):
@@ -48,7 +48,7 @@ def test_two_candidates_against_runs_of_every_set(two_candidates):
     for chosen in sets:
         worth[len(chosen)].append((mean_pd(with_cameras(SITE, [*SITE.camera, *chosen])), chosen))
     for allowed in (1, 2):
-        proposal = place(SITE, cameras=allowed, goal="mean", keep=True, points=4)
+        proposal = place(SITE, cameras=allowed, goal="mean", keep=True, crossings=32)
         best = max(max(worth[size], key=lambda pair: pair[0]) for size in range(allowed + 1))
         added = [each for each in proposal.site.camera if each.mark != "C1"]
         assert [(c.position_m, c.bearing_deg) for c in added] == [(c.position_m, c.bearing_deg) for c in best[1]]
@@ -67,7 +67,7 @@ def test_search_check_and_report_never_share_crossings(two_candidates, monkeypat
         return real(site, seed, classes, purpose=purpose)
 
     monkeypatch.setattr(demand_module, "pack_cells", recorded)
-    place(SITE, cameras=1, keep=True, points=2, weather=["night"], precision=0.1)
+    place(SITE, cameras=1, keep=True, crossings=16, weather=["night"], precision=0.1)
     assert set(purposes) == {"place", "place check 1"}  # the last run has "main" and "fresh" to itself
     keys = [set(real(SITE, 1, SITE.weather, purpose=p).key.tolist()) for p in ("place", "place check 1", "main", "fresh")]
     assert all(not a & b for a, b in itertools.combinations(keys, 2))
@@ -81,7 +81,7 @@ def test_adding_a_camera_never_lowers_the_proposed_pd(two_candidates):
 
 
 def test_the_same_proposal_whatever_the_threads(two_candidates):
-    texts = [site_to_toml(place(SITE, cameras=2, keep=True, points=2, precision=0.1, threads=t).site) for t in (1, 2)]
+    texts = [site_to_toml(place(SITE, cameras=2, keep=True, crossings=16, precision=0.1, threads=t).site) for t in (1, 2)]
     assert texts[0] == texts[1]
 
 

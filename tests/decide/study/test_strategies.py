@@ -12,7 +12,7 @@ from fencecast.decide.place import reach as reach_module
 from fencecast.decide.place.kit import kit_of
 from fencecast.decide.place.reach import Reach, best_reach, held_interval, reaches
 from fencecast.decide.place.views import held_from, straight_runs
-from fencecast.decide.study.strategies import STRATEGIES, fitted, strategy_of
+from fencecast.decide.study.strategies import STRATEGIES, strategy_of
 from fencecast.errors import UsageError
 from fencecast.job import run
 from fencecast.site import parse_site, site_to_toml
@@ -128,19 +128,6 @@ def test_layouts_are_sites_that_can_be_written_and_read(known_reach):
         made = with_cameras(site, strategy(site, kit_of(site), site.requirement))
         assert parse_site(site_to_toml(made)) == made
         assert all(each.price == 1400.0 or each.price == 1300.0 for each in made.camera)
-
-
-def test_fitted_uses_no_more_cameras_than_allowed(known_reach):
-    site = yard(**RING)
-    kit = kit_of(site)
-    for name in ("chain", "corner pairs", "from buildings"):
-        free = STRATEGIES[name](site, kit, site.requirement)
-        fewer = fitted(STRATEGIES[name], site, kit, site.requirement, cameras=len(free) - 2)
-        assert len(fewer) <= len(free) - 2
-        cheap = fitted(STRATEGIES[name], site, kit, site.requirement, budget=sum(c.price for c in free) - 1.0)
-        assert len(cheap) < len(free)
-    with pytest.raises(UsageError, match="needs at least"):
-        fitted(STRATEGIES["corner pairs"], site, kit, site.requirement, cameras=1)
 
 
 def test_a_users_own_function(tmp_path, monkeypatch):

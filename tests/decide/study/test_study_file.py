@@ -7,6 +7,7 @@ import pytest
 import fencecast
 from decide.study.study_files import TINY, tables, tiny
 from fencecast.decide.study.file import load_study
+from fencecast.decide.study.keypage import study_page
 from fencecast.errors import InputError, UsageError
 
 
@@ -109,3 +110,9 @@ def test_the_worked_study_is_read():
     assert (
         len(study.yard_names) == 40 and len(study.strategies) == 4 and [w.name for w in study.weather] == ["clear night", "fog"]
     )
+
+
+def test_the_page_is_made_from_the_schema():
+    """Catches: a page that was changed by hand, a limit or default that changed without its page, a key without a meaning."""
+    page = Path(fencecast.__file__).parent / "pages" / "study-file.md"
+    assert page.read_text(encoding="utf-8") == study_page(), "type: python -m fencecast.decide.study.keypage"

@@ -8,7 +8,7 @@ from statsmodels.stats.multitest import multipletests
 from decide.study.study_files import results_of
 from fencecast.decide.study.results import t_interval
 from fencecast.errors import UsageError
-from fencecast.findings.study import standings, study_warnings, weather_sentences, winner_sentence
+from fencecast.findings.standings import standings, study_warnings, weather_sentences, winner_sentence
 
 
 def invented(pd, **changes):
@@ -107,14 +107,16 @@ def test_the_base_is_the_named_one_or_the_best_of_the_year():
 def test_the_sentences_say_what_the_numbers_say():
     """Catches: a winner that is none, a ranking said to hold that does not."""
     pd = some()
-    assert winner_sentence(invented(pd)).startswith("At 4 cameras per yard chain wins over 30 yards: mean Pd over the year 0.")
-    assert weather_sentences(invented(pd))[0].startswith("In fog the ranking of clear night holds: chain stays first, 0.0")
+    assert winner_sentence(invented(pd)).startswith(
+        "At 4 cameras per yard chain ranks first over 30 yards: mean Pd over the year 0."
+    )
+    assert weather_sentences(invented(pd))[0].startswith("In fog the ranking is that of clear night: chain stays first, 0.0")
     tied = pd.copy()
     tied[:, 1] = tied[:, 0] + np.random.default_rng(1).normal(0, 0.01, (30, 2))
-    assert "cannot be told from" in winner_sentence(invented(tied))
+    assert "is not distinguishable from" in winner_sentence(invented(tied))
     swapped = pd.copy()
     swapped[:, :2, 1] = swapped[:, 1::-1, 1]
-    assert "does not hold: corner pairs leads there" in weather_sentences(invented(swapped))[0]
+    assert "is not that of clear night: corner pairs ranks first there" in weather_sentences(invented(swapped))[0]
     behind = pd.copy()
     behind[:, 1:, 1] = behind[:, :0:-1, 1]
     assert (

@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fencecast.errors import InputError, as_toml
-from fencecast.estimate.results import Results
 from fencecast.meteorology.armed import armed_hours, place_of, sun_elevation_deg
 from fencecast.meteorology.records.reading import read_site_records
 from fencecast.site import Site, load_site, parse_site, site_to_toml
@@ -111,7 +110,7 @@ def _places(node, path=()):
     for key, part in node.items():
         yield (*path, key)
         if isinstance(part, dict):
-            yield from _places(Results.of(part))
+            yield from _places(part)
 
 
 _TABLES = {name: tomllib.loads(TEXT)[name] for name in ("weather_file", "armed")}

@@ -6,10 +6,12 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import to_hex
 from matplotlib.patches import Rectangle
 
+from fencecast.cautions import CAUTION
 from fencecast.decide.losses import LOSS_MEANINGS
 from fencecast.show.fence.comparison import ROW_MM, plot_comparison
 from fencecast.show.fence.loss import plot_worst_loss
-from fencecast.show.look.comparisoncurves import curves_differ, plot_comparison_distance
+from fencecast.show.look.data import curves_differ
+from fencecast.show.look.distance import plot_comparison_distance
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, save_picture
 from show import invented_comparisons, invented_results
@@ -59,7 +61,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     save_picture(figure, tmp_path / "comparison.png")
     assert (tmp_path / "comparison.png").stat().st_size <= LARGEST_PNG_BYTES
 
@@ -83,7 +85,7 @@ def test_bars_go_up_where_the_variant_is_better():
 
 TITLES = {
     "equal": "Warm dusk: 3 mm and 6 mm are equivalent on all 410 m",
-    "undecided": "Warm dusk: 6 mm is better on 0 m and worse on 0 m; no weak metre turns meets, and none the other way",
+    "undecided": "Warm dusk: 6 mm is better on 0 m and worse on 0 m; no metre changes between weak and meets",
 }
 
 
@@ -101,7 +103,7 @@ def test_metres_that_change_sides_are_counted_and_railed():
     before, after = results["standing"].values[:, worst]
     lengths = (results["segment_end_m"] - results["segment_start_m"]).values
     lost = lengths[(before == "meets") & (after == "weak")].sum()
-    assert title_of(figure) == f"Warm dusk: 6 mm turns no weak metre meets, and {lost:.0f} meets metres weak"
+    assert title_of(figure) == f"Warm dusk: 6 mm lets no weak metre meet the requirement and makes {lost:.0f} m weak that met it"
     rails = [p for p in figure.findobj(Rectangle) if abs(p.get_height() - style.RAIL_MM) < 1e-9]
     black = [p for p in rails if to_hex(p.get_facecolor()).upper() == style.INK]
     assert len(black) == 1  # the key's

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
+from fencecast.cautions import CAUTION
 from fencecast.estimate.sensitivity import INPUTS, WORDS, Shares, add_shares, drivers_words
 from fencecast.show.fence.sensitivity import plot_sensitivity
-from fencecast.show.paper import style
 from fencecast.show.write import write_pictures
 from show import invented_results
 from show.overlap import overlaps
@@ -34,7 +34,7 @@ def test_texts_stand_apart_and_the_page_can_be_read_alone(places):
     everything = dict.fromkeys(sorted(INPUTS, key=lambda name: -len(WORDS[name]))[:6], 0.9)
     figure = plot_sensitivity(with_shares(shares(**everything), shares(**everything), places))
     assert overlaps(figure) == []
-    assert style.CAUTION in [text.get_text() for text in figure.findobj(Text)]
+    assert CAUTION in [text.get_text() for text in figure.findobj(Text)]
 
 
 def test_words_say_what_drives_a_place_and_whether_alone():

@@ -2,17 +2,13 @@
 
 import pytest
 
-from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import lowest_places
 from fencecast.findings.words import hours_heading, hours_text
 from fencecast.show.fence.cause import plot_cause_strip
 from fencecast.show.fence.comparison import plot_comparison
 from fencecast.show.fence.plan import plot_plan
-from fencecast.show.fence.sheet import table
 from fencecast.show.fence.strip import plot_fence_strip
 from fencecast.show.fence.summary import MARGIN_MM, plot_summary
 from fencecast.show.look.distance import plot_distance
-from fencecast.show.paper.page import Page
 from fencecast.show.year.opticalrange import plot_optical_range
 from show import invented_comparisons, invented_distances, invented_hours, invented_results
 from show.overlap import off_page, overlapping, text_boxes, texts
@@ -38,33 +34,32 @@ def test_a_short_record_tells_its_own_hours(name):
     assert any(hours_text(worst) in text for text in a_year)
     results.attrs["period_years"] = THREE_WEEKS
     figure = plot(results)
-    told = texts(figure)
-    assert not [text for text in told if "h/yr" in text]
-    assert any(f"{worst * THREE_WEEKS:,.0f} h" in text for text in told)
-    assert ("year" in a_year, "whole record" in told) in ((True, True), (False, False))
-    assert not [text for text in told if text.startswith("year")]
+    said = texts(figure)
+    assert not [text for text in said if "h/yr" in text]
+    assert any(f"{worst * THREE_WEEKS:,.0f} h" in text for text in said)
+    assert ("year" in a_year, "full record" in said) in ((True, True), (False, False))
+    assert not [text for text in said if text.startswith("year")]
     assert overlapping(figure) == [] and off_page(figure) == []
     results.attrs["period_years"] = 0.95
     assert texts(plot(results)) == a_year
 
 
-@pytest.mark.parametrize("attrs", [{"period_years": THREE_WEEKS}, {"stress": "wind_m_s<3"}, {"weather_classes": 12}, {}])
+@pytest.mark.parametrize(
+    "attrs",
+    [
+        {"period_years": THREE_WEEKS},
+        {"stress": "wind_m_s<3", "stress_hours": 21.0, "stress_of_hours": 4344.0},
+        {"weather_classes": 12},
+        {},
+    ],
+)
 def test_the_last_row_of_the_sheet_stays_inside_its_margin(attrs):
-    """Catches: 'whole record, by hours' and 'these classes, by hours', longer than 'year, by hours', out in the margin."""
+    """Catches: 'full record, by hours' and 'these classes, by hours', longer than 'year, by hours', out in the margin."""
     results = invented_results.yard()
     results.attrs.update(attrs)
     figure = plot_summary(results)
     assert any(text.endswith(", by hours") for text in texts(figure))
     assert [text for text, left, *_ in text_boxes(figure) if left < MARGIN_MM - 0.5] == []
-
-
-def test_one_lowest_place_is_told_as_one():
-    results = invented_results.all_meet()
-    places = lowest_places(Results.of(results), 5)
-    for some, heading in ((places, "The five lowest places (none is weak)"), (places[:1], "The lowest place (none is weak)")):
-        page = Page()
-        table(page, results, some, [""] * len(some), 10.0)
-        assert heading in texts(page.figure)
 
 
 def test_hours_of_fog_are_those_of_a_short_record():

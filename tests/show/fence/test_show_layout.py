@@ -14,6 +14,7 @@ import pytest
 from matplotlib.text import Text
 from PIL import Image
 
+from fencecast.cautions import CAUTION
 from fencecast.show.fence.cause import plot_cause_strip
 from fencecast.show.fence.plan import plot_plan
 from fencecast.show.fence.strip import plot_fence_strip
@@ -90,7 +91,7 @@ def test_every_picture_carries_requirement_provenance_and_caution(picture):
     results = dataset("yard")
     words = [text.get_text() for text in PLOTS[picture](results).findobj(Text)]
     page = " ".join(words)
-    assert style.CAUTION in words
+    assert CAUTION in words
     assert any(w.endswith(f"95 % intervals · site file {results.attrs['site_sha256'][:8]}") for w in words)
     assert "seed 7" in page and "fencecast 0.1.0" in page and "Invented laydown yard" in page
     assert ("0.90" in words and "required" in page) or ("0.1" in words and "allowed" in words)

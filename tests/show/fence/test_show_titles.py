@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import lowest_places
+from fencecast.findings.sheetwords import sheet_notes, small_number, table_heading
 from fencecast.findings.titles import cause_title, plan_title, reason_lines, strip_title, verdict_line
 from fencecast.findings.words import (
     feet,
@@ -15,7 +17,6 @@ from fencecast.findings.words import (
     plural,
     requirement_text,
 )
-from fencecast.show.fence.sheet import small_number
 from show import invented_results
 
 ALL = invented_results.ALL
@@ -34,7 +35,7 @@ def test_plan_title_names_the_worst_class_and_the_next_with_their_metres():
 def test_nothing_weak_is_said_in_one_sentence():
     """Catches: an all-meets result without a first place, which broke the sheet once."""
     results = ALL["all_meet"]()
-    sentence = "Every metre simulated meets the requirement in all six weather classes."
+    sentence = "Every metre simulated meets the requirement in this model, in all six weather classes."
     assert plan_title(results) == strip_title(Results.of(results)) == verdict_line(results) == sentence
     undecided = ALL["no_weak_some_undecided"]()
     sentence = "No metre is weak; 30 m of 410 m undecided in clear night."
@@ -60,7 +61,7 @@ def test_everything_weak_is_said_without_places():
     assert any("no single places to name" in line for line in reason_lines(Results.of(results)))
 
 
-def test_a_class_weak_over_more_than_half_is_told_apart():
+def test_a_class_weak_over_more_than_half_is_set_apart():
     """Catches: one foggy class that swallows every place."""
     results = ALL["weak_everywhere_in_one_class"]()
     title = strip_title(Results.of(results))
@@ -86,7 +87,7 @@ def test_many_classes_weak_over_more_than_half_are_counted_not_named():
     )
 
 
-def test_metres_without_data_are_told_and_not_counted():
+def test_metres_without_data_are_said_and_not_counted():
     results = ALL["section_without_data"]()
     assert " of 356 m weak" in plan_title(results)
     assert "54 m have no data." in reason_lines(Results.of(results))[0]
@@ -103,7 +104,7 @@ def test_cause_title_speaks_of_one_class():
     """Catches: the cause of another class's crossings named in the title of the worst class."""
     results = ALL["yard"]()
     title = cause_title(Results.of(results))
-    assert title.startswith("Warm dusk: ") and " % of misses washed out; at C 48 m to D 6 m mainly not in view" in title
+    assert title.startswith("Warm dusk: ") and " % of misses washed out; at D 48 m to E 6 m mainly not in view" in title
 
 
 def test_too_few_misses_name_no_cause():
@@ -163,14 +164,18 @@ def test_metres_and_feet_kelvin_and_fahrenheit():
 
 def test_the_sheet_prints_walks_noise_sensitivities_and_limits():
     """Catches: a sheet without what keeps a reader from being fooled, or a rate of 10 to the minus 37."""
-    from fencecast.show.fence.sheet import notes
-    from fencecast.show.paper.page import Page
-
     results = ALL["yard"]()
-    text = " ".join(notes(Page(210, 12), results))
+    text = " ".join(sheet_notes(results))
     assert "29 walks without a miss, 46 with one, 61 with two (exact binomial)" in text
-    assert "no animals, no weather: at most 0.004 (C6)." in text
+    assert "False alarms from sensor noise alone, per camera and day: at most 0.004 (C6)." in text
     assert "warm dusk −0.16, −0.02" in text and "clear night −0.20, 0.00" in text
     assert "the ground is flat; no vehicles, insiders or cyber." in text
     results["noise_alarms_per_day"][:] = 7e-37
-    assert "below 0.001 for every camera." in " ".join(notes(Page(210, 12), results))
+    assert "below 0.001 for every camera." in " ".join(sheet_notes(results))
+
+
+def test_one_lowest_place_is_named_as_one():
+    """Catches: "The one lowest places"."""
+    places = lowest_places(Results.of(ALL["all_meet"]()), 5)
+    assert table_heading(places) == "The five lowest places (none is weak)"
+    assert table_heading(places[:1]) == "The lowest place (none is weak)"

@@ -7,8 +7,9 @@ from matplotlib.colors import to_hex
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
+from fencecast.cautions import CAUTION
+from fencecast.findings.lenstitles import meets_runs, range_words
 from fencecast.show.look.distance import plot_distance
-from fencecast.show.look.lenses import holds, range_words
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, save_picture
 from show import colours, invented_distances, invented_results
@@ -29,7 +30,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     save_picture(figure, tmp_path / "distance.png")
     assert (tmp_path / "distance.png").stat().st_size <= LARGEST_PNG_BYTES
 
@@ -37,9 +38,9 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
 def test_held_is_at_or_above_the_requirement_and_never_where_there_is_no_data():
     """Worked by hand. Catches: '>' for '>=', NaN counted as held, runs cut or joined at the ends."""
     low = [0.95, 0.89, 0.90, 0.97, np.nan, 0.93, 0.93, 0.2, 0.91]
-    assert holds(low, 0.90) == [(0, 0), (2, 3), (5, 6), (8, 8)]
-    assert holds([0.1, 0.2], 0.90) == []
-    assert holds([], 0.90) == []
+    assert meets_runs(low, 0.90) == [(0, 0), (2, 3), (5, 6), (8, 8)]
+    assert meets_runs([0.1, 0.2], 0.90) == []
+    assert meets_runs([], 0.90) == []
 
 
 @pytest.mark.parametrize(
@@ -59,7 +60,7 @@ def test_held_is_at_or_above_the_requirement_and_never_where_there_is_no_data():
 def test_range_bars_say_where_the_requirement_is_held(low, words):
     """Catches: a far end that claims more than was simulated, a near end forgotten, 'nowhere' for missing data."""
     low = np.array(low, dtype=float)
-    assert range_words(holds(low, 0.9), np.arange(2.0, 13.0, 2.0), low) == words
+    assert range_words(meets_runs(low, 0.9), np.arange(2.0, 13.0, 2.0), low) == words
 
 
 def in_metres(figure, x: float, y: float) -> float:
@@ -106,19 +107,19 @@ def test_curves_are_drawn_at_their_pd():
 
 
 TITLES = {
-    "usual": "Warm dusk is worst: 3 mm holds 0.90 from 8 to 26 m, 6 mm from 14 to 50 m",
-    "one lens": "Warm dusk is worst: 3 mm holds 0.90 from 8 to 22 m",
-    "same focal lengths": "Warm dusk is worst: wide holds 0.90 from 8 to 22 m, long from 8 to 20 m",
-    "long lens names": "Warm dusk is worst: wide-angle-with-heater holds 0.90 from 8 to 22 m, long from 8 to 20 m",
-    "zero everywhere": "Neither lens holds 0.90 at any distance in any weather class",
-    "one everywhere": "Warm dusk is worst: both lenses hold 0.90 at every distance from 2 to 90 m",
-    "only one distance held": "Warm dusk is worst: 3 mm holds 0.90 at 22 m, 6 mm at 90 m",
-    "one nowhere": "Warm dusk is worst: 3 mm holds 0.90 from 8 to 22 m, 6 mm nowhere",
+    "usual": "Warm dusk is worst: 3 mm meets 0.90 from 8 to 26 m, 6 mm from 14 to 50 m",
+    "one lens": "Warm dusk is worst: 3 mm meets 0.90 from 8 to 22 m",
+    "same focal lengths": "Warm dusk is worst: wide meets 0.90 from 8 to 22 m, long from 8 to 20 m",
+    "long lens names": "Warm dusk is worst: wide-angle-with-heater meets 0.90 from 8 to 22 m, long from 8 to 20 m",
+    "zero everywhere": "Neither lens meets 0.90 at any distance in any weather class",
+    "one everywhere": "Warm dusk is worst: both lenses meet 0.90 at every distance from 2 to 90 m",
+    "only one distance": "Warm dusk is worst: 3 mm meets 0.90 at 22 m, 6 mm at 90 m",
+    "one nowhere": "Warm dusk is worst: 3 mm meets 0.90 from 8 to 22 m, 6 mm nowhere",
     "worst in different classes": (
-        "Worst classes: 0.90 is held by 3 mm from 8 to 22 m (warm dusk), by 6 mm from 14 to 42 m (advection fog)"
+        "Worst classes: 0.90 is met by 3 mm from 8 to 22 m (warm dusk), by 6 mm from 14 to 42 m (advection fog)"
     ),
-    "US units": "Warm dusk is worst: 3 mm holds 0.90 from 8 to 26 m (26 to 85 ft), 6 mm from 14 to 50 m (46 to 164 ft)",
-    "one class": "Clear night: 3 mm holds 0.90 from 8 to 22 m, 6 mm from 14 to 44 m",
+    "US units": "Warm dusk is worst: 3 mm meets 0.90 from 8 to 26 m (26 to 85 ft), 6 mm from 14 to 50 m (46 to 164 ft)",
+    "one class": "Clear night: 3 mm meets 0.90 from 8 to 22 m, 6 mm from 14 to 44 m",
 }
 
 
@@ -144,7 +145,7 @@ def test_a_class_without_hours_is_never_the_worst():
         classes=(*invented_results.SIX_CLASSES, ("dense fog, never here", 0, 12.0)),
     )
     figure = plot_distance(results)
-    assert title_of(figure) == "Warm dusk is worst: 3 mm holds 0.90 from 8 to 22 m, 6 mm from 14 to 44 m"
+    assert title_of(figure) == "Warm dusk is worst: 3 mm meets 0.90 from 8 to 22 m, 6 mm from 14 to 44 m"
     assert "0 h/yr" in texts(figure)
 
 
@@ -177,7 +178,7 @@ def test_a_pair_that_cannot_be_drawn_is_refused_with_the_lenses_that_can(pairs):
 def test_a_and_b_differ_without_colour():
     """In grey print: one solid, one dashed; one bar plain, one hatched; and far apart in lightness.
 
-    Catches: two lenses told apart by hue alone. The difference of L* asked for is 25, what CIE calls easily told apart in
+    Catches: two lenses distinguished by hue alone. The difference of L* asked for is 25, what CIE calls easily distinguished in
     large areas being far less (27 was measured for the palette).
     """
     figure = plot_distance(invented_distances.usual())
@@ -217,7 +218,7 @@ def test_range_bars_and_their_note_have_feet_for_us_sites():
     words = " ".join(texts(plot_distance(results)))
     feet = [round(end / 0.3048) for end in ends]
     assert f"of {count} simulated from {ends[0]:g} to {ends[1]:g} m ({feet[0]} to {feet[1]} ft)." in words
-    assert "from the mast, m and ft." in words
+    assert "from the camera, m and ft." in words
     assert "m and ft" not in " ".join(texts(plot_distance(invented_distances.usual())))
 
 

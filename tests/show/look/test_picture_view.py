@@ -9,8 +9,9 @@ from matplotlib.colors import to_hex
 from matplotlib.image import AxesImage
 from PIL import Image
 
+from fencecast.cautions import CAUTION
+from fencecast.findings.viewwords import spread_text, view_titles
 from fencecast.show.look.view import plot_view
-from fencecast.show.look.viewwords import _spread, finding
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, save_picture
 from fencecast.show.paper.pixels import crop_size, frame_scale, outline_segments, places_in_frame, window_of
@@ -46,7 +47,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(name, tmp
     assert overlapping(figure) == []
     assert off_page(figure) == []
     assert wrong_words(texts(figure)) == []
-    assert style.CAUTION in texts(figure)
+    assert CAUTION in texts(figure)
     assert any("one look, medians, no crossings" in text for text in texts(figure))
     save_picture(figure, tmp_path / "eye.png")
     assert (tmp_path / "eye.png").stat().st_size <= LARGEST_PNG_BYTES
@@ -216,7 +217,7 @@ def test_the_title_is_the_finding(name, title):
     """Catches: a title about another distance or another class, a title that counts pixels of a person out of view."""
     frames, _ = EYES[name]
     groups = [[frame for frame in frames if frame.comparison == beside] for beside in (False, True)]
-    assert finding(*groups) == title
+    assert view_titles(*groups)[0] == title
 
 
 def test_a_large_sensor_is_averaged_and_says_so():
@@ -236,7 +237,7 @@ def test_one_to_four_distances():
 
 def test_what_differs_by_distance_is_told_once_in_each_unit():
     """Catches: '0.051 K (0.091 °F) to 0.051 K (0.092 °F)', a span of nothing."""
-    assert _spread([0.0507, 0.0512], "si") == "0.051 K"
-    assert _spread([0.0507, 0.0512], "us") == "0.051 K (0.091 to 0.092 °F)"
-    assert _spread([0.59, 0.47], "us") == "0.47 to 0.59 K (0.85 to 1.1 °F)"
-    assert _spread([0.59, 0.47], "si") == "0.47 to 0.59 K"
+    assert spread_text([0.0507, 0.0512], "si") == "0.051 K"
+    assert spread_text([0.0507, 0.0512], "us") == "0.051 K (0.091 to 0.092 °F)"
+    assert spread_text([0.59, 0.47], "us") == "0.47 to 0.59 K (0.85 to 1.1 °F)"
+    assert spread_text([0.59, 0.47], "si") == "0.47 to 0.59 K"

@@ -9,18 +9,19 @@ import pytest
 from PIL import Image
 
 from fencecast.findings.words import armed_hours_text, whole
+from fencecast.findings.yeartitles import hours_sentences, weak_year, weather_title
 from fencecast.hours.weakhours import pd_of_hours
-from fencecast.meteorology.stress import stress_words
+from fencecast.meteorology.stress import stress_counts
 from fencecast.show.fence.cause import plot_cause_strip
 from fencecast.show.fence.plan import plot_plan
 from fencecast.show.fence.strip import plot_fence_strip
 from fencecast.show.fence.summary import plot_summary
 from fencecast.show.look.distance import plot_distance
 from fencecast.show.paper import style
-from fencecast.show.year.carpet import OTHER_HOURS, carpet_title, hours_lines, plot_year_carpet, weak_year
+from fencecast.show.year.carpet import OTHER_HOURS, plot_year_carpet
+from fencecast.show.year.data import optical_range_data, year_carpet_data
 from fencecast.show.year.nights import nights_of
-from fencecast.show.year.opticalrange import optical_range_title, plot_optical_range
-from fencecast.show.year.weathersummary import weather_title
+from fencecast.show.year.opticalrange import plot_optical_range
 from meteorology.invented_weather import year as invented_weather
 from show import invented_distances, invented_hours, invented_results
 from show.overlap import overlaps, texts
@@ -42,12 +43,12 @@ PICTURES = {
 
 def under(results, condition, hours=21):
     all_hours, kept = (SimpleNamespace(counted=np.ones(n), period_years=1.0) for n in (4344, hours))
-    results.attrs["stress"], results.attrs["stress_words"] = condition, stress_words(all_hours, kept, condition)
+    results.attrs |= {"stress": condition, **stress_counts(all_hours, kept)}
     return results
 
 
 def chosen_yard(hours=90, sun_deg=90.0):
-    """The invented yard on hours scattered over the year's armed ones, with the sun no farther from the horizon than told."""
+    """The invented yard on hours scattered over the year's armed ones, with the sun no farther from the horizon than given."""
     year = invented_weather(armed="all")
     chosen = np.zeros(len(year.armed), dtype=bool)
     some = np.flatnonzero(year.counted & (np.abs(year.sun_elevation_deg) < sun_deg))
@@ -116,8 +117,8 @@ def test_chosen_hours_show_their_colour_and_no_outline(hours, sun_deg):
 
 def test_the_carpet_s_title_has_the_condition_instead_of_calling_its_hours_all_armed_ones():
     results, _ = chosen_yard()
-    assert f" of 90 armed hours a year with {SHORT}" in carpet_title(results, weak_year(results))
-    assert " of 90 armed hours a year that meet the condition" in carpet_title(under(results, LONG), weak_year(results))
+    assert f" of 90 armed hours a year with {SHORT}" in year_carpet_data(results).title
+    assert " of 90 armed hours a year that meet the condition" in year_carpet_data(under(results, LONG)).title
 
 
 def test_gaps_stand_beside_the_hours_that_are_known():
@@ -129,18 +130,18 @@ def test_gaps_stand_beside_the_hours_that_are_known():
     results = invented_hours.yard(**gaps)
     known = int((results["hour_armed"].values & results["hour_known"].values).sum())
     words = f" of {known:,} known armed hours a year (4,380 armed)"
-    assert known < 4100 and words in carpet_title(results, weak_year(results))
-    assert words in " ".join(hours_lines(results, 186.0))
+    assert known < 4100 and words in year_carpet_data(results).title
+    assert words in " ".join(hours_sentences(results))
     assert words in weather_title(invented_weather(**gaps))
     assert overlaps(plot_year_carpet(results)) == []
 
 
-@pytest.mark.parametrize(("armed", "told"), [("18:00-06:00", True), ("all", False)])
-def test_the_key_speaks_of_unarmed_hours_only_where_there_are_any(armed, told):
+@pytest.mark.parametrize(("armed", "some"), [("18:00-06:00", True), ("all", False)])
+def test_the_key_speaks_of_unarmed_hours_only_where_there_are_any(armed, some):
     """Catches: 'white: not armed' of a carpet in which white can only be a Pd near 1."""
     said = texts(plot_year_carpet(invented_hours.yard(armed=armed)))
-    assert any("not armed" in text for text in said) == told
-    assert told == any(text.startswith("outside the black outline") for text in said)
+    assert any("not armed" in text for text in said) == some
+    assert some == any(text.startswith("outside the black outline") for text in said)
 
 
 def test_sun_by_day_and_the_hours_stand_on_carpet_and_sheet():
@@ -159,15 +160,15 @@ def test_sun_by_day_and_the_hours_stand_on_carpet_and_sheet():
         assert any(text.startswith(caveat) for text in texts(figure))
         assert overlaps(figure) == []
     assert len([text for text in texts(figure) if finding in text]) == 1
-    assert hours_lines(invented_results.yard(), 186.0) == []
+    assert hours_sentences(invented_results.yard()) == []
     results["hour_sun_elevation_deg"] = ("hour", np.where(sun > 30.0, 40.0, -5.0))
     for plot in (plot_year_carpet, plot_summary):
         assert not [text for text in texts(plot(results)) if "the sun is above" in text]
 
 
 def test_a_curve_above_the_requirement_is_not_denied():
-    """Pd above 0.90 in the middle, intervals across it. Catches: 'holds it at no range' beside a curve that lies above."""
+    """Pd above 0.90 in the middle, intervals across it. Catches: 'meets it at no range' beside a curve that lies above."""
     results = invented_hours.with_fog(top=0.93, half=0.05)
     assert (results["pd_fog"].values > 0.9).any()
-    title = optical_range_title(results, "A 1–2 m")
-    assert title.endswith("is shown to hold 0.90 (whole interval) from any simulated optical range on")
+    title = optical_range_data(results).title
+    assert title.endswith("is shown to meet 0.90 (full interval) from any simulated optical range on")

@@ -3,9 +3,10 @@
 import pytest
 from matplotlib.text import Text
 
+from fencecast.cautions import CAUTION
 from fencecast.decide.place.proposal import Step
-from fencecast.show.paper import style
-from fencecast.show.study.costfront import front_title, plot_cost_front
+from fencecast.findings.designtitles import cost_title
+from fencecast.show.study.costfront import plot_cost_front
 from show.overlap import overlaps
 from show.wording import wrong_words
 
@@ -41,12 +42,12 @@ def test_texts_stand_apart_and_the_page_can_be_read_alone(count, each, unit):
     figure = plot_cost_front(steps(count, each), ATTRS, unit)
     assert overlaps(figure) == []
     texts = [text.get_text() for text in figure.findobj(Text)]
-    assert style.CAUTION in texts and wrong_words(texts) == [] and "required" in texts
+    assert CAUTION in texts and wrong_words(texts) == [] and "required" in texts
     assert not any("flatter" in text for text in texts)  # a ring may lie below its dot as well
 
 
 def test_the_title_is_the_finding():
-    assert front_title(steps(3), 0.9) == "Two new cameras: the weakest metre goes from 0.05 to 0.66, required 0.90"
-    assert front_title(steps(1), 0.9) == "Nothing to add: the weakest metre has Pd 0.05, required 0.90"
+    assert cost_title(steps(3), 0.9) == "Two new cameras: the weakest metre goes from 0.05 to 0.66, required 0.90"
+    assert cost_title(steps(1), 0.9) == "Nothing to add: the weakest metre has Pd 0.05, required 0.90"
     bare = steps(2, start=0)
-    assert front_title(bare, 0.9).startswith("One new camera: the weakest metre goes from nothing to 0.43")
+    assert cost_title(bare, 0.9).startswith("One new camera: the weakest metre goes from nothing to 0.43")

@@ -4,13 +4,22 @@ import numpy as np
 import pytest
 
 from decide.study.study_files import results_of
+from fencecast.cautions import CAUTION
 from fencecast.estimate.store import open_results, save_results
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, Page, save_picture
-from fencecast.show.study.differences import LABEL_MM, WORDS_MM, differences_title, plot_study_differences
-from fencecast.show.study.front import front_costs, front_title, plot_study_front
-from fencecast.show.study.ranks import plot_study_ranks, ranks_title
-from fencecast.show.study.sheet import shown_classes, shown_designs, spread_out
+from fencecast.show.study.data import (
+    front_costs,
+    shown_classes,
+    shown_designs,
+    study_differences_data,
+    study_front_data,
+    study_ranks_data,
+)
+from fencecast.show.study.differences import LABEL_MM, WORDS_MM, plot_study_differences
+from fencecast.show.study.front import plot_study_front
+from fencecast.show.study.ranks import plot_study_ranks
+from fencecast.show.study.sheet import spread_out
 from fencecast.show.write import STUDY, write_pictures
 from show.overlap import off_page, overlapping, texts
 from show.wording import wrong_words
@@ -65,7 +74,7 @@ def test_no_text_overlaps_or_leaves_the_page_and_the_words_are_allowed(case, tmp
             save_picture(figure, tmp_path / "many.png")
             assert (tmp_path / "many.png").stat().st_size <= LARGEST_PNG_BYTES
         assert overlapping(figure) == [] and off_page(figure) == [], name
-        assert wrong_words(texts(figure)) == [] and style.CAUTION in texts(figure)
+        assert wrong_words(texts(figure)) == [] and CAUTION in texts(figure)
         assert any("study file " in text for text in texts(figure))
         assert not any("nan" in text for text in texts(figure)), name
 
@@ -74,24 +83,26 @@ def test_titles_are_findings():
     """Catches: a winner that is none, a ranking said to hold that does not, a requirement that is not reached."""
     usual = results_of(numbers())
     gap = float(usual["pair_difference"].sel(design="chain", other="corner pairs").values[0, 2])
-    assert differences_title(usual) == f"Chain wins over 30 yards: mean Pd {gap:.3f} above corner pairs, the next"
+    assert (
+        study_differences_data(usual).title == f"Chain ranks first over 30 yards: mean Pd {gap:.3f} above corner pairs, the next"
+    )
     assert gap == pytest.approx(0.03, abs=0.01)
-    assert ranks_title(usual) == "Fog: the ranking of clear night holds, chain stays first"
+    assert study_ranks_data(usual).title == "Fog: the same ranking as in clear night, chain stays first"
     tied = results_of(numbers(apart=0.0))
-    assert "cannot be told apart over 30 yards" in differences_title(tied)
+    assert "are not distinguishable over 30 yards" in study_differences_data(tied).title
     pd = numbers()
     pd[..., 1] = pd[:, :, ::-1, :, 1]
-    assert ranks_title(results_of(pd)) == "Fog: from buildings leads instead of chain"
+    assert study_ranks_data(results_of(pd)).title == "Fog: from buildings ranks first instead of chain"
     pd = numbers()
     pd[:, :, 1:, :, 1] = pd[:, :, :0:-1, :, 1]
-    assert ranks_title(results_of(pd)) == "Fog: chain stays first, the order behind it changes"
-    assert front_title(usual) == "Two designs reach a mean Pd of 0.90 at 8 cameras per yard, chain the highest: 0.94"
+    assert study_ranks_data(results_of(pd)).title == "Fog: chain stays first, the order behind it changes"
+    assert study_front_data(usual).title == "Two designs reach a mean Pd of 0.90 at 8 cameras per yard, chain the highest: 0.94"
     alone = results_of(numbers(apart=0.06))
-    assert front_title(alone) == "Chain alone reaches a mean Pd of 0.90 at 8 cameras per yard"
+    assert study_front_data(alone).title == "Chain alone reaches a mean Pd of 0.90 at 8 cameras per yard"
     two = results_of(numbers(apart=0.01), **COST)
-    assert front_title(two) == "Four designs reach a mean Pd of 0.90 at a cost of 8 per yard, chain the highest: 0.94"
-    assert front_title(results_of(numbers() * 0.5)) == "No design reaches a mean Pd of 0.90 at what was allowed"
-    assert ranks_title(nowhere_all()).startswith("No ranking")
+    assert study_front_data(two).title == "Four designs reach a mean Pd of 0.90 at a cost of 8 per yard, chain the highest: 0.94"
+    assert study_front_data(results_of(numbers() * 0.5)).title == "No design reaches a mean Pd of 0.90 at what was allowed"
+    assert study_ranks_data(nowhere_all()).title.startswith("No ranking")
 
 
 def test_what_is_drawn_lies_where_the_numbers_are():
@@ -151,7 +162,7 @@ def test_every_picture_of_a_study_is_written(tmp_path):
 
 
 def test_lines_differ_in_grey():
-    """Catches: lines that are told apart by colour alone: every pair of designs on a page differs in grey or in dashes."""
+    """Catches: lines that are distinguished by colour alone: every pair of designs on a page differs in grey or in dashes."""
     from fencecast.show.study.sheet import LINES
 
     def grey(colour: str) -> float:

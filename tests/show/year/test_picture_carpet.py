@@ -6,14 +6,18 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from fencecast.cautions import CAUTION
 from fencecast.estimate.places import code_of, sections_of
 from fencecast.estimate.results import Results
+from fencecast.findings.weakhours import MONTHS as LONG_MONTHS
+from fencecast.findings.yeartitles import month_of, weak_year
 from fencecast.hours.weakhours import pd_of_hours
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, save_picture
 from fencecast.show.write import pictures_of, write_pictures
-from fencecast.show.year.carpet import X_MM, arming_groups, carpet_title, plot_year_carpet, weak_year
-from fencecast.show.year.nights import LONG_MONTHS, month_of, nights_of
+from fencecast.show.year.carpet import X_MM, plot_year_carpet
+from fencecast.show.year.data import year_carpet_data
+from fencecast.show.year.nights import arming_groups, nights_of
 from meteorology.invented_weather import year as invented_weather
 from show import invented_hours, invented_results
 from show.overlap import overlaps, texts
@@ -36,7 +40,7 @@ def test_texts_stand_apart_at_every_size(size, tmp_path):
     figure = plot_year_carpet(invented_hours.yard(**SIZES[size]))
     assert overlaps(figure) == []
     said = texts(figure)
-    assert style.CAUTION in said and wrong_words(said) == []
+    assert CAUTION in said and wrong_words(said) == []
     save_picture(figure, tmp_path / "carpet.png")
     assert (tmp_path / "carpet.png").stat().st_size <= LARGEST_PNG_BYTES
 
@@ -55,7 +59,7 @@ def test_title_bars_and_cells_say_the_same(changes):
     assert year.counted.sum() == pytest.approx(counted.sum() / years)
     month = month_of(results["hour_time"].values)
     most = int(np.argmax(np.bincount(month[below], minlength=12)))
-    title = carpet_title(results, year)
+    title = year_carpet_data(results).title
     code = code_of(results, sections_of(Results.of(results)), year.segment, year.segment)
     assert title.startswith(f"{code} is below 0.90 in {year.interval[0]:,.0f} of {counted.sum() / years:,.0f} armed hours a year")
     assert title.endswith(f"most in {LONG_MONTHS[most]}")
@@ -83,7 +87,7 @@ def test_the_segment_is_the_weakest_that_is_met_in_its_best_weather():
 def test_a_year_without_weak_hours_and_a_year_of_nothing_else():
     """Catches: 'most in January' of no hours at all."""
     quiet = invented_hours.yard(lowest=0.93, harmless=True)
-    title = carpet_title(quiet, weak_year(quiet))
+    title = year_carpet_data(quiet).title
     assert title.startswith("The weakest segment, ") and title.endswith(" m, is below 0.90 in none of 4,380 armed hours a year")
     bad = invented_hours.yard()
     bad["pd_state"] = bad["pd_state"] * 0.5
@@ -92,7 +96,7 @@ def test_a_year_without_weak_hours_and_a_year_of_nothing_else():
     month = month_of(bad["hour_time"].values)[bad["hour_armed"].values & bad["hour_known"].values]
     bad["weak_hours_month"][:] = np.bincount(month, minlength=12)
     bad["weak_hours_fresh"][:] = counted
-    assert carpet_title(bad, weak_year(bad)).endswith(f"is below 0.90 in each of {counted:,.0f} armed hours a year")
+    assert year_carpet_data(bad).title.endswith(f"is below 0.90 in each of {counted:,.0f} armed hours a year")
     assert overlaps(plot_year_carpet(bad)) == []
 
 
@@ -102,7 +106,7 @@ def test_hours_of_a_short_record_are_not_made_a_year_s():
     year = weak_year(results)
     assert not year.a_year and year.counted.sum() == pytest.approx(480)
     assert year.weak.sum() == pytest.approx((pd_of_hours(results, year.segment) < 0.90).sum())
-    assert " of 480 armed hours, most in" in carpet_title(results, year)
+    assert " of 480 armed hours, most in" in year_carpet_data(results).title
 
 
 def test_cells_have_the_colour_of_their_hour_and_unarmed_hours_are_blank():

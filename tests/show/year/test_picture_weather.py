@@ -14,18 +14,19 @@ import pytest
 from matplotlib.text import Text
 from PIL import Image
 
+from fencecast.cautions import CAUTION
+from fencecast.findings.yeartitles import TYPICAL_YEARS, month_of, weather_title
 from fencecast.show.paper import style
 from fencecast.show.paper.page import LARGEST_PNG_BYTES, Page, save_picture
-from fencecast.show.year.nights import Box, crossing_rows, month_of, nights_of, year_of_most
+from fencecast.show.year.box import Box, crossing_rows
+from fencecast.show.year.nights import nights_of, year_of_most
 from fencecast.show.year.weathersummary import (
     CONTRAST_SCALE,
     RAIN_SCALE,
     RANGE_SCALE,
     SNOW_COLOURS,
-    TYPICAL_YEARS,
     X_MM,
     plot_weather,
-    weather_title,
 )
 from meteorology.invented_weather import year
 from show import colours
@@ -50,7 +51,7 @@ def test_texts_stand_apart_at_every_size(size, tmp_path):
     figure = plot_weather(year(**SIZES[size]), SITE)
     assert overlaps(figure) == []
     said = texts(figure)
-    assert style.CAUTION in said and TYPICAL_YEARS in said and wrong_words(said) == []
+    assert CAUTION in said and TYPICAL_YEARS in said and wrong_words(said) == []
     save_picture(figure, tmp_path / "weather.png")
     assert (tmp_path / "weather.png").stat().st_size <= LARGEST_PNG_BYTES
 

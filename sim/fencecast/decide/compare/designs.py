@@ -4,26 +4,28 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import xarray as xr
 
 from fencecast import __version__
-from fencecast.decide.compare.paired import combined, comparison_verdicts, difference, holm, lockstep
-from fencecast.decide.compare.variants import Variant, classes_at_the_same_hours, comparable
+from fencecast.decide.compare.paired import comparison_verdicts, difference, holm, lockstep
+from fencecast.decide.compare.variants import Design, classes_at_the_same_hours, comparable, designs_asked
 from fencecast.errors import UsageError
 from fencecast.estimate.dataset import MEANINGS, build_results
 from fencecast.estimate.distance import DISTANCES_M, distance_plans
-from fencecast.estimate.intervals import interval
+from fencecast.estimate.intervals import combined, interval
+from fencecast.estimate.options import Progress, RunOptions
 from fencecast.estimate.places import segment_lengths
 from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, REPLICATES
-from fencecast.job import check_numbers, chosen_weather, processors, warm_up
+from fencecast.job import chosen_hours, chosen_weather, warm_up
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
-from fencecast.meteorology.load import load_year
+from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.year import Year
 
 DEFAULT_MARGIN = 0.02
 # Half the margin, so that a difference near zero can be told to be inside it.
@@ -43,11 +45,11 @@ COMPARE_MEANINGS = {
     "pd_difference_p": ("1", "error rate at which that interval would just reach zero"),
     "pd_difference_p_holm": ("1", "the same for all cells of the comparison together (Holm)"),
     "unpaired_half_width": ("1", "half width that two runs on crossings of their own would have given"),
-    "verdict": ("1", "better, worse, equivalent (whole interval inside the margin) or undecided; or no data"),
+    "verdict": ("1", "better, worse, equivalent (interval inside the margin) or not distinguishable; or no data"),
     "pd_difference_year": ("1", f"{_WHAT}, over the year, weather classes weighted by hours"),
     "pd_difference_year_low": ("1", "lower end of its paired interval"),
     "pd_difference_year_high": ("1", "upper end of its paired interval"),
-    "verdict_year": ("1", "better, worse, equivalent or undecided over the year; or no data"),
+    "verdict_year": ("1", "better, worse, equivalent or not distinguishable over the year; or no data"),
     "mean_difference": ("1", "the same for the mean pd of the fence in this class"),
     "mean_difference_low": ("1", "lower end of its paired interval"),
     "mean_difference_high": ("1", "upper end of its paired interval"),
@@ -63,39 +65,43 @@ COMPARE_MEANINGS = {
 
 
 def compare(
-    variants: Sequence[Variant],
+    *designs: Design | Sequence[Design],
+    lenses: Sequence[str] = (),
+    cameras: Sequence[str] = (),
     seed: int | None = None,
     precision: float = DEFAULT_PRECISION,
     max_crossings: int = DEFAULT_MAX_CROSSINGS,
     weather: Sequence[str] = (),
     margin: float = DEFAULT_MARGIN,
     threads: int | None = None,
-    progress: Callable[[str, int, int], None] | None = None,
+    progress: Progress | None = None,
     command: str = "",
+    year: Year | None = None,
 ) -> xr.Dataset:
-    """Hold every variant against the first, cell by cell, on the same crossings.
+    """Compare every design with the first, in every segment and every weather class, on the same crossings.
 
-    variants: from `decide.lens_variants`, `file_variants` or `table_variants`; their fences must agree. precision: half width of
-    every paired difference that every cell must reach; margin: a difference whose whole interval lies inside +-margin counts as
-    equivalent. seed: the base's when None. The rest as in `fencecast.job`.
+    designs: sites, paths of site files or variants (`lens_variants`, `file_variants`, `table_variants`), one by one or as a list;
+    their fences must agree. A single site is compared with its own `[[variant]]` tables, or with `lenses` on its `cameras` (all
+    when none is named). precision: half width that every paired difference must reach; margin: a difference whose interval lies
+    inside +-margin counts as equivalent. seed: the base's when None; year: the hours of the base's weather file when they are
+    read already. The rest as in `run`.
     Returns a Dataset with dimensions variant (all) and compared (all but the base) beside those of a run; its variables are the
     same to the last bit whatever the number of threads. Raises UsageError when the variants cannot be compared.
     """
-    check_numbers(precision, max_crossings, threads, seed)
     check_margin(margin)
-    variants = comparable(variants)
+    variants = comparable(designs_asked(designs, lenses, cameras))
     sites = [variant.site for variant in variants]
-    classes = [chosen_weather(sites[0], weather)]
-    classes += [chosen_weather(site, weather, classes_at_the_same_hours(sites[0], site)) for site in sites[1:]]
+    options = RunOptions.of(sites[0], seed, precision, max_crossings, threads, progress)
+    year = chosen_hours(sites[0], year=year)
+    available = classes_of(sites[0], year)
+    classes = [chosen_weather(sites[0], weather, available)]
+    classes += [chosen_weather(site, weather, classes_at_the_same_hours(sites[0], site, year)) for site in sites[1:]]
     order = [each.name for each in classes[0]]
     classes = [tuple(sorted(each, key=lambda w: order.index(w.name))) for each in classes]
-    seed = sites[0].seed if seed is None else int(seed)
-    threads = threads or processors()
-    confidence = sites[0].requirement.confidence
+    seed, confidence = options.seed, sites[0].requirement.confidence
 
     def run_all(plans, cells, active, stage: str):
-        report = (lambda done, expected: progress(stage, done, expected)) if progress else None
-        return lockstep(plans, cells, active, precision, confidence, max_crossings, threads, report)
+        return lockstep(plans, cells, active, confidence=confidence, **options.rounds(stage))
 
     plans = [pack_plan(site, each) for site, each in zip(sites, classes)]
     cells = [pack_cells(site, seed, each) for site, each in zip(sites, classes)]
@@ -118,16 +124,15 @@ def compare(
         "version": __version__,
         "seed": seed,
         "command": command,
-        "precision": precision,
+        "precision": options.precision,
         "margin": margin,
         "compare_schema": COMPARE_SCHEMA,
-        "weather_classes": len(chosen_weather(sites[0], ())),
-        "threads": threads,
+        "weather_classes": len(available),
+        "threads": options.threads,
         "looks_total": sum(tally.looks for tally in (*tallies, *fresh, *curves)),
         "seconds": time.perf_counter() - start,
     }
-    if sites[0].weather_file is not None:
-        year = load_year(sites[0])
+    if year is not None:
         results.attrs |= {"weather_source": year.records.source, "period_years": year.period_years}
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = COMPARE_MEANINGS.get(str(name)) or MEANINGS[str(name)]

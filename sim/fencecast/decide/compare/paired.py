@@ -11,13 +11,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import stdtr, stdtrit
+from scipy.special import stdtr
 
 from fencecast.estimate.intervals import RARE, half_width, standard_error
-from fencecast.estimate.simulate import FIRST_POINTS, REPLICATES, Tally, advance, new_tally
+from fencecast.estimate.simulate import REPLICATES, Forecast, Tally, advance, in_rounds, new_tally
 from fencecast.kernels.crossing import SUM_PD
 
-VERDICTS = ("better", "worse", "equivalent", "undecided", "no data")
+VERDICTS = ("better", "worse", "equivalent", "not distinguishable", "no data")
 
 
 @dataclass(frozen=True)
@@ -100,30 +100,10 @@ def holm(p: np.ndarray) -> np.ndarray:
 
 
 def comparison_verdicts(low: np.ndarray, high: np.ndarray, margin: float) -> np.ndarray:
-    """Whole interval within +-margin: equivalent, too small to matter; else above zero: better; below: worse; else undecided."""
-    word = np.where(low > 0.0, "better", np.where(high < 0.0, "worse", "undecided"))
+    """Interval within +-margin: equivalent, too small to matter; above zero: better; below: worse; else not distinguishable."""
+    word = np.where(low > 0.0, "better", np.where(high < 0.0, "worse", "not distinguishable"))
     word = np.where((low >= -margin) & (high <= margin), "equivalent", word)
     return np.where(np.isnan(low) | np.isnan(high), "no data", word)
-
-
-def combined(mean, se, crossings, weights, replicates: int, confidence: float):
-    """A weighted mean of independent cells along the first axis: (mean, half width).
-
-    mean, se, crossings (cells, ...); weights (cells,), which are scaled to add up to 1; cells without data are left out. Standard
-    errors add in squares; the 1 / n terms straight, because what the stopping rule does to one cell it does to all. The floor:
-    when n crossings of each cell show no difference, the weighted mean is at most max(weight / n) RARE ln(2 / rate), the worst
-    case being that all differences are in the cell with the largest weight / n.
-    """
-    mean, se = np.asarray(mean, dtype=float), np.asarray(se, dtype=float)
-    weights = np.where(np.isnan(mean), 0.0, np.reshape(weights, (-1,) + (1,) * (mean.ndim - 1)))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = weights / weights.sum(axis=0)
-        per_n = np.where(share > 0.0, share / crossings, 0.0)
-        error = np.sqrt(np.nansum((share * np.nan_to_num(se)) ** 2, axis=0))
-        centre = np.where(weights.sum(axis=0) > 0.0, np.nansum(share * np.nan_to_num(mean), axis=0), np.nan)
-    t = stdtrit(replicates - 1, 0.5 + 0.5 * confidence)
-    half = np.maximum(t * error + per_n.sum(axis=0), RARE * np.log(2.0 / (1.0 - confidence)) * per_n.max(axis=0))
-    return centre, np.where(np.isnan(centre), np.nan, half)
 
 
 def lockstep(
@@ -140,39 +120,31 @@ def lockstep(
     """Run several plans over the same cells, always to equal numbers of crossings; the first is the base.
 
     plans, cells: one of each per design, cells in the same order. A cell stays open until the paired half width of every design
-    against the base is at most `precision`, or the cap is reached; rounds of doubling as in `estimate.simulate`.
+    against the base is at most `precision`, or the cap is reached; rounds as in `estimate.simulate`.
     touched(k, base): which cells design k can differ in, given the base's sums (bool, (cells,)); in the others the base's Pd
     stands, without being simulated again (only the column of Pd is then valid in the tallies of k >= 1).
     """
     tallies = [new_tally(len(active), plan.cameras.bearing_rad.size) for plan in plans]
     base = tallies[0]
-    most = max(2, max_crossings // REPLICATES)
-    open_cells = np.flatnonzero(active)
-    points = min(FIRST_POINTS, most)
-    done = 0
-    expected = 2 * len(open_cells) * points * REPLICATES * len(plans)
+    which = np.flatnonzero(active)
+    forecast = Forecast(progress, precision, len(which), REPLICATES * len(plans))
 
-    def on_block(crossings: int) -> None:
-        nonlocal done
-        done += crossings
-        if progress:
-            progress(done, max(expected, done))
-
-    while len(open_cells):
+    def upto(which: np.ndarray, points: int) -> None:
         for k, (plan, strata, tally) in enumerate(zip(plans, cells, tallies)):
-            which = open_cells
+            asked = which
             if k and touched is not None:
-                asked = touched(k, base)[open_cells]
-                rest, which = open_cells[~asked], open_cells[asked]
+                some = touched(k, base)[which]
+                rest, asked = which[~some], which[some]
                 tally.sums[rest, :, SUM_PD] = base.sums[rest, :, SUM_PD]
                 tally.points[rest] = points
-            if len(which):
-                advance(plan, strata, tally, which, points, threads, on_block)
-        half = np.max([difference(base, other, confidence).half for other in tallies[1:]], axis=0)[open_cells]
-        if points >= most:
-            break
-        open_cells = open_cells[half > precision]
-        wanted = np.minimum(2.0 ** np.ceil(np.log2(np.maximum((half[half > precision] / precision) ** 1.25, 2.0))), most / points)
-        expected = done + int(np.sum((wanted - 1.0) * points * REPLICATES * len(plans)))
-        points = min(2 * points, most)
+            if len(asked):
+                advance(plan, strata, tally, asked, points, threads, forecast)
+        forecast.points = points
+
+    def still_open(which: np.ndarray, growth: float) -> np.ndarray:
+        half = np.max([difference(base, other, confidence).half for other in tallies[1:]], axis=0)[which]
+        forecast.expect(half, growth)
+        return half > precision
+
+    in_rounds(which, max_crossings // REPLICATES, upto, still_open)
     return tallies

@@ -13,7 +13,7 @@ import numpy as np
 from fencecast.decide.place.candidates import Candidate, candidate_plan
 from fencecast.decide.place.joint import Joint, pairs_in_view, simulate_joint
 from fencecast.estimate.intervals import verdicts
-from fencecast.estimate.places import place_code, section_letter
+from fencecast.estimate.places import place_code, section_letters
 from fencecast.kernels.pack import pack_cells, watched_sections
 from fencecast.site import Site
 from fencecast.site.geometry import cut_segments
@@ -58,12 +58,14 @@ class Demand:
         return pd, half, (float(pd[cell]), float(low), float(high), cell), by_verdict
 
 
-def demand_of(site: Site, classes, seed: int, threads: int) -> Demand:
-    """The cells of a site: their metres, middles and codes."""
+def demand_of(site: Site, classes, seed: int, threads: int, from_scratch: bool = False) -> Demand:
+    """The cells of a site: their metres, middles and codes (as its proposal has them, without old cameras when from scratch)."""
     cuts = [cut_segments(section, site.site.segment_length_m) for section in site.perimeter]
     metres = np.concatenate([cut.end_m - cut.start_m for cut in cuts])
     codes = [
-        place_code(section_letter(s), start, end) for s, cut in enumerate(cuts) for start, end in zip(cut.start_m, cut.end_m)
+        place_code(letter, start, end)
+        for letter, cut in zip(section_letters(site, not from_scratch), cuts)
+        for start, end in zip(cut.start_m, cut.end_m)
     ]
     watched = np.concatenate([np.full(len(cut), good) for cut, good in zip(cuts, watched_sections(site))])
     return Demand(

@@ -15,12 +15,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.camera import ImageGeometry, off_bearing_rad
 from fencecast.estimate.intervals import half_width, standard_error
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.kernels.joint import given_z_jobs, join, pd_with
 from fencecast.kernels.types import Cameras
 from fencecast.kernels.work import look_capacity
-from fencecast.physics.optics import RECTILINEAR
 from fencecast.sampling.sobol import sobol_table
 from fencecast.sampling.variables import SITE_VARIABLES, variable_keys
 
@@ -174,7 +174,7 @@ def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -
         half = _half_azimuth(cameras, c) + _EDGE_RAD + 6.0 * float(plan.decision.tolerance[0])
         dx, dy = (cells_xy - cameras.position[c, :2]).T
         distance = np.hypot(dx, dy)
-        off = np.abs((np.arctan2(dx, dy) - cameras.bearing_rad[c] + math.pi) % (2.0 * math.pi) - math.pi)
+        off = off_bearing_rad(dx, dy, cameras.bearing_rad[c])
         near = distance <= reach
         spread = np.arcsin(np.minimum(reach / np.maximum(distance, 1e-9), 1.0))
         seen[c] = near | (off <= half + spread)
@@ -183,14 +183,12 @@ def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -
 
 def _half_azimuth(cameras, c: int) -> float:
     """Largest angle in plan between the bearing and any ray of the frame [rad]; pi when some ray looks back."""
-    columns, rows, focal = cameras.columns[c], cameras.rows[c], cameras.focal_px[c]
+    image = ImageGeometry(cameras.focal_px[c], cameras.projection[c], cameras.columns[c], cameras.rows[c])
     depression = cameras.depression_rad[c]
     t = np.linspace(-1.0, 1.0, 33)
-    u = 0.5 * columns * np.concatenate([t, t, -np.ones(33), np.ones(33)])
-    v = 0.5 * rows * np.concatenate([-np.ones(33), np.ones(33), t, t])
-    radius = np.hypot(u, v)
-    theta = np.arctan(radius / focal) if cameras.projection[c] == RECTILINEAR else radius / focal
-    across, down, ahead = np.sin(theta) * u / radius, np.sin(theta) * v / radius, np.cos(theta)
+    u = 0.5 * image.columns * np.concatenate([t, t, -np.ones(33), np.ones(33)])
+    v = 0.5 * image.rows * np.concatenate([-np.ones(33), np.ones(33), t, t])
+    across, down, ahead = image.ray(u, v)
     level = ahead * math.cos(depression) - down * math.sin(depression)
     # Straight down inside the frame: every direction is in the picture.
     if np.any(level <= 0.0):

@@ -9,8 +9,8 @@ from types import SimpleNamespace
 import numpy as np
 import shapely
 
+from fencecast.camera import ImageGeometry, image_geometry
 from fencecast.errors import UsageError, name_list
-from fencecast.physics.optics import PROJECTIONS, RECTILINEAR, field_of_view_rad
 from fencecast.site.geometry import offset_line
 
 # Without mountings cameras are tried this far inside the fences; a mast stands off its fence (judgement, no source).
@@ -23,16 +23,11 @@ REAIM_WEIGHT, SWAP_WEIGHT = 0.1, 0.4
 
 @dataclass(frozen=True)
 class Choice:
-    """One pair of sensor and lens: focal length [px], full fields [rad], price of a camera made of it (None: no prices)."""
+    """One pair of sensor and lens, with the price of a camera made of it (None: no prices)."""
 
     sensor: str
     lens: str
-    focal_px: float
-    projection: int
-    columns: int
-    rows: int
-    horizontal_rad: float
-    vertical_rad: float
+    image: ImageGeometry
     price: float | None
 
 
@@ -66,11 +61,11 @@ class Kit:
         return choice.price + mount_price if self.priced else 1.0
 
     def reaim_cost(self) -> float:
-        """Cost of turning a camera that hangs already."""
+        """Cost of turning a camera that is mounted already."""
         return self.reaim_price if self.priced else REAIM_WEIGHT
 
     def swap_cost(self, site, lens: str) -> float:
-        """Cost of another lens on a camera that hangs already, turned at the same time."""
+        """Cost of another lens on a camera that is mounted already, turned at the same time."""
         return self.reaim_price + (site.lenses[lens].price or 0.0) if self.priced else SWAP_WEIGHT
 
     @property
@@ -112,22 +107,18 @@ def _named(tables, names):
 
 
 def make_choice(site, sensor_name: str, lens_name: str, priced: bool) -> Choice | None:
-    """A pair with its fields; None when the lens cannot make a picture of that size."""
+    """A pair; None when the lens cannot make a picture of that size."""
     sensor, lens = site.sensors[sensor_name], site.lenses[lens_name]
-    focal_px = lens.focal_length_mm * 1e-3 / (sensor.pitch_um * 1e-6)
-    projection = PROJECTIONS[lens.projection]
-    across, up = (field_of_view_rad(n, focal_px, projection) for n in (sensor.columns, sensor.rows))
-    limit = math.radians(178.0) if projection == RECTILINEAR else 2.0 * math.pi
-    widest = max(across, up) if projection == RECTILINEAR else math.hypot(sensor.columns, sensor.rows) / focal_px
-    if widest >= limit:
+    image = image_geometry(sensor, lens)
+    if not image.fits:
         return None
     price = float((sensor.price or 0.0) + (lens.price or 0.0) + site.kit.camera_price) if priced else None
-    return Choice(sensor_name, lens_name, focal_px, projection, sensor.columns, sensor.rows, across, up, price)
+    return Choice(sensor_name, lens_name, image, price)
 
 
 def _assumption(site) -> str:
     heights = ", ".join(f"{height:g}" for height in _heights(site))
-    where = f"{INSIDE_M:g} m inside the fences, {heights} m up, and where cameras hang already"
+    where = f"{INSIDE_M:g} m inside the fences, {heights} m up, and where cameras are mounted already"
     return f"no [[mounting]] is given: cameras are tried {where}"
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from os import PathLike
 
 import numpy as np
 
 from fencecast.decide.layout import changed, free_marks, with_cameras
 from fencecast.decide.place.bounds import least_cost, most_worth
-from fencecast.decide.place.candidates import MOST, NEW, Candidate, candidates, existing
+from fencecast.decide.place.candidates import MOST, NEW, Candidate, existing
+from fencecast.decide.place.candidates import candidates as cameras_to_try
 from fencecast.decide.place.demand import Demand, demand_of, target_of
 from fencecast.decide.place.joint import POINTS, Joint
 from fencecast.decide.place.kit import Kit, kit_of
@@ -18,8 +21,12 @@ from fencecast.decide.place.reach import counted, reaches
 from fencecast.decide.place.search import LEAST_GAIN, Found, Task, make_task, reachable, search
 from fencecast.decide.place.views import targets_of
 from fencecast.errors import UsageError
-from fencecast.job import chosen_weather, run
-from fencecast.site import Site
+from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
+from fencecast.estimate.simulate import REPLICATES
+from fencecast.job import chosen_hours, chosen_weather, run
+from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.year import Year
+from fencecast.site import Site, as_site
 
 CHECK_POINTS = 16  # of each scrambling: 128 fresh crossings a cell for the sets on the way
 _ROUNDS = 3
@@ -75,34 +82,40 @@ class Proposal:
 
 
 def place(
-    site: Site,
+    site: Site | str | PathLike[str],
     cameras: int | None = None,
     budget: float | None = None,
-    until_met: bool | None = None,
+    until_met: bool = False,
     goal: str = "meets",
     keep: bool = False,
     from_scratch: bool = False,
-    weather=(),
+    candidates: int = MOST,
+    crossings: int = POINTS * REPLICATES,
     seed: int | None = None,
-    precision: float = 0.02,
-    most: int = MOST,
-    points: int = POINTS,
-    threads: int = 1,
-    progress=None,
+    precision: float = DEFAULT_PRECISION,
+    weather: Sequence[str] = (),
+    threads: int | None = None,
+    progress: Progress | None = None,
+    year: Year | None = None,
 ) -> Proposal:
     """Propose cameras for a site, or additions and re-aimings to those that it has.
 
-    cameras: at most so many new ones; budget: at most so much money; until_met: as few as it takes (the
-    default when neither limit is given; a limit given as well still holds). goal: "meets" counts how near every cell is to the
+    cameras: at most so many new ones; budget: at most so much money; until_met: as few as it takes (also
+    when neither limit is given; a limit given as well still holds). goal: "meets" counts how near every cell is to the
     requirement, "mean" the mean Pd over fence and year. keep: existing cameras stay as they are; from_scratch: they are left out.
-    most: candidates simulated; points: crossings of each of 8 scramblings in the search. Returns a Proposal, whose results are
-    those of `run` on the proposed site, on crossings that the search never saw.
+    candidates: at most so many cameras are simulated to choose from; crossings: of each segment in each class in the search;
+    year: the hours of the site's weather file when they are read already; the rest as in `run`. Returns a Proposal, whose results
+    are those of `run` on the proposed site, on crossings that the search never saw.
     Raises UsageError when limits, kit or mountings leave nothing to propose.
     """
-    classes = counted(chosen_weather(site, weather))
-    seed = site.seed if seed is None else seed
-    until = until_met if until_met is not None else cameras is None and budget is None
-    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads), progress or (lambda *_: None)
+    check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
+    site = as_site(site)
+    options = RunOptions.of(site, seed, precision, threads=threads, progress=progress)
+    seed, threads, points = options.seed, options.threads, crossings // REPLICATES
+    year = chosen_hours(site, year=year)
+    classes = counted(chosen_weather(site, weather, classes_of(site, year)))
+    until = until_met or (cameras is None and budget is None)
+    kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads, from_scratch), progress or (lambda *_: None)
     if budget is not None and not kit.priced:
         raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
     target = target_of(site.requirement, precision)
@@ -117,7 +130,7 @@ def place(
     if own:
         now = demand.simulate(own, "place", points).pd(range(len(own))).reshape(len(classes), -1)[:, targets.segments]
         need = np.clip((target - now) / target, 0.0, 1.0).max(axis=0)
-    chosen = candidates(site, kit, found, targets, need, most, new=True, change=not (keep or from_scratch))
+    chosen = cameras_to_try(site, kit, found, targets, need, candidates, new=True, change=not (keep or from_scratch))
     chosen = [c for c in chosen if not from_scratch or c.group == NEW]
     if not any(c.kind != "as it is" for c in chosen):
         raise UsageError("no camera of the kit on any mounting holds any of the fence; move a mounting, or add a lens")
@@ -140,7 +153,7 @@ def place(
     way = [s for k, s in enumerate(way) if k in (0, len(way) - 1) or way[k + 1].cost > s.cost + 1e-9]
     steps = tuple(_step(step, task, joint, check, used, demand) for step in way)
     proposed, words = _proposed(site, [chosen[c] for c in solution.last.subset], from_scratch)
-    results = run(proposed, seed=seed, precision=precision, weather=weather, threads=threads, progress=progress)
+    results = run(proposed, seed=seed, precision=precision, weather=weather, threads=threads, progress=progress, year=year)
     return Proposal(
         site=proposed,
         steps=steps,
@@ -159,6 +172,27 @@ def place(
         left_out=left_out,
         results=results,
     )
+
+
+def check_limits(
+    cameras: int | None, budget: float | None, keep: bool, from_scratch: bool, candidates: int, crossings: int
+) -> None:
+    """Refuse what a search cannot do."""
+
+    def whole(name: str, value: int | None, low: int, high: int, example: int) -> None:
+        if value is not None and not low <= value <= high:
+            raise UsageError(f"{name} {value} is not allowed: a whole number from {low} to {high}; type for instance {example}")
+
+    whole("--cameras", cameras, 1, 1000, 4)
+    whole("--candidates", candidates, 2, 5000, MOST)
+    whole("--crossings", crossings, 2 * REPLICATES, 2**16, POINTS * REPLICATES)
+    if crossings % REPLICATES:
+        nearest = crossings // REPLICATES * REPLICATES
+        raise UsageError(f"--crossings {crossings} is not allowed: a multiple of {REPLICATES}; type for instance {nearest}")
+    if budget is not None and not 0.0 < budget < math.inf:
+        raise UsageError(f"--budget {budget:g} is not allowed: an amount above 0; type for instance 5000")
+    if keep and from_scratch:
+        raise UsageError("--keep and --from-scratch do not go together: existing cameras stay as they are, or are left out")
 
 
 def _caps(goal, until, target, best, demand: Demand):

@@ -1,4 +1,4 @@
-"""From where to where a lens holds the requirement: near and far end, found by simulation, for heights and depressions.
+"""From where to where a lens meets the requirement: near and far end, found by simulation, for heights and depressions.
 
 One camera per depression looks along a straight unfenced line at the same crossings; heights, depressions and spacing of layouts
 follow from the interval of distances over which its Pd is at least the requirement.
@@ -19,6 +19,7 @@ from fencecast.estimate.simulate import advance, new_tally
 from fencecast.kernels.crossing import SUM_CAMERA
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.types import Cells
+from fencecast.lensranges import PERSON_HEIGHT_M, PERSON_WIDTH_M
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import HourClass
 from fencecast.sampling.variables import stratum_key
@@ -27,7 +28,7 @@ from fencecast.site.reading import KEYED, SINGLE
 from fencecast.site.schema import Camera
 
 # Depressions tried, in halves of the vertical field: at 1 the upper edge of the frame lies on the horizon. Flatter looks farther,
-# steeper sees nearer; outside this range either the sky or the mast's foot fills the frame.
+# steeper sees nearer; outside this range either the sky or the ground below the camera fills the frame.
 _DEPRESSIONS = (0.25, 0.5, 0.75, 1.0, 1.3, 1.7, 2.2)
 _NEAREST_M = 1.0
 _STEP = 1.12  # ratio between distances: ends are interpolated between them
@@ -41,7 +42,7 @@ _LOCK = threading.Lock()
 
 @dataclass(frozen=True)
 class Reach:
-    """One lens at one height and depression: it holds the requirement from near_m to far_m (equal when it does nowhere)."""
+    """One lens at one height and depression: it meets the requirement from near_m to far_m (equal when it does nowhere)."""
 
     choice: Choice
     height_m: float
@@ -55,8 +56,8 @@ class Reach:
 
 
 def distances_m(choice: Choice, cycles_50: float) -> np.ndarray:
-    """Distances to ask: from 1 m to where a person of 1.8 x 0.5 m has half of cycles_50, in equal ratios."""
-    farthest = max(math.sqrt(1.8 * 0.5) * choice.focal_px / cycles_50, 4.0 * _NEAREST_M)
+    """Distances to ask: from 1 m to where a person on paper (`lensranges`) has half of cycles_50, in equal ratios."""
+    farthest = max(math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) * choice.image.focal_px / cycles_50, 4.0 * _NEAREST_M)
     count = int(math.ceil(math.log(farthest / _NEAREST_M) / math.log(_STEP))) + 1
     return np.geomspace(_NEAREST_M, farthest, count)
 
@@ -91,7 +92,7 @@ def _line_site(site, choice: Choice, heights_m, farthest_m: float) -> Site:
 
 def depressions_deg(choice: Choice) -> tuple[float, ...]:
     """Depressions to try [degrees], below straight down."""
-    return tuple(min(math.degrees(share * 0.5 * choice.vertical_rad), 80.0) for share in _DEPRESSIONS)
+    return tuple(min(math.degrees(share * 0.5 * choice.image.vertical_field_rad), 80.0) for share in _DEPRESSIONS)
 
 
 def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads: int = 1):
@@ -125,7 +126,7 @@ def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads:
 
 
 def _hours_digest(weather) -> bytes:
-    """What tells a class of real hours from another of the same name and length; the text of the site tells tables apart."""
+    """What distinguishes classes of real hours of the same name and length; classes of tables differ in the site's text."""
     if not isinstance(weather, HourClass):
         return b""
     columns = (getattr(weather.states, column.name) for column in fields(weather.states))
@@ -188,7 +189,7 @@ def reaches(
                 found.append(Reach(choice, height, depression, *held_interval(distances, curve, requirement.pd)))
     if not any(reach.length_m > 0.0 for reach in found):
         raise UsageError(
-            f"no lens of the kit holds Pd {requirement.pd:g} at any distance"
+            f"no lens of the kit reaches Pd {requirement.pd:g} at any distance"
             + ("" if weather == "worst" else f" in {weather}")
             + "; type a lower [requirement] pd, or give the kit a longer lens"
         )
@@ -217,5 +218,5 @@ def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:
         asked = ", ".join(f"{key} {value}" for key, value in wanted.items() if value is not None)
-        raise UsageError(f"no camera of the kit with {asked} holds the requirement at any distance; leave one of these out")
+        raise UsageError(f"no camera of the kit with {asked} meets the requirement at any distance; leave one of these out")
     return best

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from fencecast.camera import off_bearing_rad
 from fencecast.decide.place.reach import Reach
 from fencecast.estimate.sight import WAIST_M, hiders_of
 from fencecast.kernels.pack import watched_sections
@@ -59,16 +60,16 @@ def held_from(reach: Reach, x, y, bearing_deg, points: np.ndarray, in_sight: np.
     """Which points (n,) a camera with this reach holds from (x, y) along a bearing; `stretch` lengthens its interval."""
     dx, dy = (points - [x, y]).T
     distance = np.hypot(dx, dy)
-    off = np.abs((np.arctan2(dx, dy) - math.radians(bearing_deg) + math.pi) % (2.0 * math.pi) - math.pi)
+    off = off_bearing_rad(dx, dy, math.radians(bearing_deg))
     near, far = reach.near_m / stretch, reach.near_m + (reach.far_m - reach.near_m) * stretch
-    return in_sight & (distance >= near) & (distance <= far) & (off <= 0.5 * reach.choice.horizontal_rad - _EDGE_RAD)
+    return in_sight & (distance >= near) & (distance <= far) & (off <= 0.5 * reach.choice.image.horizontal_field_rad - _EDGE_RAD)
 
 
 def bearings_deg(reach: Reach, x: float, y: float, points: np.ndarray, step_share: float = 0.5) -> list[float]:
     """Bearings to try from a mount: steps of a share of the horizontal field over the directions in which points lie."""
     if not len(points):
         return []
-    step = math.degrees(reach.choice.horizontal_rad) * step_share
+    step = math.degrees(reach.choice.image.horizontal_field_rad) * step_share
     count = max(1, math.ceil(360.0 / step))
     toward = np.degrees(np.arctan2(points[:, 0] - x, points[:, 1] - y)) % 360.0
     return [float(b) for b in np.unique(np.round(toward / (360.0 / count)).astype(int) % count) * (360.0 / count)]

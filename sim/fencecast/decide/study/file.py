@@ -22,6 +22,7 @@ from fencecast.errors import InputError, Problem, UsageError, close_match, name_
 from fencecast.site import Site, load_site
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import Names, OneOf, Text, as_sequence
+from fencecast.site.formerly import refuse_schema_1
 from fencecast.site.mounting import NumberList
 from fencecast.site.number import Number
 from fencecast.site.reading import Draft, read_table, read_tables
@@ -29,6 +30,7 @@ from fencecast.site.schema import Requirement, Table
 from fencecast.site.whole import STUDY_KEYS
 
 STUDY_SCHEMA = 2
+NEEDED = ("schema", "title", "strategies")
 DEFAULT_CROSSINGS = 64
 # What a study shares with a site file, for every yard; what is a yard's own has no place in a study.
 SHARED = ("requirement", "site", "decision", "tolerance", "intruder", "kit", "sensors", "lenses", "weather")
@@ -38,13 +40,19 @@ _OWN = {
     "obstacle": "yards come from [yards], or from site files in [[yard]]",
     "mounting": "yards come from [yards], or from site files in [[yard]]",
     "rule": "every yard of [yards] has a line rule along its fence; a site file in [[yard]] keeps its own",
-    "variant": "a study holds strategies and lenses against each other; use fencecast compare for variants",
+    "variant": "a study compares strategies and lenses; use fencecast compare for variants",
     "weather_file": "a study needs [[weather]] tables, the same for every yard",
     "armed": "a study needs [[weather]] tables, and hours_per_year says how often each is met while armed",
 }
-_TOP = {
+TOP = {
     "schema": (
-        Number("the format that this version of fencecast reads", 1, at_least=STUDY_SCHEMA, at_most=STUDY_SCHEMA, whole=True),
+        Number(
+            "the format that this version of fencecast reads",
+            STUDY_SCHEMA,
+            at_least=STUDY_SCHEMA,
+            at_most=STUDY_SCHEMA,
+            whole=True,
+        ),
         STUDY_SCHEMA,
     ),
     "title": (Text("a title", "Four strategies, forty yards", longest=200), None),
@@ -130,10 +138,11 @@ def load_study(path: str | PathLike) -> Study:
 def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: str = "") -> Study:
     """The study in the tables of a file; InputError with every problem, UsageError for a strategy that cannot be loaded."""
     _refuse_a_site(raw, file)
+    refuse_schema_1(raw, file)
     draft = Draft()
     raw = dict(raw)
     own = {name: raw.pop(name) for name in ("equal", "yards", "yard") if name in raw}
-    known = [*_TOP, *SHARED, "equal", "yards", "yard"]
+    known = [*TOP, *SHARED, "equal", "yards", "yard"]
     for key in [key for key in raw if key not in known]:
         near = close_match(key, known)
         allowed = _OWN.get(key) or (f"did you mean {near}?" if near else f"known here: {', '.join(known)}")
@@ -146,7 +155,7 @@ def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: st
     tables = {name: raw[name] for name in SHARED if name in raw}
     # Any yard will do to read the shared tables with: they are checked as those of a site.
     stand_in = {"site": {"ground": "gravel"}, **raw, **make_yard(Yards(count=1), 0)}
-    read_tables(stand_in, draft, _TOP, ("schema", "title", "strategies"))
+    read_tables(stand_in, draft, TOP, NEEDED)
     check_tables(draft)
     equal = _table(draft, own, Equal, "equal", 'a table [equal] with by = "cameras" and a number or per_100_m')
     _check_equal(draft, equal)

@@ -76,7 +76,7 @@ def study_pieces(study: Study) -> Iterator[tuple[str, dict]]:
 
 def _one_lens(site: Site, lens: str) -> Site:
     kit = site.kit.model_copy(update={"lenses": (lens,)})
-    return site.model_copy(update={"lenses": {lens: site.lenses[lens]}, "kit": kit})
+    return site.replace(lenses={lens: site.lenses[lens]}, kit=kit)
 
 
 def _source_hash(strategy: str) -> str:

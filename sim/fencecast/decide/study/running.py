@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 import os
 import signal
+import tempfile
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -16,7 +17,7 @@ from pathlib import Path
 
 import xarray as xr
 
-from fencecast.decide.study.file import Study, check_workers
+from fencecast.decide.study.file import Study, check_workers, load_study
 from fencecast.decide.study.pieces import code_hash, compute_piece, piece_words, read_piece, study_pieces, write_piece
 from fencecast.decide.study.results import study_results
 from fencecast.errors import FencecastError, UsageError
@@ -28,6 +29,27 @@ _CONNECT_S = 10.0
 _MEMORY = {"distributed.worker.memory.terminate": False, "distributed.worker.memory.pause": False}
 # Pieces that wait at the scheduler for each worker: enough that none is idle, few enough that an end comes soon.
 _AHEAD = 4
+
+
+def study(
+    study: Study | str | os.PathLike[str],
+    output: str | os.PathLike[str] | None = None,
+    workers: int | None = None,
+    scheduler: str = "",
+    progress: Callable[[str, int, int], None] | None = None,
+) -> xr.Dataset:
+    """Strategies and lenses over many yards (`fencecast study`), from `load_study` or the path of a study file.
+
+    output: the folder in which every piece is kept as soon as it is done, so that the same call goes on where it stopped;
+    STEM-study where you stand for a path, a temporary one for a Study. The rest as in `run_study`.
+    """
+    if not isinstance(study, Study):
+        output = f"{Path(study).stem}-study" if output is None else output
+        study = load_study(study)
+    if output is not None:
+        return run_study(study, output, workers, scheduler, progress)
+    with tempfile.TemporaryDirectory() as folder:
+        return run_study(study, folder, workers, scheduler, progress)
 
 
 def run_study(

@@ -13,7 +13,7 @@ import importlib
 import math
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -259,32 +259,3 @@ def _checked(function: Callable, name: str) -> Callable:
         return cameras
 
     return strategy
-
-
-def fitted(
-    strategy: Callable, site, kit: Kit, requirement, cameras: int | None = None, budget: float | None = None, **options
-) -> tuple[Camera, ...]:
-    """The strategy's layout with the least stretch that needs at most so many cameras, or so much money; for equal comparisons.
-
-    UsageError when even eight times the reach between masts needs more.
-    """
-
-    def within(layout: Sequence[Camera]) -> bool:
-        cost = sum(camera.price or 0.0 for camera in layout) if kit.priced else float(len(layout))
-        return (cameras is None or len(layout) <= cameras) and (budget is None or cost <= budget + 1e-9)
-
-    low, high = 0.125, 8.0
-    best = strategy(site, kit, requirement, stretch=high, **options)
-    if not within(best):
-        raise UsageError(f"this strategy needs at least {len(best)} cameras here; allow more cameras, or a larger budget")
-    for _ in range(12):
-        middle = math.sqrt(low * high)
-        try:
-            layout = strategy(site, kit, requirement, stretch=middle, **options)
-        except UsageError:  # nothing holds anything at so short a reach
-            layout = ()
-        if layout and within(layout):
-            best, high = layout, middle
-        else:
-            low = middle
-    return best

@@ -215,6 +215,6 @@ def _whole_strength(pose, geo, contrast):
 
 
 def noise_at(eye, conditions, u, v):
-    """Temporal noise [W m-2 sr-1] at one image point."""
+    """Temporal noise [W/(m²·sr)] at one image point."""
     slope = radiance_slope(300.0, eye.camera.band_um)
     return conditions.netd_k * slope / eye.relative_illumination(u, v)

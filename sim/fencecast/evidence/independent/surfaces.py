@@ -30,7 +30,7 @@ def _wavelengths(band_um):
 
 
 def radiance(temperature_k, band_um=(8.0, 14.0)):
-    """Planck's radiance over the band [W m-2 sr-1], Gauss-Legendre in wavelength. temperature_k: any shape."""
+    """Planck's radiance over the band [W/(m²·sr)], Gauss-Legendre in wavelength. temperature_k: any shape."""
     wavelength, weight = _wavelengths(band_um)
     temperature = np.asarray(temperature_k, float)[..., None]
     return np.sum(weight * _C1 / wavelength**5 / np.expm1(_C2 / (wavelength * temperature)), axis=-1)
@@ -42,7 +42,7 @@ def spectral_slope(wavelength_m, temperature_k):
 
 
 def radiance_slope(temperature_k, band_um=(8.0, 14.0)):
-    """dL/dT over the band [W m-2 sr-1 K-1] at one temperature."""
+    """dL/dT over the band [W/(m²·sr·K)] at one temperature."""
     wavelength, weight = _wavelengths(band_um)
     return float(np.sum(weight * spectral_slope(wavelength, temperature_k)))
 

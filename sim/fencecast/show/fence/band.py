@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 
+from fencecast.estimate.places import Section
 from fencecast.show.fence.unrolled import closed_points
+from fencecast.site import Site
 
 GAP_MM = 0.7  # between the true line and the band
 WIDTH_MM = 2.0
@@ -14,7 +18,7 @@ LONGEST_MITRE = 2.5  # times the offset: at sharper corners the tip is cut
 class Band:
     """Bands of all sections on one plan. Everything returned is in page millimetres."""
 
-    def __init__(self, site, sections, to_page):
+    def __init__(self, site: Site, sections: Sequence[Section], to_page: Callable[[float, float], np.ndarray]):
         perimeters = {p.name: p for p in site.perimeter}
         self.sections = sections
         self.lines, self.chainages, self.outward = [], [], []
@@ -56,7 +60,9 @@ class Band:
         edge = int(np.clip(np.searchsorted(bounds, chainage_m, side="right") - 1, 0, len(bounds) - 2))
         return edge, float(np.clip((chainage_m - bounds[edge]) / (bounds[edge + 1] - bounds[edge]), 0.0, 1.0))
 
-    def quads(self, k: int, start_m: float, end_m: float, inner_mm: float = GAP_MM, outer_mm: float = GAP_MM + WIDTH_MM):
+    def quads(
+        self, k: int, start_m: float, end_m: float, inner_mm: float = GAP_MM, outer_mm: float = GAP_MM + WIDTH_MM
+    ) -> list[np.ndarray]:
         """The stretch between two chainages as convex quads, one for each straight edge."""
         bounds = self.chainages[k]
         quads = []

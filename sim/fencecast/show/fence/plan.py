@@ -3,53 +3,51 @@
 from __future__ import annotations
 
 import numpy as np
+import xarray as xr
 from matplotlib.figure import Figure
 from shapely import LineString, Point
 
-from fencecast.estimate.places import touching, worst_first
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, views_of
-from fencecast.estimate.weakest import printed_numbers, touching_sets
-from fencecast.findings.titles import plan_title
 from fencecast.findings.words import feet, hours_text, pd_text, whole
+from fencecast.show.fence.data import Fence, FenceRow, PlanNumber, plan_data
 from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters, number
 from fencecast.show.fence.planview import PlanView
 from fencecast.show.fence.unseen import unseen_ground
 from fencecast.show.paper import style
 from fencecast.show.paper.key import SWATCH_MM, ramp_key, verdict_key
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
 
 COLUMN_MM = 84.0
 SECOND_COLUMN = 92.0
 MOST_HEIGHT_MM = 56.0
-KEY_HEIGHT_MM = 47.0  # the key plan carries the names, so it shrinks less, and the key beside it is as high
+KEY_HEIGHT_MM = 47.0  # the key plan has the names, so it shrinks less, and the key beside it is as high
+MOST_LETTERS = 4  # in the words beside the key plan
 WHOLE_PAGE_MM = 262.0  # plans shrink so that the picture fits an A4 page with a caption
-MOST_CLASSES = 8
 
 
-def plot_plan(results) -> Figure:
+def plot_plan(results: Results | xr.Dataset) -> Figure:
     """A key plan, then one plan per weather class (the worst eight), worst first."""
-    results = Results.of(results)
-    site = results.site
-    sections = results.sections
-    ramp = style.fence7(float(results.attrs["requirement_pd"]))
-    classes = worst_first(results)
+    data = plan_data(results)
+    fence, ramp = data.fence, style.fence7(data.fence.requirement)
     page = Page()
     subtitle = (
         "Plan, one drawing per weather class, worst first. Colour is Pd along the fence; black rail = weak, hatching = undecided"
     )
-    if len(classes) > MOST_CLASSES:
-        subtitle += f". The worst {MOST_CLASSES} of {len(classes)} classes"
-    y = page.heading(plan_title(results), subtitle, results.attrs) + 1.0
-    most = most_height(min(len(classes), MOST_CLASSES), site.units)
-    y = _key_plan(page, site, sections, results, ramp, y, most)
-    for i in range(0, min(len(classes), MOST_CLASSES), 2):
+    if data.classes > len(data.rows):
+        subtitle += f". The worst {len(data.rows)} of {data.classes} classes"
+    y = page.heading(data.title, subtitle, fence.attrs) + 1.0
+    most = most_height(len(data.rows), fence.units)
+    y = _key_plan(page, fence, ramp, y, most)
+    drawn = list(zip(data.rows, data.numbers))
+    for i in range(0, len(drawn), 2):
         bottoms = [
-            _class_plan(page, site, sections, results, ramp, c, x, y, most)
-            for c, x in zip(classes[i : min(i + 2, MOST_CLASSES)], (page.left, SECOND_COLUMN))
+            _class_plan(page, fence, row, numbers, ramp, x, y, most)
+            for (row, numbers), x in zip(drawn[i : i + 2], (page.left, SECOND_COLUMN))
         ]
         y = max(bottoms) + 1.5
-    page.foot(y + 1.5, results.attrs)
+    page.foot(y + 1.5, fence.attrs)
     return page.figure
 
 
@@ -60,14 +58,14 @@ def most_height(classes: int, units: str) -> float:
     return min(MOST_HEIGHT_MM, (WHOLE_PAGE_MM - heads) / (rows + 1))
 
 
-def _key_plan(page, site, sections, results, ramp, y: float, most: float) -> float:
+def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, most: float) -> float:
+    site, sections = fence.site, fence.sections
     page.text(page.left, y + 3.0, "Key plan", size=style.HEAD, weight="bold")
-    view = PlanView(page, site, sections, results, page.left, y + 4.5, COLUMN_MM, max(most, KEY_HEIGHT_MM))
+    view = PlanView(page, fence, page.left, y + 4.5, COLUMN_MM, max(most, KEY_HEIGHT_MM))
     view.base()
     step = view.empty_band()
     beside = page.left + text_width_mm("Key plan", style.HEAD, "bold") + 2.0
-    names = f"section{'s' if len(sections) > 1 else ''} {sections[0].letter}"
-    names += f"–{sections[-1].letter}" if len(sections) > 1 else ""
+    names = sections_words([section.letter for section in sections])
     page.text(
         beside,
         y + 3.0,
@@ -96,6 +94,15 @@ def _key_plan(page, site, sections, results, ramp, y: float, most: float) -> flo
                 bottom += 3.0
                 page.text(page.left, bottom, line, size=style.SMALL, colour=style.SECOND)
     return bottom + 4.0
+
+
+def sections_words(letters: list[str]) -> str:
+    """`section A`, `sections A, B and D`: some letters are left out; of many the first and the last."""
+    if len(letters) == 1:
+        return f"section {letters[0]}"
+    if len(letters) > MOST_LETTERS:
+        return f"sections {letters[0]} to {letters[-1]}"
+    return f"sections {', '.join(letters[:-1])} and {letters[-1]}"
 
 
 def _metres_and_feet(metres: float, units: str) -> str:
@@ -166,7 +173,10 @@ def scale_and_north(page: Page, scale: float, x: float, y: float, units: str = "
     return y + (8.8 if units == "us" else 6.0)
 
 
-def _class_plan(page, site, sections, results, ramp, c, x: float, y: float, most: float) -> float:
+def _class_plan(
+    page: Page, fence: Fence, row: FenceRow, numbers: tuple[PlanNumber, ...], ramp: style.Ramp, x: float, y: float, most: float
+) -> float:
+    c = row.summary
     hours = hours_text(c.hours, c.years)
     gap = text_width_mm(hours, style.SMALL) + 2.0
     names = wrap(c.name, COLUMN_MM - gap, style.HEAD, "bold", most=2)
@@ -182,22 +192,14 @@ def _class_plan(page, site, sections, results, ramp, c, x: float, y: float, most
     page.text(x, y, first, size=style.SMALL, weight="bold")
     rest = " · " + " · ".join(f"{word} {whole(metres)} m" for word, metres in parts[1:])
     page.text(x + text_width_mm(first, style.SMALL, "bold"), y, rest, size=style.SMALL, colour=style.SECOND)
-    if site.units == "us":
+    if fence.units == "us":
         y += 2.8
         page.text(x, y, " · ".join(f"{whole(feet(metres))} ft" for _, metres in parts), size=style.SMALL, colour=style.SECOND)
-    view = PlanView(page, site, sections, results, x, y + 0.2, COLUMN_MM, most)
+    view = PlanView(page, fence, x, y + 0.2, COLUMN_MM, most)
     view.base()
-    pd, verdicts = results["pd"].values[c.index], results["verdict"].values[c.index]
-    view.band_of(pd, verdicts, ramp)
+    view.band_of(row, ramp)
     letters(view, size=style.SMALL, colour=style.SECOND)
-    after, before = touching(sections)
-    runs = sorted(touching_sets(verdicts == "weak", after, before), key=lambda part: np.min(pd[part]))
-    for part in runs[:2]:
-        segment = min(part, key=lambda i: pd[i])
-        owner = {i: s for s in sections for i in range(s.first, s.stop)}
-        middles = results["chainage_m"].values
-        near = sorted(part, key=lambda i: (owner[i] is not owner[segment], abs(middles[i] - middles[segment])))
-        printed = printed_numbers(results, c.index, segment)[0]
-        text = f"{pd_text(printed)}  at {owner[segment].letter} {whole(middles[segment])} m"
-        number(view, text, [(owner[i].index, float(middles[i])) for i in near])
+    for found in numbers:
+        text = f"{pd_text(found.pd)}  at {fence.section_of(found.segment).letter} {whole(fence.chainage_m[found.segment])} m"
+        number(view, text, [(fence.section_of(i).index, float(fence.chainage_m[i])) for i in found.run])
     return view.y + view.height

@@ -3,27 +3,39 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 from shapely import LineString, Point, box
+from shapely.geometry.base import BaseGeometry as Shape
 from shapely.ops import unary_union
 
 from fencecast.estimate.places import place_code
+from fencecast.estimate.weakest import Place
 from fencecast.show.fence.planview import OUTER_MM, PlanView
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import joined_near, short_marks
-from fencecast.show.paper.page import text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
 
 LONGEST_LEADER_MM = 15.0
 
 
-def text_box(text: str, x: float, y: float, size: float = style.LABEL, weight: str = "normal"):
+def text_box(text: str, x: float, y: float, size: float = style.LABEL, weight: str = "normal") -> Shape:
     """The box of a text centred at (x, y), with a little air."""
     w, h = 0.5 * text_width_mm(text, size, weight) + 0.5, 0.5 * 1.05 * size * style.MM_PER_POINT + 0.2
     return box(x - w, y - h, x + w, y + h)
 
 
-def write(view: PlanView, lines, spots, inside=None, avoid=(), **how):
+def write(
+    view: PlanView,
+    lines: str | Sequence[str],
+    spots: Iterable[Any],
+    inside: bool | None = None,
+    avoid: Sequence[Shape] = (),
+    **how: Any,
+) -> Shape | None:
     """Write a text of one or more lines centred at the first spot (x, y) where it fits; its box, or None.
 
     inside: True or False asks for a place within or without the yard. avoid: more shapes that it must not cover.
@@ -42,7 +54,7 @@ def write(view: PlanView, lines, spots, inside=None, avoid=(), **how):
     return None
 
 
-def letters(view: PlanView, size=style.LABEL, **how) -> None:
+def letters(view: PlanView, size: float = style.LABEL, **how: Any) -> None:
     """Section letters outside the band, near the middle of each section."""
     for k, section in enumerate(view.sections):
         spots = []
@@ -53,12 +65,13 @@ def letters(view: PlanView, size=style.LABEL, **how) -> None:
         write(view, section.letter, spots, size=size, **how)
 
 
-def numbered_places(view: PlanView, places, results) -> None:
-    """Numbers in circles beside the places (segments, lowest segment), outside the band, as near to the lowest as fits."""
+def numbered_places(view: PlanView, places: Sequence[Place]) -> None:
+    """Numbers in circles beside the places, outside the band, as near to the lowest segment as fits."""
     owner = {i: s for s in view.sections for i in range(s.first, s.stop)}
-    middles = results["chainage_m"].values
-    for n, (segments, lowest) in enumerate(places):
-        order = sorted(segments, key=lambda i: (owner[i] is not owner[lowest], abs(middles[i] - middles[lowest])))
+    middles = view.fence.chainage_m
+    for n, place in enumerate(places):
+        lowest = place.segment
+        order = sorted(place.segments, key=lambda i: (owner[i] is not owner[lowest], abs(middles[i] - middles[lowest])))
         spots = []
         for side in (1.0, -1.0):
             for off in (2.1, 3.0, 4.4):
@@ -74,13 +87,13 @@ def numbered_places(view: PlanView, places, results) -> None:
                 break
 
 
-def circled(page, x: float, y: float, text: str) -> None:
+def circled(page: Page, x: float, y: float, text: str) -> None:
     """A number in a circle of 3.2 mm, centred at (x, y)."""
     page.dot(x, y, 3.2, colour=style.PAPER, edge=style.INK, zorder=8)
     page.text(x, y + 0.05, text, size=style.SMALL, weight="bold", ha="center", va="center_baseline")
 
 
-def camera_labels(view: PlanView, size=style.LABEL) -> str:
+def camera_labels(view: PlanView, size: float = style.LABEL) -> str:
     """Camera marks beside their dots, near ones joined; returns the key line for short forms ('' when none)."""
     marks, key = short_marks([c.mark for c in view.site.camera])
     groups = joined_near([(marks[c.mark], *spot) for spot, c in zip(view.cameras, view.site.camera)])
@@ -95,7 +108,7 @@ def camera_labels(view: PlanView, size=style.LABEL) -> str:
     return key
 
 
-def building_names(view: PlanView, size=style.LABEL) -> str:
+def building_names(view: PlanView, size: float = style.LABEL) -> str:
     """Names of obstacles inside their outlines, in up to three lines, else below or above; returns a key line for the rest."""
     numbered = []
     for name, shape in view.buildings:
@@ -105,7 +118,7 @@ def building_names(view: PlanView, size=style.LABEL) -> str:
     return "Obstacles: " + " · ".join(f"ob{i + 1} = {name}" for i, name in enumerate(numbered)) if numbered else ""
 
 
-def _name_inside(view, name, shape, size) -> bool:
+def _name_inside(view: PlanView, name: str, shape: Shape, size: float) -> bool:
     west, north, east, south = shape.bounds
     x, y = 0.5 * (west + east), 0.5 * (north + south)
     others = [t for t in view.taken if not t.contains(shape)]
@@ -124,7 +137,7 @@ def _name_inside(view, name, shape, size) -> bool:
     return False
 
 
-def _name_outside(view, name, shape, size) -> bool:
+def _name_outside(view: PlanView, name: str, shape: Shape, size: float) -> bool:
     west, north, east, south = shape.bounds
     half_line = 0.6 * size * style.MM_PER_POINT
     for width in (200.0, 30.0, 20.0):
@@ -141,7 +154,7 @@ def _name_outside(view, name, shape, size) -> bool:
     return False
 
 
-def gate_names(view: PlanView, size=style.LABEL) -> str:
+def gate_names(view: PlanView, size: float = style.LABEL) -> str:
     """Names of gates inside the yard, near ones joined; returns a key line for those that found no room."""
     left_over = []
     perimeters = {p.name: p for p in view.site.perimeter}
@@ -177,7 +190,7 @@ def gate_names(view: PlanView, size=style.LABEL) -> str:
     return "Gates: " + " · ".join(left_over) if left_over else ""
 
 
-def number(view: PlanView, text: str, spots) -> bool:
+def number(view: PlanView, text: str, spots: Sequence[tuple[int, float]]) -> bool:
     """A bold number on a leader of at most 15 mm, inside the yard, clear of everything; False when there is no room.
 
     spots: (section, chainage) of the run's segments, the one to point at first. Only when no other way is left does the
@@ -189,7 +202,7 @@ def number(view: PlanView, text: str, spots) -> bool:
     return False
 
 
-def _number_at(view: PlanView, text: str, k: int, chainage: float, obstacles) -> bool:
+def _number_at(view: PlanView, text: str, k: int, chainage: float, obstacles: Sequence[Shape]) -> bool:
     start = view.band.point(k, chainage, -0.6)
     inward = -view.band.normal(k, chainage)
     half = 0.5 * text_width_mm(text, style.LABEL, "bold")

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from shapely import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry as Shape
 from shapely.ops import unary_union
 
-from fencecast.estimate.places import runs_of
+from fencecast.estimate.places import Section, runs_of
 from fencecast.show.fence.band import GAP_MM, WIDTH_MM, Band
+from fencecast.show.fence.data import Fence, FenceRow
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
+from fencecast.site.schema import Camera
 
 AROUND_MM = 7.0  # room for band, rail and letter on every side
 OUTER_MM = GAP_MM + WIDTH_MM
@@ -24,12 +28,12 @@ LEAST_INSIDE_MM = 10.0  # room for labels beside a fence that encloses nothing
 class PlanView:
     """A plan whose upper left corner is at (x, y); `width` and `most_height` bound it [mm]."""
 
-    def __init__(self, page: Page, site, sections, results, x: float, y: float, width: float, most_height: float):
-        self.page, self.site, self.sections, self.results = page, site, sections, results
-        points = [p for perimeter in site.perimeter for p in perimeter.points_m]
-        points += [p for obstacle in site.obstacle for p in obstacle.footprint_m]
-        points += [c.position_m for c in site.camera]
-        points = np.array(points, dtype=float)
+    def __init__(self, page: Page, fence: Fence, x: float, y: float, width: float, most_height: float):
+        site, sections = fence.site, fence.sections
+        self.page, self.fence, self.site, self.sections = page, fence, site, sections
+        corners = [p for perimeter in site.perimeter for p in perimeter.points_m]
+        corners += [p for obstacle in site.obstacle for p in obstacle.footprint_m]
+        points = np.array([*corners, *(c.position_m for c in site.camera)], dtype=float)
         (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
         scales = [(width - 2 * AROUND_MM) / max(east - west, 1e-9), (most_height - 2 * AROUND_MM) / max(north - south, 1e-9)]
         self.scale = min(scales)  # mm per metre
@@ -42,7 +46,6 @@ class PlanView:
         top = y + AROUND_MM + (pad - below)
         self.to_page = lambda px, py: np.array([left + (px - west) * self.scale, top + (north - py) * self.scale])
         self.band = Band(site, sections, self.to_page)
-        self.starts, self.ends = results["segment_start_m"].values, results["segment_end_m"].values
         self.yard = self._yard()
         self.buildings = [(o.name, Polygon([self.to_page(*p) for p in o.footprint_m])) for o in site.obstacle]
         edge = OUTER_MM + style.PLAN_RAIL_MM
@@ -50,10 +53,10 @@ class PlanView:
             [Polygon(q).buffer(0.01) for k, s in enumerate(sections) for q in self.band.quads(k, 0.0, s.length_m, -0.3, edge)]
         )
         self.slack = (1.5, 0.0)  # how far labels may leave the plan's own rectangle sideways, and up or down [mm]
-        self.taken: list = []  # what labels must not cover, beside the band
-        self.thin: list = []  # thin lines that labels had better not cover
-        self.strokes: list = []  # what leaders must not cross
-        self.looks: list = []  # the strokes of cameras: what leaders had better not cross
+        self.taken: list[Shape] = []  # what labels must not cover, beside the band
+        self.thin: list[Shape] = []  # thin lines that labels had better not cover
+        self.strokes: list[Shape] = []  # what leaders must not cross
+        self.looks: list[Shape] = []  # the strokes of cameras: what leaders had better not cross
         self.cameras = [self._camera_spot(c) for c in site.camera]
 
     def _inside_is_south(self) -> bool:
@@ -61,7 +64,7 @@ class PlanView:
         (ax, _), (bx, _) = perimeter.points_m[0], perimeter.points_m[-1]
         return (bx >= ax) == (perimeter.inside == "right")
 
-    def _yard(self):
+    def _yard(self) -> Shape | None:
         """The enclosed ground on the page, None when the sections close no ring."""
         rings = []
         for k, section in enumerate(self.sections):
@@ -75,20 +78,17 @@ class PlanView:
                     rings.append(ring)
         return unary_union(rings) if rings else None
 
-    def _camera_spot(self, camera):
+    def _camera_spot(self, camera: Camera) -> np.ndarray:
         """Where the dot is drawn: at its place, but at least 1.2 mm inside the fence line, else its stroke hides in it."""
         spot = self.to_page(*camera.position_m)
         for k, line in enumerate(self.band.lines):
             shape = LineString(line)
             nearest = shape.interpolate(shape.project(Point(spot)))
             if nearest.distance(Point(spot)) < CAMERA_OFF_LINE_MM:
-                inward = -self.band.normal(k, self._chainage(k, shape.project(nearest)))
+                inward = -self.band.normal(k, shape.project(nearest) / self.scale)
                 off = float((spot - np.array([nearest.x, nearest.y])) @ inward)
                 spot = spot + inward * max(0.0, CAMERA_OFF_LINE_MM - off)
         return spot
-
-    def _chainage(self, k: int, along_mm: float) -> float:
-        return along_mm / self.scale
 
     # --- what is the same in every plan -------------------------------------------------------------------------------
 
@@ -125,11 +125,11 @@ class PlanView:
             self.looks.append(LineString([spot, end]).buffer(0.2))
             self.strokes.append(Point(spot).buffer(0.7))
 
-    def _fence_line(self, k, start, end, how) -> None:
+    def _fence_line(self, k: int, start: float, end: float, how: dict[str, Any]) -> None:
         line = self.band.path(k, start, end)
         self.page.line(line[:, 0], line[:, 1], solid_joinstyle="miter", **how)
 
-    def _frame(self, k, section) -> None:
+    def _frame(self, k: int, section: Section) -> None:
         for quad in self.band.quads(k, 0.0, section.length_m):
             self.page.polygon(quad, fill=style.PAPER, zorder=1.5)
         for offset in (GAP_MM, OUTER_MM):
@@ -138,7 +138,9 @@ class PlanView:
         for end in (0.0, section.length_m):
             self._across(k, end, style.LINE, 0.5)
 
-    def _across(self, k, chainage, colour=style.INK, points=0.6, zorder=4, reach=0.0) -> None:
+    def _across(
+        self, k: int, chainage: float, colour: str = style.INK, points: float = 0.6, zorder: float = 4, reach: float = 0.0
+    ) -> None:
         ends = np.array([self.band.point(k, chainage, GAP_MM - 0.3 * reach), self.band.point(k, chainage, OUTER_MM + reach)])
         self.page.line(ends[:, 0], ends[:, 1], colour=colour, points=points, zorder=zorder)
 
@@ -151,20 +153,20 @@ class PlanView:
                 self._across(k, chainage, style.INK, 0.6, zorder=5)
         return step
 
-    def band_of(self, pd, verdicts, ramp) -> None:
+    def band_of(self, row: FenceRow, ramp: style.Ramp) -> None:
         """The band of one class: colours, rails, hatches, dots, white cuts at joints."""
-        page = self.page
+        page, pd = self.page, row.pd
         cells, fills = [], []
         for k, section in enumerate(self.sections):
             self._frame(k, section)
             for i in range(section.first, section.stop):
                 if not math.isnan(pd[i]):
-                    quads = self.band.quads(k, self.starts[i], self.ends[i])
+                    quads = self.band.quads(k, self.fence.start_m[i], self.fence.end_m[i])
                     cells += quads
                     fills += [ramp.colour(pd[i])] * len(quads)
         page.polygons(cells, fills)
-        for run in runs_of(verdicts, self.sections):
-            k, start, end = run.section, self.starts[run.first], self.ends[run.stop - 1]
+        for run in runs_of(row.verdict, self.sections):
+            k, start, end = run.section, self.fence.start_m[run.first], self.fence.end_m[run.stop - 1]
             if run.verdict == "weak":
                 page.polygons(self.band.quads(k, start, end, OUTER_MM, OUTER_MM + style.PLAN_RAIL_MM), [style.INK], zorder=5)
                 if self.band.length_mm(k, start, end) > END_LINES_FROM_MM:
@@ -172,7 +174,7 @@ class PlanView:
                         self._across(k, chainage, zorder=5)
             elif run.verdict == "undecided":
                 for i in range(run.first, run.stop):
-                    for quad in self.band.quads(k, self.starts[i], self.ends[i]):
+                    for quad in self.band.quads(k, self.fence.start_m[i], self.fence.end_m[i]):
                         page.hatch(quad, style.hatch_colour(ramp.colour(pd[i])), zorder=4.5)
             elif run.verdict == "no data":
                 for quad in self.band.quads(k, start, end):
@@ -181,13 +183,13 @@ class PlanView:
             if section.following is not None:
                 self._across(k, section.length_m, style.PAPER, 1.6, zorder=5.5, reach=1.0)
 
-    def free(self, area, inside: bool | None = None) -> bool:
+    def free(self, area: Shape, inside: bool | None = None) -> bool:
         """Whether a label's box lies on free ground of this plan: off the band, buildings, cameras and other labels."""
         if area.intersects(self.band_area) or any(area.intersects(other) for other in self.taken):
             return False
         aside, over = self.slack
-        whole = box(self.x - aside, self.y - over, self.x + self.width + aside, self.y + self.height + over)
-        if not whole.contains(area):
+        ground = box(self.x - aside, self.y - over, self.x + self.width + aside, self.y + self.height + over)
+        if not ground.contains(area):
             return False
         if inside is None or self.yard is None:
             return True

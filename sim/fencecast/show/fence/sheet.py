@@ -2,39 +2,33 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 
 import numpy as np
 
-from fencecast.estimate.places import record_years, segment_lengths, worst_first
-from fencecast.estimate.walktest import walks_needed
-from fencecast.estimate.weakest import counted_classes
-from fencecast.findings.readings import reading
-from fencecast.findings.words import (
-    hours_text,
-    number_word,
-    pd_text,
-    range_text,
-    requirement_text,
-    whole,
-)
+from fencecast.estimate.weakest import Place
+from fencecast.findings.words import hours_text, pd_text, range_text, requirement_text, whole
 from fencecast.show.fence.planlabels import circled
+from fencecast.show.fence.sheetdata import SummaryData
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, shorten, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
 BAR_MM = 35.0
 # Columns of the table, from the page's left margin [mm].
 PLACE, CLASS, NUMBERS, DOTS, CAUSE, WEAK_IN = 6.0, 52.0, 79.0, 109.0, 139.0, 164.0
 DOTS_MM = 26.0
+MOST_LIMIT_LINES = 6
 READING_MM = DOTS - PLACE - 3.0
 
 
-def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
-    """Weak, undecided and meets metres of each class as one bar; returns the y of the lowest text."""
-    total = float(np.sum(segment_lengths(results)))
+def bars(page: Page, data: SummaryData, x: float, y: float) -> float:
+    """Weak, undecided and met metres of each class as one bar; returns the y of the lowest text."""
+    total = data.fence.total_m
     right = page.right
     step = 6.2
-    for c in classes:
+    for row in data.rows:
+        c = row.summary
         middle = y + 0.5 * step
         room = right - BAR_MM - x - 1.5
         lines = [c.name, hours_text(c.hours, c.years)]
@@ -56,13 +50,13 @@ def bars(page: Page, results, classes, of: int, x: float, y: float) -> float:
         y += step
     text = "black weak · hatched undecided · white meets"
     page.text(x, y + 2.6, text, size=style.SMALL, colour=style.SECOND)
-    if of > len(classes):
+    if data.classes > len(data.rows):
         y += 2.8
-        page.text(x, y + 2.6, f"the worst {len(classes)} of {of} classes", size=style.SMALL, colour=style.SECOND)
+        page.text(x, y + 2.6, f"the worst {len(data.rows)} of {data.classes} classes", size=style.SMALL, colour=style.SECOND)
     return y + 3.0
 
 
-def _bar_number(page: Page, text: str, ends, middle: float, left: float) -> None:
+def _bar_number(page: Page, text: str, ends: np.ndarray, middle: float, left: float) -> None:
     width = text_width_mm(text, style.SMALL, "bold") + 1.6
     how = {"size": style.SMALL, "weight": "bold", "va": "center_baseline"}
     if ends[1] - ends[0] >= width:
@@ -73,42 +67,29 @@ def _bar_number(page: Page, text: str, ends, middle: float, left: float) -> None
         page.text(left + 0.5 * BAR_MM, middle, text, ha="center", plate=True, **how)
 
 
-def _rows(places, page, results):
-    readings = [reading(results, place) for place in places]
-    return [wrap(text, READING_MM, style.SMALL, most=2) for text in readings]
-
-
-def table_height(places, page: Page, results) -> float:
+def table_height(data: SummaryData) -> float:
     """Height of the table with its heading [mm]."""
-    return 8.4 + sum(_row_height(lines) for lines in _rows(places, page, results)) + 4.0
+    return 8.4 + sum(_row_height(_lines(text)) for text in data.readings) + 4.0
 
 
-def _row_height(lines) -> float:
+def _lines(reading: str) -> list[str]:
+    return wrap(reading, READING_MM, style.SMALL, most=2)
+
+
+def _row_height(lines: Sequence[str]) -> float:
     return 4.6 + 2.8 * max(len(lines), 1)
 
 
-def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> float:
+def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
     """The weakest places with dot and interval against the requirement; returns the y of the lowest text.
 
     air: height added to every row [mm].
     """
-    left, right = page.left, page.right
-    weak = bool(places and places[0].weak_in)
-    count = number_word(len(places))
-    if weak and places[0].valley:  # classes that are weak over most of the fence name no places
-        heading = f"Why: the {f'{count} lowest stretches' if len(places) > 1 else 'lowest stretch'}"
-    elif weak and len(places) == 1:
-        heading = "Why: the one weak place"
-    elif weak and len(places) < 5:
-        heading = f"Why: the {count} weak places"
-    elif weak:
-        heading = f"Why: the {count} weakest places"
-    else:
-        heading = f"The {f'{count} lowest places' if len(places) > 1 else 'lowest place'} (none is weak)"
-    page.text(left, y + 2.8, heading, size=style.HEAD, weight="bold")
-    need = float(results.attrs["requirement_pd"])
+    left, right, need = page.left, page.right, data.fence.requirement
+    weak = bool(data.places and data.places[0].weak_in)
+    page.text(left, y + 2.8, data.heading, size=style.HEAD, weight="bold")
     y += 7.2
-    confidence = f"{100 * float(results.attrs['confidence']):g} %"
+    confidence = f"{100 * data.fence.confidence:g} %"
     heads = ((PLACE, "place, and how to read it"), (CLASS, "worst class"), (NUMBERS, f"Pd ({confidence} interval)"))
     for x, text in (*heads, (CAUSE, "main cause"), (WEAK_IN, "weak in")):
         page.text(left + x, y, text, size=style.SMALL, colour=style.SECOND)
@@ -116,9 +97,8 @@ def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> 
         page.text(left + DOTS + value * DOTS_MM, y, text, size=style.SMALL, colour=style.SECOND, ha="center")
     page.line([left, right], [y + 1.2] * 2, points=0.8)
     top = y = y + 1.2
-    classes = len(counted_classes(results))
-    for i, (place, text) in enumerate(zip(places, readings)):
-        lines = wrap(text, READING_MM, style.SMALL, most=2)
+    for i, (place, text) in enumerate(zip(data.places, data.readings)):
+        lines = _lines(text)
         height = _row_height(lines) + air
         baseline = y + 3.6 + 0.5 * air
         if weak:
@@ -135,8 +115,8 @@ def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> 
             share = "nearly all misses" if place.cause_share >= 0.995 else f"{100 * place.cause_share:.0f} % of its misses"
             page.text(left + CAUSE, baseline + 3.0, share, size=style.SMALL, colour=style.SECOND)
         if place.weak_in:
-            hours = hours_text(place.weak_hours, record_years(results))
-            page.text(left + WEAK_IN, baseline, f"{len(place.weak_in)} of {classes} classes")
+            hours = hours_text(place.weak_hours, data.rows[0].summary.years)
+            page.text(left + WEAK_IN, baseline, f"{len(place.weak_in)} of {data.counted} classes")
             page.text(left + WEAK_IN, baseline + 3.0, hours, size=style.SMALL, colour=style.SECOND)
         else:
             page.text(left + WEAK_IN, baseline, "none")
@@ -148,63 +128,15 @@ def table(page: Page, results, places, readings, y: float, air: float = 0.0) -> 
     return y + 3.6
 
 
-def _dot(page: Page, x: float, y: float, place) -> None:
+def _dot(page: Page, x: float, y: float, place: Place) -> None:
     page.line([x, x + DOTS_MM], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
     page.line([x + place.low * DOTS_MM, x + place.high * DOTS_MM], [y, y], colour=style.LINE, points=2.4, zorder=3)
     page.dot(x + place.pd * DOTS_MM, y, 1.5, zorder=6)
 
 
-def notes(page: Page, results) -> list[str]:
-    """The lines under the table: meanings, walk test, noise, sensitivities, what is not modelled."""
-    attrs = results.attrs
-    need, confidence = float(attrs["requirement_pd"]), float(attrs["confidence"])
-    percent = f"{100 * confidence:g} %"
-    first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
-    texts = [
-        f"Meets, undecided, weak: the whole {percent} interval lies above, across or below the requirement. "
-        "A place is entered once, in its worst class of all.",
-        f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
-        f"{third} with two (exact binomial).",
-    ]
-    if "noise_alarms_per_day" in results:
-        rates = results["noise_alarms_per_day"].values
-        largest = int(np.nanargmax(rates))
-        mark, most = str(results["camera"].values[largest]), float(rates[largest])
-        rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
-        texts[1] += f" Noise-only alarms per camera-day, no animals, no weather: {rate}."
-    if "dpd_dln_n50" in results:
-        parts = []
-        for c in worst_first(results):
-            n50, netd = (float(results[name].values[c.index]) for name in ("dpd_dln_n50", "dpd_dln_netd"))
-            if not (math.isnan(n50) or math.isnan(netd)):
-                parts.append(f"{c.name} {_signed(n50)}, {_signed(netd)}")
-        if parts:
-            texts.append("Change of the mean Pd with ln N50 and ln NETD: " + "; ".join(parts) + ".")
-    limits = [line.strip().rstrip(".") for line in str(attrs["not_modelled"]).split("\n") if line.strip()]
+def notes(page: Page, data: SummaryData) -> list[str]:
+    """The lines under the table; what is not modelled comes last and may take more of them."""
     width = page.right - page.left
+    *texts, limits = data.notes
     lines = [line for text in texts for line in wrap(text, width, style.SMALL, most=3)]
-    return lines + wrap(
-        "Not modelled or uncertain: " + "; ".join(_lower(limit) for limit in limits) + ".", width, style.SMALL, most=4
-    )
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
-
-
-def _signed(value: float) -> str:
-    text = f"{value:+.2f}".replace("-", "−")
-    return "0.00" if text in ("+0.00", "−0.00") else text
-
-
-_SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
-
-
-def small_number(value: float) -> str:
-    """A rate that may be tiny: '0', '0.3', '12', '3 × 10⁻⁷'."""
-    if value == 0.0:
-        return "0"
-    if value >= 0.001:
-        return f"{value:.2g}" if value < 100 else f"{value:,.0f}"
-    digits, power = f"{value:.0e}".split("e")
-    return f"{digits} × 10{str(int(power)).translate(_SUPERSCRIPT)}"
+    return lines + wrap(limits, width, style.SMALL, most=MOST_LIMIT_LINES)

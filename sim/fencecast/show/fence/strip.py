@@ -2,119 +2,101 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
+import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import (
-    ClassSummary,
-    classes_in_all,
-    record_years,
-    runs_of,
-    segment_lengths,
-    verdict_metres,
-    worst_first,
-    year_verdicts,
-)
+from fencecast.estimate.places import ClassSummary, runs_of
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import lowest_places
-from fencecast.findings.titles import strip_title
+from fencecast.findings.comparison import ClassFinding
 from fencecast.findings.words import hours_text, interval_text, requirement_text, whole
-from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.show.fence.data import FenceStripData, fence_strip_data
 from fencecast.show.fence.unrolled import Unrolled
 from fencecast.show.paper import style
 from fencecast.show.paper.key import ramp_key, verdict_key
 from fencecast.show.paper.labels import below_valleys
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
 
 LEFT, RIGHT = 31.0, 157.0  # the strip between the class names and the metres
 ROW_MM, BETWEEN_MM = 6.6, 2.9
 PROFILE_MM = 26.0
+BY_HOURS = "by hours"  # how the last row weighs the weather classes
 
 
-def plot_fence_strip(results) -> Figure:
+def plot_fence_strip(results: Results | xr.Dataset) -> Figure:
     """One row per weather class, worst first, the fence unrolled along x; below, Pd in the worst class of each place."""
-    results = Results.of(results)
-    sections = results.sections
-    ramp = style.fence7(float(results.attrs["requirement_pd"]))
+    data = fence_strip_data(results)
     page = Page()
-    fence = Unrolled(page, results, sections, LEFT, RIGHT)
-    y = page.heading(
-        strip_title(results),
-        f"Fence strip: each section unrolled as you walk it with {fence.side()}, worst weather class on top",
-        results.attrs,
-    )
-    top = fence.head(y)
-    page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
-    page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
-    y = rows(fence, results, top + 0.9 + style.RAIL_MM, ramp)
-    y = fence.axis(y + 1.6)
-    y = profile(fence, results, y + 4.5)
-    y = fence.key_lines(y + 1.0) + 3.0
-    a = ramp_key(page, page.left, y, 70.0, ramp)
-    b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
-    page.foot(max(a, b) + 3.5, results.attrs)
+    fence = Unrolled(page, data.fence, LEFT, RIGHT)
+    subtitle = f"Fence strip: each section unrolled as you walk it with {fence.side()}, worst weather class on top"
+    draw_strip(fence, data, subtitle)
     return page.figure
 
 
-def rows(fence: Unrolled, results, y: float, ramp) -> float:
+def draw_strip(fence: Unrolled, data: FenceStripData, subtitle: str) -> None:
+    """The whole page of a strip, from heading to foot."""
+    page, ramp = fence.page, style.fence7(data.fence.requirement)
+    y = page.heading(data.title, subtitle, data.fence.attrs)
+    top = fence.head(y)
+    page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
+    page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
+    y = _rows(fence, data, top + 0.9 + style.RAIL_MM, ramp)
+    y = fence.axis(y + 1.6)
+    y = _profile(fence, data, y + 4.5)
+    y = fence.key_lines(y + 1.0) + 3.0
+    a = ramp_key(page, page.left, y, 70.0, ramp)
+    b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
+    page.foot(max(a, b) + 3.5, data.fence.attrs)
+
+
+def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp) -> float:
     """A row per class and one for the year; returns the y of the last row's lower edge."""
     page = fence.page
-    for c in worst_first(results):
-        fence.row(y, ROW_MM, results["pd"].values[c.index], results["verdict"].values[c.index], ramp)
-        class_name(page, c, LEFT - 1.9, y, ROW_MM)
-        _metres(page, y, c.weak_m, c.undecided_m)
+    for row in data.rows:
+        fence.row(y, ROW_MM, row, ramp)
+        class_name(page, row.summary, LEFT - 1.9, y, ROW_MM)
+        _metres(page, y, row.summary)
         y += ROW_MM + BETWEEN_MM
-    if np.isnan(results["pd_year"].values).all():
+    if data.year is None:
         return y - BETWEEN_MM  # no hours at all: there is no year to weigh
     page.line([page.left, page.right], [y - 0.6] * 2, colour=style.GUIDE, points=0.6)
     y += 1.5
-    verdicts = year_verdicts(results)
-    fence.row(y, ROW_MM, results["pd_year"].values, verdicts, ramp)
-    for i, line in enumerate(year_words(results)):
-        how = {"weight": "bold"} if i == 0 else {"size": style.SMALL, "colour": style.SECOND}
-        page.text(LEFT - 1.9, y + 2.9 + 2.9 * i, line, ha="right", **how)
-    metres = verdict_metres(verdicts, segment_lengths(results))
-    _metres(page, y, metres["weak"], metres["undecided"])
+    fence.row(y, ROW_MM, data.year, ramp)
+    page.text(LEFT - 1.9, y + 2.9, data.year.summary.name, weight="bold", ha="right")
+    page.text(LEFT - 1.9, y + 5.8, BY_HOURS, size=style.SMALL, colour=style.SECOND, ha="right")
+    _metres(page, y, data.year.summary)
     return y + ROW_MM
 
 
-def year_words(results) -> tuple[str, str]:
-    """What the last row is: the year (or a record much shorter than one), or only the classes or hours that were run."""
-    if results.attrs.get("stress"):
-        return "stress hours", "by hours"
-    if results.sizes["weather"] < classes_in_all(results):
-        return "these classes", "by hours"
-    return "year" if record_years(results) >= LEAST_YEARS else "whole record", "by hours"
-
-
-def class_name(page: Page, c: ClassSummary, right: float, y: float, height: float, hours: bool = True) -> None:
+def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: float, height: float) -> None:
     """Name (one or two lines) and hours of a weather class, right-aligned beside a row of that height."""
     lines = wrap(c.name, right - page.left, style.LABEL, "bold", most=2)
     step = 2.8
-    baseline = y + 0.5 * height - 0.5 * step * (len(lines) + hours - 1) + 0.9
+    baseline = y + 0.5 * height - 0.5 * step * len(lines) + 0.9
     for line in lines:
         page.text(right, baseline, line, weight="bold", ha="right")
         baseline += step
-    if hours:
-        page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
+    page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
 
 
-def _metres(page: Page, y: float, weak_m: float, undecided_m: float) -> None:
+def _metres(page: Page, y: float, summary: ClassSummary) -> None:
     middle = y + 0.5 * ROW_MM + 0.9
-    rest = f" / {whole(undecided_m)}"
+    rest = f" / {whole(summary.undecided_m)}"
     page.text(page.right, middle, rest, colour=style.SECOND, ha="right")
-    page.text(page.right - text_width_mm(rest), middle, whole(weak_m), size=style.HEAD, weight="bold", ha="right")
+    page.text(page.right - text_width_mm(rest), middle, whole(summary.weak_m), size=style.HEAD, weight="bold", ha="right")
 
 
-def profile(fence: Unrolled, results, y: float) -> float:
+def _profile(fence: Unrolled, data: FenceStripData, y: float) -> float:
     """Pd in the worst class of each place with its interval, and the three lowest places; returns the y of the lowest mark."""
-    page = fence.page
-    need = float(results.attrs["requirement_pd"])
+    page, need = fence.page, data.fence.requirement
 
-    def at(pd):
+    def at(pd: float) -> float:
         return y + (1.0 - pd) * PROFILE_MM
 
-    pd, low, high = (results[name].values for name in ("pd_worst", "pd_worst_low", "pd_worst_high"))
+    pd, low, high = data.worst, data.worst_low, data.worst_high
     missing = np.where(np.isnan(pd), "no data", "known")
     bands, fills = [], []
     for section in fence.sections:
@@ -146,17 +128,17 @@ def profile(fence: Unrolled, results, y: float) -> float:
     baseline = y + 4.0
     for i, line in enumerate(("Pd in the", "worst class", "of each place")):
         page.text(LEFT - 1.9, baseline + 2.9 * i, line, weight="bold", ha="right")
-    words = [f"{100 * float(results.attrs['confidence']):g} % interval", "in grey"]
-    if "pd_fresh" in results and not np.isnan(results["pd_fresh"].values).all():
+    words = [f"{100 * data.fence.confidence:g} % interval", "in grey"]
+    if data.fresh:
         words += ["re-run: on fresh", "crossings"]
     for i, line in enumerate(words):
         page.text(LEFT - 1.9, baseline + 9.4 + 2.8 * i, line, size=style.SMALL, colour=style.SECOND, ha="right")
-    return max(y + PROFILE_MM, _valleys(fence, results, at, low))
+    return max(y + PROFILE_MM, _valleys(fence, data, at))
 
 
-def _valleys(fence: Unrolled, results, at, low) -> float:
+def _valleys(fence: Unrolled, data: FenceStripData, at: Callable[[float], float]) -> float:
     """Name the three lowest places below their valleys; returns the y of the lowest text."""
-    page = fence.page
+    page, low = fence.page, data.worst_low
     middles, floors = [], []
     for section in fence.sections:
         for i in range(section.first, section.stop):
@@ -164,13 +146,13 @@ def _valleys(fence: Unrolled, results, at, low) -> float:
             floors.append(at(low[i]) if not np.isnan(low[i]) else at(0.0))
     middles, floors = np.array(middles), np.array(floors)
     labels = []
-    for place in lowest_places(results, 3):  # the same places and numbers as in the tables
+    for place in data.lowest:
         numbers = interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh else "")
         lines = [numbers, f"{place.code}, {place.weather}"]
         width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))
         labels.append((middles[place.segment], floors[place.segment], width, lines))
 
-    def floor_under(left, right):
+    def floor_under(left: float, right: float) -> float:
         return floors[(middles > left - 1.0) & (middles < right + 1.0)].max(initial=at(1.0))
 
     bottom = at(0.0)

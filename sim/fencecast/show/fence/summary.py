@@ -2,102 +2,98 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
+import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import worst_first, year_verdicts
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import lowest_places
-from fencecast.findings.readings import reading
-from fencecast.findings.titles import reason_lines, verdict_line
+from fencecast.findings.sheetwords import PD_MEANS
 from fencecast.findings.words import hours_text
 from fencecast.show.fence.plan import scale_and_north, scale_length_m
 from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters, numbered_places
 from fencecast.show.fence.planview import PlanView
 from fencecast.show.fence.sheet import bars, notes, table, table_height
-from fencecast.show.fence.strip import year_words
+from fencecast.show.fence.sheetdata import SummaryData, summary_data
+from fencecast.show.fence.strip import BY_HOURS
 from fencecast.show.fence.unrolled import Unrolled
 from fencecast.show.paper import style
 from fencecast.show.paper.key import SWATCH_MM, ramp_key, verdict_swatch
-from fencecast.show.paper.page import Page, condition_lines, only_line, shorten, text_width_mm, wrap
-from fencecast.show.year.carpet import hours_lines, sun_words
+from fencecast.show.paper.page import Page, condition_lines, only_line
+from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
 A4_MM = (210.0, 297.0)
 MARGIN_MM = 12.0
 FOOT_MM = 283.0
 PLAN_MM = (118.0, 63.0)
 RIGHT_COLUMN = 138.0
-MOST_CLASSES = 8
 LARGEST_PITCH_MM, LEAST_PITCH_MM = 14.0, 4.6
 MOST_AIR_MM = 7.0
 NOTE_STEP_MM = 3.0
 
 
-def plot_summary(results) -> Figure:
+def plot_summary(results: Results | xr.Dataset) -> Figure:
     """Verdict, plan of the worst class, metres by class, the fence unrolled, the five weakest places, what is not modelled."""
-    results = Results.of(results)
-    sections = results.sections
-    ramp = style.fence7(float(results.attrs["requirement_pd"]))
-    places = lowest_places(results, 5)
+    data = summary_data(results)
+    attrs, ramp = data.fence.attrs, style.fence7(data.fence.requirement)
     page = Page(A4_MM[0], MARGIN_MM)
-    y = _head(page, results)
-    classes = worst_first(results)
-    shown = classes[:MOST_CLASSES]
-    page.text(
-        page.left, y, f"Where: {shown[0].name}, {hours_text(shown[0].hours, shown[0].years)}", size=style.HEAD, weight="bold"
-    )
-    key_lines, bottom = _plan(page, results, sections, ramp, shown[0], places, y + 2.2)
+    y = _head(page, data)
+    worst = data.rows[0].summary
+    where = f"Where: {worst.name}, {hours_text(worst.hours, worst.years)}"
+    page.text(page.left, y, where, size=style.HEAD, weight="bold")
+    key_lines, bottom = _plan(page, data, ramp, y + 2.2)
     page.text(RIGHT_COLUMN, y, "When: metres by weather class", size=style.HEAD, weight="bold")
-    right = bars(page, results, shown, len(classes), RIGHT_COLUMN, y + 2.6)
+    right = bars(page, data, RIGHT_COLUMN, y + 2.6)
     right = ramp_key(page, RIGHT_COLUMN, right + 1.8, page.right - RIGHT_COLUMN, ramp)
     right = _verdicts(page, RIGHT_COLUMN, right + 2.2, ramp)
     y = max(bottom, right) + 6.0
     width = page.right - page.left
-    lines = [*condition_lines(results.attrs, width), *wrap(sun_words(results), width, style.SMALL), *notes(page, results)]
+    lines = [*condition_lines(attrs, width), *wrap(data.sun, width, style.SMALL), *notes(page, data)]
     first_note = FOOT_MM - 3.0 - NOTE_STEP_MM * (len(lines) - 1)
     room = first_note - 4.6  # the table ends here at the latest
-    height = table_height(places, page, results)
-    y = _strip(page, results, sections, ramp, shown, y, room - height - 6.0, key_lines)
+    height = table_height(data)
+    y = _strip(page, data, ramp, y, room - height - 6.0, key_lines)
     spare = max(0.0, room - height - 6.0 - y)
-    air = min(MOST_AIR_MM, spare / max(1, len(places)))
-    readings = [reading(results, place) for place in places]
-    gap = 6.0 + min(4.0, 0.3 * (spare - air * len(places)))
-    table(page, results, places, readings, y + gap, air)
+    air = min(MOST_AIR_MM, spare / max(1, len(data.places)))
+    gap = 6.0 + min(4.0, 0.3 * (spare - air * len(data.places)))
+    table(page, data, y + gap, air)
     page.lines_of_text(page.left, first_note, lines, NOTE_STEP_MM, size=style.SMALL, colour=style.SECOND)
-    page.foot(FOOT_MM, results.attrs, condition=False)
+    page.foot(FOOT_MM, attrs, condition=False)
     page.set_height(A4_MM[1])
     return page.figure
 
 
-def _head(page: Page, results) -> float:
-    attrs = results.attrs
-    created = datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00"))
-    right = f"probability of an intrusion alarm, by weather · {created.day} {created:%B %Y}"
+def _head(page: Page, data: SummaryData) -> float:
+    attrs = data.fence.attrs
+    right = f"{PD_MEANS} · {data.created.day} {data.created:%B %Y}"
     room = page.right - page.left - text_width_mm(right, style.SMALL) - 4.0
     page.text(page.left, 14.0, shorten(str(attrs["title"]), room, style.HEAD, "bold"), size=style.HEAD, weight="bold")
     page.text(page.right, 14.0, right, size=style.SMALL, colour=style.SECOND, ha="right")
     page.line([page.left, page.right], [15.8, 15.8], points=0.8)
-    verdict = verdict_line(results)
     width = page.right - page.left
-    size = next((s for s in style.VERDICT if text_width_mm(verdict, s, "bold") <= width), style.VERDICT[-1])
-    y = page.lines_of_text(page.left, 23.0, wrap(verdict, width, size, "bold", most=2), 5.0, size=size, weight="bold") + 1.0
+    size = next((s for s in style.VERDICT if text_width_mm(data.verdict, s, "bold") <= width), style.VERDICT[-1])
+    lines = wrap(data.verdict, width, size, "bold", most=2)
+    y = page.lines_of_text(page.left, 23.0, lines, 5.0, size=size, weight="bold") + 1.0
     only = only_line(attrs, width)[0]
     if only:
         page.text(page.left, y, only, size=style.HEAD, weight="bold")
         y += 4.4
-    for text in [*reason_lines(results), *hours_lines(results, width)]:
+    for text in [*data.reasons, *_hours(data, width)]:
         y = page.lines_of_text(page.left, y, wrap(text, width, style.SUBTITLE), 4.2, size=style.SUBTITLE)
     return y + 3.2
 
 
-def _plan(page, results, sections, ramp, worst, places, y: float):
-    view = PlanView(page, results.site, sections, results, page.left, y, *PLAN_MM)
+def _hours(data: SummaryData, width: float) -> list[str]:
+    """The finding by the hour in one line where it fits, else its shorter form."""
+    fitting = [text for text in data.hours if len(wrap(text, width, style.SUBTITLE)) == 1]
+    return [*fitting, *data.hours[-1:]][:1]
+
+
+def _plan(page: Page, data: SummaryData, ramp: style.Ramp, y: float) -> tuple[list[str], float]:
+    view = PlanView(page, data.fence, page.left, y, *PLAN_MM)
     view.slack = (1.5, 1.0)
     view.base()
-    view.band_of(results["pd"].values[worst.index], results["verdict"].values[worst.index], ramp)
-    if places and places[0].weak_in:
-        numbered_places(view, [(p.segments, p.segment) for p in places], results)
+    view.band_of(data.rows[0], ramp)
+    if data.places and data.places[0].weak_in:
+        numbered_places(view, data.places)
     letters(view, size=style.HEAD, weight="bold")
     camera_key = camera_labels(view)
     gate_key = gate_names(view)
@@ -107,11 +103,11 @@ def _plan(page, results, sections, ramp, worst, places, y: float):
     if corner is None:
         corner = (page.left + 4.0, bottom + 2.0)
         bottom += 8.0
-    scale_and_north(page, view.scale, *corner, results.site.units)
+    scale_and_north(page, view.scale, *corner, data.fence.units)
     return [text for text in (gate_key, camera_key, building_key) if text], bottom
 
 
-def _room_for_scale(view: PlanView):
+def _room_for_scale(view: PlanView) -> tuple[float, float] | None:
     """A free spot inside the yard for scale bar and north (their upper left corner), None when there is none."""
     from shapely import box
 
@@ -127,7 +123,7 @@ def _room_for_scale(view: PlanView):
     return None
 
 
-def _verdicts(page: Page, x: float, y: float, ramp) -> float:
+def _verdicts(page: Page, x: float, y: float, ramp: style.Ramp) -> float:
     for i, word in enumerate(("weak", "undecided", "meets", "no data")):
         left, top = x + 30.0 * (i % 2), y + 5.0 * (i // 2)
         verdict_swatch(page, left, top, word, ramp)
@@ -141,34 +137,34 @@ def _row_name(page: Page, name: str, right: float, top: float, height: float) ->
         page.text(right, top + 0.5 * height + 0.9 + 2.8 * (i - 0.5 * (len(lines) - 1)), line, ha="right")
 
 
-def _strip(page, results, sections, ramp, shown, y: float, bottom: float, key_lines) -> float:
+def _strip(page: Page, data: SummaryData, ramp: style.Ramp, y: float, bottom: float, key_lines: list[str]) -> float:
     """The fence unrolled between y and at most bottom, as high as the rows may grow; returns the y of its lowest text."""
-    names, all_in_all = [c.name for c in shown], ", ".join(year_words(results))
+    names, last_row = [row.summary.name for row in data.rows], f"{data.year_name}, {BY_HOURS}"
     room = min(27.0, max(text_width_mm(text) for text in [*names, "chainage, m"]) + 2.5)
-    left = page.left + max(room, text_width_mm(all_in_all) + 2.5)  # names may take two lines
-    fence = Unrolled(page, results, sections, left, page.right)
+    left = page.left + max(room, text_width_mm(last_row) + 2.5)  # names may take two lines
+    fence = Unrolled(page, data.fence, left, page.right)
     side = fence.side().replace("your ", "the ")
     heading = f"Where and when: the fence unrolled, {side.removeprefix('the ')}"
     top = fence.head(y + 2.4) + 0.9 + style.RAIL_MM
     extra = fence.count_key_lines(key_lines, page.right - page.left)
-    axis = (6.8 if results.site.units == "us" else 4.0) + 1.4 + 3.0 * extra
-    year = not bool(results["pd_year"].isnull().all())
+    axis = (6.8 if data.fence.units == "us" else 4.0) + 1.4 + 3.0 * extra
+    year = data.year is not None
     room = bottom - axis - top - 1.2 * year + 2.4
-    shown = shown[: max(1, int(room / LEAST_PITCH_MM) - year)]
+    shown = data.rows[: max(1, int(room / LEAST_PITCH_MM) - year)]
     pitch = min(LARGEST_PITCH_MM, room / (len(shown) + year))
     height = min(pitch - (2.9 if pitch > 7.0 else 2.4), 10.0)
-    if len(shown) < results.sizes["weather"]:
-        heading += f"; the worst {len(shown)} of {results.sizes['weather']} classes"
+    if len(shown) < data.classes:
+        heading += f"; the worst {len(shown)} of {data.classes} classes"
     page.text(page.left, y, heading, size=style.HEAD, weight="bold")
-    for c in shown:
-        fence.row(top, height, results["pd"].values[c.index], results["verdict"].values[c.index], ramp)
-        _row_name(page, c.name, left - 1.9, top, height)
+    for row in shown:
+        fence.row(top, height, row, ramp)
+        _row_name(page, row.summary.name, left - 1.9, top, height)
         top += pitch
-    if year:
+    if data.year is not None:
         page.line([page.left, page.right], [top - 0.6] * 2, colour=style.GUIDE, points=0.6)
         top += 1.2
-        fence.row(top, height, results["pd_year"].values, year_verdicts(results), ramp)
-        page.text(left - 1.9, top + 0.5 * height + 0.9, all_in_all, ha="right")
+        fence.row(top, height, data.year, ramp)
+        page.text(left - 1.9, top + 0.5 * height + 0.9, last_row, ha="right")
         top += pitch
     y = fence.axis(top - pitch + height + 1.4, gates=False)
     return fence.key_lines(y, more=key_lines)

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 from shapely import LineString, Point
 
-from fencecast.estimate.places import runs_of
+from fencecast.estimate.places import Run, Section, runs_of
 from fencecast.estimate.sight import views_of
 from fencecast.findings.words import feet, whole
+from fencecast.show.fence.data import Fence, FenceRow
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import in_levels, short_marks, tick_step
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.site import Site
+from fencecast.site.schema import Perimeter
 
 GAP_MM = 3.0
 END_LINES_FROM_MM = 1.5  # runs wider than this get thin end lines
@@ -24,11 +29,10 @@ LOOK_M = 60.0  # how far along a fence a camera is taken to look
 class Unrolled:
     """Where every metre of fence lies between `left` and `right` [mm], and the pieces drawn around the rows."""
 
-    def __init__(self, page: Page, results, sections, left: float, right: float):
-        self.page, self.results, self.site, self.sections = page, results, results.site, sections
+    def __init__(self, page: Page, fence: Fence, left: float, right: float):
+        self.page, self.fence, self.site, self.sections = page, fence, fence.site, fence.sections
         self.left, self.right = left, right
-        self.starts = results["segment_start_m"].values
-        self.ends = results["segment_end_m"].values
+        sections = fence.sections
         total = sum(section.length_m for section in sections)
         gap = min(GAP_MM, 0.25 * (right - left) / max(1, len(sections) - 1))
         self.scale = (right - left - gap * (len(sections) - 1)) / total
@@ -36,8 +40,8 @@ class Unrolled:
         for section in sections:
             self.begins.append(x)
             x += section.length_m * self.scale + gap
-        self.perimeters = {p.name: p for p in results.site.perimeter}
-        self.marks, self.mark_key = short_marks([c.mark for c in results.site.camera])
+        self.perimeters = {p.name: p for p in fence.site.perimeter}
+        self.marks, self.mark_key = short_marks([c.mark for c in fence.site.camera])
         self.name_key = ""
 
     def x(self, section: int, chainage_m: float) -> float:
@@ -46,7 +50,7 @@ class Unrolled:
 
     def span(self, section: int, first: int, stop: int) -> tuple[float, float]:
         """Page x of both ends of segments first..stop-1."""
-        return self.x(section, self.starts[first]), self.x(section, self.ends[stop - 1])
+        return self.x(section, self.fence.start_m[first]), self.x(section, self.fence.end_m[stop - 1])
 
     # --- above the rows ----------------------------------------------------------------------------------------------
 
@@ -94,7 +98,7 @@ class Unrolled:
             self.page.dot(p.anchor, dots, 0.9)
         return dots
 
-    def _bends(self, section) -> list[float]:
+    def _bends(self, section: Section) -> list[float]:
         points = np.array(closed_points(self.perimeters[section.name]), dtype=float)
         edges = np.diff(points, axis=0)
         lengths = np.hypot(edges[:, 0], edges[:, 1])
@@ -104,8 +108,9 @@ class Unrolled:
 
     # --- rows --------------------------------------------------------------------------------------------------------
 
-    def row(self, y: float, height: float, pd, verdicts, ramp) -> None:
+    def row(self, y: float, height: float, row: FenceRow, ramp: style.Ramp) -> None:
         """One class: cells coloured by Pd, rails over weak runs, hatch over undecided ones, dots where there is no data."""
+        pd = row.pd
         cells, fills = [], []
         for section in self.sections:
             x0, x1 = self.span(section.index, section.first, section.stop)
@@ -116,7 +121,7 @@ class Unrolled:
                 cells.append(corners)
                 fills.append(colour)
         self.page.polygons(cells, fills)
-        for run in runs_of(verdicts, self.sections):
+        for run in runs_of(row.verdict, self.sections):
             a, b = self.span(run.section, run.first, run.stop)
             if run.verdict == "weak":
                 self.rails(a, b, (y - style.RAIL_MM, y + height))
@@ -128,13 +133,13 @@ class Unrolled:
             elif run.verdict == "undecided":
                 self._hatch(run, y, height, pd, ramp)
 
-    def rails(self, a: float, b: float, tops) -> None:
+    def rails(self, a: float, b: float, tops: Iterable[float]) -> None:
         """Black rails from a to b with their tops at the given y."""
         width = max(b - a, LEAST_RAIL_MM)
         for top in tops:
             self.page.rect(0.5 * (a + b - width), top, width, style.RAIL_MM, fill=style.INK, zorder=5)
 
-    def _equal_colours(self, section, pd, ramp):
+    def _equal_colours(self, section: Section, pd: np.ndarray, ramp: style.Ramp) -> Iterator[tuple[int, int, str]]:
         first, current = section.first, None
         for i in range(section.first, section.stop + 1):
             colour = None if i == section.stop or math.isnan(pd[i]) else ramp.colour(pd[i])
@@ -143,7 +148,7 @@ class Unrolled:
                     yield first, i, current
                 first, current = i, colour
 
-    def _hatch(self, run, y, height, pd, ramp) -> None:
+    def _hatch(self, run: Run, y: float, height: float, pd: np.ndarray, ramp: style.Ramp) -> None:
         # Split where the fill asks for another hatch colour; the phase is the page's, so the lines still join.
         first = run.first
         for i in range(run.first + 1, run.stop + 1):
@@ -202,18 +207,18 @@ class Unrolled:
                 self.page.line([p.anchor] * 2, [y + 2.6, y + 2.6 + 2.9 * p.level], points=0.4, colour=style.LINE)
         return y + 4.9 + 2.9 * max(p.level for p in placed)
 
-    def key_lines(self, y: float, more=()) -> float:
+    def key_lines(self, y: float, more: Sequence[str] = ()) -> float:
         """Key lines for short section names and short marks, and more; returns the y of the last baseline (y when none)."""
         for line in self._key(more, self.page.right - self.page.left):
             y += 3.0
             self.page.text(self.page.left, y, line, size=style.SMALL, colour=style.SECOND)
         return y
 
-    def count_key_lines(self, more, width: float) -> int:
+    def count_key_lines(self, more: Sequence[str], width: float) -> int:
         """How many lines `key_lines` will write, once `head` has been drawn."""
         return len(self._key(more, width))
 
-    def _key(self, more, width: float) -> list[str]:
+    def _key(self, more: Sequence[str], width: float) -> list[str]:
         texts = list(dict.fromkeys(text for text in (self.name_key, self.mark_key, *more) if text))
         return [line for text in texts for line in wrap(text, width, style.SMALL)]
 
@@ -223,13 +228,13 @@ class Unrolled:
         return f"the yard on your {sides.pop()}" if len(sides) == 1 else "the yard on the side that its section says"
 
 
-def closed_points(perimeter):
+def closed_points(perimeter: Perimeter) -> list[tuple[float, float]]:
     """The corners of a perimeter, with the first one repeated when it is closed."""
     points = [tuple(p) for p in perimeter.points_m]
     return [*points, points[0]] if perimeter.closed else points
 
 
-def camera_spots(site, sections) -> dict[str, tuple[int, float]]:
+def camera_spots(site: Site, sections: Sequence[Section]) -> dict[str, tuple[int, float]]:
     """For every camera the section that it looks along and the chainage nearest to it.
 
     Of the sections about as near as the nearest (within 3 m), the one with most metres inside the camera's horizontal field:

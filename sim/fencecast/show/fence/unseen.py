@@ -6,13 +6,14 @@ import numpy as np
 from shapely import LineString, Point
 
 from fencecast.estimate.sight import WAIST_M, hidden_by, hiders_of, views_of
+from fencecast.show.fence.planview import PlanView
 
 SPACING_MM = 1.8  # on paper: between sampled points, and between the crosses that are drawn
 BESIDE_MM = 1.8  # a patch touches the fence when one of its points is this near
 DEPTH_M = 12.0  # this far inside the fence, about as far as crossings run
 
 
-def unseen_ground(view) -> list[tuple[float, float]]:
+def unseen_ground(view: PlanView) -> list[tuple[float, float]]:
     """Page points [mm] of unseen ground in patches that touch the fence, on a square grid of 1.8 mm."""
     from scipy.ndimage import label
 
@@ -39,7 +40,7 @@ def unseen_ground(view) -> list[tuple[float, float]]:
     return [(float(xs[i]), float(ys[j])) for j, i in zip(*np.nonzero(keep))]
 
 
-def _is_yard(view, fence, point) -> bool:
+def _is_yard(view: PlanView, fence: list[LineString], point: Point) -> bool:
     if view.yard is not None:
         return view.yard.contains(point) and 0.6 <= min(line.distance(point) for line in fence) <= DEPTH_M * view.scale
     for k, line in enumerate(fence):

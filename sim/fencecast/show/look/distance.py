@@ -1,22 +1,45 @@
-"""Pd against distance: from where to where does each lens hold the requirement (`distance.png`)?"""
+"""Pd against distance: from where to where does each lens meet the requirement (`distance.png`, `comparison-distance.png`)?"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 import numpy as np
+import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import worst_first
+from fencecast.estimate.places import ClassSummary
 from fencecast.estimate.results import Results
-from fencecast.findings.words import feet, hours_text, number_word, requirement_text, whole
-from fencecast.show.look.lenses import Lens, distance_title, holds, in_key, lens_pairs, range_words, subtitle
+from fencecast.findings.words import feet, hours_text, requirement_text, whole
+from fencecast.show.look.data import ACROSS, Curve, DistanceData, Lens, comparison_distance_data, distance_data
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import tick_step
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
 
 PANEL_MM = (47.0, 33.0)
-ACROSS = 3
-MOST_ROWS = 4  # of panels on a page
+LONGEST_LABEL_MM = 9.0
 BAR_MM, BAR_STEP_MM = 1.9, 4.2
+
+
+def _label(lens: Lens, block: Sequence[Lens]) -> str:
+    """Short, for the picture: '3 mm', its name, or a letter."""
+    if lens.by_focal:
+        return lens.focal
+    short = all(text_width_mm(each.name, style.SMALL) <= LONGEST_LABEL_MM for each in block)
+    return lens.name if short else "AB"[lens.dashed]
+
+
+def _in_key(lens: Lens, block: Sequence[Lens]) -> str:
+    """A lens for the key: '3 mm lens', or, where focal lengths are alike, 'wide: 3 mm, f/1.0'."""
+    if lens.by_focal:
+        return f"{lens.focal} lens"
+    label = _label(lens, block)
+    return f"{'' if label == lens.name else f'{label} = '}{lens.name}: {lens.description}"
+
+
+def _colour(lens: Lens) -> str:
+    return style.B_COLOUR if lens.dashed else style.A_COLOUR
 
 
 class _Panel:
@@ -26,10 +49,10 @@ class _Panel:
         self.page, self.left, self.top, self.farthest_m = page, left, top, farthest_m
         self.right, self.bottom = left + PANEL_MM[0], top + PANEL_MM[1]
 
-    def x(self, distance_m):
+    def x(self, distance_m: float | np.ndarray) -> np.ndarray:
         return self.left + np.asarray(distance_m) / self.farthest_m * PANEL_MM[0]
 
-    def y(self, pd):
+    def y(self, pd: float | np.ndarray) -> np.ndarray:
         return self.bottom - np.asarray(pd) * PANEL_MM[1]
 
 
@@ -63,21 +86,21 @@ def _stretches(known: np.ndarray) -> list[slice]:
     return [slice(a, b) for a, b in zip(edges[::2], edges[1::2])]
 
 
-def _curve(panel: _Panel, lens: Lens, distances, pd, low, high) -> None:
+def _draw_curve(panel: _Panel, distances: np.ndarray, curve: Curve) -> None:
     """The curve with its interval band; gaps where there is no data."""
-    page = panel.page
-    for part in _stretches(~np.isnan(pd)):
+    page, lens, colour = panel.page, curve.lens, _colour(curve.lens)
+    for part in _stretches(~np.isnan(curve.pd)):
         xs = panel.x(distances[part])
-        band = np.concatenate([np.column_stack([xs, panel.y(low[part])]), np.column_stack([xs, panel.y(high[part])])[::-1]])
-        page.polygon(band, fill=lens.colour, zorder=3, alpha=0.28)
+        upper, lower = (np.column_stack([xs, panel.y(level[part])]) for level in (curve.high, curve.low))
+        page.polygon(np.concatenate([lower, upper[::-1]]), fill=colour, zorder=3, alpha=0.28)
         if lens.dashed:
-            for edge in (low, high):
-                page.line(xs, panel.y(edge[part]), colour=lens.colour, points=0.35, zorder=3.1)
-        style_of = {"dashes": (4, 1.8)} if lens.dashed else {}
-        page.line(xs, panel.y(pd[part]), colour=lens.colour, points=1.4, zorder=8 if lens.dashed else 6, **style_of)
+            for edge in (curve.low, curve.high):
+                page.line(xs, panel.y(edge[part]), colour=colour, points=0.35, zorder=3.1)
+        dashes = {"dashes": (4, 1.8)} if lens.dashed else {}
+        page.line(xs, panel.y(curve.pd[part]), colour=colour, points=1.4, zorder=8 if lens.dashed else 6, **dashes)
 
 
-def _no_data(panel: _Panel, distances, missing: np.ndarray) -> None:
+def _no_data(panel: _Panel, distances: np.ndarray, missing: np.ndarray) -> None:
     """Dots where no lens has data; a word as well when that is everywhere."""
     edges = np.concatenate([[distances[0]], 0.5 * (distances[1:] + distances[:-1]), [distances[-1]]])
     for part in _stretches(missing):
@@ -87,13 +110,11 @@ def _no_data(panel: _Panel, distances, missing: np.ndarray) -> None:
         panel.page.text(0.5 * (panel.left + panel.right), 0.5 * (panel.top + panel.bottom), "no data", ha="center", plate=True)
 
 
-def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float, units: str) -> None:
-    """The distances at which the whole interval is at or above the requirement, as a bar with its ends in words."""
-    page = panel.page
+def _range_bar(panel: _Panel, y: float, label: str, distances: np.ndarray, curve: Curve) -> None:
+    """The distances at which the full interval is at or above the requirement, as a bar with its ends in words."""
+    page, runs, text = panel.page, curve.meets, curve.words
     page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
-    page.text(panel.left - 1.2, y + 0.85, lens.label, size=style.SMALL, ha="right")
-    runs = holds(low, need)
-    text = range_words(runs, distances, low, units)
+    page.text(panel.left - 1.2, y + 0.85, label, size=style.SMALL, ha="right")
     width = text_width_mm(text, style.SMALL)
     if not runs:
         page.text(panel.left + 1.0, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
@@ -103,8 +124,8 @@ def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float,
         a, b = float(panel.x(distances[first])), float(panel.x(distances[last]))
         a, b = (a, b) if b - a > 0.6 else (a - 0.3, b + 0.3)  # a single distance is still a mark
         ends.append((a, b))
-        page.rect(a, y - BAR_MM / 2, b - a, BAR_MM, fill=lens.colour, zorder=4)
-        if lens.dashed:
+        page.rect(a, y - BAR_MM / 2, b - a, BAR_MM, fill=_colour(curve.lens), zorder=4)
+        if curve.lens.dashed:
             page.hatch(
                 [(a, y - BAR_MM / 2), (b, y - BAR_MM / 2), (b, y + BAR_MM / 2), (a, y + BAR_MM / 2)], style.PAPER, zorder=4.1
             )
@@ -119,32 +140,38 @@ def _range_bar(panel: _Panel, y: float, lens: Lens, distances, low, need: float,
         page.text(middle, y + 0.85, text, size=style.SMALL, ha="center", zorder=9)
 
 
-def _direct_labels(panel: _Panel, lenses, distances, curves, need: float) -> None:
+def _direct_labels(panel: _Panel, distances: np.ndarray, curves: Sequence[Curve], need: float) -> None:
     """Each lens's name beside its curve, clear of curves, bands and requirement; when one has no room, the key names all."""
-    taken, height = [], 3.6
-    for lens in lenses:
-        width = text_width_mm(lens.label, style.HEAD, "bold") + 1.2
-        spot = _free_spot(panel, distances, curves, lens.name, (width, height), need, taken)
+    taken: list[tuple[float, float, float, float]] = []
+    height, block = 3.6, [curve.lens for curve in curves]
+    for lens in block:
+        width = text_width_mm(_label(lens, block), style.HEAD, "bold") + 1.2
+        spot = _free_spot(panel, distances, curves, lens, (width, height), need, taken)
         if spot is None:
             return
         taken.append((*spot, width, height))
-    for lens, (left, top, width, _) in zip(lenses, taken):
+    for lens, (left, top, width, _) in zip(block, taken):
         panel.page.text(
-            left + width / 2, top + height - 0.9, lens.label, size=style.HEAD, weight="bold",
-            colour=lens.text_colour, ha="center", zorder=9,
+            left + width / 2, top + height - 0.9, _label(lens, block), size=style.HEAD, weight="bold",
+            colour=style.B_TEXT if lens.dashed else style.A_COLOUR, ha="center", zorder=9,
         )  # fmt: skip
 
 
-def _free_spot(panel: _Panel, distances, curves, own, size, need: float, taken):
-    """Upper left corner of the free box nearest to its own curve and clearly nearer to it than to any other, or None.
-
-    curves: (pd, low, high) by lens name; own: the name of the label's lens.
-    """
+def _free_spot(
+    panel: _Panel,
+    distances: np.ndarray,
+    curves: Sequence[Curve],
+    own: Lens,
+    size: tuple[float, float],
+    need: float,
+    taken: Iterable[tuple[float, float, float, float]],
+) -> tuple[float, float] | None:
+    """Upper left corner of the free box nearest to its own curve and clearly nearer to it than to any other, or None."""
     width, height = size
     fine = np.linspace(distances[0], distances[-1], 200)
     xs = panel.x(fine)
-    lines = {name: [np.interp(fine, distances, level) for level in levels] for name, levels in curves.items()}
-    own_pd = lines[own][0]
+    lines = {c.lens.name: [np.interp(fine, distances, level) for level in (c.pd, c.low, c.high)] for c in curves}
+    own_pd = lines[own.name][0]
     best, best_cost = None, 9.0  # mm: farther away a label belongs to nobody
     for left in np.arange(panel.left + 1.0, panel.right - width, 1.0):
         under = (xs >= left - 0.8) & (xs <= left + width + 0.8)
@@ -164,7 +191,7 @@ def _free_spot(panel: _Panel, distances, curves, own, size, need: float, taken):
                 continue
             # By the mean over the label's width: the nearest point of a steep curve would speak for all of it.
             away = {name: np.abs(panel.y(pd[under]) - (top + height / 2)).mean() for name, (pd, _, _) in lines.items()}
-            cost = away.pop(own)
+            cost = away.pop(own.name)
             if any(other < 1.25 * cost for other in away.values()):
                 continue
             if cost < best_cost:
@@ -172,10 +199,10 @@ def _free_spot(panel: _Panel, distances, curves, own, size, need: float, taken):
     return best
 
 
-def _key(page: Page, y: float, groups, need: float, gaps: bool) -> float:
+def _key(page: Page, y: float, blocks: Sequence[Sequence[Lens]], need: float, gaps: bool) -> float:
     """Lenses, requirement and, where it is drawn, 'no data'; returns the y of its lowest text."""
-    lenses = max(groups, key=len)
-    names = [in_key(lens) for lens in lenses] if len(groups) == 1 else ["the lens named first", "the lens named second"]
+    lenses = max(blocks, key=len)
+    names = [_in_key(lens, lenses) for lens in lenses] if len(blocks) == 1 else ["the lens named first", "the lens named second"]
     x, text_of = page.left, {lens.name: f"{name}, Pd and interval" for lens, name in zip(lenses, names)}
     entries = [*lenses, "requirement"] + (["no data"] if gaps else [])
     for entry in entries:
@@ -185,10 +212,10 @@ def _key(page: Page, y: float, groups, need: float, gaps: bool) -> float:
         if x > page.left and x + width > page.right:
             x, y = page.left, y + 5.0
         if isinstance(entry, Lens):
-            page.rect(x, y - 1.4, 9.0, 2.8, fill=entry.colour, alpha=0.28)
+            page.rect(x, y - 1.4, 9.0, 2.8, fill=_colour(entry), alpha=0.28)
             if entry.dashed:
-                page.rect(x, y - 1.4, 9.0, 2.8, edge=entry.colour, points=0.35)
-            page.line([x, x + 9.0], [y, y], colour=entry.colour, points=1.4, **({"dashes": (4, 1.8)} if entry.dashed else {}))
+                page.rect(x, y - 1.4, 9.0, 2.8, edge=_colour(entry), points=0.35)
+            page.line([x, x + 9.0], [y, y], colour=_colour(entry), points=1.4, **({"dashes": (4, 1.8)} if entry.dashed else {}))
         elif entry == "requirement":
             page.line([x, x + 9.0], [y, y], points=1.1, dashes=(5, 2))
         else:
@@ -198,7 +225,7 @@ def _key(page: Page, y: float, groups, need: float, gaps: bool) -> float:
     return y + 1.0
 
 
-def _head(page: Page, c, x: float, y: float, width: float) -> None:
+def _head(page: Page, c: ClassSummary, x: float, y: float, width: float) -> None:
     """Class name and hours above a panel, the name in two lines when it is long; y is the last baseline."""
     hours = hours_text(c.hours, c.years)
     room = width - text_width_mm(hours) - 2.0
@@ -207,71 +234,61 @@ def _head(page: Page, c, x: float, y: float, width: float) -> None:
     page.text(x + text_width_mm(lines[-1], style.HEAD, "bold") + 2.0, y, hours, colour=style.SECOND)
 
 
-def _two_lines(c, width: float) -> bool:
+def _two_lines(c: ClassSummary, width: float) -> bool:
     return text_width_mm(c.name, style.HEAD, "bold") > width - text_width_mm(hours_text(c.hours, c.years)) - 2.0
 
 
-def plot_distance(results, pairs=None) -> Figure:
+def plot_distance(results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] | None = None) -> Figure:
     """One panel per weather class, worst first: Pd against ground distance for one lens or two, with range bars below.
 
-    results: the results Dataset (uses pd_distance and its interval, the classes and the site it carries).
+    results: the results Dataset (uses pd_distance and its interval, the classes and its site).
     pairs: lens names to draw together, a list of (A,) or (A, B), one block of panels each; by default the two lenses that
         most cameras of the site have, the shorter focal length as A. No physics and no smoothing: curves join the
         simulated distances, bars begin and end at simulated distances.
     Returns a matplotlib Figure, 180 mm wide.
     """
-    results = Results.of(results)
-    need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
-    groups = lens_pairs(results, pairs)
-    distances = results["distance"].values.astype(float)
-    classes = worst_first(results)
-    drawn = classes[: ACROSS * max(1, MOST_ROWS // len(groups))]
+    return _draw(distance_data(results, pairs))
+
+
+def plot_comparison_distance(results: Results | xr.Dataset, compared: int = 0) -> Figure:
+    """The curve of the base's lens as A and of the variant's as B, both on the same crossings; of a Dataset of `compare`."""
+    return _draw(comparison_distance_data(results, compared))
+
+
+def _draw(data: DistanceData) -> Figure:
     page = Page()
-    y = page.heading(distance_title(results, groups[0], classes), subtitle(results, groups, drawn, classes), results.attrs)
-    offset = max(6.2, *(text_width_mm(lens.label, style.SMALL) + 1.6 for group in groups for lens in group))
+    distances, need = data.distance_m, data.requirement
+    y = page.heading(data.title, data.subtitle, data.attrs)
+    labels = [_label(lens, block) for block in data.blocks for lens in block]
+    offset = max(6.2, *(text_width_mm(label, style.SMALL) + 1.6 for label in labels))
     pitch = (page.right - 1.0 - page.left - offset - PANEL_MM[0]) / (ACROSS - 1)
-    feet_mm = 2.9 if units == "us" else 0.0
+    feet_mm = 2.9 if data.units == "us" else 0.0
     gaps = False
-    for group in groups:
-        if len(groups) > 1:
-            page.text(page.left, y + 4.4, " and ".join(in_key(lens) for lens in group), size=style.HEAD, weight="bold")
+    for block, panels in zip(data.blocks, data.panels):
+        if len(data.blocks) > 1:
+            head = " and ".join(_in_key(lens, block) for lens in block)
+            page.text(page.left, y + 4.4, head, size=style.HEAD, weight="bold")
             y += 4.4
-        for start in range(0, len(drawn), ACROSS):
-            row = drawn[start : start + ACROSS]
-            y += 5.6 + (3.2 if any(_two_lines(c, pitch - 2.0) for c in row) else 0.0)
-            for k, c in enumerate(row):
+        for start in range(0, len(panels), ACROSS):
+            row = panels[start : start + ACROSS]
+            y += 5.6 + (3.2 if any(_two_lines(each.summary, pitch - 2.0) for each in row) else 0.0)
+            for k, each in enumerate(row):
                 left = page.left + offset + k * pitch
-                _head(page, c, max(left - offset + 0.4, left - 8.0), y, pitch - 2.0)
+                _head(page, each.summary, max(left - offset + 0.4, left - 8.0), y, pitch - 2.0)
                 panel = _Panel(page, left, y + 2.4, float(distances[-1]))
-                curves = {
-                    lens.name: [
-                        results[name].sel(lens=lens.name).values[c.index].astype(float)
-                        for name in ("pd_distance", "pd_distance_low", "pd_distance_high")
-                    ]
-                    for lens in group
-                }
-                _axes(panel, need, units)
-                missing = np.all([np.isnan(pd) for pd, _, _ in curves.values()], axis=0)
+                _axes(panel, need, data.units)
+                missing = np.all([np.isnan(curve.pd) for curve in each.curves], axis=0)
                 gaps |= bool(missing.any())
                 _no_data(panel, distances, missing)
-                for i, lens in enumerate(group):
-                    _curve(panel, lens, distances, *curves[lens.name])
-                    _range_bar(
-                        panel, panel.bottom + 6.4 + feet_mm + i * BAR_STEP_MM, lens, distances, curves[lens.name][1], need, units
-                    )
+                bars = panel.bottom + 6.4 + feet_mm
+                for i, curve in enumerate(each.curves):
+                    _draw_curve(panel, distances, curve)
+                    _range_bar(panel, bars + i * BAR_STEP_MM, _label(curve.lens, block), distances, curve)
                 if start == 0 and k == 0:
-                    _direct_labels(panel, group, distances, curves, need)
-            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(group) - 1) * BAR_STEP_MM + 2.6
-    ends = f"{distances[0]:g} to {distances[-1]:g} m"
-    if units == "us":
-        ends += f" ({whole(feet(distances[0]))} to {whole(feet(distances[-1]))} ft)"
-    note = (
-        f"Ground distance from the mast, {'m and ft' if units == 'us' else 'm'}. Bars: distances at which the whole interval "
-        f"is at or above the requirement, of {number_word(len(distances))} simulated from {ends}."
-    )
-    y = page.lines_of_text(
-        page.left, y + 4.0, wrap(note, page.right - page.left, style.SMALL), 2.9, size=style.SMALL, colour=style.SECOND
-    )
-    y = _key(page, y + 1.2, groups, need, gaps)
-    page.foot(y + 2.6, results.attrs)
+                    _direct_labels(panel, distances, each.curves, need)
+            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(block) - 1) * BAR_STEP_MM + 2.6
+    lines = wrap(data.note, page.right - page.left, style.SMALL)
+    y = page.lines_of_text(page.left, y + 4.0, lines, 2.9, size=style.SMALL, colour=style.SECOND)
+    y = _key(page, y + 1.2, data.blocks, need, gaps)
+    page.foot(y + 2.6, data.attrs)
     return page.figure

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from fencecast.findings.looktext import in_both_units, kelvin_text, one_look_attrs
-from fencecast.findings.lookwords import finding, key_words, largest_loss, subtitle
+from matplotlib.figure import Figure
+
+from fencecast.findings.looktext import kelvin_text, one_look_attrs
 from fencecast.findings.words import pd_text
+from fencecast.show.look.data import ContrastStep, OneLookData, ShareStep, one_look_data
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.site import Site
 
 NAME_MM = 51.0  # width of the first column
 PLOT_MM = (57.0, 122.0)
@@ -26,7 +32,6 @@ MOST_DECADES = 4.0  # of the contrast axis; what is smaller is drawn as leaving 
 class _Row:
     """One step with its texts broken into lines, and the height that they need [mm]."""
 
-    rung: dict
     bold: bool
     name: list[str]
     detail: list[str]
@@ -34,12 +39,12 @@ class _Row:
     height: float
 
 
-def _row(rung: dict, bold: bool, right: float, units: str) -> _Row:
-    name = wrap(rung["name"], NAME_MM, style.LABEL, "bold" if bold else "normal", most=2)
-    detail = wrap(in_both_units(rung.get("detail") or "", units), NAME_MM, style.SMALL, most=2)
-    check = wrap(str(rung.get("check") or ""), right - CHECK_MM, style.SMALL, most=3)
+def _row(step: ContrastStep | ShareStep, bold: bool, right: float) -> _Row:
+    name = wrap(step.name, NAME_MM, style.LABEL, "bold" if bold else "normal", most=2)
+    detail = wrap(step.detail, NAME_MM, style.SMALL, most=2)
+    check = wrap(step.check, right - CHECK_MM, style.SMALL, most=3)
     height = max(ROW_MM, 3.0 * len(name) + 2.8 * len(detail) + 1.4, 2.8 * len(check) + 1.4)
-    return _Row(rung, bold, name, detail, check, height)
+    return _Row(bold, name, detail, check, height)
 
 
 def _draw_words(page: Page, row: _Row, top: float) -> None:
@@ -54,7 +59,7 @@ def _draw_words(page: Page, row: _Row, top: float) -> None:
 class _ContrastAxis:
     """Kelvin to millimetres on a log axis, wide enough for noise, threshold and every step, at most four decades."""
 
-    def __init__(self, values_k, noise_k: float, threshold_k: float):
+    def __init__(self, values_k: Iterable[float], noise_k: float, threshold_k: float):
         sizes = [abs(value) for value in values_k if math.isfinite(value) and value != 0]
         marks = [mark for mark in (noise_k, threshold_k) if math.isfinite(mark) and mark > 0]
         high = 1.35 * max([*sizes, *marks], default=1.0)
@@ -65,12 +70,12 @@ class _ContrastAxis:
         self.high = high
         self._per_decade = (PLOT_MM[1] - PLOT_MM[0]) / math.log10(self.high / self.low)
 
-    def holds(self, value_k: float) -> bool:
+    def shows(self, value_k: float) -> bool:
         return math.isfinite(value_k) and abs(value_k) >= self.low
 
     def x(self, value_k: float) -> float:
         """Place of a contrast's size; what is off the axis goes to its left end."""
-        return PLOT_MM[0] + self._per_decade * math.log10(abs(value_k) / self.low) if self.holds(value_k) else PLOT_MM[0]
+        return PLOT_MM[0] + self._per_decade * math.log10(abs(value_k) / self.low) if self.shows(value_k) else PLOT_MM[0]
 
     def ticks(self) -> list[tuple[float, str]]:
         steps = (1, 2, 5) if self._per_decade > 27.0 else (1,)
@@ -91,15 +96,17 @@ def _factor_text(factor: float | None) -> str:
     return "× " + (f"{factor:.3f}" if abs(factor) < 9.995 else f"{factor:.1f}").replace("-", "−")
 
 
-def _value_label(page: Page, axis: _ContrastAxis, rung: dict, y: float, lines, units: str, bold: bool) -> None:
+def _value_label(
+    page: Page, axis: _ContrastAxis, step: ContrastStep, y: float, lines: Sequence[float], units: str, bold: bool
+) -> None:
     """The contrast after a step, beside its dot: on the free side, off the two lines when there is room, else on a plate."""
-    after = rung["after_k"]
-    before = rung["before_k"] if rung["before_k"] is not None else after
+    after = step.after_k
+    before = step.before_k if step.before_k is not None else after
     text, weight = kelvin_text(after, units), "bold" if bold else "normal"
     width = text_width_mm(text, style.LABEL, weight)
     low, high = sorted((axis.x(before), axis.x(after)))
     left_side, right_side = low - 1.6 - width, high + 1.6
-    if not axis.holds(after):
+    if not axis.shows(after):
         right_side += 1.6
     places = [left_side, right_side] if axis.x(after) <= axis.x(before) else [right_side, left_side]
     fits = [x for x in places if PLOT_MM[0] + 0.5 <= x and x + width <= PLOT_MM[1] + 1.5]
@@ -110,11 +117,11 @@ def _value_label(page: Page, axis: _ContrastAxis, rung: dict, y: float, lines, u
         page.text(0.5 * (low + high), y + 0.9, text, weight=weight, ha="center", plate=True)
 
 
-def _bar(page: Page, axis: _ContrastAxis, rung: dict, y: float, worst: bool) -> None:
+def _bar(page: Page, axis: _ContrastAxis, step: ContrastStep, y: float, worst: bool) -> None:
     """From the contrast before a step to the contrast after it, with a dot at the new value."""
-    before, after = rung["before_k"], rung["after_k"]
+    before, after = step.before_k, step.after_k
     x_after = axis.x(after)
-    if rung["factor"] is not None:
+    if step.factor is not None:
         x_before = axis.x(before)
         low, width = min(x_before, x_after), abs(x_after - x_before)
         turns = before * after < 0
@@ -122,7 +129,7 @@ def _bar(page: Page, axis: _ContrastAxis, rung: dict, y: float, worst: bool) -> 
         if width > 0:
             page.rect(low, y - BAR_MM / 2, width, BAR_MM, fill=fill, edge=style.INK, points=0.6, zorder=5,
                       linestyle=(0, (2, 1.5)) if turns else "solid")  # fmt: skip
-    if axis.holds(after):
+    if axis.shows(after):
         page.dot(x_after, y, 1.5, edge=style.PAPER, zorder=7)
     else:
         tip = PLOT_MM[0] - 0.9
@@ -131,7 +138,7 @@ def _bar(page: Page, axis: _ContrastAxis, rung: dict, y: float, worst: bool) -> 
         )
 
 
-def _line_labels(page: Page, top: float, xs, values_k, units: str) -> float:
+def _line_labels(page: Page, top: float, xs: tuple[float, float], values_k: tuple[float, float], units: str) -> float:
     """Names of the noise and threshold lines above the plot; returns the y where the plot begins.
 
     Each is centred on its line. Where they meet they move apart as far as each still touches its line; when that is
@@ -158,58 +165,56 @@ def _line_labels(page: Page, top: float, xs, values_k, units: str) -> float:
     return body
 
 
-def _contrast_part(page: Page, top: float, explanation, site) -> tuple[float, bool]:
+def _contrast_part(page: Page, top: float, data: OneLookData, units: str) -> tuple[float, bool]:
     """Part 1 from `top` down; returns the y of its lowest text and whether a contrast was too small for the axis."""
-    rungs = explanation["rungs"]
-    worst = largest_loss(rungs)
-    rows = [_row(rung, i == worst, page.right, site.units) for i, rung in enumerate(rungs) if rung["part"] == 1]
-    noise_k, threshold_k = explanation["noise_k"], explanation["threshold_k"]
-    axis = _ContrastAxis([row.rung["after_k"] for row in rows], noise_k, threshold_k)
+    steps = data.contrast
+    rows = [_row(step, step.largest_loss, page.right) for step in steps]
+    noise_k, threshold_k = data.noise_k, data.threshold_k
+    axis = _ContrastAxis([step.after_k for step in steps], noise_k, threshold_k)
     page.text(page.left, top + 3.2, "1  What is left of the contrast", size=style.HEAD, weight="bold")
     page.text(FACTOR_MM, top + 3.2, "factor", colour=style.SECOND)
     page.text(CHECK_MM, top + 3.2, "check by hand", colour=style.SECOND)
 
     noise_x, threshold_x = axis.x(noise_k), axis.x(threshold_k)
-    body = _line_labels(page, top, (noise_x, threshold_x), (noise_k, threshold_k), site.units)
+    body = _line_labels(page, top, (noise_x, threshold_x), (noise_k, threshold_k), units)
     bottom = body + sum(row.height for row in rows)
     page.rect(PLOT_MM[0], body, noise_x - PLOT_MM[0], bottom - body, fill=NOISE_SHADE, zorder=1)
-    if axis.holds(noise_k):
+    if axis.shows(noise_k):
         page.line([noise_x] * 2, [body - 0.9, bottom], colour=style.SECOND, points=1.0)
     page.line([threshold_x] * 2, [body - 0.9, bottom], points=1.2, linestyle=(0, (4, 2)), zorder=4.5)
     for value, label in axis.ticks():
         page.line([axis.x(value)] * 2, [body, bottom], colour=style.GUIDE, points=0.5, zorder=1.5)
         page.text(axis.x(value), bottom + 2.9, label, size=style.SMALL, colour=style.SECOND, ha="center")
     y, lines, previous = body, (noise_x, threshold_x), None
-    for i, row in enumerate(rows):
+    for i, (step, row) in enumerate(zip(steps, rows)):
         middle = y + row.height / 2
         if i:
             page.line([page.left, page.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1.4)
-        x_after = axis.x(row.rung["after_k"])
+        x_after = axis.x(step.after_k)
         if previous is not None:
             page.line([previous[0]] * 2, [previous[1], middle], points=0.7, zorder=4.2)
         previous = (x_after, middle)
         _draw_words(page, row, y)
-        _bar(page, axis, row.rung, middle, row.bold)
-        _value_label(page, axis, row.rung, middle, lines, site.units, bold=i == 0)
-        page.text(FACTOR_MM, middle + 0.9, _factor_text(row.rung["factor"]), weight="bold" if row.bold else "normal")
+        _bar(page, axis, step, middle, row.bold)
+        _value_label(page, axis, step, middle, lines, units, bold=i == 0)
+        page.text(FACTOR_MM, middle + 0.9, _factor_text(step.factor), weight="bold" if row.bold else "normal")
         y += row.height
     centre = 0.5 * sum(PLOT_MM)
     below = bottom + 6.1
-    if site.units == "us":
+    if units == "us":
         page.text(PLOT_MM[0] - 1.5, below, "°F", size=style.SMALL, colour=style.SECOND, ha="right")
         page.text(PLOT_MM[0] - 1.5, bottom + 2.9, "K", size=style.SMALL, colour=style.SECOND, ha="right")
         for value, _ in axis.ticks():
             page.text(axis.x(value), below, f"{1.8 * value:.3g}", size=style.SMALL, colour=style.SECOND, ha="center")
         below += 3.2
-    page.text(centre, below, "apparent contrast (log scale: equal lengths are equal factors)" if site.units == "us" else
+    page.text(centre, below, "apparent contrast (log scale: equal lengths are equal factors)" if units == "us" else
               "apparent contrast, K (log scale: equal lengths are equal factors)",
               size=style.SMALL, colour=style.SECOND, ha="center")  # fmt: skip
-    return below, not all(axis.holds(row.rung["after_k"]) for row in rows)
+    return below, not all(axis.shows(step.after_k) for step in steps)
 
 
-def _share_part(page: Page, top: float, explanation, units: str) -> float:
-    rungs = [rung for rung in explanation["rungs"] if rung["part"] == 2]
-    rows = [_row(rung, rung is rungs[-1], page.right, units) for rung in rungs]
+def _share_part(page: Page, top: float, steps: Sequence[ShareStep]) -> float:
+    rows = [_row(step, step is steps[-1], page.right) for step in steps]
     page.text(page.left, top + 3.2, "2  From contrast to a look that counts", size=style.HEAD, weight="bold")
     body = top + 6.0
     bottom = body + sum(row.height for row in rows)
@@ -219,10 +224,10 @@ def _share_part(page: Page, top: float, explanation, units: str) -> float:
         page.text(x, bottom + 2.9, label, size=style.SMALL, colour=style.SECOND, ha="center")
     page.text(FACTOR_MM, bottom + 2.9, "share or probability", size=style.SMALL, colour=style.SECOND)
     y = body
-    for i, row in enumerate(rows):
-        middle, value = y + row.height / 2, row.rung["value"]
+    for i, (step, row) in enumerate(zip(steps, rows)):
+        middle, value = y + row.height / 2, step.value
         if i:
-            last = row.rung is rungs[-1]
+            last = step is steps[-1]
             page.line([page.left, page.right], [y, y], colour=style.INK if last else style.GUIDE, points=1.0 if last else 0.5,
                       zorder=2)  # fmt: skip
         _draw_words(page, row, y)
@@ -236,11 +241,11 @@ def _share_part(page: Page, top: float, explanation, units: str) -> float:
     return bottom + 2.9
 
 
-def plot_one_look(explanation, site):
+def plot_one_look(explanation: Mapping[str, Any], site: Site) -> Figure:
     """The budget of one look as a ladder down the page. Computes no physics: everything drawn is in `explanation`.
 
     explanation: mapping with `camera`, `weather`, `gait`, `lens` (a lens name of the site, or words), `distance_m` [m],
-        `noise_k` (temporal noise at mid body) and `threshold_k` (threshold times the whole sigma) [K of contrast],
+        `noise_k` (temporal noise at mid body) and `threshold_k` (threshold times the full sigma) [K of contrast],
         optionally `fog_text` (what the weather name does not say, as 'optical range 70 m'), and
         `rungs`: a list of mappings with `part`, `name`, `detail`, `check`;
         part 1 also has `before_k`, `after_k` [K, signed; zero is allowed] and `factor` (None in the first);
@@ -248,13 +253,12 @@ def plot_one_look(explanation, site):
     site: the site (title, units and sha256 for the foot, lenses for the lens's focal length).
     Returns a matplotlib Figure, 180 mm wide.
     """
+    data = one_look_data(explanation, site)
     page = Page()
-    y = page.heading(finding(explanation), subtitle(explanation, site))
-    y, off_axis = _contrast_part(page, y + 2.0, explanation, site)
-    y = _share_part(page, y + 4.0, explanation, site.units)
-    y = page.lines_of_text(
-        page.left, y + 6.0, wrap(key_words(explanation["rungs"], off_axis), page.right - page.left, style.SMALL), 2.9,
-        size=style.SMALL, colour=style.SECOND,
-    )  # fmt: skip
+    y = page.heading(data.title, data.subtitle)
+    y, off_axis = _contrast_part(page, y + 2.0, data, site.units)
+    y = _share_part(page, y + 4.0, data.shares)
+    lines = wrap(data.key_off_axis if off_axis else data.key, page.right - page.left, style.SMALL)
+    y = page.lines_of_text(page.left, y + 6.0, lines, 2.9, size=style.SMALL, colour=style.SECOND)
     page.foot(y, one_look_attrs(site), one_look=True)
     return page.figure

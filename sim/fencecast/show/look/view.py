@@ -1,18 +1,21 @@
-"""The camera's eye: what is left for the camera to see, at a few distances, beside the best weather class."""
+"""The camera's view: what is left for the camera to see, at a few distances, beside the best weather class."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Protocol
 
 import numpy as np
+from matplotlib.figure import Figure
 from matplotlib.patheffects import withStroke
 
 from fencecast.findings.looktext import distance_text, one_look_attrs
+from fencecast.findings.viewwords import beside_frame, sight, under_crop
 from fencecast.findings.words import number_word
-from fencecast.show.look.viewwords import beside_frame, finding, sight, subtitle, under_crop
+from fencecast.onelook import ViewFrame
+from fencecast.show.look.data import MOST_DISTANCES, view_data
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, shorten, wrap
+from fencecast.show.paper.page import Page
 from fencecast.show.paper.pixels import (
     COLDEST_K,
     LARGEST_CROP_PX,
@@ -29,43 +32,30 @@ from fencecast.show.paper.pixels import (
     whole_pixels,
     window_of,
 )
+from fencecast.show.paper.text import fitting_title, shorten, wrap
+from fencecast.site import Site
 
 FRAME_LEFT_MM = 9.0
 TABLE_LEFT_MM = 116.0
 CROP_GAP_MM, GROUP_GAP_MM = 2.0, 8.0
-MOST_DISTANCES = 4
+
+__all__ = ["MOST_DISTANCES", "plot_view"]
 
 
-class ViewFrame(Protocol):
-    """One person in one frame; every field is read, none computed here. Arrays are (rows, columns) of the sensor."""
-
-    distance_m: float  # ground distance from the mast [m]
-    weather: str
-    comparison: bool  # True for the class drawn beside the asked one
-    contrast_k: np.ndarray  # expected contrast about the ground [K]
-    over: np.ndarray  # bool: expected size of the contrast above the threshold
-    peak_k: float  # signed contrast of the strongest pixel [K]
-    pixels: int  # pixels in view
-    pixels_over: int
-    rectangle_px: tuple[float, float, float, float]  # u0, u1, v0, v1 of the body's image; may leave the frame [pixels]
-    noise_k: float  # temporal noise [K]
-    threshold_k: float  # threshold times the whole sigma [K]
-    tau: float  # transmission of the air [fraction]
-    air_temperature_c: float
-    ground_temperature_c: float
-    torso_temperature_c: float
-    visibility_m: float
-    camera: str
-    lens: str  # a lens name of the site, or words
-    gait: str
-
-
-def _sigma_k(frame: ViewFrame, site) -> float:
-    """The whole sigma of a pixel [K]: temporal noise, fixed pattern and clutter."""
+def _sigma_k(frame: ViewFrame, site: Site) -> float:
+    """The full sigma of a pixel [K]: temporal noise, fixed pattern and clutter."""
     return frame.threshold_k / site.decision.threshold_sigma
 
 
-def _draw_frame(page: Page, y: float, frames, windows, shifts, normal, site) -> float:
+def _draw_frame(
+    page: Page,
+    y: float,
+    frames: Sequence[ViewFrame],
+    windows: Sequence[Window],
+    shifts: Mapping[int, int],
+    normal: np.ndarray,
+    site: Site,
+) -> float:
     """The whole frame with everyone in it and a dashed box round each; returns the y below it.
 
     shifts: columns by which each person is moved, by number; normal: one draw of unit noise, (rows, columns).
@@ -101,7 +91,7 @@ def _draw_frame(page: Page, y: float, frames, windows, shifts, normal, site) -> 
     return page.lines_of_text(x, y + height + 6.5, lines, 2.9, size=style.SMALL, colour=style.SECOND)
 
 
-def _frame_ticks(page: Page, x, y, width, height, rows, columns, pixel) -> None:
+def _frame_ticks(page: Page, x: float, y: float, width: float, height: float, rows: int, columns: int, pixel: float) -> None:
     step = next(s for s in (20, 40, 80, 160, 320, 640) if columns / s <= 4.5)
     for column in range(0, columns + 1, step):
         at = x + column * pixel
@@ -113,7 +103,7 @@ def _frame_ticks(page: Page, x, y, width, height, rows, columns, pixel) -> None:
         page.text(x - 1.3, at + 0.85, f"{row}", size=style.SMALL, colour=style.SECOND, ha="right")
 
 
-def _dashed_box(page: Page, x, y, window: Window, shift: int, pixel: float, label: str) -> None:
+def _dashed_box(page: Page, x: float, y: float, window: Window, shift: int, pixel: float, label: str) -> None:
     left, top = x + (window.left + shift) * pixel, y + window.top * pixel
     width, height = window.columns * pixel, window.rows * pixel
     xs = [left, left + width, left + width, left, left]
@@ -124,7 +114,9 @@ def _dashed_box(page: Page, x, y, window: Window, shift: int, pixel: float, labe
     mark.set_path_effects([withStroke(linewidth=1.6, foreground=style.INK)])
 
 
-def _draw_crop(page: Page, x: float, y: float, frame: ViewFrame, window: Window, m: int, noise: np.ndarray, site, beside: bool):
+def _draw_crop(
+    page: Page, x: float, y: float, frame: ViewFrame, window: Window, m: int, noise: np.ndarray, site: Site, beside: bool
+) -> float:
     """One crop with its outline, and its lines of text below it or, when there is room, beside it; returns the y below."""
     width, height = draw_pixels(page, x, y, window.of(frame.contrast_k) + noise, m)
     page.rect(x, y, width, height, edge=style.INK, points=0.6, zorder=3)
@@ -137,7 +129,7 @@ def _draw_crop(page: Page, x: float, y: float, frame: ViewFrame, window: Window,
     size = style.LABEL if site.units == "us" else style.HEAD
     page.text(left, top + 3.4, distance_text(frame.distance_m, site.units), weight="bold", size=size)
     room = width + CROP_GAP_MM - 0.6 if not beside else 60.0 - width
-    lines = [shorten(line, room, style.SMALL) for line in under_crop(frame, window, site)]
+    lines = [shorten(line, room, style.SMALL) for line in under_crop(frame, window.columns, window.rows, site)]
     bottom = page.lines_of_text(left, top + 6.5, lines, 2.9, size=style.SMALL)
     return max(bottom, y + height + 3.6) if beside else bottom
 
@@ -167,7 +159,7 @@ def _grey_scale(page: Page, x: float, y: float, units: str) -> float:
     return page.lines_of_text(x, below, words, 2.9, size=style.SMALL, colour=style.SECOND)
 
 
-def _table(page: Page, y: float, frames, site) -> float:
+def _table(page: Page, y: float, frames: Sequence[ViewFrame], site: Site) -> float:
     x, values = TABLE_LEFT_MM, TABLE_LEFT_MM + 27.5
     for name, text in beside_frame(frames, site):
         page.text(x, y, name, size=style.SMALL, colour=style.SECOND)
@@ -175,20 +167,18 @@ def _table(page: Page, y: float, frames, site) -> float:
     return y
 
 
-def plot_view(frames, site):
+def plot_view(frames: Sequence[ViewFrame], site: Site) -> Figure:
     """The contrast picture at each asked distance, and the same person in the best weather class beside it.
 
-    frames: ViewFrame objects (see the class; any object with its fields will do), 1 to 4 distances of the asked class and
-        the same distances of the comparison class (none when the asked class is the best one itself).
+    frames: of `fencecast.view`, 1 to 4 distances of the asked class and the same distances of the comparison class (none when the
+        asked class is the best one itself).
     site: the site (title, units, seed for the one draw of the noise, decision, sensors, lenses, cameras).
     Returns a matplotlib Figure, 180 mm wide. Camera pixels are whole numbers of device pixels at 200 dpi.
     """
-    asked = sorted((f for f in frames if not f.comparison), key=lambda f: f.distance_m)
-    beside = sorted((f for f in frames if f.comparison), key=lambda f: f.distance_m)
-    if not 1 <= len(asked) <= MOST_DISTANCES or len(beside) > MOST_DISTANCES:
-        raise ValueError(f"the camera's view draws 1 to {MOST_DISTANCES} distances, not {len(asked)}")
+    data = view_data(frames, site)
+    asked, beside, normals = data.asked, data.beside, data.noise
     page = Page()
-    y = page.heading(finding(asked, beside), subtitle(asked, site))
+    y = page.heading(fitting_title(data.titles, page.right - page.left), data.subtitle)
     page.text(page.left, y + 3.4, shorten(sight(asked[0], site.units), 100.0, style.HEAD, "bold"), size=style.HEAD, weight="bold")
 
     most = max(len(asked), len(beside))
@@ -197,7 +187,6 @@ def plot_view(frames, site):
     columns, rows, m = crop_size([*asked, *beside], frame_scale(*asked[0].contrast_k.shape), width_px)
     windows = [window_of(frame, columns, rows) for frame in asked]
     shifts = places_in_frame(asked, windows)
-    normals = np.random.default_rng(site.seed).standard_normal((2, *asked[0].contrast_k.shape))
     top = whole_pixels(y + 5.0)
     below = _draw_frame(page, top, asked, windows, shifts, normals[0], site)
     table = _table(page, _grey_scale(page, TABLE_LEFT_MM, top - 1.0, site.units) + 3.0, asked, site)

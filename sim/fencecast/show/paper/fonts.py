@@ -1,4 +1,4 @@
-"""Signs that the pictures' font does not have: another installed font draws them, or they are told.
+"""Signs that the pictures' font does not have: another installed font draws them, or a line names them.
 
 Titles and marks are the user's own, in any script. The pictures' font comes with matplotlib, so that pictures are alike
 everywhere, and has no ideographs; whether another font has them depends on the machine.
@@ -15,7 +15,7 @@ from matplotlib.ft2font import FT2Font
 
 from fencecast.show.paper import style
 
-MOST_TOLD = 10
+MOST_NAMED = 10
 
 # Signs that were asked for and that no installed font has, in the order in which they came; a set that keeps its order.
 without_font: dict[str, None] = {}
@@ -41,14 +41,14 @@ def families(text: str) -> list[str]:
 def without_font_words() -> str:
     """`The font has no sign for 東, 京: drawn as empty boxes; ...`."""
     signs = list(without_font)
-    told = ", ".join(signs[:MOST_TOLD]) + (f" and {len(signs) - MOST_TOLD} more" if len(signs) > MOST_TOLD else "")
+    named = ", ".join(signs[:MOST_NAMED]) + (f" and {len(signs) - MOST_NAMED} more" if len(signs) > MOST_NAMED else "")
     drawn = "it is drawn as an empty box" if len(signs) == 1 else "they are drawn as empty boxes"
-    return f"The font has no sign for {told}: {drawn} in pictures; a font installed here that has them would be used"
+    return f"The font has no sign for {named}: {drawn} in pictures; a font installed here that has them would be used"
 
 
 @contextmanager
 def quiet():
-    """Without matplotlib's warning for every such sign in every text: one line at a command's end tells them all."""
+    """Without matplotlib's warning for every such sign in every text: one line at a command's end names them all."""
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from", category=UserWarning)
         yield

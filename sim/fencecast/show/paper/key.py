@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from fencecast.findings.sheetwords import verdict_meanings
 from fencecast.findings.words import requirement_text
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, text_width_mm
+from fencecast.show.paper.page import Page
 from fencecast.show.paper.style import Ramp
+from fencecast.show.paper.text import text_width_mm
 
 SWATCH_MM = (7.0, 2.9)
 
@@ -55,17 +57,6 @@ def verdict_swatch(page: Page, x: float, y: float, verdict: str, ramp: Ramp) -> 
         page.rect(x, y, width, height, fill=ramp.colours[-1], edge=style.LINE)
     else:
         page.no_data(corners)
-
-
-def verdict_meanings(requirement: float) -> dict[str, str]:
-    """What each verdict means, for keys and tables."""
-    need = requirement_text(requirement)
-    return {
-        "weak": f"whole interval below {need}",
-        "undecided": f"interval across {need}",
-        "meets": f"whole interval above {need}",
-        "no data": "not armed or not simulated",
-    }
 
 
 def verdict_key(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import permutations, product
+from typing import Any
 
-from fencecast.show.paper.page import text_width_mm
+from fencecast.show.paper.text import text_width_mm
 
 
 @dataclass
@@ -18,7 +20,15 @@ class Placed:
     level: int
 
 
-def in_levels(labels, low: float, high: float, size: float, weight: str = "normal", gap: float = 1.2, levels: int = 4):
+def in_levels(
+    labels: Sequence[tuple[str, float]],
+    low: float,
+    high: float,
+    size: float,
+    weight: str = "normal",
+    gap: float = 1.2,
+    levels: int = 4,
+) -> list[Placed]:
     """Labels (text, anchor) beside a line, in as few levels as they need, none on another or on another's leader.
 
     low, high: limits of the text [mm]. Each leader runs straight from its anchor to its text, through the nearer levels.
@@ -38,7 +48,9 @@ def in_levels(labels, low: float, high: float, size: float, weight: str = "norma
     return placed
 
 
-def _is_free(placed, anchor, middle, half, level, size, weight, gap) -> bool:
+def _is_free(
+    placed: Sequence[Placed], anchor: float, middle: float, half: float, level: int, size: float, weight: str, gap: float
+) -> bool:
     for other in placed:
         other_half = 0.5 * text_width_mm(other.text, size, weight)
         if other.level == level and abs(other.middle - middle) < half + other_half + gap:
@@ -53,7 +65,9 @@ def _is_free(placed, anchor, middle, half, level, size, weight, gap) -> bool:
 VALLEY_LABEL_MM = 5.8  # height of a label of two lines
 
 
-def below_valleys(labels, floor_under, low: float, high: float):
+def below_valleys(
+    labels: Sequence[tuple[Any, ...]], floor_under: Callable[[float, float], float], low: float, high: float
+) -> list[tuple[float, float]]:
     """Place a few two-line labels below the valleys of a curve: (x, floor, width, ...) each, `low` to `high` their limits [mm].
 
     floor_under(left, right): the lowest y of the curve between two x. Of all orders and sideways shifts the one is taken in which
@@ -82,7 +96,7 @@ def below_valleys(labels, floor_under, low: float, high: float):
 LONGEST_MARK_MM = 9.0
 
 
-def short_marks(marks) -> tuple[dict[str, str], str]:
+def short_marks(marks: Iterable[str]) -> tuple[dict[str, str], str]:
     """Short forms of long camera marks, all different, and the key line that explains them ('' when none is needed).
 
     A mark that is short enough stays. Of a long one its first word when that is unique and short enough, else c and its number,
@@ -95,8 +109,8 @@ def short_marks(marks) -> tuple[dict[str, str], str]:
     for i, (mark, word) in enumerate(zip(marks, first)):
         if mark in short:
             continue
-        told = text_width_mm(word) <= LONGEST_MARK_MM and len(word) > 1 and not word.isdigit()
-        if not told or first.count(word) > 1 or word.lower() in taken:
+        useful = text_width_mm(word) <= LONGEST_MARK_MM and len(word) > 1 and not word.isdigit()
+        if not useful or first.count(word) > 1 or word.lower() in taken:
             word = f"c{i + 1}"
             while word in taken:
                 word = f"c{word}"
@@ -106,7 +120,7 @@ def short_marks(marks) -> tuple[dict[str, str], str]:
     return short, f"Cameras: {key}" if key else ""
 
 
-def joined_near(points, distance_mm: float = 1.8):
+def joined_near(points: Iterable[tuple[Any, float, float]], distance_mm: float = 1.8) -> list[tuple[list[Any], float, float]]:
     """Group marks (of any kind) whose dots are nearer than `distance_mm` to each other: [(marks, x, y of the first)]."""
     groups: list[tuple[list, float, float]] = []
     for mark, x, y in points:

@@ -14,56 +14,27 @@ from __future__ import annotations
 
 import io
 import os
-from functools import lru_cache
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
-from matplotlib.collections import LineCollection, PolyCollection
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import Collection, LineCollection, PolyCollection
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Polygon, Rectangle
+from matplotlib.patches import Circle, Patch, Polygon, Rectangle
+from matplotlib.text import Text
+from numpy.typing import ArrayLike
+from PIL import Image
 
+from fencecast.cautions import CAUTION
 from fencecast.findings.condition import only_words, whole_words
 from fencecast.show.paper import fonts, style
+from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
+Attrs = Mapping[str, Any]  # of results: what heading and foot print
 LARGEST_PNG_BYTES = 300_000
-_RENDERER = RendererAgg(8, 8, style.DPI)  # only to measure text with, at the resolution of the saved picture
-
-
-@lru_cache(maxsize=8192)
-def text_width_mm(text: str, size: float = style.LABEL, weight: str = "normal") -> float:
-    """Width of one line of text on the page [mm]; size in points, weight 'normal' or 'bold'."""
-    font = FontProperties(family=fonts.families(text), size=size, weight=weight)
-    with fonts.quiet():
-        width, _, _ = _RENDERER.get_text_width_height_descent(text, font, ismath=False)
-    return width / style.DPI * style.MM_PER_INCH
-
-
-def wrap(text: str, width_mm: float, size: float = style.LABEL, weight: str = "normal", most: int | None = None) -> list[str]:
-    """Break a text at spaces into lines no wider than `width_mm`; beyond `most` lines the last one ends in '…'.
-
-    A single word that is too wide is cut with '…' as well, so that every line returned fits.
-    """
-    lines: list[str] = []
-    for word in text.split():
-        if lines and text_width_mm(f"{lines[-1]} {word}", size, weight) <= width_mm:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    if most is not None and len(lines) > most:
-        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
-    return [shorten(line, width_mm, size, weight) for line in lines]
-
-
-def shorten(text: str, width_mm: float, size: float = style.LABEL, weight: str = "normal") -> str:
-    """The text, or as much of its beginning as fits with a '…'."""
-    if text_width_mm(text, size, weight) <= width_mm:
-        return text
-    while text and text_width_mm(text.rstrip() + "…", size, weight) > width_mm:
-        text = text[:-1]
-    return text.rstrip() + "…"
 
 
 class Page:
@@ -96,8 +67,18 @@ class Page:
     # --- marks -----------------------------------------------------------------------------------------------------
 
     def text(
-        self, x, y, text, size=style.LABEL, weight="normal", colour=style.INK, ha="left", va="baseline", plate=False, **more
-    ):
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float = style.LABEL,
+        weight: str = "normal",
+        colour: str = style.INK,
+        ha: str = "left",
+        va: str = "baseline",
+        plate: bool = False,
+        **more: Any,
+    ) -> Text:
         """One line of text; (x, y) is its anchor, by default the left end of its baseline. `plate` puts white under it."""
         box = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.8} if plate else None
         return self.axes.text(
@@ -105,13 +86,18 @@ class Page:
             parse_math=False, clip_on=False, bbox=box, zorder=more.pop("zorder", 10), **more,
         )  # fmt: skip
 
-    def line(self, xs, ys, colour=style.INK, points=0.6, zorder=4, **more):
+    def line(
+        self, xs: ArrayLike, ys: ArrayLike, colour: str = style.INK, points: float = 0.6, zorder: float = 4, **more: Any
+    ) -> Line2D:
         """A polyline; `points` is its width [pt]. Ends are butt, so that lengths are true."""
         more.setdefault("solid_capstyle", "butt")
         more.setdefault("dash_capstyle", "butt")
         return self.axes.add_line(Line2D(xs, ys, color=colour, linewidth=points, zorder=zorder, clip_on=False, **more))
 
-    def rect(self, x, y, width, height, fill=None, edge=None, points=0.5, zorder=2, **more):
+    def rect(
+        self, x: float, y: float, width: float, height: float, fill: str | None = None, edge: str | None = None,
+        points: float = 0.5, zorder: float = 2, **more: Any,
+    ) -> Patch:  # fmt: skip
         """A rectangle with its upper left corner at (x, y); no fill or no edge when that is None."""
         patch = Rectangle(
             (x, y), width, height, facecolor=fill or "none", edgecolor=edge or "none", linewidth=points if edge else 0,
@@ -119,7 +105,10 @@ class Page:
         )  # fmt: skip
         return self.axes.add_patch(patch)
 
-    def polygon(self, corners_mm, fill=None, edge=None, points=0.5, zorder=2, closed=True, **more):
+    def polygon(
+        self, corners_mm: ArrayLike, fill: str | None = None, edge: str | None = None, points: float = 0.5,
+        zorder: float = 2, closed: bool = True, **more: Any,
+    ) -> Patch:  # fmt: skip
         """A polygon by its corners (n, 2)."""
         patch = Polygon(
             np.asarray(corners_mm, dtype=float), closed=closed, facecolor=fill or "none", edgecolor=edge or "none",
@@ -127,24 +116,29 @@ class Page:
         )  # fmt: skip
         return self.axes.add_patch(patch)
 
-    def polygons(self, many_corners_mm, fills, zorder=2):
+    def polygons(self, many_corners_mm: Sequence[ArrayLike], fills: Sequence[str], zorder: float = 2) -> Collection:
         """Many filled polygons without edges at once (a list of (n, 2) corners and a list of colours)."""
         cells = PolyCollection(many_corners_mm, facecolors=fills, edgecolors="none", linewidths=0, zorder=zorder, clip_on=False)
         cells.set_antialiased(False)  # else a hair of paper shows between touching cells
         return self.axes.add_collection(cells, autolim=False)
 
-    def segments(self, segments_mm, colour=style.INK, points=style.HATCH_POINTS, zorder=3):
+    def segments(
+        self, segments_mm: Any, colour: str = style.INK, points: float = style.HATCH_POINTS, zorder: float = 3
+    ) -> LineCollection | None:
         """Many short lines at once (an array (lines, 2, 2))."""
         if len(segments_mm) == 0:
             return None
         lines = LineCollection(segments_mm, colors=colour, linewidths=points, capstyle="butt", zorder=zorder, clip_on=False)
         return self.axes.add_collection(lines, autolim=False)
 
-    def hatch(self, corners_mm, colour=style.INK, direction="rising", spacing_mm=style.HATCH_SPACING_MM, zorder=3):
+    def hatch(
+        self, corners_mm: ArrayLike, colour: str = style.INK, direction: str = "rising",
+        spacing_mm: float = style.HATCH_SPACING_MM, zorder: float = 3,
+    ) -> LineCollection | None:  # fmt: skip
         """Hatch a convex polygon with lines in the page's one phase."""
         return self.segments(style.hatch_segments(corners_mm, spacing_mm, direction), colour, style.HATCH_POINTS, zorder)
 
-    def no_data(self, corners_mm, zorder=2.5):
+    def no_data(self, corners_mm: ArrayLike, zorder: float = 2.5) -> None:
         """The mark of 'no data': white, grey dots, a thin frame (convex polygon)."""
         self.polygon(corners_mm, fill=style.PAPER, edge=style.LINE, points=0.4, zorder=zorder)
         dots = style.dot_points(corners_mm)
@@ -155,7 +149,9 @@ class Page:
                        color=style.SECOND, zorder=zorder + 0.1, clip_on=False)
             )  # fmt: skip
 
-    def dot(self, x, y, diameter_mm=1.0, colour=style.INK, edge=None, zorder=6):
+    def dot(
+        self, x: float, y: float, diameter_mm: float = 1.0, colour: str = style.INK, edge: str | None = None, zorder: float = 6
+    ) -> Patch:
         """A round dot."""
         patch = Circle(
             (x, y), diameter_mm / 2, facecolor=colour, edgecolor=edge or "none", linewidth=0.6 if edge else 0, zorder=zorder
@@ -163,16 +159,16 @@ class Page:
         patch.set_clip_on(False)
         return self.axes.add_patch(patch)
 
-    # --- what every picture carries ----------------------------------------------------------------------------------
+    # --- what every picture has --------------------------------------------------------------------------------------
 
-    def lines_of_text(self, x, y, lines, step_mm, **how) -> float:
+    def lines_of_text(self, x: float, y: float, lines: Iterable[str], step_mm: float, **how: Any) -> float:
         """Lines of text below each other, the first baseline at y; returns the baseline after the last."""
         for line in lines:
             self.text(x, y, line, **how)
             y += step_mm
         return y
 
-    def heading(self, title: str, subtitle: str, attrs=None) -> float:
+    def heading(self, title: str, subtitle: str, attrs: Attrs | None = None) -> float:
         """Title (one line, else wrapped to two) and subtitle (likewise); returns the y below them, where the picture begins.
 
         attrs: the results' attributes; when they are of chosen hours only (`run --stress`), a line between the two says which.
@@ -190,11 +186,11 @@ class Page:
         )
         return y + 0.8
 
-    def foot(self, y: float, attrs, one_look: bool = False, condition: bool = True) -> float:
+    def foot(self, y: float, attrs: Attrs, one_look: bool = False, condition: bool = True) -> float:
         """Rule, provenance and caution with their top at y; sets the page's height below them and returns it.
 
         attrs: the results' attributes (title, version, seed, crossings_total, confidence, site_sha256).
-        one_look: for pictures without crossings. A condition that was shortened in the heading stands whole above the rule.
+        one_look: for pictures without crossings. A condition that was shortened in the heading stands in full above the rule.
         """
         width = self.right - self.left
         for line in condition_lines(attrs, width) if condition else ():
@@ -202,12 +198,12 @@ class Page:
             y += 3.0
         self.line([self.left, self.right], [y, y], colour=style.LINE, points=0.5)
         self.text(self.left, y + 3.2, provenance_line(attrs, width, one_look), size=style.SMALL, colour=style.SECOND)
-        self.text(self.left, y + 6.3, style.CAUTION, size=style.SMALL)
+        self.text(self.left, y + 6.3, CAUTION, size=style.SMALL)
         self.set_height(y + 6.3 + 1.0 + self.margin_mm * 0.5)
         return self.height_mm
 
 
-def only_line(attrs, width_mm: float) -> tuple[str, bool]:
+def only_line(attrs: Attrs, width_mm: float) -> tuple[str, bool]:
     """`Only hours with visibility_m<=100 (21 of 4,344 armed hours a year)`, bold, and whether all of the condition fits.
 
     '' when the results are of all armed hours.
@@ -218,12 +214,12 @@ def only_line(attrs, width_mm: float) -> tuple[str, bool]:
     return start + shown + end, shown == condition
 
 
-def condition_lines(attrs, width_mm: float) -> list[str]:
-    """The whole condition in small lines, when `only_line` had to shorten it."""
+def condition_lines(attrs: Attrs, width_mm: float) -> list[str]:
+    """The full condition in small lines, when `only_line` had to shorten it."""
     return [] if only_line(attrs, width_mm)[1] else wrap(whole_words(attrs), width_mm, style.SMALL)
 
 
-def provenance_line(attrs, width_mm: float, one_look: bool = False) -> str:
+def provenance_line(attrs: Attrs, width_mm: float, one_look: bool = False) -> str:
     """`TITLE · fencecast VERSION · seed N · N crossings · 95 % intervals · site file HASH8`; too long, the title gives way."""
     if one_look:
         rest = [f"fencecast {attrs['version']}", "one look, medians, no crossings"]
@@ -253,8 +249,6 @@ def save_picture(figure: Figure, path: str | os.PathLike) -> None:
         figure.savefig(buffer, format="png", dpi=style.DPI)
     data = buffer.getvalue()
     if len(data) > LARGEST_PNG_BYTES:
-        from PIL import Image
-
         picture = Image.open(io.BytesIO(data)).convert("RGB")
         data = _png_bytes(picture)
         if len(data) > LARGEST_PNG_BYTES:
@@ -262,20 +256,18 @@ def save_picture(figure: Figure, path: str | os.PathLike) -> None:
     path.write_bytes(data)
 
 
-def _png_bytes(picture) -> bytes:
+def _png_bytes(picture: Image.Image) -> bytes:
     buffer = io.BytesIO()
     picture.save(buffer, "PNG", optimize=True)
     return buffer.getvalue()
 
 
-def _in_256_colours(picture):
+def _in_256_colours(picture: Image.Image) -> Image.Image:
     """The picture in its 256 most frequent colours, without dither: those stay exact, every other goes to its nearest.
 
     The palette's colours, the paper and the greys of a camera's view are among them; what moves are in-between tones at the
     edges of letters. Done here because the imaging library maps even exact colours to near ones (white became 252).
     """
-    from PIL import Image
-
     red, green, blue = (np.asarray(channel) for channel in picture.split())
     codes = (red.astype(np.uint32) << 16) | (green.astype(np.uint32) << 8) | blue
     colours, counts = np.unique(codes, return_counts=True)

@@ -1,15 +1,17 @@
 """Camera pixels on paper: whole numbers of device pixels, one grey scale, crops of one size, outlines along pixel edges.
 
-`frame` is any object with the fields of `onelook.ViewFrame`; arrays are (rows, columns) of the sensor.
+Arrays are (rows, columns) of the sensor.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.image import AxesImage
 
+from fencecast.onelook import ViewFrame
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 
@@ -75,14 +77,14 @@ def outline_segments(mask: np.ndarray) -> np.ndarray:
     return np.array(edges, dtype=float).reshape(-1, 2, 2)
 
 
-def inside(frame) -> tuple[float, float, float, float]:
+def inside(frame: ViewFrame) -> tuple[float, float, float, float]:
     """The part of the body's rectangle inside the frame (u0, u1, v0, v1), empty when it lies outside."""
     rows, columns = frame.contrast_k.shape
     u0, u1, v0, v1 = frame.rectangle_px
     return min(max(u0, 0), columns), max(min(u1, columns), 0), min(max(v0, 0), rows), max(min(v1, rows), 0)
 
 
-def crop_size(frames, scale: int, width_px: int) -> tuple[int, int, int]:
+def crop_size(frames: Sequence[ViewFrame], scale: int, width_px: int) -> tuple[int, int, int]:
     """Columns and rows of every crop and its device pixels a camera pixel.
 
     The largest magnification at which the largest body still fits, at least that of the frame (there a near body is cut
@@ -99,7 +101,7 @@ def crop_size(frames, scale: int, width_px: int) -> tuple[int, int, int]:
     return min(columns, width_px // m, max(wide, int(0.68 * height))), height, m
 
 
-def window_of(frame, columns: int, rows: int) -> Window:
+def window_of(frame: ViewFrame, columns: int, rows: int) -> Window:
     """The crop about the middle of what is in the frame, pushed inside the frame."""
     all_rows, all_columns = frame.contrast_k.shape
     u0, u1, v0, v1 = inside(frame)
@@ -108,7 +110,7 @@ def window_of(frame, columns: int, rows: int) -> Window:
     return Window(left, top, columns, rows)
 
 
-def side_by_side(windows, columns: int) -> list[int] | None:
+def side_by_side(windows: Sequence[Window], columns: int) -> list[int] | None:
     """Whole-pixel shifts that put the windows next to each other in one frame, the nearest at the left; None if no room."""
     width = sum(window.columns for window in windows)
     if width > columns:
@@ -118,7 +120,7 @@ def side_by_side(windows, columns: int) -> list[int] | None:
     return [start - window.left for start, window in zip(starts, windows)]
 
 
-def places_in_frame(frames, windows) -> dict[int, int]:
+def places_in_frame(frames: Sequence[ViewFrame], windows: Sequence[Window]) -> dict[int, int]:
     """Shift of each person drawn in the one frame, by number: all in view; the nearest are left out when there is no room."""
     shown = [i for i, frame in enumerate(frames) if frame.pixels > 0]
     while shown:

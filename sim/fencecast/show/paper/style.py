@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 FONT = "DejaVu Sans"  # comes with matplotlib, so that pictures are alike on every machine
 DPI = 200
@@ -63,8 +64,6 @@ HATCH_POINTS = 0.5
 DOT_MM = 0.3
 DOT_SPACING_MM = 1.15
 
-CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove."
-
 
 @dataclass(frozen=True)
 class Ramp:
@@ -114,7 +113,7 @@ _DIRECTIONS = {  # unit normals of the hatch lines on a page whose y runs downwa
 }
 
 
-def hatch_segments(polygon_mm, spacing_mm: float = HATCH_SPACING_MM, direction: str = "rising") -> np.ndarray:
+def hatch_segments(polygon_mm: ArrayLike, spacing_mm: float = HATCH_SPACING_MM, direction: str = "rising") -> np.ndarray:
     """Hatch lines clipped to a convex polygon, all pictures' hatches in one phase, so that touching runs join up.
 
     polygon_mm: (n, 2) corners, in order [mm on the page, y downwards]. direction: 'rising', 'falling' or 'upright'.
@@ -140,7 +139,7 @@ def hatch_segments(polygon_mm, spacing_mm: float = HATCH_SPACING_MM, direction: 
     return np.array(lines, dtype=float).reshape(-1, 2, 2)
 
 
-def dot_points(polygon_mm, spacing_mm: float = DOT_SPACING_MM) -> np.ndarray:
+def dot_points(polygon_mm: ArrayLike, spacing_mm: float = DOT_SPACING_MM) -> np.ndarray:
     """Centres of the 'no data' dots inside a convex polygon (corners (n, 2) [mm]), on one page-wide staggered grid.
 
     Dots nearer than half their width to the edge are left out. Returns an array (dots, 2) [mm].

@@ -3,73 +3,49 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import interval_text, number_word, pd_text, plural, requirement_text, whole
+from fencecast.decide.place.proposal import Step
+from fencecast.findings.designtitles import cost_text, cost_words
+from fencecast.findings.words import interval_text, plural, requirement_text
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import in_levels
-from fencecast.show.paper.page import Page, text_width_mm
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import shorten
+from fencecast.show.study.data import cost_front_data
+from fencecast.show.study.sheet import round_step
+
+__all__ = ["cost_text", "cost_words", "plot_cost_front"]
 
 PLOT_MM, AXIS_MM = 62.0, 12.0
 ROW_MM, BAR_MM = 4.6, 2.6
 MOST_ROWS = 16
 
 
-def plot_cost_front(steps, attrs, unit: str) -> Figure:
+def plot_cost_front(steps: Sequence[Step], attrs: Mapping[str, Any], unit: str) -> Figure:
     """A panel of Pd of the weakest metre against cost, and a table of the sets on the way with metres by verdict as bars.
 
-    steps: `decide.place.Step` rows, cheapest first; attrs: attributes of the results of the proposal; unit: "price" or "cameras",
-    what cost counts. Filled dots with bars: fresh crossings and their interval; rings: crossings of the search. The last step may
-    hold the numbers of the proposal's own run (`cli.place.told_steps`).
+    steps: rows of a proposal, cheapest first; attrs: attributes of the results of the proposal; unit: "price" or "cameras", what
+    cost counts. Filled dots with bars: fresh crossings and their interval; rings: crossings of the search. The last step may
+    hold the numbers of the proposal's own run.
     """
+    data = cost_front_data(steps, attrs, unit)
     page = Page()
-    need, confidence = float(attrs["requirement_pd"]), 100 * float(attrs["confidence"])
     top = page.heading(
-        front_title(steps, need),
+        data.title,
         f"Pd of the weakest metre in any weather class against cost ({cost_words(unit)}); dots with bars: fresh crossings "
-        f"that nothing was chosen by, {confidence:g} % intervals; rings: crossings of the search",
+        f"that nothing was chosen by, {100 * data.confidence:g} % intervals; rings: crossings of the search",
     )
-    bottom = _panel(page, top + 6.0, steps, need, unit)
-    bottom = _table(page, bottom + 6.0, steps, unit)
+    bottom = _panel(page, top + 6.0, data.steps, data.requirement, unit)
+    bottom = _table(page, bottom + 6.0, data.steps, unit)
     page.foot(bottom + 3.0, attrs)
     return page.figure
 
 
-def cost_words(unit: str) -> str:
-    """What a cost counts, in words."""
-    return "in the prices of the site file" if unit == "price" else "a new camera 1, another lens 0.4, turning one 0.1"
-
-
-def front_title(steps, need: float) -> str:
-    """`One new camera and one changed: the weakest metre from <0.01 to 0.62, required 0.90`."""
-    first, last = steps[0], steps[-1]
-    if len(steps) == 1:
-        return f"Nothing to add: the weakest metre has Pd {pd_text(last.fresh)}, required {requirement_text(need)}"
-    parts = []
-    if last.new:
-        parts.append(plural(last.new, "new camera"))
-    if last.changed:
-        parts.append(f"{number_word(last.changed)} changed")
-    words = " and ".join(parts) or "No change"
-    words = words[0].upper() + words[1:]
-    before = pd_text(first.fresh) if first.cameras else "nothing"
-    return f"{words}: the weakest metre goes from {before} to {pd_text(last.fresh)}, required {requirement_text(need)}"
-
-
-def _round_step(span: float) -> float:
-    """Distance between ticks for an axis of this length: 1, 2 or 5 times a power of ten, about five of them."""
-    rough = max(span, 1e-9) / 5.0
-    power = 10.0 ** math.floor(math.log10(rough))
-    return next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough - 1e-12)
-
-
-def cost_text(value: float, unit: str) -> str:
-    """A cost: whole money with a comma at the thousands, or cameras to a tenth."""
-    return whole(value) if unit == "price" else f"{value:.1f}".removesuffix(".0")
-
-
-def _panel(page: Page, top: float, steps, need: float, unit: str) -> float:
+def _panel(page: Page, top: float, steps: Sequence[Step], need: float, unit: str) -> float:
     left, right = page.left + AXIS_MM, page.right - 6.0
     low, high = min(s.cost for s in steps), max(s.cost for s in steps)
     span = max(high - low, 1.0 if unit == "cameras" else max(high, 1.0))
@@ -90,7 +66,7 @@ def _panel(page: Page, top: float, steps, need: float, unit: str) -> float:
     page.text(left - 1.5, y(need), requirement_text(need), ha="right", va="center", size=style.SMALL, weight="bold")
     side = y(need) - 1.0 if need < 0.9 else y(need) + 2.9
     page.text(left + 1.0, side, "required", size=style.SMALL, weight="bold", plate=True)
-    step = _round_step(span)
+    step = round_step(span)
     tick = math.ceil(low / step) * step
     while tick <= low + span:
         if tick >= -1e-9:
@@ -118,7 +94,7 @@ def _panel(page: Page, top: float, steps, need: float, unit: str) -> float:
     return top + PLOT_MM + 8.0
 
 
-def _table(page: Page, top: float, steps, unit: str) -> float:
+def _table(page: Page, top: float, steps: Sequence[Step], unit: str) -> float:
     """The sets on the way, one row each, metres by verdict as a bar: black weak, hatched undecided, white meets."""
     shown = list(steps) if len(steps) <= MOST_ROWS else [*steps[: MOST_ROWS - 1], steps[-1]]
     columns = [page.left, page.left + 16.0, page.left + 31.0, page.left + 52.0, page.left + 88.0]
@@ -131,9 +107,7 @@ def _table(page: Page, top: float, steps, unit: str) -> float:
         texts = (cost_text(s.cost, unit), str(s.cameras), f"{s.new}, {s.changed}", interval_text(s.fresh, s.low, s.high))
         for x, text in zip(columns, texts):
             page.text(x, y + 2.3, text, size=style.SMALL)
-        where = f"{s.place}, {s.weather}"
-        while text_width_mm(where, style.SMALL) > bar_left - columns[4] - 2.0:
-            where = where[:-2].rstrip() + "…"
+        where = shorten(f"{s.place}, {s.weather}", bar_left - columns[4] - 2.0, style.SMALL)
         page.text(columns[4], y + 2.3, where, size=style.SMALL)
         total = max(s.weak_m + s.undecided_m + s.meets_m, 1e-9)
         width = page.right - bar_left

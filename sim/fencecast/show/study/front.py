@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
+import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.decide.study.results import by_design, t_interval
-from fencecast.findings.study import allowance_words
-from fencecast.findings.words import first_upper, pd_text, plural, requirement_text
+from fencecast.findings.designtitles import cost_text
+from fencecast.findings.words import first_upper, requirement_text
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, shorten
-from fencecast.show.study.costfront import _round_step, cost_text
-from fencecast.show.study.sheet import LINES, left_out, shown_classes, shown_designs, spread_out
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import shorten
+from fencecast.show.study.data import study_front_data
+from fencecast.show.study.sheet import LINES, Line, round_step, spread_out
 
 PANEL_MM, LABEL_MM, AXIS_MM, GAP_MM = 50.0, 34.0, 9.0, 15.0
 ACROSS = 2
@@ -21,68 +23,33 @@ ACROSS = 2
 _LEVELS = (1.0, 0.99, 0.95, 0.9, 0.8, 0.6, 0.4, 0.2, 0.0)
 
 
-def plot_study_front(results) -> Figure:
+def plot_study_front(results: xr.Dataset) -> Figure:
     """Panels of two across; x: mean cost of the layouts (cameras when there are no prices); y: mean Pd over yards."""
+    data = study_front_data(results)
     page = Page()
-    confidence = f"{100 * float(results.attrs['confidence']):g} %"
-    cost, unit = front_costs(results)
-    pd = by_design(results)
     top = page.heading(
-        front_title(results),
-        f"Mean Pd of the fence against {'mean cost of a layout' if unit == 'price' else 'mean number of cameras'}, over the "
-        f"yards on which the design has a layout; bars: {confidence} intervals over yards; scale: square root of what is missed",
+        data.title,
+        f"Mean Pd of the fence against {'mean cost of a layout' if data.unit == 'price' else 'mean number of cameras'}, over the "
+        f"yards on which the design has a layout; bars: {100 * data.confidence:g} % intervals over yards; "
+        "scale: square root of what is missed",
     )
-    shown, classes = shown_designs(results), shown_classes(results)
-    need = float(results.attrs["requirement_pd"])
-    mean = np.full((pd.shape[0], pd.shape[2], pd.shape[3]), np.nan)
-    half = mean.copy()
-    for a in range(len(pd)):
-        mean[a], half[a], _, _ = t_interval(pd[a], float(results.attrs["confidence"]))
-    known = mean[:, shown][..., classes] - np.nan_to_num(half[:, shown][..., classes])
+    known = data.mean - np.nan_to_num(data.half)
     floor = max(level for level in _LEVELS[3:] if level <= max(float(np.nanmin(known)), 0.0))
-    spans = (float(np.nanmin(cost[:, shown])), float(np.nanmax(cost[:, shown])))
+    spans = (float(np.nanmin(data.cost)), float(np.nanmax(data.cost)))
     width = (page.right - page.left - ACROSS * (AXIS_MM + LABEL_MM)) / ACROSS
-    for n, weather in enumerate(classes):
+    for n, weather in enumerate(data.classes):
         left = page.left + AXIS_MM + (n % ACROSS) * (AXIS_MM + LABEL_MM + width)
         upper = top + 7.0 + (n // ACROSS) * (PANEL_MM + GAP_MM)
         panel = _Panel(page, left, upper, width, spans, floor)
-        panel.axes(first_upper(str(results["weather"].values[weather])), need, unit)
-        ends = [panel.line(cost[:, k], mean[:, k, weather], half[:, k, weather], LINES[i]) for i, k in enumerate(shown)]
-        panel.names([str(results["design"].values[k]) for k in shown], ends)
-    bottom = top + 7.0 + math.ceil(len(classes) / ACROSS) * (PANEL_MM + GAP_MM) - 4.0
-    if left_out(results):
-        page.text(page.left, bottom + 2.0, left_out(results), size=style.SMALL, colour=style.SECOND)
+        panel.axes(first_upper(weather.name), data.requirement, data.unit)
+        ends = [panel.line(data.cost[:, i], data.mean[:, i, n], data.half[:, i, n], LINES[i]) for i in range(len(data.designs))]
+        panel.names(data.designs, ends)
+    bottom = top + 7.0 + math.ceil(len(data.classes) / ACROSS) * (PANEL_MM + GAP_MM) - 4.0
+    if data.left_out:
+        page.text(page.left, bottom + 2.0, data.left_out, size=style.SMALL, colour=style.SECOND)
         bottom += 4.0
-    page.foot(bottom + 1.0, results.attrs)
+    page.foot(bottom + 1.0, data.attrs)
     return page.figure
-
-
-def front_costs(results) -> tuple[np.ndarray, str]:
-    """Mean cost of a layout (allowance, design), NaN where there is none, and its unit: price, or cameras without prices."""
-    unit = "price" if np.isfinite(results["cost"].values).any() else "cameras"
-    values = results["cost" if unit == "price" else "cameras"].transpose("allowance", "yard", "strategy", "lens").values
-    values = values.reshape(*values.shape[:2], -1)
-    known = (~np.isnan(values)).sum(axis=1)
-    return np.where(known > 0, np.nansum(values, axis=1) / np.maximum(known, 1), np.nan), unit
-
-
-def front_title(results) -> str:
-    """Which designs reach a mean Pd of the requirement over the year at the least amount at which one does, or that none does."""
-    pd = by_design(results)[..., -1]
-    known = (~np.isnan(pd)).sum(axis=1)
-    mean = np.where(known > 0, np.nansum(pd, axis=1) / np.maximum(known, 1), np.nan)
-    need = float(results.attrs["requirement_pd"])
-    for allowance in np.argsort(results["allowance"].values, kind="stable"):
-        reach = np.flatnonzero(mean[allowance] >= need)
-        if len(reach):
-            best = int(np.nanargmax(mean[allowance]))
-            name, where = str(results["design"].values[best]), allowance_words(results, int(allowance))
-            if len(reach) == 1:
-                return f"{first_upper(name)} alone reaches a mean Pd of {requirement_text(need)} at {where}"
-            count = first_upper(plural(len(reach), "design"))
-            highest = pd_text(float(mean[allowance, best]))
-            return f"{count} reach a mean Pd of {requirement_text(need)} at {where}, {name} the highest: {highest}"
-    return f"No design reaches a mean Pd of {requirement_text(need)} at what was allowed"
 
 
 class _Panel:
@@ -93,10 +60,10 @@ class _Panel:
         room = 0.08 * max(span[1] - span[0], 0.05 * span[1], 1e-9)
         self.low, self.high = span[0] - room, span[1] + room
 
-    def x(self, cost):
+    def x(self, cost: float | np.ndarray) -> np.ndarray:
         return self.left + (np.asarray(cost) - self.low) / (self.high - self.low) * self.width
 
-    def y(self, pd):
+    def y(self, pd: float | np.ndarray) -> np.ndarray:
         return self.top + np.sqrt((1.0 - np.clip(pd, self.floor, 1.0)) / (1.0 - self.floor)) * PANEL_MM
 
     def axes(self, name: str, need: float, unit: str) -> None:
@@ -110,7 +77,7 @@ class _Panel:
         if need > self.floor:
             page.line([self.left, right], [self.y(need)] * 2, points=0.9, dashes=(5, 2), zorder=3)
             page.text(self.left - 1.2, self.y(need) + 0.9, requirement_text(need), ha="right", size=style.SMALL, weight="bold")
-        step = _round_step(self.high - self.low)
+        step = round_step(self.high - self.low)
         for k in range(math.ceil(self.low / step), math.floor(self.high / step) + 1):
             at = float(self.x(k * step))
             page.line([at, at], [bottom, bottom + 1.0], colour=style.LINE, points=0.5)
@@ -118,7 +85,7 @@ class _Panel:
         words = "cost, in the prices of the study file" if unit == "price" else "cameras of a yard"
         page.text(right, bottom + 7.2, shorten(words, self.width), ha="right", size=style.SMALL, colour=style.SECOND)
 
-    def line(self, cost, pd, half, how) -> tuple[float, float] | None:
+    def line(self, cost: np.ndarray, pd: np.ndarray, half: np.ndarray, how: Line) -> tuple[float, float] | None:
         """A design's front, cheapest first; returns its last point on the page, None where it has no layout at all."""
         colour, points, dashes = how
         order = [k for k in np.argsort(cost, kind="stable") if not np.isnan(pd[k])]
@@ -133,7 +100,7 @@ class _Panel:
             self.page.dot(x, y, 1.7, colour=colour, edge=style.PAPER, zorder=6)
         return float(xs[-1]), float(ys[-1])
 
-    def names(self, names, ends) -> None:
+    def names(self, names: Sequence[str], ends: Sequence[tuple[float, float] | None]) -> None:
         """Names at the right of the panel, joined to the ends of their lines by thin leaders."""
         right = self.left + self.width
         there = [k for k, end in enumerate(ends) if end is not None]

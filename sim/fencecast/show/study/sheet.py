@@ -1,15 +1,15 @@
-"""What a study's pictures share (`study-*.png`): which designs and classes are drawn, in which lines, and what is left out."""
+"""What a study's pictures share (`study-*.png`, `front.png`): lines, room for names, steps between ticks."""
 
 from __future__ import annotations
 
-import numpy as np
+import math
+from collections.abc import Sequence
 
 from fencecast.show.paper import style
 
-# Designs and classes drawn; more would not be told apart on a page. The report and the file have all.
-MOST_DESIGNS, MOST_CLASSES = 8, 6
-# The winner and the next in the hues of two designs, the others in greys; dashes tell lines apart in grey print.
-LINES = (
+# The first and the next in the hues of two designs, the others in greys; dashes keep lines distinguishable in grey print.
+Line = tuple[str, float, tuple[float, float] | None]  # colour, points, dashes
+LINES: tuple[Line, ...] = (
     (style.A_COLOUR, 1.6, None),
     (style.B_COLOUR, 1.4, (4, 1.8)),
     (style.INK, 0.9, None),
@@ -21,36 +21,7 @@ LINES = (
 )
 
 
-def shown_designs(results, weather: int = -1) -> list[int]:
-    """Designs in the order of their rank over the year (those without one by their mean at the end), at most `MOST_DESIGNS`."""
-    at = results.isel(allowance=0, weather=weather)
-    rank = at["rank"].values.reshape(-1)
-    pd = at["mean_pd"].transpose("yard", "strategy", "lens").values.reshape(results.sizes["yard"], -1)
-    known = (~np.isnan(pd)).sum(axis=0)
-    mean = np.where(known > 0, np.nansum(pd, axis=0) / np.maximum(known, 1), -1.0)
-    keys = [(0, rank[k]) if not np.isnan(rank[k]) else (1, -mean[k]) for k in range(len(rank))]
-    return sorted(range(len(rank)), key=lambda k: (*keys[k], k))[:MOST_DESIGNS]
-
-
-def shown_classes(results) -> list[int]:
-    """Weather classes by their hours, most first, at most `MOST_CLASSES`."""
-    hours = results["weather_hours"].values[:-1]
-    return sorted(range(len(hours)), key=lambda k: (-hours[k], k))[:MOST_CLASSES]
-
-
-def left_out(results) -> str:
-    """What the page does not show, as a sentence; empty when it shows all."""
-    parts = []
-    for count, most, what in (
-        (results.sizes["design"], MOST_DESIGNS, "designs"),
-        (results.sizes["weather"] - 1, MOST_CLASSES, "weather classes"),
-    ):
-        if count > most:
-            parts.append(f"{count - most} more {what}")
-    return f"Not drawn: {' and '.join(parts)}; the file has them." if parts else ""
-
-
-def spread_out(wanted, step: float, low: float, high: float) -> list[float]:
+def spread_out(wanted: Sequence[float], step: float, low: float, high: float) -> list[float]:
     """Places [mm] as near as can be to the wanted ones, `step` apart, in the same order, within low and high if there is room."""
     order = sorted(range(len(wanted)), key=lambda k: wanted[k])
     placed = [0.0] * len(wanted)
@@ -62,3 +33,10 @@ def spread_out(wanted, step: float, low: float, high: float) -> list[float]:
         placed[k] = min(placed[k], ceiling)
         ceiling = placed[k] - step
     return placed
+
+
+def round_step(span: float) -> float:
+    """Distance between ticks for an axis of this length: 1, 2 or 5 times a power of ten, about five of them."""
+    rough = max(span, 1e-9) / 5.0
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough - 1e-12)

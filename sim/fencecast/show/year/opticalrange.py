@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.estimate.places import code_of
 from fencecast.estimate.results import Results
-from fencecast.findings.condition import condition_of
 from fencecast.findings.words import feet, requirement_text, whole
-from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.findings.yeartitles import OPTICAL_RANGE_SUBTITLE, range_m_text
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, text_width_mm, wrap
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.show.year.data import FogCurve, OpticalRangeData, optical_range_data
 
 PANEL_MM = (72.0, 50.0)
 LEFT_MM, PITCH_MM = 12.0, 87.0
@@ -41,113 +42,43 @@ class _Panel:
     def bottom(self) -> float:
         return self.top + PANEL_MM[1]
 
-    def x(self, range_m):
+    def x(self, range_m: float | np.ndarray) -> np.ndarray:
         low, high = np.log(self.ranges[[0, -1]])
         return self.left + (np.log(np.clip(range_m, self.ranges[0], self.ranges[-1])) - low) / (high - low) * PANEL_MM[0]
 
-    def y(self, pd):
+    def y(self, pd: float | np.ndarray) -> np.ndarray:
         return self.bottom - np.asarray(pd) * PANEL_MM[1]
 
 
-def holds_from(ranges: np.ndarray, low: np.ndarray, need: float) -> float | None:
-    """The shortest of the simulated optical ranges from which on every longer one has its whole interval at or above `need`."""
-    below = np.flatnonzero(low < need)
-    first = 0 if not len(below) else int(below[-1]) + 1
-    return float(ranges[first]) if first < len(ranges) else None
-
-
-def range_m_text(range_m: float, units: str = "si") -> str:
-    """`150 m`, `2 km`; with units 'us' the feet follow."""
-    text = f"{range_m:g} m" if range_m < 1000 else f"{range_m / 1000:g} km"
-    return f"{text} ({whole(feet(range_m))} ft)" if units == "us" else text
-
-
-def plot_optical_range(results) -> Figure:
+def plot_optical_range(results: Results | xr.Dataset) -> Figure:
     """Two panels, mean fence and named segment: Pd against optical range, a band for each kind of fog from small to large drops.
 
     results: a Dataset with `pd_fog` (a run of a site with hourly weather). Curves join the simulated ranges; nothing is smoothed.
     Returns a matplotlib Figure, 180 mm wide.
     """
-    results = Results.of(results)
-    if "pd_fog" not in results:
-        raise ValueError("these results have no fog by optical range; run a site with a [weather_file]")
-    need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
-    code = code_of(results, results.sections, int(results["fog_segment"].values), int(results["fog_segment"].values))
+    data = optical_range_data(results)
     page = Page()
-    y = page.heading(optical_range_title(results, code), _subtitle(results), results.attrs) + 6.0
-    ranges = results["optical_range"].values.astype(float)
-    extra = 2.9 if units == "us" else 0.0
+    y = page.heading(data.title, OPTICAL_RANGE_SUBTITLE, data.attrs) + 6.0
+    extra = 2.9 if data.units == "us" else 0.0
     bottoms = []
-    for k, (name, head) in enumerate((("pd_fog", "the whole fence, mean"), ("pd_fog_segment", f"{code}, the named segment"))):
-        panel = _Panel(page, page.left + LEFT_MM + k * PITCH_MM, y, ranges)
+    for k, (head, curves) in enumerate(data.panels):
+        panel = _Panel(page, page.left + LEFT_MM + k * PITCH_MM, y, data.range_m)
         page.text(panel.left, y - 2.0, head, size=style.HEAD, weight="bold")
-        _axes(panel, need, units)
-        for kind, (colour, _, dashed) in LOOKS.items():
-            if kind in results["fog_kind"].values:
-                _band(panel, results[name].sel(fog_kind=kind).values, colour, dashed)
+        _axes(panel, data.requirement, data.units)
         bars = panel.bottom + 7.4 + extra
-        for i, kind in enumerate(results["fog_kind"].values):
-            _range_bar(panel, bars + i * BAR_STEP_MM, results, name, str(kind), need, units)
-        bottoms.append(bars + (len(results["fog_kind"]) - 1) * BAR_STEP_MM)
-    y = _histogram(_Panel(page, page.left + LEFT_MM, max(bottoms) + 7.0, ranges), results)
-    _key(page, page.left + LEFT_MM + PITCH_MM, max(bottoms) + 6.0, results, need)
+        for curve in sorted(curves, key=lambda curve: list(LOOKS).index(curve.kind)):
+            colour, _, dashed = LOOKS[curve.kind]
+            _band(panel, curve.pd, colour, dashed)
+        for i, curve in enumerate(curves):
+            _range_bar(panel, bars + i * BAR_STEP_MM, curve, data.units)
+        bottoms.append(bars + (len(curves) - 1) * BAR_STEP_MM)
+    y = _histogram(_Panel(page, page.left + LEFT_MM, max(bottoms) + 7.0, data.range_m), data)
+    _key(page, page.left + LEFT_MM + PITCH_MM, max(bottoms) + 6.0, data.requirement)
     y = max(y, max(bottoms) + 20.0)
-    y = page.lines_of_text(
-        page.left, y + 3.4, wrap(_note(results), page.right - page.left, style.SMALL), 2.9, size=style.SMALL, colour=style.SECOND
-    )
-    page.foot(y - 0.6, results.attrs)
+    lines = wrap(data.note, page.right - page.left, style.SMALL)
+    y = page.lines_of_text(page.left, y + 3.4, lines, 2.9, size=style.SMALL, colour=style.SECOND)
+    page.foot(y - 0.6, data.attrs)
     return page.figure
-
-
-def optical_range_title(results, code: str) -> str:
-    """`Fog: the fence's mean Pd is shown to hold 0.90 from 100 m of optical range with small drops, 330 m with large`."""
-    need, units = float(results.attrs["requirement_pd"]), str(results.attrs["units"])
-    ranges = results["optical_range"].values.astype(float)
-    held = f"is shown to hold {requirement_text(need)}"
-    for name, subject in (("pd_fog", "the fence's mean Pd"), ("pd_fog_segment", code)):
-        starts = {
-            (str(kind), k): holds_from(ranges, results[f"{name}_low"].sel(fog_kind=kind).values[k], need)
-            for kind in results["fog_kind"].values
-            for k in range(results.sizes["drop_share"])
-        }
-        if all(start is None for start in starts.values()):
-            continue
-        known = [start for start in starts.values() if start is not None]
-        best = range_m_text(min(known), units)
-        if None in starts.values():
-            return f"Fog: {subject} {held} from {best} of optical range with small drops, nowhere with large"
-        worst = range_m_text(max(known), units)
-        if best == worst:
-            return f"Fog: {subject} {held} from {best} of optical range, whatever the drops"
-        return f"Fog: {subject} {held} from {best} of optical range with small drops, {worst} with large"
-    return f"Fog: neither the fence's mean Pd nor {code} {held} (whole interval) from any simulated optical range on"
-
-
-def _subtitle(results) -> str:
-    return (
-        "Pd against meteorological optical range (5 % contrast to the eye). Line: median drops of the kind of fog; "
-        "band: from drops that 10 % of such fogs fall below (upper edge) to those of 90 %"
-    )
-
-
-def _note(results) -> str:
-    bases = dict.fromkeys(str(words) for words in results["fog_base"].values)
-    if len(bases) > 1 and list(bases) == [f"the record's armed hours of {kind} fog" for kind in results["fog_kind"].values]:
-        bases = ["the record's armed hours of each kind of fog"]
-    widest = {}
-    for name in ("pd_fog", "pd_fog_segment"):
-        widest[name] = float(np.max(0.5 * (results[f"{name}_high"].values - results[f"{name}_low"].values)))
-    drops = "; ".join(
-        f"{kind} {radii[0]:.1f}, {radii[1]:.1f}, {radii[2]:.1f} µm"
-        for kind, radii in zip(results["fog_kind"].values, results["fog_drop_um"].values)
-    )
-    return (
-        f"Effective drop radius at 10, 50, 90 %: {drops} (judgement). All else as in {' and '.join(bases)}. Curves join "
-        f"simulated optical ranges; half width of their intervals at most {widest['pd_fog']:.2f} for the fence, "
-        f"{widest['pd_fog_segment']:.2f} for the segment. Bars: simulated ranges from which on the whole interval is at or above "
-        "the requirement, solid with any drops, hatched with small ones only. In thin fog the kinds part by the hours in which "
-        "they happen, not by their drops."
-    )
 
 
 def _axes(panel: _Panel, need: float, units: str) -> None:
@@ -185,16 +116,15 @@ def _band(panel: _Panel, pd: np.ndarray, colour: str, dashed: bool) -> None:
     page.line(xs, panel.y(pd[len(pd) // 2]), colour=colour, points=1.4, zorder=6, **({"dashes": (4, 1.8)} if dashed else {}))
 
 
-def _range_bar(panel: _Panel, y: float, results, name: str, kind: str, need: float, units: str) -> None:
-    """From which optical range on the requirement holds: hatched with small drops only, solid with any; the ends in words."""
+def _range_bar(panel: _Panel, y: float, curve: FogCurve, units: str) -> None:
+    """From which optical range on the requirement is met: hatched with small drops only, solid with any; the ends in words."""
     page = panel.page
-    colour = LOOKS[kind][0]
+    colour, text_colour, _ = LOOKS[curve.kind]
     page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
-    page.text(panel.left - 1.2, y + 0.85, kind[:3], size=style.SMALL, ha="right", colour=LOOKS[kind][1], weight="bold")
-    low = results[f"{name}_low"].sel(fog_kind=kind).values
-    small, large = (holds_from(panel.ranges, low[k], need) for k in (0, -1))
+    page.text(panel.left - 1.2, y + 0.85, curve.kind[:3], size=style.SMALL, ha="right", colour=text_colour, weight="bold")
+    small, large = curve.small_m, curve.large_m
     if small is None:
-        page.text(panel.left + 1.0, y + 0.85, "nowhere with the whole interval", size=style.SMALL, plate=True, zorder=9)
+        page.text(panel.left + 1.0, y + 0.85, "nowhere with the full interval", size=style.SMALL, plate=True, zorder=9)
         return
     a, b = float(panel.x(small)), panel.right if large is None else float(panel.x(large))
     a, b = min(a, panel.right - 0.6), min(b, panel.right - 0.6) if large is not None else b  # the last range is still a mark
@@ -218,22 +148,15 @@ def _range_bar(panel: _Panel, y: float, results, name: str, kind: str, need: flo
     page.text(0.5 * sum(part), y + 0.85, text, size=style.SMALL, ha="center", plate=True, zorder=9)
 
 
-def _histogram(panel: _Panel, results) -> float:
+def _histogram(panel: _Panel, data: OpticalRangeData) -> float:
     """Armed hours a year (of a short record: its own) with fog at each optical range; returns the y of the lowest mark.
 
     `panel.top` is its upper edge.
     """
-    page, top = panel.page, panel.top
-    ranges = results["optical_range"].values.astype(float)
-    edges = np.sqrt(ranges[1:] * ranges[:-1])
-    counted = results["hour_armed"].values & results["hour_known"].values
-    fog = np.where(counted, np.nan_to_num(results["hour_fog_share"].values), 0.0)
-    years = counted.sum() / max(float(results["known_armed_hours"].values), 1e-9)
-    span, per_hour = ("a year", 1.0 / max(years, 1e-9)) if years >= LEAST_YEARS else ("of the record", 1.0)
-    visibility = np.nan_to_num(results["hour_visibility_m"].values.astype(float), nan=1e6)
-    hours = np.bincount(np.searchsorted(edges, visibility), weights=fog, minlength=len(ranges)) * per_hour
-    which = "These" if condition_of(results.attrs) else "Armed"
+    page, top, ranges, hours = panel.page, panel.top, data.range_m, data.hours
+    which, span = "These" if data.chosen else "Armed", "a year" if data.a_year else "of the record"
     page.text(panel.left, top, f"{which} hours {span} with fog, by optical range", size=style.SMALL, colour=style.SECOND)
+    edges = np.sqrt(ranges[1:] * ranges[:-1])
     base = top + 3.6 + HISTOGRAM_MM
     bounds = np.concatenate([[ranges[0]], edges, [ranges[-1]]])
     scale = (HISTOGRAM_MM - 2.4) / max(hours.max(), 1e-9)
@@ -249,7 +172,7 @@ def _histogram(panel: _Panel, results) -> float:
     return base
 
 
-def _key(page: Page, x: float, y: float, results, need: float) -> None:
+def _key(page: Page, x: float, y: float, need: float) -> None:
     for kind, (colour, _, dashed) in LOOKS.items():
         page.rect(x, y - 1.4, 9.0, 2.8, fill=colour, alpha=0.28)
         if dashed:

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import armed_hours_text, whole
-from fencecast.meteorology.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H, RULES, as_reported, class_of_hours
-from fencecast.meteorology.year import LEAST_YEARS, Year
+from fencecast.cautions import CAUTION
+from fencecast.findings.words import whole
+from fencecast.findings.yeartitles import TYPICAL_YEARS, weather_title
+from fencecast.meteorology.sorting import CROSSOVER_K, DRIZZLE_MM_H, FOG_M, HEAVY_MM_H
+from fencecast.meteorology.year import Year
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, shorten, text_width_mm
+from fencecast.show.paper.page import Page
 from fencecast.show.paper.pixels import PIXEL_MM
-from fencecast.show.year.nights import HOURS, LONG_MONTHS, MONTHS, Box, Nights, month_of, nights_of, year_of_most
+from fencecast.show.paper.text import shorten, text_width_mm
+from fencecast.show.year.box import MONTHS, Box
+from fencecast.show.year.data import WeatherData, weather_data
+from fencecast.show.year.nights import HOURS
+from fencecast.site import Site
+
+__all__ = ["TYPICAL_YEARS", "plot_weather", "weather_title"]
 
 X_MM, ROW_PX = 22.0, 10
 BAR_MM, BAR_STEP_MM = 3.6, 6.6
-TYPICAL_YEARS = "Typical years smooth out bad fog: before you rely on a calm one, run several years as they were measured."
 
 
 @dataclass(frozen=True)
@@ -56,79 +64,47 @@ CONTRAST_SCALE = Scale(
 )
 
 
-def plot_weather(year: Year, site) -> Figure:
+def plot_weather(year: Year, site: Site) -> Figure:
     """Hours of each class by month, and carpets of optical range, rain and snow, and a walker's contrast.
 
     year: the hours; site: its title and hash for the foot. The carpets show every known hour, the armed ones outlined.
     """
+    data = weather_data(year)
     page = Page()
-    index = class_of_hours(year)
-    middle = as_reported(year.middle)
-    foggy = year.counted & (middle["visibility_m"] < FOG_M)
-    nights, which = year_of_most(nights_of(year.records.time), foggy.astype(float))
-    span = which or ("a year" if year.period_years >= LEAST_YEARS else "the record")
+    span = data.which or ("a year" if data.a_year else "the record")
     subtitle = "Armed hours of each weather class by month, every row on its own scale; below, "
     subtitle += f"every hour of {span}: one column a night, from noon to noon"
-    y = page.heading(weather_title(year), subtitle)
-    y = _bars(page, year, index, y + 1.0)
-    snow = np.nan_to_num(middle["snow_mm_h"])
-    rate = np.nan_to_num(middle["rain_mm_h"]) + snow
-    rate_step = np.where(year.known, RAIN_SCALE.step(rate), -1)
-    colours = (*RAIN_SCALE.colours, *SNOW_COLOURS)
-    snowing = (snow > 0.0) & (snow >= 0.5 * rate)
+    y = page.heading(data.title, subtitle)
+    y = _bars(page, data, y + 1.0)
+    rate_step = np.where(data.known, RAIN_SCALE.step(data.rain_mm_h + data.snow_mm_h), -1)
+    snowing = (data.snow_mm_h > 0.0) & (data.snow_mm_h >= 0.5 * (data.rain_mm_h + data.snow_mm_h))
     rate_step = np.where(snowing & (rate_step >= 0), rate_step + len(RAIN_SCALE.colours), rate_step)
     carpets = (
-        ("Optical range", RANGE_SCALE.step(middle["visibility_m"]), RANGE_SCALE.colours, RANGE_SCALE, None),
-        ("Rain and snow, mm/h of water", rate_step, colours, RAIN_SCALE, SNOW_COLOURS),
-        ("Contrast of a walker's clothing with the ground, K", CONTRAST_SCALE.step(middle["contrast_k"]),
+        ("Optical range", RANGE_SCALE.step(data.visibility_m), RANGE_SCALE.colours, RANGE_SCALE, None),
+        ("Rain and snow, mm/h of water", rate_step, (*RAIN_SCALE.colours, *SNOW_COLOURS), RAIN_SCALE, SNOW_COLOURS),
+        ("Contrast of a walker's clothing with the ground, K", CONTRAST_SCALE.step(data.contrast_k),
          CONTRAST_SCALE.colours, CONTRAST_SCALE, None),
     )  # fmt: skip
     for head, step, colours, scale, second in carpets:
-        y = _carpet(page, year, nights, head, step, colours, y + 5.4)
+        y = _carpet(page, data, head, step, colours, y + 5.4)
         _key(page, y, scale, second)
     page.text(page.left, y + 5.0, shorten(TYPICAL_YEARS, page.right - page.left, style.SMALL), size=style.SMALL)
-    _foot(page, y + 7.6, year, site)
+    _foot(page, y + 7.6, data.source, site)
     return page.figure
 
 
-def weather_title(year: Year) -> str:
-    """`Fog in 142 of 4,332 armed hours a year, most in November; near crossover 410`."""
-    index = class_of_hours(year)
-    names = [rule.name for rule in RULES]
-    months = np.array([np.bincount(month_of(year.records.time[index == k]), minlength=12) for k in range(len(names))])
-    months = months / _years(year)
-    total = months.sum()
-    of_all = armed_hours_text(total, year.armed.sum() / _years(year), year.period_years >= LEAST_YEARS)
-    if total == 0:
-        return "No armed hour is known: there is nothing to sort"
-    fog = months[names.index("fog")] + months[names.index("dense fog")]
-    crossover = months[names.index("near crossover")].sum()
-    if fog.sum() >= 0.5:
-        title = f"Fog in {whole(fog.sum())} of {of_all}, most in {LONG_MONTHS[int(fog.argmax())]}"
-    else:
-        title = f"No fog in {of_all}"
-    return f"{title}; near crossover {whole(crossover)}" if crossover >= 0.5 else f"{title}; never near crossover"
-
-
-def _years(year: Year) -> float:
-    """What hours of the record are divided by: its years, or 1 when it is much shorter than one (see LEAST_YEARS)."""
-    return year.period_years if year.period_years >= LEAST_YEARS else 1.0
-
-
-def _bars(page: Page, year: Year, index: np.ndarray, y: float) -> float:
+def _bars(page: Page, data: WeatherData, y: float) -> float:
     """A row of twelve bars for each class that has hours, each row on its own scale, hours on the bars; returns the y below."""
     width = 365 * 3 * PIXEL_MM
     step = width / 12
-    month = month_of(year.records.time)
-    unit = "h/yr" if year.period_years >= LEAST_YEARS else "hours"
+    unit = "h/yr" if data.a_year else "hours"
     page.text(X_MM + width + 13.5, y + 2.2, unit, size=style.SMALL, colour=style.SECOND, ha="right")
     y += 1.6
-    for k, rule in enumerate(RULES):
-        hours = np.bincount(month[index == k], minlength=12) / _years(year)
+    for name, hours in zip(data.classes, data.months):
         if not hours.any():
             continue
         base = y + BAR_STEP_MM - 0.9
-        page.text(X_MM - 1.5, base - 0.3, rule.name, size=style.SMALL, ha="right")
+        page.text(X_MM - 1.5, base - 0.3, name, size=style.SMALL, ha="right")
         page.text(X_MM + width + 13.5, base - 0.3, whole(hours.sum()), size=style.SMALL, weight="bold", ha="right")
         page.line([X_MM, X_MM + width], [base, base], colour=style.LINE, points=0.5)
         for m, value in enumerate(hours):
@@ -149,26 +125,27 @@ def _bars(page: Page, year: Year, index: np.ndarray, y: float) -> float:
     return y + 3.6
 
 
-def _carpet(page: Page, year: Year, nights: Nights, head: str, step, colours, y: float) -> float:
+def _carpet(page: Page, data: WeatherData, head: str, step: np.ndarray, colours: Sequence[str], y: float) -> float:
+    nights = data.nights
     page.text(X_MM, y - 1.2, head, size=style.LABEL, weight="bold")
     box = Box(page, nights, X_MM, y, ROW_PX)
     box.cells(nights.grid(step, -1), colours)
     # Words beside the head, not above the gap: three carpets have the same gap, and the heads stand where they would.
-    box.no_data(nights.grid(~year.known, False), words="")
-    box.outline(nights.grid(year.armed, False))
-    box.sun(nights.grid(year.sun_elevation_deg, np.nan), words=False)
+    box.no_data(nights.grid(~data.known, False), words="")
+    box.outline(nights.grid(data.armed, False))
+    box.sun(nights.grid(data.sun_deg, np.nan), words=False)
     box.axes()
-    said = ["outlined: armed hours", "dotted: sunset, sunrise", *([] if year.known.all() else ["grey dots: no data"])]
-    line, how = " · ".join(said), {"size": style.SMALL, "colour": style.SECOND}
+    words = ["outlined: armed hours", "dotted: sunset, sunrise", *([] if data.known.all() else ["grey dots: no data"])]
+    line, how = " · ".join(words), {"size": style.SMALL, "colour": style.SECOND}
     room = box.right - X_MM - text_width_mm(head, style.LABEL, "bold") - 3.0
     if box.width >= 120.0 and text_width_mm(line, style.SMALL) < room:
         page.text(box.right, y - 1.2, line, ha="right", **how)
     elif box.right + 32.0 < page.right - 11.6:  # beside a short record there is room
-        page.lines_of_text(box.right + 3.0, y + 3.0, said, 2.9, **how)
+        page.lines_of_text(box.right + 3.0, y + 3.0, words, 2.9, **how)
     return box.bottom + 3.6
 
 
-def _key(page: Page, bottom: float, scale: Scale, second) -> None:
+def _key(page: Page, bottom: float, scale: Scale, second: Sequence[str] | None) -> None:
     """The steps of a scale, one above the other with their edges, right of the carpet whose lowest text is at `bottom`."""
     count, each, x = len(scale.colours), 4.0, page.right - 11.6
     middle = bottom - 3.6 - 0.5 * HOURS * ROW_PX * PIXEL_MM
@@ -187,14 +164,14 @@ def _key(page: Page, bottom: float, scale: Scale, second) -> None:
         page.text(x, top - 1.0, "rain|snow", size=style.SMALL, colour=style.SECOND)
 
 
-def _foot(page: Page, y: float, year: Year, site) -> None:
+def _foot(page: Page, y: float, source: str, site: Site) -> None:
     from fencecast import __version__
 
     width = page.right - page.left
     page.line([page.left, page.right], [y, y], colour=style.LINE, points=0.5)
     tail = f" · fencecast {__version__} · site file {site.sha256[:8]}"
-    start = f"{site.title} · {year.records.source}"
+    start = f"{site.title} · {source}"
     start = shorten(start, width - text_width_mm(tail, style.SMALL), style.SMALL)
     page.text(page.left, y + 3.2, start + tail, size=style.SMALL, colour=style.SECOND)
-    page.text(page.left, y + 6.3, style.CAUTION, size=style.SMALL)
+    page.text(page.left, y + 6.3, CAUTION, size=style.SMALL)
     page.set_height(y + 6.3 + 1.0 + page.margin_mm * 0.5)

@@ -1,16 +1,34 @@
-"""A run in numbers: the object of `run --json`, and the questions that the tables ask of the results as well."""
+"""A run in numbers: the object of `run --json`, and what tables, pictures and proposals ask of the results as well."""
 
 from __future__ import annotations
+
+from typing import TypedDict
 
 import numpy as np
 
 from fencecast.estimate.places import class_summaries, code_of
+from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import counted_classes, leading_cause, lowest_places, printed_numbers
+from fencecast.findings.limits import limits_object
 
 PLACES = 5
 
 
-def run_summary(results, files: list[str]) -> dict:
+class Weakest(TypedDict):
+    """The lowest segment of all classes with hours; pd, pd_low, pd_high from fresh crossings where there are any."""
+
+    segment: int
+    section: str
+    place: str
+    chainage_m: float
+    weather: str
+    pd: float
+    pd_low: float
+    pd_high: float
+    cause: str | None
+
+
+def run_object(results: Results, files: list[str]) -> dict:
     """The object of `fencecast run --json`: what was run, whether the requirement is met, the weakest place, the classes."""
     attrs = results.attrs
     return {
@@ -37,47 +55,46 @@ def run_summary(results, files: list[str]) -> dict:
             for c in class_summaries(results)
         ],
         "files": files,
-        "caution": attrs["caution"],
+        **limits_object(attrs),
     }
 
 
-def requirement_met(results) -> bool:
-    """Whether every cell meets the requirement. A cell without data does not: nobody watches that ground."""
+def requirement_met(results: Results) -> bool:
+    """Whether every segment meets the requirement in every class. One without data does not: nobody watches that ground."""
     return bool(np.all(results["verdict"].values == "meets"))
 
 
-def lowest_cell(results, row: int) -> int | None:
+def lowest_segment(results: Results, row: int) -> int | None:
     """Segment of the lowest Pd of a weather class (row); None when nothing was simulated."""
-    pd = results["pd"].values[row]
+    pd = results.at("pd", weather=row)
     return None if np.isnan(pd).all() else int(np.nanargmin(pd))
 
 
-def cell_code(results, sections, segment: int) -> str:
+def segment_code(results: Results, segment: int) -> str:
     """Place code of one segment."""
-    return code_of(results, sections, segment, segment)
+    return code_of(results, results.sections, segment, segment)
 
 
-def weakest(results) -> dict | None:
-    """The lowest cell of all classes with hours, with the numbers of its fresh crossings; None when nothing was simulated.
+def weakest(results: Results) -> Weakest | None:
+    """The lowest segment of all classes with hours, with the numbers of its fresh crossings; None when nothing was simulated.
 
     Its place is the weak place of the tables that it belongs to, or else (in a class that is weak nearly everywhere) its segment.
     """
-    sections = results.sections
     places = lowest_places(results, PLACES)
-    cells = [(place.weather_index, place.segment) for place in places]  # first, so that equal Pd means the tables' own place
-    cells += [(row, segment) for row in counted_classes(results) if (segment := lowest_cell(results, row)) is not None]
-    if not cells:
+    lowest = [(place.weather_index, place.segment) for place in places]  # first, so that equal Pd means the tables' own place
+    lowest += [(row, segment) for row in counted_classes(results) if (segment := lowest_segment(results, row)) is not None]
+    if not lowest:
         return None
-    row, segment = min(cells, key=lambda cell: printed_numbers(results, *cell)[0])
+    row, segment = min(lowest, key=lambda at: printed_numbers(results, *at)[0])
     pd, low, high, _ = printed_numbers(results, row, segment)
     place = next((p for p in places if p.weather_index == row and segment in p.segments), None)
     cause, _ = leading_cause(results, row, segment)
     return {
         "segment": segment,
-        "section": str(results["section"].values[segment]),
-        "place": place.code if place else cell_code(results, sections, segment),
-        "chainage_m": float(results["chainage_m"].values[segment]),
-        "weather": str(results["weather"].values[row]),
+        "section": str(results.at("section", segment=segment)),
+        "place": place.code if place else segment_code(results, segment),
+        "chainage_m": float(results.at("chainage_m", segment=segment)),
+        "weather": results.classes[row],
         "pd": pd,
         "pd_low": low,
         "pd_high": high,
@@ -85,9 +102,10 @@ def weakest(results) -> dict | None:
     }
 
 
-def short_of_precision(results) -> tuple[int, int, float, tuple[int, int] | None]:
-    """Cells simulated, cells whose half width is above the asked precision, the widest half width and its (row, segment)."""
-    pd, low, high = (results[name].values for name in ("pd", "pd_low", "pd_high"))
+def short_of_precision(results: Results) -> tuple[int, int, float, tuple[int, int] | None]:
+    """Segments simulated, counted in every class; those whose half width is above the asked precision; the widest half width and
+    its (row, segment)."""
+    pd, low, high = (results.array(name, "weather", "segment") for name in ("pd", "pd_low", "pd_high"))
     half = np.fmax(pd - low, high - pd)  # intervals are cut at 0 and 1, never on both sides of a Pd in between
     simulated = int(np.sum(~np.isnan(half)))
     wide = half > float(results.attrs["precision"]) * (1.0 + 1e-9)

@@ -1,41 +1,42 @@
-"""The words of the camera's eye: its finding, the lines under a crop and the table beside the frame."""
+"""The words of the camera's view: its finding, the lines under a crop and the table beside the frame."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fencecast.findings.looktext import celsius_text, distance_text, gait_text, kelvin_text, lens_text, signed_kelvin_text
 from fencecast.findings.words import first_upper, metres_text, pd_text
-from fencecast.show.paper import style
-from fencecast.show.paper.page import text_width_mm
+from fencecast.onelook import ViewFrame
+from fencecast.site import Site
 
-TITLE_MM = style.PAGE_WIDTH_MM - 2.0 * style.MARGIN_MM
 CLEAR_VISIBILITY_M = 10_000.0  # from here on visibility is not worth a line
 
 
-def finding(asked, beside) -> str:
-    """The title, about the farthest distance in view: how many pixels pass, and how many in the class beside it."""
+def view_titles(asked: Sequence[ViewFrame], beside: Sequence[ViewFrame]) -> list[str]:
+    """The title, about the farthest distance in view: how many pixels pass, and how many in the class beside it; the longest form
+    first, to choose by room."""
     name = first_upper(asked[0].weather)
     seen = [frame for frame in asked if frame.pixels > 0]
     if not seen:
-        return f"{name}: the person is not in view at {' or '.join(distance_text(frame.distance_m) for frame in asked)}"
+        return [f"{name}: the person is not in view at {' or '.join(distance_text(frame.distance_m) for frame in asked)}"]
     far = seen[-1]
     passing = {0: "no pixel passes", 1: "1 pixel passes"}.get(far.pixels_over, f"{far.pixels_over:,} pixels pass")
     title = f"{name}: {passing} at {distance_text(far.distance_m)}"
     other = next((frame for frame in beside if frame.distance_m == far.distance_m), None)
     if other is not None:
         title += f", {f'{other.pixels_over:,}' if other.pixels_over else 'none'} in {other.weather}"
-    longer = f"{title}; air transmission {pd_text(far.tau)}"
     # The transmission also stands in the table: it is not worth a second line.
-    return longer if far.tau < 0.9 and text_width_mm(longer, style.TITLE, "bold") <= TITLE_MM else title
+    return [f"{title}; air transmission {pd_text(far.tau)}", title] if far.tau < 0.9 else [title]
 
 
-def sight(frame, units: str) -> str:
+def sight(frame: ViewFrame, units: str) -> str:
     """The class and, when it is worth a word, its visibility: 'advection fog, visibility 70 m'."""
     if frame.visibility_m >= CLEAR_VISIBILITY_M:
         return frame.weather
     return f"{frame.weather}, visibility {metres_text(frame.visibility_m, units)}"
 
 
-def subtitle(asked, site) -> str:
+def view_subtitle(asked: Sequence[ViewFrame], site: Site) -> str:
     """What is drawn: camera and lens."""
     first = asked[0]
     lens = lens_text(site, first.lens)
@@ -46,8 +47,8 @@ def _article(words: str) -> str:
     return f"an {words}" if words[:1] in "8aeiou" or words.startswith("11 ") else f"a {words}"
 
 
-def under_crop(frame, window, site) -> list[str]:
-    """Size, peak and pixels over the threshold; then what the frame or the crop cuts off."""
+def under_crop(frame: ViewFrame, crop_columns: int, crop_rows: int, site: Site) -> list[str]:
+    """Size, peak and pixels over the threshold; then what the frame or a crop of so many pixels cuts off."""
     u0, u1, v0, v1 = frame.rectangle_px
     rows, columns = frame.contrast_k.shape
     if frame.pixels == 0:
@@ -64,12 +65,12 @@ def under_crop(frame, window, site) -> list[str]:
     ]
     if cut:
         lines.append(f"{' and '.join(cut)} out of frame")
-    if min(v1, rows) - max(v0, 0) > window.rows or min(u1, columns) - max(u0, 0) > window.columns:
+    if min(v1, rows) - max(v0, 0) > crop_rows or min(u1, columns) - max(u0, 0) > crop_columns:
         lines.append("larger than the crop")
     return lines
 
 
-def _spread(values, units: str) -> str:
+def spread_text(values: Sequence[float], units: str) -> str:
     """One value, or '0.47 to 0.59 K' when the distances differ in the digits that are printed; then the same in °F."""
 
     def span(scale: float) -> str:
@@ -79,7 +80,7 @@ def _spread(values, units: str) -> str:
     return f"{span(1.0)} K ({span(1.8)} °F)" if units == "us" else f"{span(1.0)} K"
 
 
-def beside_frame(asked, site) -> list[tuple[str, str]]:
+def beside_frame(asked: Sequence[ViewFrame], site: Site) -> list[tuple[str, str]]:
     """The table: name and value."""
     far = asked[-1]
     camera = next((c for c in site.camera if c.mark == far.camera), None)
@@ -88,9 +89,9 @@ def beside_frame(asked, site) -> list[tuple[str, str]]:
     sigma = site.decision.threshold_sigma
 
     rows = [
-        ("temporal noise", _spread([f.noise_k for f in asked], site.units)),
-        ("noise, clutter, 1 sigma", _spread([f.threshold_k / sigma for f in asked], site.units)),
-        (f"threshold, {sigma:g} sigma", _spread([f.threshold_k for f in asked], site.units)),
+        ("temporal noise", spread_text([f.noise_k for f in asked], site.units)),
+        ("noise, clutter, 1 sigma", spread_text([f.threshold_k / sigma for f in asked], site.units)),
+        (f"threshold, {sigma:g} sigma", spread_text([f.threshold_k for f in asked], site.units)),
     ]
     if lens is not None and sensor is not None:
         ifov_mrad = sensor.pitch_um / lens.focal_length_mm

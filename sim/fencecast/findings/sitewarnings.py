@@ -1,8 +1,13 @@
-"""What a user should know before he reads the numbers: warnings of a site, worked out before anything runs."""
+"""What a user should know before reading the numbers: warnings of a site, worked out before anything runs."""
 
 from __future__ import annotations
 
 import math
+
+from fencecast.physics.air import GAS_FIT_RANGE_M
+from fencecast.site import Site
+from fencecast.site.geometry import cut_segments
+from fencecast.site.schema import Camera, Perimeter
 
 _LAW_BAND_UM = (8.0, 14.0)
 _LONG_RUN_S = 1800.0
@@ -12,12 +17,12 @@ _TYPICAL_DISTANCE_M = 20.0
 _WALK_M_S = 1.3
 
 
-def site_warnings(site) -> list[str]:
+def site_warnings(site: Site) -> list[str]:
     """Warnings about a site whatever is done with it."""
-    return [text for text in (_bands(site), _far(site), _unwatched(site), _unheard(site)) if text]
+    return [text for text in (_bands(site), _far(site), _unwatched(site), _unused(site)) if text]
 
 
-def _bands(site) -> str:
+def _bands(site: Site) -> str:
     used = {camera.sensor for camera in site.camera}
     other = [
         f'"{name}" ({sensor.band_um[0]:g} to {sensor.band_um[1]:g} um)'
@@ -32,21 +37,19 @@ def _bands(site) -> str:
     )
 
 
-def _far(site) -> str:
-    from fencecast.physics.air import GAS_FIT_RANGE_M
-
+def _far(site: Site) -> str:
     limit = GAS_FIT_RANGE_M[1]
     reach = {camera.mark: _farthest_m(site, camera) for camera in site.camera}
     far = [mark for mark, distance in reach.items() if distance > limit]
     if not far:
         return ""
     return (
-        f"{_named('camera', far)}: ground up to {max(reach.values()):.0f} m away is watched; the law for clear air is a fit to "
-        f"{limit:.0f} m and is extrapolated beyond"
+        f"{_named('camera', far)}: ground up to {max(reach.values()):.0f} m away is watched; the law for clear air is a fit up "
+        f"to {limit:.0f} m and is extrapolated beyond"
     )
 
 
-def _farthest_m(site, camera) -> float:
+def _farthest_m(site: Site, camera: Camera) -> float:
     """Distance from a camera to the farthest corner of the sections that its rules watch."""
     watched = [rule for rule in site.rule if camera.mark in rule.cameras]
     points = [
@@ -58,21 +61,21 @@ def _farthest_m(site, camera) -> float:
     return max((math.dist(camera.position_m, point) for point in points), default=0.0)
 
 
-def _unwatched(site) -> str:
+def _unwatched(site: Site) -> str:
     bare = [s.name for s in site.perimeter if not any(rule.perimeter in (None, s.name) for rule in site.rule)]
     if not bare:
         return ""
     return f"{_named('section', bare)}: no rule watches {'it' if len(bare) == 1 else 'them'}, so there is no Pd there (no data)"
 
 
-def _unheard(site) -> str:
-    heard = {mark for rule in site.rule for mark in rule.cameras}
-    idle = [camera.mark for camera in site.camera if camera.mark not in heard]
+def _unused(site: Site) -> str:
+    used = {mark for rule in site.rule for mark in rule.cameras}
+    idle = [camera.mark for camera in site.camera if camera.mark not in used]
     if not idle:
         return ""
     if len(idle) == 1:
-        return f"{_named('camera', idle)}: no rule listens to it, so it adds nothing to Pd"
-    return f"{_named('camera', idle)}: no rule listens to them, so they add nothing to Pd"
+        return f"{_named('camera', idle)}: no rule uses it, so it adds nothing to Pd"
+    return f"{_named('camera', idle)}: no rule uses them, so they add nothing to Pd"
 
 
 def _named(noun: str, names: list[str]) -> str:
@@ -81,10 +84,8 @@ def _named(noun: str, names: list[str]) -> str:
     return f"{noun if len(names) == 1 else noun + 's'} {shown}{more}"
 
 
-def long_run_warning(site, classes: int, max_crossings: int, threads: int) -> str:
-    """A warning when every cell going to its cap would take more than half an hour; "" otherwise."""
-    from fencecast.site.geometry import cut_segments
-
+def long_run_warning(site: Site, classes: int, max_crossings: int, threads: int) -> str:
+    """A warning when all segments going to the cap in every class would take more than half an hour; "" otherwise."""
     segments = looks = 0
     for section in site.perimeter:
         count = len(cut_segments(section, site.site.segment_length_m))
@@ -100,7 +101,7 @@ def long_run_warning(site, classes: int, max_crossings: int, threads: int) -> st
     )
 
 
-def _looks_per_crossing(site, section) -> float:
+def _looks_per_crossing(site: Site, section: Perimeter) -> float:
     """Looks that one crossing of a section may ask for, each weighted by how many pixels its camera spends on a person."""
     looks, decision = 0.0, site.decision
     for rule in site.rule:
@@ -113,7 +114,7 @@ def _looks_per_crossing(site, section) -> float:
     return looks
 
 
-def _weight(site, camera) -> float:
+def _weight(site: Site, camera: Camera) -> float:
     sensor, lens = site.sensors[camera.sensor], site.lenses[camera.lens]
     pixel_m = _TYPICAL_DISTANCE_M * sensor.pitch_um * 1e-6 / (lens.focal_length_mm * 1e-3)
     pixels = min(0.9 / pixel_m**2, sensor.columns * sensor.rows)

@@ -1,0 +1,97 @@
+"""What every single loss costs: metres newly weak, the weakest place, the change of the mean Pd."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.decide.losses import newly_weak_m, worst_losses
+from fencecast.estimate.places import class_with_most, worst_first
+from fencecast.estimate.results import Results
+from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
+from fencecast.findings.runfacts import segment_code
+from fencecast.findings.words import change_text, interval_text, listed, whole
+
+_MOST_CLASSES = 6
+_ENDS = ("", "_low", "_high")
+_ONE_AT_A_TIME = {"camera": "one camera at a time", "depends_on": "one thing that cameras depend on at a time"}
+
+
+def loss_blocks(results: Results) -> list[Block]:
+    """Two tables and what they mean; empty when the results carry no losses."""
+    if "pd_loss" not in results:
+        return []
+    rows, by = loss_rows(results), str(results.attrs["losses_by"])
+    shared = by == "depends_on"
+    columns = [("loss", UNBROKEN), *([("takes", LEFT)] if shared else []), ("newly weak", RIGHT), ("most in", LEFT)]
+    columns += [("mean Pd moves", RIGHT), ("weakest place", UNBROKEN), ("Pd", RIGHT)]
+    cells = []
+    for row in rows:
+        cell = [row["loss"], *([", ".join(row["cameras"])] if shared else []), whole(row["newly_weak_m"]), row["most_in"]]
+        pd = interval_text(row["pd"], row["pd_low"], row["pd_high"]) if row["place"] else "no data"
+        cells.append([*cell, change_text(row["change"], row["change_low"], row["change_high"]), row["place"] or "", pd])
+    classes = worst_first(results)[:_MOST_CLASSES]
+    by_class = [
+        [
+            row["loss"],
+            *(
+                change_text(*(results.at(f"loss_mean_change{e}", loss=row["index"], weather=c.index) for e in _ENDS))
+                for c in classes
+            ),
+        ]
+        for row in rows
+    ]
+    worst = rows[0]
+    return [
+        Heading(f"What each loss costs: {_ONE_AT_A_TIME[by]}, the costliest first"),
+        Line(
+            f"Losing {listed(worst['cameras'])} costs most: {whole(worst['newly_weak_m'])} m newly weak in {worst['most_in']}."
+            if worst["newly_weak_m"] >= 0.5
+            else "No single loss makes a metre weak that was not weak before."
+        ),
+        Table.of(columns, cells),
+        Heading("Change of the mean Pd by class, with the half width of its paired interval"),
+        Table.of([("loss", LEFT), *((c.name, LEFT) for c in classes)], by_class),
+        Line(
+            "On the crossings of the complete site: nothing but the loss differs. Newly weak: metres that are weak after the "
+            "loss and not before, in the class with most of them. Weakest places have the numbers of fresh crossings. The mean "
+            "Pd of the first table moves over the year, classes weighted by hours.",
+            NOTE,
+        ),
+    ]
+
+
+def loss_rows(results: Results) -> list[dict]:
+    """One row for each loss, the costliest first."""
+    metres = newly_weak_m(results)
+    rows = []
+    for k in worst_losses(results):
+        row = class_with_most(results, metres[k])
+        fresh = results.array("pd_loss_fresh", "loss", "weather", "segment")[k]
+        lowest = None if np.isnan(fresh).all() else np.unravel_index(int(np.nanargmin(fresh)), fresh.shape)
+        pd = [float("nan")] * 3
+        if lowest is not None:
+            at = {"loss": k, "weather": int(lowest[0]), "segment": int(lowest[1])}
+            pd = [results.at(f"pd_loss_fresh{end}", **at) for end in _ENDS]
+        lost = results.at("lost", loss=k).astype(bool)
+        rows.append(
+            {
+                "index": k,
+                "loss": str(results.at("loss", loss=k)),
+                "cameras": [mark for mark, gone in zip(results.marks, lost) if gone],
+                "newly_weak_m": float(metres[k, row]),
+                "most_in": results.classes[row] if metres[k, row] >= 0.5 else "",
+                **{f"change{end}": results.at(f"loss_year_change{end}", loss=k) for end in _ENDS},
+                "place": None if lowest is None else segment_code(results, int(lowest[1])),
+                "weather": None if lowest is None else results.classes[int(lowest[0])],
+                **dict(zip(("pd", "pd_low", "pd_high"), pd)),
+            }
+        )
+    return rows
+
+
+def loss_object(results: Results) -> dict:
+    """What `run --json` says beside the rest: `losses`, the costliest first; nothing without them."""
+    if "pd_loss" not in results:
+        return {}
+    kept = [{key: value for key, value in row.items() if key != "index"} for row in loss_rows(results)]
+    return {"losses_by": results.attrs["losses_by"], "losses": kept}

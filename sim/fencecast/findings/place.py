@@ -1,0 +1,178 @@
+"""What `fencecast place` says: what to change, the front, the number of the search beside the number of fresh crossings."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, replace
+
+import numpy as np
+
+from fencecast.decide.place.proposal import Proposal, Step
+from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import counted_classes
+from fencecast.findings.blocks import (
+    FINDING,
+    LEFT,
+    NOTE,
+    RIGHT,
+    TITLE,
+    Block,
+    Heading,
+    Line,
+    Table,
+    metres_cell,
+    written_lines,
+)
+from fencecast.findings.designtitles import cost_text, cost_words
+from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
+from fencecast.findings.runfacts import weakest
+from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
+
+
+def with_own_run(proposal: Proposal) -> Proposal:
+    """The proposal with its own run as the last step: its weakest metre and its metres are one number wherever they stand."""
+    results = Results.of(proposal.results)
+    found = weakest(results)
+    if found is None:
+        return proposal
+    words, lengths = results["verdict"].values[counted_classes(results)], results.lengths_m
+    weak, data = (words == "weak").any(axis=0), (words != "no data").any(axis=0)
+    meets = data & ((words == "meets") | (words == "no data")).all(axis=0)
+    last = replace(
+        proposal.steps[-1],
+        fresh=found["pd"],
+        low=found["pd_low"],
+        high=found["pd_high"],
+        place=found["place"],
+        weather=found["weather"],
+        meets_m=float(np.sum(lengths[meets])),
+        weak_m=float(np.sum(lengths[weak])),
+        undecided_m=float(np.sum(lengths[data & ~meets & ~weak])),
+    )
+    return replace(proposal, steps=(*proposal.steps[:-1], last))
+
+
+def file_comments(site, proposal: Proposal) -> str:
+    """What stands above the proposed site file."""
+    lines = [f"Proposed by fencecast for the site file {site.sha256[:8]}: {proposal.goal}.", *proposal.changes]
+    lines.append(str(proposal.results.attrs["caution"]))
+    return "".join(f"# {line}\n" for line in lines)
+
+
+def place_blocks(site, proposal: Proposal, files: list[str]) -> list[Block]:
+    """The report, top to bottom."""
+    return [*_head(site, proposal), *_front(proposal), *_trust(proposal), *written_lines(files)]
+
+
+def _head(site, proposal: Proposal) -> list[Block]:
+    unit, last = proposal.kit.unit, proposal.steps[-1]
+    cost = f", cost {cost_text(last.cost, unit)} ({cost_words(unit)})" if proposal.changes else ""
+    verdict = (
+        f"With the proposal every metre simulated meets the requirement in this model{cost}."
+        if proposal.meets
+        else f"With the proposal not every metre meets the requirement{cost}."
+    )
+    blocks: list[Block] = [Line(str(site.title), TITLE), Line(verdict, FINDING)]
+    if not proposal.changes:
+        blocks.append(Line("Nothing that was tried is worth changing."))
+    blocks += [Line(f"{number}. {first_upper(words)}.") for number, words in enumerate(proposal.changes, start=1)]
+    found = weakest(Results.of(proposal.results))
+    if found:
+        fresh = interval_text(found["pd"], found["pd_low"], found["pd_high"])
+        blocks.append(
+            Line(
+                f"Weakest metre, required {requirement_text(site.requirement.pd)}: {pd_text(last.weakest)} on the crossings of "
+                f"the search; on fresh ones, run as its own site, {fresh} at {found['place']} in {found['weather']}."
+            )
+        )
+    return [*blocks, Line(f"The numbers are {PD_WORDS}.", NOTE)]
+
+
+def _front(proposal: Proposal) -> list[Block]:
+    columns = [("cost", RIGHT), ("cameras", RIGHT), ("new", RIGHT), ("changed", RIGHT), ("search", RIGHT), ("fresh", RIGHT)]
+    columns += [("where", LEFT), ("meets", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
+    return [
+        Heading("The cost-performance front: cost against the weakest metre; metres by their worst weather class"),
+        Table.of(columns, [_front_row(step, proposal.kit.unit) for step in proposal.steps]),
+        Line(
+            "Search: the weakest metre on the crossings of the search. Fresh: on crossings that it never saw. Last row: the "
+            "proposal run as its own site, as above. In the rows before it (128 crossings of every segment in every weather "
+            "class) the lowest of many is a little too low; a run of the site as it is may differ within the interval.",
+            NOTE,
+        ),
+    ]
+
+
+def _front_row(s: Step, unit: str) -> list:
+    row = [cost_text(s.cost, unit), str(s.cameras), str(s.new), str(s.changed), pd_text(s.weakest)]
+    metres = (("meets", s.meets_m), ("undecided", s.undecided_m), ("weak", s.weak_m))
+    cells = [metres_cell(value, "si", verdict) for verdict, value in metres]
+    return [*row, interval_text(s.fresh, s.low, s.high), f"{s.place}, {s.weather}", *cells]
+
+
+def _trust(proposal: Proposal) -> list[Block]:
+    attrs = proposal.results.attrs
+    lines = [_bound_sentence(proposal)]
+    if proposal.out_of_reach:
+        names = ", ".join(f"{whole(metres)} m in {name}" for name, metres in proposal.out_of_reach)
+        lines.append(f"Out of reach of all new cameras with one present camera changed, and left out of the goal: {names}.")
+    if proposal.left_out:
+        names = ", ".join(proposal.left_out)
+        lines.append(f"Depressions are not chosen for {names}: there the best lens meets the requirement hardly anywhere.")
+    lines += [f"{first_upper(text)}." for text in proposal.kit.assumed]
+    lines.append(
+        f"Searched: {proposal.candidates} cameras, {proposal.crossings} crossings of every segment in every weather class, "
+        f"tables of {proposal.bytes / 1e6:,.0f} MB, target {proposal.target:.3f}. Steps are greedy, then exchanges; a cheaper "
+        "set may exist."
+    )
+    return [
+        Heading("How far to trust it"),
+        *(Line(line) for line in lines),
+        *limit_lines(limits_of(attrs), str(attrs["caution"])),
+    ]
+
+
+def _bound_sentence(proposal: Proposal) -> str:
+    unit, count = proposal.kit.unit, proposal.candidates
+    if proposal.bound is not None:
+        return (
+            f"No set of these {count} candidates brings every metre in reach to the search's target for less than "
+            f"{cost_text(proposal.bound, unit)} on its crossings (a linear program's bound); this one costs "
+            f"{cost_text(proposal.steps[-1].cost, unit)}. Between requirement and target a cheaper one may do."
+        )
+    if proposal.most is not None:
+        return (
+            f"The set is worth {proposal.worth:.3f} of a fence that is at its goal everywhere; no set of these {count} "
+            f"candidates within the limits is worth more than {proposal.most:.3f} on the crossings of the search (a linear "
+            "program's bound)."
+        )
+    return f"No set of these {count} candidates was found that brings every metre in reach to its target."
+
+
+def place_object(proposal: Proposal, files: list[str]) -> dict:
+    """The object of `fencecast place --json`."""
+    attrs = proposal.results.attrs
+    return {
+        "title": attrs["title"],
+        "version": attrs["version"],
+        "seed": attrs["seed"],
+        "goal": proposal.goal,
+        "unit": proposal.kit.unit,
+        "cost": proposal.steps[-1].cost,
+        "changes": list(proposal.changes),
+        "met": proposal.meets,
+        "target": proposal.target,
+        "weakest_in_search": proposal.steps[-1].weakest,
+        "weakest": weakest(Results.of(proposal.results)),
+        "least_cost_bound": proposal.bound,
+        "worth": proposal.worth,
+        "most_worth_bound": proposal.most,
+        "out_of_reach_m": dict(proposal.out_of_reach),
+        "classes_without_reach": list(proposal.left_out),
+        "assumed": list(proposal.kit.assumed),
+        "candidates": proposal.candidates,
+        "crossings_per_cell": proposal.crossings,
+        "table_bytes": proposal.bytes,
+        "front": [asdict(step) for step in proposal.steps],
+        "files": files,
+        **limits_object(attrs),
+    }

@@ -1,0 +1,233 @@
+"""What `fencecast run` says: is the requirement met, when, where and why not, and how far the numbers can be trusted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from fencecast.estimate.places import classes_in_all, worst_first
+from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, widespread_classes
+from fencecast.findings.blocks import (
+    FINDING,
+    LEFT,
+    NOTE,
+    RIGHT,
+    TITLE,
+    UNBROKEN,
+    Block,
+    Cell,
+    Heading,
+    Line,
+    Row,
+    Table,
+    metres_cell,
+    written_lines,
+)
+from fencecast.findings.condition import stress_sentence
+from fencecast.findings.hours import hours_blocks
+from fencecast.findings.inputs import input_blocks
+from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
+from fencecast.findings.losses import loss_blocks
+from fencecast.findings.readings import reading
+from fencecast.findings.runfacts import PLACES, lowest_segment, segment_code, short_of_precision
+from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line, widespread_words
+from fencecast.findings.words import (
+    confidence_text,
+    first_upper,
+    hours_heading,
+    interval_text,
+    listed,
+    pd_text,
+    share_text,
+    signed,
+    whole,
+)
+
+# Of the change with ln N50: below this share the change with ln NETD is said to count for nothing.
+_NOISE_COUNTS = 0.1
+
+
+def run_blocks(results: Results, files: list[str], left: list[str], change: Sequence[Block] = ()) -> list[Block]:
+    """The report, top to bottom; change: the blocks of `--remedy`."""
+    return [
+        *_head(results),
+        *_classes(results),
+        *_places(results),
+        *hours_blocks(results),
+        *_sensitivities(results),
+        *input_blocks(results),
+        *loss_blocks(results),
+        *change,
+        *_trust(results),
+        *written_lines(files, left),
+    ]
+
+
+def _head(results: Results) -> list[Block]:
+    attrs = results.attrs
+    seconds = float(attrs["seconds"])
+    ran = [f"seed {attrs['seed']}", f"{attrs['crossings_total']:,} crossings", f"{attrs['looks_total']:,} looks"]
+    ran += [f"{seconds:.1f} s", *([f"{attrs['looks_total'] / seconds:,.0f} looks a second"] if seconds > 0.0 else [])]
+    blocks: list[Block] = [Line(str(attrs["title"]), TITLE), Line(_verdict(results), FINDING)]
+    if attrs.get("stress"):
+        blocks.append(Line(stress_sentence(attrs)))
+    blocks += [Line(line) for line in reason_lines(results)[:1]]
+    blocks.append(Line(f"{PD_WORDS}: of one crossing, by all cameras together.", NOTE))
+    run, known = results.sizes["weather"], classes_in_all(results)
+    if run < known:
+        blocks.append(
+            Line(
+                f"Only {', '.join(results.classes)} {'was' if run == 1 else 'were'} run, of {known} classes: the year here is "
+                f"weighted over {'this one' if run == 1 else 'these'} alone."
+            )
+        )
+    return [*blocks, Line(" · ".join(ran), NOTE)]
+
+
+def _verdict(results: Results) -> str:
+    return verdict_line(results) if simulated_metres(results) > 0.0 else "Nothing was simulated: no rule watches any section."
+
+
+def _classes(results: Results) -> list[Block]:
+    units, classes = results.units, worst_first(results)
+    missing = any(c.no_data_m > 0.0 for c in classes)
+    columns = [("class", LEFT), (hours_heading(results.years), RIGHT), ("mean Pd", RIGHT)]
+    columns += [("meets", RIGHT), ("undecided", RIGHT), ("weak", RIGHT)]
+    columns += [("no data", RIGHT)] if missing else []
+    columns += [("lowest Pd", RIGHT), ("at", UNBROKEN)]
+    rows: list[list[str | Cell]] = []
+    for c in classes:
+        metres = [("meets", c.meets_m), ("undecided", c.undecided_m), ("weak", c.weak_m)]
+        metres += [("no data", c.no_data_m)] if missing else []
+        segment = lowest_segment(results, c.index)
+        lowest = ["no data", ""]
+        if segment is not None:
+            lowest = [interval_text(*printed_numbers(results, c.index, segment)[:3]), segment_code(results, segment)]
+        cells = [metres_cell(value, units, verdict) for verdict, value in metres]
+        rows.append([c.name, whole(c.told_hours), pd_text(c.mean_pd), *cells, *lowest])
+    letters = ", ".join(f"{s.letter} {s.name}" for s in results.sections)
+    return [
+        Heading("When: mean Pd, metres and lowest Pd by weather class, worst first"),
+        Table.of(columns, rows),
+        Line(
+            f"Metres that meet the requirement, are undecided or are weak: the {confidence_text(results.confidence)} interval of "
+            f"Pd lies above, across or below it. Sections, metres along each: {letters}.",
+            NOTE,
+        ),
+    ]
+
+
+def _weak_in(place: Place, counted: int) -> str:
+    return f"weak in {len(place.weak_in)} of {counted} class{'' if counted == 1 else 'es'}" if place.weak_in else ""
+
+
+def _places(results: Results) -> list[Block]:
+    places = lowest_places(results, PLACES)
+    if not places:
+        return []
+    counted = int(np.sum(results["weather_hours"].values > 0)) or results.sizes["weather"]
+    weak = any(place.weak_in for place in places)
+    stretches = "lowest stretches" if places[0].valley else "weakest places"
+    blocks: list[Block] = [Heading(f"Where and why: the {stretches}" if weak else "Where: the lowest places (none is weak)")]
+    heads = [(p.code, interval_text(p.pd, p.low, p.high), p.weather, _weak_in(p, counted)) for p in places]
+    widths = [max(len(head[i]) for head in heads) for i in range(4)]
+    for place, head in zip(places, heads):
+        code, pd, weather, classes = (text.ljust(width) for text, width in zip(head, widths))
+        blocks.append(Row((Cell(code), Cell(pd, place.verdict), Cell(weather), Cell(classes))))
+        why = f"{first_upper(place.cause)}, {share_text(place.cause_share)}. " if place.cause else ""
+        blocks.append(Line(why + reading(results, place), indent=4))
+    apart = widespread_words(results)
+    if apart:
+        one = len(widespread_classes(results)) == 1
+        rest = (
+            f"above are {'its' if one else 'their'} lowest stretches"
+            if places[0].valley
+            else f"so places are marked off without {'it' if one else 'them'}, and listed in their worst class of all"
+        )
+        blocks.append(Line(f"{apart}: too widespread to be single places, {rest}."))
+    if all(place.fresh for place in places):
+        blocks.append(Line("These numbers are from fresh crossings: the lowest of many estimates is too low by selection.", NOTE))
+    return blocks
+
+
+def _moved(value: float) -> str:
+    return f"by {signed(value)}" if abs(value) >= 0.0005 else "by less than 0.001"
+
+
+def _sensitivities(results: Results) -> list[Block]:
+    rows, decided, noisy = [], [], []
+    for c in worst_first(results):
+        n50, netd = (float(results.at(name, weather=c.index)) for name in ("dpd_dln_n50", "dpd_dln_netd"))
+        rows.append([c.name, signed(n50), signed(netd)])
+        if not math.isnan(n50):
+            (noisy if abs(netd) > _NOISE_COUNTS * abs(n50) else decided).append((c.name, n50, netd))
+    if not decided and not noisy:
+        return []
+    return [
+        Heading("What the answer depends on: change of the mean Pd"),
+        Table.of([("class", LEFT), ("per ln N50", RIGHT), ("per ln NETD", RIGHT)], rows),
+        Line(sensitivity_sentence(decided, noisy)),
+    ]
+
+
+def sensitivity_sentence(decided: list[tuple[str, float, float]], noisy: list[tuple[str, float, float]]) -> str:
+    """Which classes are decided by N50 and geometry alone, and where noise counts; each class as (name, per ln N50, per ln NETD).
+
+    Ten per cent is a step that a reader can picture: ln 1.1 times the derivative.
+    """
+    step = math.log(1.1)
+    parts = []
+    if decided:
+        name, n50, netd = max(decided, key=lambda c: abs(c[1]))
+        parts.append(
+            f"{first_upper(listed([c[0] for c in decided]))}: N50 (the detail that the analytics need) and geometry decide "
+            f"nearly everything; in {name} 10 % more N50 moves the mean Pd {_moved(step * n50)}, 10 % more noise "
+            f"{_moved(step * netd)}."
+        )
+    if noisy:
+        name, n50, netd = max(noisy, key=lambda c: abs(c[2]))
+        parts.append(
+            f"{first_upper(listed([c[0] for c in noisy]))}: noise, threshold and contrast count too; in {name} 10 % more noise "
+            f"moves it {_moved(step * netd)}, 10 % more N50 {_moved(step * n50)}."
+        )
+    else:
+        parts.append("Noise, threshold and contrast would count in denser fog, heavier rain, or with ground as warm as a person.")
+    parts.append("N50 is a judgement until walk tests calibrate it.")
+    return " ".join(parts)
+
+
+def _trust(results: Results) -> list[Block]:
+    attrs = results.attrs
+    return [
+        Heading("How far to trust it"),
+        Line(_precision_sentence(results)),
+        Line(
+            f"Encounter correlation {float(attrs['encounter_correlation']):g}: how alike two cameras judge one intruder; "
+            "a judgement, it counts where cameras overlap."
+        ),
+        Line(_noise_sentence(results)),
+        *limit_lines(limits_of(attrs), str(attrs["caution"])),
+    ]
+
+
+def _precision_sentence(results: Results) -> str:
+    simulated, short, widest, at = short_of_precision(results)
+    asked = f"a half width of {float(results.attrs['precision']):g} at {confidence_text(results.confidence)}"
+    if at is None:
+        return f"Every segment reached {asked} in every weather class ({simulated:,} numbers in all)."
+    row, segment = at
+    return (
+        f"{short:,} of {simulated:,} numbers (every segment in every weather class) did not reach {asked}; the widest, "
+        f"{widest:.3f}, is {segment_code(results, segment)} in {results.classes[row]}. A higher --max-crossings helps."
+    )
+
+
+def _noise_sentence(results: Results) -> str:
+    rates = results["noise_alarms_per_day"].values
+    worst = int(np.argmax(rates))
+    most = float(rates[worst])
+    amount = "below 0.001 for every camera" if most < 0.001 else f"at most {most:.3g} ({results.marks[worst]})"
+    return f"False alarms from sensor noise alone, per camera and day: {amount}. No animals, no weather."

@@ -1,0 +1,97 @@
+"""What the summary sheet says beside its pictures: the heading of its table and the notes under it; what causes and verdicts
+mean in keys."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from fencecast.estimate.places import worst_first
+from fencecast.estimate.results import Results
+from fencecast.estimate.walktest import walks_needed
+from fencecast.estimate.weakest import Place
+from fencecast.findings.words import number_word, requirement_text
+
+PD_MEANS = "Pd, here the probability of an alarm after confirmation"
+
+CAUSE_MEANINGS = {
+    "not in view": "outside the field, in the blind ground (the dead zone under a camera), or hidden: move or add a camera",
+    "too small": "too few pixels even at full contrast: longer lens or nearer camera",
+    "too brief": "enough pixels, but for too few looks even at full contrast: wider view or more looks",
+    "washed out": "would alarm at full contrast: nearer camera, or other measures on such nights",
+}
+
+
+def verdict_meanings(requirement: float) -> dict[str, str]:
+    """What each verdict means, for keys and tables."""
+    need = requirement_text(requirement)
+    return {
+        "weak": f"full interval below {need}",
+        "undecided": f"interval across {need}",
+        "meets": f"full interval above {need}",
+        "no data": "not armed or not simulated",
+    }
+
+
+def table_heading(places: Sequence[Place]) -> str:
+    """`Why: the five weakest places`, or what stands in for them."""
+    count = number_word(len(places))
+    weak = bool(places and places[0].weak_in)
+    if weak and places[0].valley:  # classes that are weak over most of the fence name no places
+        return f"Why: the {f'{count} lowest stretches' if len(places) > 1 else 'lowest stretch'}"
+    if weak and len(places) == 1:
+        return "Why: the one weak place"
+    if weak:
+        return f"Why: the {count} {'weak' if len(places) < 5 else 'weakest'} places"
+    return f"The {f'{count} lowest places' if len(places) > 1 else 'lowest place'} (none is weak)"
+
+
+def sheet_notes(results: Results) -> list[str]:
+    """The notes under the table: meanings, walk test, noise, sensitivities, what is not modelled (the last one)."""
+    results = Results.of(results)
+    need, confidence = results.requirement, results.confidence
+    percent = f"{100 * confidence:g} %"
+    first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
+    texts = [
+        f"Meets, undecided, weak: the full {percent} interval lies above, across or below the requirement. "
+        "A place is entered once, in its worst class of all.",
+        f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
+        f"{third} with two (exact binomial).",
+    ]
+    if "noise_alarms_per_day" in results:
+        rates = results.array("noise_alarms_per_day", "camera")
+        largest = int(np.nanargmax(rates))
+        mark, most = results.marks[largest], float(rates[largest])
+        rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
+        texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}."
+    if "dpd_dln_n50" in results:
+        parts = []
+        for c in worst_first(results):
+            n50, netd = (float(results.at(name, weather=c.index)) for name in ("dpd_dln_n50", "dpd_dln_netd"))
+            if not (math.isnan(n50) or math.isnan(netd)):
+                parts.append(f"{c.name} {_signed(n50)}, {_signed(netd)}")
+        if parts:
+            texts.append("Change of the mean Pd with ln N50 and ln NETD: " + "; ".join(parts) + ".")
+    limits = [line.strip().rstrip(".") for line in str(results.attrs["not_modelled"]).split("\n") if line.strip()]
+    texts.append("Not modelled or uncertain: " + "; ".join(limit[:1].lower() + limit[1:] for limit in limits) + ".")
+    return texts
+
+
+def _signed(value: float) -> str:
+    text = f"{value:+.2f}".replace("-", "−")
+    return "0.00" if text in ("+0.00", "−0.00") else text
+
+
+_SUPERSCRIPT = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
+
+
+def small_number(value: float) -> str:
+    """A rate that may be tiny: '0', '0.3', '12', '3 × 10⁻⁷'."""
+    if value == 0.0:
+        return "0"
+    if value >= 0.001:
+        return f"{value:.2g}" if value < 100 else f"{value:,.0f}"
+    digits, power = f"{value:.0e}".split("e")
+    return f"{digits} × 10{str(int(power)).translate(_SUPERSCRIPT)}"

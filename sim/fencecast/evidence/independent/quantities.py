@@ -25,7 +25,7 @@ class Varying:
 
     def __init__(self, written):
         if isinstance(written, dict):
-            self.dist = written["dist"]
+            self.dist = written.get("dist", "lognormal")  # [decision] may say { median, sigma_ln } alone
             self.figures = {
                 key: [plain_number(item) for item in entry] if isinstance(entry, list) else plain_number(entry)
                 for key, entry in written.items()

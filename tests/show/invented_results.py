@@ -337,7 +337,7 @@ def build(
         "confidence": confidence,
         "requirement_pd": requirement,
         "encounter_correlation": 0.5,
-        "caution": "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site prove.",
+        "caution": "Planning aid: a prediction, not a proof and not life safety. Only tests on the finished site are proof.",
         "not_modelled": "\n".join(
             [
                 "A human-observer resolution law stands in for analytics until walk tests calibrate it.",

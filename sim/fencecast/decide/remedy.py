@@ -28,7 +28,7 @@ from fencecast.site import Site, as_site
 MOST = 120
 # The names of the streams of crossings ("cure ...") are part of the numbers: another name would draw other crossings.
 _FRESH_POINTS = 32  # of each scrambling: 256 fresh crossings a cell, the same before and after
-_TRIED_AGAIN = 3  # so many of the best changes are held against each other on crossings of their own
+_TRIED_AGAIN = 3  # so many of the best changes are compared with each other on crossings of their own
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ def remedy(
         found, _ = reaches(
             site, kit, site.requirement, classes, seed=seed, threads=threads, heights=tuple(c.height_m for c in site.camera)
         )
-    except UsageError:  # no lens of the kit holds the requirement anywhere: no single change will
+    except UsageError:  # no lens of the kit meets the requirement anywhere: no single change will
         return None
     own = candidates(site, kit, found, targets, np.ones(len(targets.points)), 0, new=False, change=False)
     base = tuple(range(len(own)))

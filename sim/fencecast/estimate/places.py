@@ -33,8 +33,8 @@ def record_years(results: AnyResults) -> float:
     return float(results.attrs.get("period_years", 1.0))
 
 
-def told_hours(hours_per_year: float, years: float) -> float:
-    """Hours as they may be told: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
+def stated_hours(hours_per_year: float, years: float) -> float:
+    """Hours as they are stated: those a year, or of a record much shorter than a year its own (see LEAST_YEARS)."""
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
@@ -208,8 +208,8 @@ class ClassSummary:
     years: float = 1.0
 
     @property
-    def told_hours(self) -> float:
-        return told_hours(self.hours, self.years)
+    def stated_hours(self) -> float:
+        return stated_hours(self.hours, self.years)
 
 
 def verdict_metres(words: Sequence[str] | np.ndarray, lengths: np.ndarray) -> dict[str, float]:

@@ -1,4 +1,4 @@
-"""Which inputs an answer hangs on: shares of the variance of a crossing's Pd that each drawn variable brings.
+"""Which inputs an answer depends on: shares of the variance of a crossing's Pd that each drawn variable brings.
 
 Two independent samples A and B and, for each variable i, A with its column i from B (Saltelli et al. 2010, Comput. Phys. Commun.
 181, 259-270). First-order shares by their estimator, (f_AB - f_A) f_B with the mean taken off; total shares by Jansen 1999

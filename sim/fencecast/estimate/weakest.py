@@ -1,6 +1,6 @@
 """The weakest places of a fence: weak runs of all weather classes merged into places, each entered once.
 
-A place is one set of touching weak segments over all classes, told in its worst class. A class that is weak over more than
+A place is one set of touching weak segments over all classes, described in its worst class. A class that is weak over more than
 half of the fence is left out of the merging, because it would swallow every place, but not of the choice of the worst class;
 callers tell it in a sentence.
 """

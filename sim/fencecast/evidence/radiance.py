@@ -100,7 +100,7 @@ def band_radiance() -> Check:
 
 
 def band_radiance_slope() -> Check:
-    """Catches a wrong edge term in the closed derivative, on which NETD hangs."""
+    """Catches a wrong edge term in the closed derivative, on which NETD depends."""
     cases = [(t, *band) for t in TEMPERATURES_K for band in BANDS_UM]
     theirs = [_quadrature(_spectral_slope, t, (low, high)) for t, low, high in cases]
     return Check(

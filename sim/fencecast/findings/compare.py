@@ -135,9 +135,10 @@ def _trust(results: Results) -> list[Block]:
     gain = float(attrs["pairing_gain"])
     lines = []
     if math.isfinite(gain):
+        smaller = f"{gain:.1f} times smaller than" if gain >= 1.05 else "about the same as"
         lines.append(
-            f"Pairing: the standard error of a difference is {gain:.1f} times smaller than two runs on crossings of their own "
-            "would have given (median over every segment in every weather class)."
+            f"Pairing: the standard error of a difference is {smaller} two runs on crossings of their own would have given "
+            "(median over every segment in every weather class)."
         )
     lines.append(
         "All designs are judged by the same model: what it leaves out, or has wrong for all, mostly cancels, but not where the "

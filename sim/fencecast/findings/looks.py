@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.limits import limit_lines
 from fencecast.findings.looktext import celsius_text, distance_text, gait_text, kelvin_text, lens_text, phrase, signed_kelvin_text
 from fencecast.findings.lookwords import finding
 from fencecast.findings.words import first_upper
+from fencecast.onelook.frames import ViewFrame
+from fencecast.site import Site
 
 # What the chance of a look is not.
 _LOOK_WORDS = "One look, not an alarm: Pd, the probability of an alarm after confirmation, is the answer of `fencecast run`."
 
 
-def look_blocks(look: dict, site) -> list[Block]:
+def look_blocks(look: dict, site: Site) -> list[Block]:
     """The report; look: the object of `fencecast.explain`."""
     units = site.units
     about = [first_upper(look["weather"]), phrase(look, "fog_text", units), lens_text(site, look["lens"])]
@@ -103,7 +107,7 @@ def _geometry(look: dict, units: str) -> list[Block]:
     return [Heading("Geometry and noise"), *(Line(line) for line in lines), Line("")]
 
 
-def view_blocks(frames: list, site) -> list[Block]:
+def view_blocks(frames: Sequence[ViewFrame], site: Site) -> list[Block]:
     """One row for each frame; frames: the list of `fencecast.view`."""
     units = site.units
     rows = [

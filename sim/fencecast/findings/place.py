@@ -26,6 +26,7 @@ from fencecast.findings.designtitles import cost_text, cost_words
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.runfacts import weakest
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
+from fencecast.site import Site
 
 
 def with_own_run(proposal: Proposal) -> Proposal:
@@ -51,19 +52,19 @@ def with_own_run(proposal: Proposal) -> Proposal:
     return replace(proposal, steps=(*proposal.steps[:-1], last))
 
 
-def file_comments(site, proposal: Proposal) -> str:
+def file_comments(site: Site, proposal: Proposal) -> str:
     """What stands above the proposed site file."""
     lines = [f"Proposed by fencecast for the site file {site.sha256[:8]}: {proposal.goal}.", *proposal.changes]
     lines.append(str(proposal.results.attrs["caution"]))
     return "".join(f"# {line}\n" for line in lines)
 
 
-def place_blocks(site, proposal: Proposal, files: list[str]) -> list[Block]:
+def place_blocks(site: Site, proposal: Proposal, files: list[str]) -> list[Block]:
     """The report, top to bottom."""
     return [*_head(site, proposal), *_front(proposal), *_trust(proposal), *written_lines(files)]
 
 
-def _head(site, proposal: Proposal) -> list[Block]:
+def _head(site: Site, proposal: Proposal) -> list[Block]:
     unit, last = proposal.kit.unit, proposal.steps[-1]
     cost = f", cost {cost_text(last.cost, unit)} ({cost_words(unit)})" if proposal.changes else ""
     verdict = (

@@ -7,13 +7,14 @@ from collections.abc import Callable
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.limits import PD_WORDS, limit_lines
 from fencecast.findings.words import feet, rate_text
+from fencecast.site import Site
 
 _CAMERAS_IN_A_ROW = 6
 # What each of the three counts stands for (Johnson 1958).
 _TASKS = ("something is there", "a person", "which kind of person")
 
 
-def ranges_blocks(ranges: dict, site) -> list[Block]:
+def ranges_blocks(ranges: dict, site: Site) -> list[Block]:
     """The report; ranges: the object of `fencecast.ranges`."""
     cameras, decision = ranges["cameras"], site.decision
     # As many in each part as evenly fit: seven cameras are four and three, not six and one.
@@ -85,7 +86,7 @@ def _distance(value: float | str | None, units: str, none: str = "") -> str | Ce
     return Cell(f"{value:,.1f}", below=f"{feet(value):,.0f} ft" if units == "us" else "")
 
 
-def _optics_rows(cameras: list[dict], site) -> list[list[str | Cell]]:
+def _optics_rows(cameras: list[dict], site: Site) -> list[list[str | Cell]]:
     units, lenses = site.units, {camera.mark: site.lenses[camera.lens] for camera in site.camera}
     rows = [
         _row(cameras, "lens, mm", lambda c: f"{lenses[c['mark']].focal_length_mm:g}"),
@@ -102,7 +103,7 @@ def _optics_rows(cameras: list[dict], site) -> list[list[str | Cell]]:
     return rows
 
 
-def _range_rows(cameras: list[dict], site) -> list[list[str | Cell]]:
+def _range_rows(cameras: list[dict], site: Site) -> list[list[str | Cell]]:
     units, rows = site.units, []
     for table, across in (("cycles_range_m", "across 0.5 m"), ("cycles_2d_range_m", "on 0.75 m")):
         for key, task in zip(cameras[0][table], _TASKS):

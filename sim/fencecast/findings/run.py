@@ -107,7 +107,7 @@ def _classes(results: Results) -> list[Block]:
         if segment is not None:
             lowest = [interval_text(*printed_numbers(results, c.index, segment)[:3]), segment_code(results, segment)]
         cells = [metres_cell(value, units, verdict) for verdict, value in metres]
-        rows.append([c.name, whole(c.told_hours), pd_text(c.mean_pd), *cells, *lowest])
+        rows.append([c.name, whole(c.stated_hours), pd_text(c.mean_pd), *cells, *lowest])
     letters = ", ".join(f"{s.letter} {s.name}" for s in results.sections)
     return [
         Heading("When: mean Pd, metres and lowest Pd by weather class, worst first"),

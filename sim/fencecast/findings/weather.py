@@ -11,6 +11,7 @@ from fencecast.findings.words import feet, hours_heading, whole
 from fencecast.findings.yeartitles import TYPICAL_YEARS, weather_title
 from fencecast.meteorology.sorting import RULES, class_of_hours
 from fencecast.meteorology.year import LEAST_YEARS, Year
+from fencecast.site import Site
 
 MOST_PROBLEMS = 12
 # What an hour is made of, by the words of the report; one of several fields is enough.
@@ -24,7 +25,7 @@ NEEDED = {
 }
 
 
-def weather_object(year: Year, site, files: list[str]) -> dict:
+def weather_object(year: Year, site: Site, files: list[str]) -> dict:
     """The object of --json; hours of classes are those of the record, and hours_per_year are divided by its years."""
     records, counted = year.records, year.counted
     index = class_of_hours(year)
@@ -77,7 +78,7 @@ def _median(values: np.ndarray, hours: np.ndarray) -> float:
     return float(np.median(known)) if len(known) else float("nan")
 
 
-def armed_words(site) -> str:
+def armed_words(site: Site) -> str:
     """When the system is armed, as the site file says it."""
     armed = site.armed
     if armed is None or (armed.hours is None and armed.sun_below_deg is None):
@@ -93,7 +94,7 @@ def armed_words(site) -> str:
     return " and ".join(parts)
 
 
-def weather_blocks(said: dict, site) -> list[Block]:
+def weather_blocks(said: dict, site: Site) -> list[Block]:
     """The report; said: the object of `weather_object`."""
     hours = said["hours"]
     armed, known = hours["armed"], hours["known"]

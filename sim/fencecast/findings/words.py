@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from fencecast.estimate.places import (  # the same code in pictures, tables and --json
     place_code,
     requirement_text,
-    told_hours,
+    stated_hours,
     whole,
 )
 from fencecast.meteorology.year import LEAST_YEARS
@@ -117,7 +117,7 @@ def share_text(share: float) -> str:
 
 def hours_text(hours_per_year: float, years: float = 1.0) -> str:
     """'2,650 h/yr'; of a record of so few `years` that it is none, its own hours: '84 h'."""
-    return f"{whole(told_hours(hours_per_year, years))} {'h/yr' if years >= LEAST_YEARS else 'h'}"
+    return f"{whole(stated_hours(hours_per_year, years))} {'h/yr' if years >= LEAST_YEARS else 'h'}"
 
 
 def hours_heading(years: float) -> str:

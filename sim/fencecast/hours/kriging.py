@@ -1,8 +1,8 @@
-"""What is known at a few points, told at all others: ordinary kriging, linear in what is known.
+"""What is known at a few points, estimated at all others: ordinary kriging, linear in what is known.
 
-Sources, from memory: N. Cressie, Statistics for Spatial Data (1993), section 3.2, ordinary kriging; C. E. Rasmussen and
+Sources [M]: N. Cressie, Statistics for Spatial Data (1993), section 3.2, ordinary kriging; C. E. Rasmussen and
 C. K. I. Williams, Gaussian Processes for Machine Learning (2006), equation 4.17, the Matern correlation of smoothness 3/2.
-O. Dubrule, Cross validation of kriging in a unique neighborhood (1983): each known point told from all others by one inverse.
+O. Dubrule, Cross validation of kriging in a unique neighborhood (1983): each known point from all others by one inverse.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ _BLOCK_ROWS = 8192
 
 
 def correlation(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Correlation of what is told at points a (n, columns) and b (k, columns), (n, k): 1 at no distance, then falling to 0."""
+    """Correlation of the values at points a (n, columns) and b (k, columns), (n, k): 1 at no distance, then falling to 0."""
     squares = (a**2).sum(axis=1)[:, None] + (b**2).sum(axis=1) - 2.0 * a @ b.T
     r = np.sqrt(3.0 * np.maximum(squares, 0.0)) / LENGTH
     return (1.0 + r) * np.exp(-r)

@@ -1,10 +1,10 @@
 """A few real joint states that stand for all the hours of a year.
 
-Every state's Pd is told from those of the few that are simulated by kriging between them (`kriging`): a mean with shares that add
+Every state's Pd follows from those of the few that are simulated by kriging between them (`kriging`): a mean with shares that add
 up to 1 and know nothing of the segment. States lie at points that `likeness` and `signals` give, so that near means alike.
 
 The few are chosen one after the other: each is the state that takes most away from what is still uncertain, hour by hour, over
-the whole year. The first of them know no Pd; for the rest an hour counts by how near its Pd is to the requirement, told from
+the whole year. The first of them know no Pd; for the rest an hour counts by how near its Pd is to the requirement, estimated from
 those before. They are states that happened, not means of several that never did.
 
 Equal states are one state, and states are put in an order of their own first, so that neither repeated hours nor the order of
@@ -124,18 +124,18 @@ class Choice:
         return self._add(max(int(_FIRST_SHARE * self.count), 1), self._hours)
 
     def further(self, pd: np.ndarray, need: float, more: int) -> np.ndarray:
-        """Up to `more` further states, where the count of weak hours hangs on them.
+        """Up to `more` further states, where the count of weak hours depends on them.
 
         pd (chosen so far, segments): what they gave.
         """
         if self._uncertain is None:
             return np.array([], dtype=np.int64)
         points = self._distinct.points
-        told = Kriging(points[self.rows]).shares(points[self._candidates])[0] @ pd
+        estimate = Kriging(points[self.rows]).shares(points[self._candidates])[0] @ pd
         spread = np.sqrt(np.maximum(np.diag(self._uncertain), 0.0) * pd.var(axis=0).mean() + _UNSEEN_PD**2)[:, None]
-        hangs = (np.exp(-0.5 * ((told - need) / spread) ** 2) / spread).mean(axis=1)
-        worth = self._hours * hangs
-        # Where every Pd is so far from the requirement that no count hangs on any, hours alone say where to look.
+        weight = (np.exp(-0.5 * ((estimate - need) / spread) ** 2) / spread).mean(axis=1)
+        worth = self._hours * weight
+        # Where every Pd is so far from the requirement that no count depends on any, hours alone say where to look.
         return self._add(min(more, self.count - len(self.rows)), worth if worth.any() else self._hours)
 
     def _add(self, more: int, worth: np.ndarray) -> np.ndarray:

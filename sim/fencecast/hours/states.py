@@ -1,4 +1,4 @@
-"""Pd of every segment in each representative state of a year, with crossings where the answer hangs on them.
+"""Pd of every segment in each representative state of a year, with crossings where the answer depends on them.
 
 Every state sees the same crossings (common random numbers: the stratum's key has the segment but not the state). What differs
 between two hours is then their weather and not their draws, carpets are smooth, and neither the number of states nor their order
@@ -31,14 +31,14 @@ from fencecast.kernels.types import Cells
 from fencecast.meteorology.year import Year
 
 FIRST_POINTS = 8
-# A cell on one side of the requirement may be this much coarser than the asked precision: no verdict hangs on it.
+# A cell on one side of the requirement may be this much coarser than the asked precision: no verdict depends on it.
 COARSE = 3.0
 DEFAULT_MOST_CROSSINGS = 512
 # Cells simulated at a time, so that memory does not grow with states and segments: their sums are dropped for means.
 _CHUNK_CELLS = 4096
 
 
-# Of how many segments, evenly along the fence, it is asked where the answer hangs: what one metre needs its neighbour needs.
+# Of how many segments, evenly along the fence, is it asked where the answer is open: what one metre needs its neighbour needs.
 _ASKED_SEGMENTS = 32
 
 
@@ -146,7 +146,7 @@ class _Forecast:
 def simulate_year(
     site, year: Year, plan, active: np.ndarray, options: RunOptions, most_crossings: int, count: int = DEFAULT_STATES
 ) -> tuple[Representatives, list, StatePd]:
-    """Choose the representatives and simulate them: half without any Pd, the rest in rounds, each where the answer still hangs.
+    """Choose the representatives and simulate them: half without any Pd, the rest in rounds, each where the answer is still open.
 
     Returns them with their classes and Pd, all in the representatives' order.
     """
@@ -182,7 +182,7 @@ def simulate_year(
 
 
 def _forecast(progress, done_before: int, states_before: int, states_now: int, states_in_all: int):
-    """Progress of one round, told of all rounds together: the states to come are expected to need what these need."""
+    """Progress of one round, reported for all rounds together: the states to come are expected to need what these need."""
     if progress is None:
         return None
     factor = (states_in_all - states_before) / max(states_now, 1)

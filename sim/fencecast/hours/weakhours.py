@@ -1,6 +1,6 @@
 """Weak hours: in how many armed hours of a year is a segment's Pd below the requirement, how sure is that, and when?
 
-Pd of an hour is the weighted mean over its joint states, each told from the representative states by kriging
+Pd of an hour is the weighted mean over its joint states, each estimated from the representative states by kriging
 (`weather.representatives`). An hour's interval has two parts, joined as the root of the sum of their squares:
 
 - crossings, by the scramblings that all states share;
@@ -76,7 +76,7 @@ def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
     # What crossings cannot see is taken to be no more in an hour than in its states: 1 / crossings is their mean by the size of
     # their weights, though sizes add up to 2 in the median and to 7 at most. States that are weighed against each other are
     # alike and share their draws, so what they miss cancels as the weights do. Measured on two sites by setting one half of 64
-    # crossings against the other: told that way their difference is 0.9 to 1.1 times (rms) that of the hour's own states where
+    # crossings against the other: so their difference is 0.9 to 1.1 times (rms) that of the hour's own states where
     # Pd is 0.3 to 0.99, also where sizes add up to more than 3. Nearer to 1 it is larger than their own, but at most 0.08 where
     # the floor for 32 crossings is 0.10.
     size = np.abs(weights)
@@ -86,7 +86,7 @@ def pd_by_hour(weights: np.ndarray, pd: StatePd, segments: slice | np.ndarray):
 
 
 def variation(chosen: Representatives, pd: StatePd) -> np.ndarray:
-    """By how much Pd of each segment varies over the year as kriging sees it, (segments,): from each representative told by the
+    """By how much Pd of each segment varies over the year as kriging sees it, (segments,): from each representative by the
     others, so crossings that differ from state to state are in it too."""
     return np.sqrt(((chosen.left_out @ pd.means.mean(axis=2, dtype=float)) ** 2).mean(axis=0))
 
@@ -113,8 +113,8 @@ def count_hours(year: Year, chosen: Representatives, pd: StatePd, need: float, c
         sd = unsure * varies[part]
 
         def half(error_rate, mean=mean, se=se, crossings=crossings, sd=sd):
-            told = stdtrit(freedom, 1.0 - 0.5 * error_rate) * sd
-            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), told)
+            of_choice = stdtrit(freedom, 1.0 - 0.5 * error_rate) * sd
+            return np.hypot(half_width(se, crossings, pd.replicates, 1.0 - error_rate, mean), of_choice)
 
         whole = half(1.0 - confidence)
         weak = {"middle": mean < need, "low": mean + whole < need, "high": mean - whole < need}

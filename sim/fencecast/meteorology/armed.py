@@ -128,7 +128,7 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     from fencecast.meteorology.hours import fill_records
 
     known = fill_records(records).known
-    told = known & armed
+    known_armed = known & armed
     hours, months = armed, records.time.astype("datetime64[M]")
     if len(records.time) < _SHORTEST_YEAR_H:
         time = records.time[0] + np.arange(_SHORTEST_YEAR_H) * HOUR
@@ -136,8 +136,8 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
         if site.armed.sun_below_deg is not None:
             sun = _sun_at(_middle_utc(time, records.utc_offset_h), place_of(site, records))
         hours, months = armed_at(site.armed, time, records.utc_offset_h, sun), time.astype("datetime64[M]")
-        told = np.concatenate([told, np.zeros(len(time) - len(told), dtype=bool)])
-    needed, found = int(np.count_nonzero(hours)), int(np.count_nonzero(told))
+        known_armed = np.concatenate([known_armed, np.zeros(len(time) - len(known_armed), dtype=bool)])
+    needed, found = int(np.count_nonzero(hours)), int(np.count_nonzero(known_armed))
     least = site.weather_file.least_share
     if found >= least * needed:
         return
@@ -147,7 +147,7 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     absent["precipitation"] = dry & ~dry.all()
     missing = {name: int(np.count_nonzero(armed & ~known & gone)) for name, gone in absent.items()}
     lacks = ", ".join(f"{name} in {count:,}" for name, count in missing.items() if count) or "nothing in the hours that it has"
-    worst = _worst_months(months, hours & ~told)
+    worst = _worst_months(months, hours & ~known_armed)
     blank = ";"
     alone = dry & ~np.any([absent[name] for name in NEEDED], axis=0)
     if np.count_nonzero(armed & ~known & alone) > 0.5 * np.count_nonzero(armed & ~known):
@@ -163,7 +163,7 @@ def _refuse_gaps(site, records: Records, armed: np.ndarray) -> None:
     raise InputError([text], site.weather_file.path)
 
 
-def _blank_is_unknown(file: WeatherFile, records: Records, told: np.ndarray) -> str:
+def _blank_is_unknown(file: WeatherFile, records: Records, known_armed: np.ndarray) -> str:
     """What is said where it is mostly precipitation that is missing: why, and how to say that blank is dry."""
     falls = [records.values[name] for name in ("rain_mm_h", "snow_mm_h", "precipitation_mm_h")]
     wet = np.any([values > 0.0 for values in falls], axis=0)
@@ -173,8 +173,8 @@ def _blank_is_unknown(file: WeatherFile, records: Records, told: np.ndarray) -> 
     if names:
         entry = {"column": columns[names[0]]["column"], "unit": columns[names[0]]["unit"], "empty": 0.0}
         text += f": if this station leaves dry hours blank, type {names[0]} = {as_toml(entry)} in columns of [weather_file]"
-    if np.any(told):
-        dry = 100.0 * (1.0 - np.count_nonzero(wet & told) / np.count_nonzero(told))
+    if np.any(known_armed):
+        dry = 100.0 * (1.0 - np.count_nonzero(wet & known_armed) / np.count_nonzero(known_armed))
         text += f"; {dry:.0f} % of the known hours are dry, which may be far from the year's share"
     return text + ("; otherwise" if names else ";")
 

@@ -35,7 +35,7 @@ from fencecast.physics.surfaces import (
 )
 from fencecast.units import ZERO_CELSIUS_K
 
-# Common practice, no source, all of these; only likeness hangs on them, and a test holds it against the simulation.
+# Common practice, no source, all of these; only likeness depends on them, and a test compares it with the simulation.
 DISTANCES_M = (8.0, 15.0, 25.0, 40.0, 60.0)
 BODIES_M2 = (0.85, 0.25)  # height times breadth of a person upright and of one who crawls
 CONTRASTS_LEFT = (1.0, 0.5, 0.25)  # in the middle of the field, at its edge, behind a mesh

@@ -14,7 +14,7 @@ SNOW_DENSITY = 0.2  # of lying snow over that of water: settled snow, judgement,
 def wet_bulb_c(air_c: np.ndarray, relative_humidity: np.ndarray) -> np.ndarray:
     """Wet-bulb temperature [C] at sea level from air temperature [C] and relative humidity [0-1], any shape.
 
-    Formula: Stull, J. Appl. Meteorol. Climatol. 50 (2011), from memory; within 1 K over -20..50 C and 5-99 %.
+    Formula: Stull, J. Appl. Meteorol. Climatol. 50 (2011), [M]; within 1 K over -20..50 C and 5-99 %.
     """
     percent = 100.0 * np.clip(relative_humidity, 0.05, 0.99)
     return (
@@ -29,7 +29,7 @@ def wet_bulb_c(air_c: np.ndarray, relative_humidity: np.ndarray) -> np.ndarray:
 def snow_share(air_c: np.ndarray, relative_humidity: np.ndarray) -> np.ndarray:
     """Share of precipitation that falls as snow [0-1]: all at a wet bulb of 0 C and below, none from 2 C up, straight between.
 
-    Half at 1 C of wet bulb is near what stations see on the mean (Sims and Liu 2015, from memory); the line is judgement.
+    Half at 1 C of wet bulb is near what stations see on the mean (Sims and Liu 2015, [M]); the line is judgement.
     """
     return np.clip((ALL_RAIN_C - wet_bulb_c(air_c, relative_humidity)) / (ALL_RAIN_C - ALL_SNOW_C), 0.0, 1.0)
 

@@ -1,7 +1,7 @@
 """The tables of a site file: one frozen class each, keys as typed, every limit and default in sight.
 
 Limits are strict about what is impossible and generous about what is unusual. Defaults that are distributions are those of the
-model's description: gait speeds and stature from anthropometric and gait surveys, the rest judgement
+model card: gait speeds and stature from anthropometric and gait surveys, the rest judgement
 (common practice, no source).
 """
 

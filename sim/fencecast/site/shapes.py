@@ -157,7 +157,7 @@ def _inside(draft: Draft, camera: Entry, footprints: list) -> None:
             f"{camera.where} position_m",
             camera.table.position_m,
             f"a place outside {obstacle.where}, which is {height_m!r} m tall, or on its roof "
-            f"(this camera hangs at {camera.table.height_m!r} m)",
+            f"(this camera is mounted at {camera.table.height_m!r} m)",
             f"height_m = {height_m + 0.5!r}",
         )
 

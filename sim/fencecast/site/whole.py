@@ -174,7 +174,7 @@ def _checked(raw: dict, file: str, needed: tuple[str, ...]) -> dict:
 
 
 def _check_variants(raw: dict, variants: tuple[Variant, ...], file: str) -> None:
-    """Every variant must be a site itself; its problems are told by its name."""
+    """Every variant must be a site itself; its problems are reported by its name."""
     problems = []
     for variant in variants:
         changed, wrong = changed_tables(raw, variant)

@@ -63,7 +63,7 @@ REFUSED = [
 
 @pytest.mark.parametrize(("changes", "said"), REFUSED, ids=[said.split(" ")[0] + str(k) for k, (_, said) in enumerate(REFUSED)])
 def test_what_is_refused_and_in_which_words(changes, said):
-    """Catches: a key that is swallowed, a report that does not say what to type instead, one mistake told twice."""
+    """Catches: a key that is swallowed, a report that does not say what to type instead, one mistake given twice."""
     assert problems(**changes) == [said]
 
 

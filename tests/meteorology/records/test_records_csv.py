@@ -327,7 +327,7 @@ def test_missing_doubled_and_unreadable_hours(tmp_path):
     assert records.values["relative_humidity"][1] == pytest.approx(0.7)
     assert said(records, "time") == [
         "line 5: time sometime: is no time; the row is left out",
-        "line 4: time 2013-06-01T01:00:00 stands in line 3 already: an hour told twice; the first row counts, "
+        "line 4: time 2013-06-01T01:00:00 stands in line 3 already: an hour given twice; the first row counts, "
         "gaps in it are filled",
         "the file: time 2 of 5 hours: the file has no row for them; they are unknown",
     ]

@@ -1,7 +1,7 @@
 """Cameras to choose from: new ones on the kit's mounts, and existing ones turned or with another lens.
 
-Many more can be thought of than are worth simulating. By geometry (`views`) each is known to hold some segments; those are kept
-that together hold every segment many times over, first where the site needs it most.
+Many more can be thought of than are worth simulating. By geometry (`views`) each meets the requirement on some segments (it
+holds them, for short); those are kept that together hold every segment many times over, first where the site needs it most.
 """
 
 from __future__ import annotations

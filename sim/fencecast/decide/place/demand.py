@@ -1,7 +1,7 @@
 """What a site asks of its cameras, cell by cell: metres, middles, codes, what counts, and how a set is judged on its crossings.
 
 Where facilities are sited, the places to be served are called demand (Church and ReVelle 1974, the maximal covering location
-problem; from memory). Here they are the cells, segments by weather classes, each weighted by its metres.
+problem; [M]). Here they are the cells, segments by weather classes, each weighted by its metres.
 """
 
 from __future__ import annotations

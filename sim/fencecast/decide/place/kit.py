@@ -179,7 +179,7 @@ def _along(points, spacing_m: float) -> list[tuple[float, float]]:
 
 
 def buildings(site) -> list:
-    """Obstacles as (area a millimetre inside their walls, height [m]): a camera may hang on a face, not behind it."""
+    """Obstacles as (area a millimetre inside their walls, height [m]): a camera may be mounted on a face, not behind it."""
     return [(shapely.Polygon(o.footprint_m).buffer(-0.001), o.height_m) for o in site.obstacle]
 
 

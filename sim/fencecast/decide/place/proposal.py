@@ -122,7 +122,7 @@ def place(
     targets = targets_of(site)
     if not len(targets.points):
         raise UsageError("no rule watches any section, so no camera can help; add a [[rule]]")
-    tell("Where each lens holds the requirement", 0, 1)
+    tell("Where each lens meets the requirement", 0, 1)
     heights = tuple(float(camera.height_m) for camera in site.camera)
     found, left_out = reaches(site, kit, site.requirement, classes, seed=seed, threads=threads, heights=heights)
     own = [] if from_scratch else existing(site)

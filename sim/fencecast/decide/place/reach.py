@@ -34,7 +34,8 @@ _NEAREST_M = 1.0
 _STEP = 1.12  # ratio between distances: ends are interpolated between them
 _POINTS = 4  # of each of 8 scramblings: 32 crossings a cell
 _BEYOND_M = 60.0
-# A class in which the best lens holds less than this share of what it holds in the best class sets no spacing (judgement).
+# A class in which the best lens meets the requirement over less than this share of its length in the best class sets no spacing
+# (judgement).
 _LEAST_SHARE = 0.25
 _KEPT: dict = {}
 _LOCK = threading.Lock()
@@ -162,9 +163,9 @@ def reaches(
 ) -> tuple[list[Reach], tuple[str, ...]]:
     """Every choice of the kit at every height of its mounts and every depression, and the classes that set no interval.
 
-    weather: "worst", the interval holds in every class but those in which the best lens holds less than a quarter of what it
-    holds in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than the mounts have.
-    UsageError when no lens holds it anywhere.
+    weather: "worst", the interval meets the requirement in every class but those in which the best lens does over less than
+    a quarter of its length in the best class; "year", the mean over the year; or a class's name. heights: more heights [m] than
+    the mounts have. UsageError when no lens meets it anywhere.
     """
     classes = counted(classes or classes_of(site))
     if weather not in ("worst", "year"):
@@ -213,7 +214,7 @@ def fitting(found: list[Reach], sensor=None, lens=None, height_m=None) -> list[R
 
 
 def best_reach(found: list[Reach], kit: Kit, **wanted) -> Reach:
-    """The one with the most held metres for its price; wanted: sensor, lens, height_m to keep to. UsageError when none holds."""
+    """The one with the longest interval for its price; wanted: sensor, lens, height_m to keep to. UsageError when all are empty."""
     fits = fitting(found, **wanted)
     best = max(fits, key=lambda reach: reach.length_m / max(kit.camera_cost(reach.choice), 1e-9), default=None)
     if best is None or best.length_m <= 0.0:

@@ -146,7 +146,7 @@ def mean_pd(task: Task, survive: np.ndarray) -> np.ndarray:
 def greedy(task: Task, start=None, per_cost=True, enough: float | None = None, progress=None, changes=True) -> Found:
     """Move by move, the largest gain (for its cost when `per_cost`), until nothing gains or the worth is `enough`.
 
-    changes: existing cameras may be turned or get another lens; progress(moves) is told after each one.
+    changes: existing cameras may be turned or get another lens; progress(moves) is called after each one.
     """
     state = State(task, task.base if start is None else start)
     found = Found([Step(state.subset, state.cost, state.worth)])

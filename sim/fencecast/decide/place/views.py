@@ -1,4 +1,4 @@
-"""What a camera would hold, by geometry alone: distance within its reach, inside the horizontal field, nothing in between."""
+"""Where a camera would meet the requirement, by geometry alone: within its reach, inside its field, nothing in between."""
 
 from __future__ import annotations
 
@@ -57,7 +57,8 @@ def clear(hiders, x: float, y: float, height_m: float, points: np.ndarray) -> np
 
 
 def held_from(reach: Reach, x, y, bearing_deg, points: np.ndarray, in_sight: np.ndarray, stretch: float = 1.0) -> np.ndarray:
-    """Which points (n,) a camera with this reach holds from (x, y) along a bearing; `stretch` lengthens its interval."""
+    """At which points (n,) a camera with this reach meets the requirement from (x, y) along a bearing; `stretch`
+    lengthens its interval."""
     dx, dy = (points - [x, y]).T
     distance = np.hypot(dx, dy)
     off = off_bearing_rad(dx, dy, math.radians(bearing_deg))

@@ -40,7 +40,7 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "buildings": "how many: fewest and most",
         "building_height_m": "how tall: lowest and highest",
         "clutter": "stacks of containers beside the fence: fewest and most",
-        "heights_m": "heights at which cameras may hang",
+        "heights_m": "heights at which cameras may be mounted",
         "mast_inside_m": "how far inside the fence masts stand",
         "no_mast_m": "a stretch of each side without masts, shortest and longest (at most 60 % of a side)",
         "barrier": "of the fence, 2.4 m high",

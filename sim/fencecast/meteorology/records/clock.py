@@ -1,4 +1,4 @@
-"""From rows in a file's order to records on the clock: one row an hour, gaps as NaN, twice-told hours once."""
+"""From rows in a file's order to records on the clock: one row an hour, gaps as NaN, hours that are given twice once."""
 
 from __future__ import annotations
 
@@ -174,5 +174,5 @@ def _once_an_hour(rows: Rows) -> None:
             if np.isnan(array[kept[row]]):
                 array[kept[row]] = array[row]
     words = np.array([f"{rows.start[row]} stands in line {rows.line[kept[row]]} already" for row in again])
-    rows.notes.add_rows(rows.line[again], "time", words, "an hour told twice; the first row counts, gaps in it are filled")
+    rows.notes.add_rows(rows.line[again], "time", words, "an hour given twice; the first row counts, gaps in it are filled")
     rows.take(np.flatnonzero(first))

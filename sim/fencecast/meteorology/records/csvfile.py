@@ -35,7 +35,7 @@ def read_csv_rows(path: Path, options: WeatherFile) -> Rows:
             raise InputError([problem], str(path))
         table, line = {name: array[mine] for name, array in table.items()}, line[mine]
     notes = Notes()
-    values, told, codes = {}, {}, None
+    values, as_written, codes = {}, {}, None
     for name, entry in options.columns.items():
         texts = table[entry["column"]]
         if name == "weather_code":
@@ -45,7 +45,7 @@ def read_csv_rows(path: Path, options: WeatherFile) -> Rows:
         values_name = MEASURES[name].key
         numbers = numbers_of(_without_trace(name, entry["unit"], texts, notes), line, values_name, notes, options.missing)
         values[values_name] = in_record_units(name, entry["unit"], numbers)
-        told[values_name] = texts, entry["unit"]
+        as_written[values_name] = texts, entry["unit"]
     label, with_offset = _labels(path, table, line, options.time, notes)
     readable = ~np.isnat(label)
     _note_summer_time(label[readable], options, notes)
@@ -57,7 +57,7 @@ def read_csv_rows(path: Path, options: WeatherFile) -> Rows:
     starts = np.full(len(line), np.datetime64("NaT"), dtype="datetime64[s]")
     starts[kept] = start.astype("datetime64[h]").astype("datetime64[s]")
     _dry_where_blank(table, options, starts, values, notes)
-    rows = Rows(str(path), line, starts, utc_offset_h, values, told, codes, notes=notes)
+    rows = Rows(str(path), line, starts, utc_offset_h, values, as_written, codes, notes=notes)
     rows.take(kept)
     # A file that runs backwards is turned, so that "the first row of an hour" means the same for all.
     if len(rows.start) > 1 and rows.start[0] > rows.start[-1]:
@@ -124,7 +124,7 @@ def _note_summer_time(label: np.ndarray, options: WeatherFile, notes: Notes) -> 
         f"looks like a clock with summer time, and is read as {options.time['zone']}: half of the year would be an hour off; "
         f"type {instead} in time of [weather_file]"
     )
-    notes.add(None, "time", f"{seen[0]} told twice, {seen[1]} not at all", why)
+    notes.add(None, "time", f"{seen[0]} given twice, {seen[1]} not at all", why)
     notes.problems.insert(0, notes.problems.pop())
 
 

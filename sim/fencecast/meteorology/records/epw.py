@@ -56,7 +56,7 @@ def read_epw_rows(path: Path) -> Rows:
         raise not_this_kind(path, KIND, error) from None
     filled = filled[len(HEADER) :]
     line = np.array([number for number, _ in filled], dtype=np.int64)
-    notes, values, told = Notes(), {}, {}
+    notes, values, as_written = Notes(), {}, {}
     for name, (column, unit, factor, missing_from) in _FIELDS.items():
         numbers = numbers_of(data[column].astype(str).to_numpy(), line, name, notes)
         if name == "ceiling_m":
@@ -64,14 +64,14 @@ def read_epw_rows(path: Path) -> Rows:
         missing = (numbers >= missing_from) & ~np.isposinf(numbers)
         numbers[missing] = np.nan
         _count_missing(notes, name, missing, f"{missing_from:g} {unit} or more")
-        values[name], told[name] = numbers * factor, (numbers, unit)
+        values[name], as_written[name] = numbers * factor, (numbers, unit)
     farthest_for_unlimited(values["visibility_m"], [1000.0 * each for each in _UNLIMITED_KM], notes)
     _opaque_where_total_is_missing(data, line, notes, values)
     day = pd.to_datetime(data[["year", "month", "day"]]).to_numpy().astype("datetime64[s]")
     start = day + (data["hour"].to_numpy(dtype=np.int64) - 1) * np.timedelta64(3600, "s")
     gathered = (_TOTAL_HOURS, data[_TOTAL_HOURS].astype(str).to_numpy())
     codes = _weather_codes([each for _, each in filled], line, notes)
-    return typical_rows(path, line, start, meta, values, told, gathered, codes, epw_code_mm_h, notes)
+    return typical_rows(path, line, start, meta, values, as_written, gathered, codes, epw_code_mm_h, notes)
 
 
 def _count_missing(notes: Notes, name: str, missing: np.ndarray, mark: str) -> None:

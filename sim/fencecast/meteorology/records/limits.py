@@ -18,7 +18,7 @@ class Limit:
     why: str
 
 
-# Records of nature from memory of the World Meteorological Organization's archive of extremes, with a margin; each limit is far
+# Records of nature ([M]) of the World Meteorological Organization's archive of extremes, with a margin; each limit is far
 # outside what a station sees in an ordinary year, so that nothing real is dropped.
 LIMITS = {
     "air_temperature_c": Limit(-90.0, 60.0, "the coldest and hottest air measured are -89.2 and 56.7 C"),

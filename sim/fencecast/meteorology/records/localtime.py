@@ -67,12 +67,12 @@ def utc_of_clock(clock: np.ndarray, zone: str, line: np.ndarray, notes: Notes) -
     as_winter = index.tz_localize(zone, ambiguous=np.zeros(len(clock), dtype=bool), nonexistent="NaT")
     twice = np.asarray(as_summer != as_winter) & ~np.asarray(as_summer.isna())
     order = np.arange(len(clock))[::-1] if backwards else np.arange(len(clock))
-    summer, told = np.ones(len(clock), dtype=bool), {}
+    summer, rows_by_time = np.ones(len(clock), dtype=bool), {}
     for row in order[twice[order]]:
         # The second time a label is met, the clocks have been put back.
-        summer[row] = clock[row] not in told
-        told.setdefault(clock[row], []).append(row)
-    single = np.array([rows[0] for rows in told.values() if len(rows) == 1], dtype=np.int64)
+        summer[row] = clock[row] not in rows_by_time
+        rows_by_time.setdefault(clock[row], []).append(row)
+    single = np.array([rows[0] for rows in rows_by_time.values() if len(rows) == 1], dtype=np.int64)
     why = f"comes twice in {zone} and stands here once; taken as summer time"
     notes.add_rows(line[single], "time", clock[single].astype(str), why)
     localized = index.tz_localize(zone, ambiguous=summer, nonexistent="NaT")

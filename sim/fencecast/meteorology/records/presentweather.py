@@ -34,7 +34,7 @@ def epw_code_mm_h(code: str) -> float:
     return max(rates)
 
 
-# Two-digit codes of WMO table 4677 (from memory): tens tell the kind, units the intensity in steps of two.
+# Two-digit codes of WMO table 4677 (published values, [M]): tens tell the kind, units the intensity in steps of two.
 _BY_UNIT = dict(
     zip(range(10), ("light", "light", "moderate", "moderate", "heavy", "heavy", "light", "moderate", "light", "moderate"))
 )

@@ -9,7 +9,7 @@ import numpy as np
 
 from fencecast.meteorology.year import RecordProblem
 
-# Of one kind of finding, so many are told row by row.
+# Of one kind of finding, so many are listed row by row.
 _TOLD_SINGLY = 10
 # What files write where there is nothing; compared in lower case.
 EMPTY_MARKS = np.array(["", "na", "n/a", "nan", "none", "null", "m", "-", "--", "missing"])
@@ -41,7 +41,7 @@ class Rows:
     """What a file says, one entry a row, in the units of the records but as yet in the file's order.
 
     line (rows,): line of the file. start (rows,) datetime64[s]: start of the hour, local standard time. values: arrays (rows,)
-    of float by the names of the records, dew_point_c and ceiling_m besides, NaN where missing. told: by the same names, what
+    of float by the names of the records, dew_point_c and ceiling_m besides, NaN where missing. as_written: the same names, what
     stood in the file (rows,) and its unit. codes (rows,): present weather as text, or None; by_code_mm_h (rows,): what falls by
     them. total_hours (rows,): over how many hours a depth of precipitation was gathered, or None for one.
     """
@@ -51,7 +51,7 @@ class Rows:
     start: np.ndarray
     utc_offset_h: float
     values: dict[str, np.ndarray]
-    told: dict[str, tuple[np.ndarray, str]] = field(default_factory=dict)
+    as_written: dict[str, tuple[np.ndarray, str]] = field(default_factory=dict)
     codes: np.ndarray | None = None
     by_code_mm_h: np.ndarray | None = None
     total_hours: np.ndarray | None = None
@@ -64,16 +64,16 @@ class Rows:
         """Keeps these rows (indices) in this order."""
         self.line, self.start = self.line[order], self.start[order]
         self.values = {name: array[order] for name, array in self.values.items()}
-        self.told = {name: (array[order], unit) for name, (array, unit) in self.told.items()}
+        self.as_written = {name: (array[order], unit) for name, (array, unit) in self.as_written.items()}
         self.codes = None if self.codes is None else self.codes[order]
         self.by_code_mm_h = None if self.by_code_mm_h is None else self.by_code_mm_h[order]
         self.total_hours = None if self.total_hours is None else self.total_hours[order]
 
     def as_told(self, name: str, which: np.ndarray) -> np.ndarray:
         """What the file says in these rows (a mask), with its unit, for notes."""
-        if name not in self.told:
+        if name not in self.as_written:
             return self.values[name][which]
-        array, unit = self.told[name]
+        array, unit = self.as_written[name]
         return np.array([f"{each} {unit}" for each in array[which]])
 
 

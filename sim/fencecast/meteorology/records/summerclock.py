@@ -1,4 +1,4 @@
-"""The tell-tale of a clock with summer time: an hour that is missing on a Sunday in spring, and one told twice in autumn.
+"""The tell-tale of a clock with summer time: an hour that is missing on a Sunday in spring, and one given twice in autumn.
 
 Tests: tests/meteorology/test_records_csv.py.
 """
@@ -32,10 +32,10 @@ _ZONES = (
 
 
 def summer_time_seen(label: np.ndarray) -> tuple[np.datetime64, np.datetime64] | None:
-    """A time told twice and an hour left out, as a clock with summer time would have them; None when there are none.
+    """A time given twice and an hour left out, as a clock with summer time would have them; None when there are none.
 
     label (rows,) datetime64[s] without NaT, as they stand in the file. Both lie in a Sunday's first hours, in the months in which
-    clocks change, north or south. Where more times are told twice than a change of clocks explains, they say nothing.
+    clocks change, north or south. Where more times are given twice than a change of clocks explains, they say nothing.
     """
     times, counts = np.unique(label, return_counts=True)
     hours = np.unique(times.astype("datetime64[h]"))
@@ -75,7 +75,7 @@ def _change(time: np.datetime64, zone: ZoneInfo) -> timedelta:
         shown = datetime.fromisoformat(str(time)) - timedelta(seconds=back)
         first, second = (shown.replace(tzinfo=zone, fold=fold).utcoffset() for fold in (0, 1))
         if first != second:
-            # Fold 0 is the offset before the change, fold 1 that after it, in a gap as in an hour told twice.
+            # Fold 0 is the offset before the change, fold 1 that after it, in a gap as in an hour given twice.
             return second - first
     return timedelta(0)
 

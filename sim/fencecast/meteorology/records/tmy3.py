@@ -58,7 +58,7 @@ def read_tmy3_rows(path: Path) -> Rows:
     start = day + (-(-seconds // 3600) - 1) * np.timedelta64(3600, "s")
     filled = [number for number, each in enumerate(text.splitlines(), start=1) if each.strip()][_HEADER_LINES:]
     line = np.array(filled, dtype=np.int64)
-    notes, values, told = Notes(), {}, {}
+    notes, values, as_written = Notes(), {}, {}
     for name, (column, source, unit, factor) in _FIELDS.items():
         numbers = numbers_of(data[column].astype(str).to_numpy(), line, name, notes)
         missing = (numbers == _MISSING) | (data[source].astype(str).str.strip() == "?").to_numpy()
@@ -68,10 +68,10 @@ def read_tmy3_rows(path: Path) -> Rows:
             notes.add(None, name, f'{_MISSING:g}, or source "?"', f"stands for missing ({count:,} rows)")
         if name == "ceiling_m":
             numbers[np.isin(numbers, NO_CEILING)] = np.inf
-        values[name], told[name] = numbers * factor, (numbers, unit)
+        values[name], as_written[name] = numbers * factor, (numbers, unit)
     farthest_for_unlimited(values["visibility_m"], [_UNLIMITED_M], notes)
     gathered = (_TOTAL_HOURS, data[_TOTAL_HOURS].astype(str).to_numpy())
-    return typical_rows(path, line, start, meta, values, told, gathered, _weather_codes(data), wmo_code_mm_h, notes)
+    return typical_rows(path, line, start, meta, values, as_written, gathered, _weather_codes(data), wmo_code_mm_h, notes)
 
 
 def _weather_codes(data) -> np.ndarray | None:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from fencecast.cautions import CAUTION as CAUTION
+
 FONT = "DejaVu Sans"  # comes with matplotlib, so that pictures are alike on every machine
 DPI = 200
 MM_PER_INCH = 25.4

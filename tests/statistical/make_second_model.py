@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from fencecast.evidence.independent.estimate import averages, one_crossing
+from fencecast.evidence.independent.estimate import INSTALLATION, averages, one_crossing
 from fencecast.evidence.independent.installations import crossing_draws, pd_of_installations
 from fencecast.evidence.independent.scene import Scene
 from fencecast.evidence.independent.site_reader import read_site
@@ -76,6 +76,28 @@ def installed(spread: str) -> dict:
     }
 
 
+def at_quantiles() -> dict:
+    """Pd of the site of `installed` with the error of depression at quantiles of its distribution, all else at medians.
+
+    Pd falls both ways from the middle, so these are points of the curve, not quantiles of Pd over installations."""
+    site = read_site(second_model.installed(**second_model.SPREADS["depression 2 deg"]))
+    scene, weather, found = Scene(site), site.weather["clear night"], {}
+    draws = crossing_draws(site, "clear night", 1024, np.random.default_rng(9))
+    for quantile in (0.1, 0.25, 0.5, 0.75, 0.9):
+
+        def share(name, mark=None, drawn=None, quantile=quantile):
+            if name in INSTALLATION:
+                return quantile if name == "depression" else 0.5
+            return drawn(name, mark)
+
+        pd = [
+            one_crossing(site, scene, weather, site.segments[0], lambda name, mark=None, d=d, s=share: s(name, mark, d))["pd"]
+            for d in draws
+        ]
+        found[str(quantile)] = round(float(np.mean(pd)), 5)
+    return found
+
+
 def main() -> None:
     barriers = {"wall": ("wall", 0.0)} | {f"palisade {share}": ("palisade", share) for share in second_model.OPEN_SHARES}
     made = {
@@ -85,6 +107,7 @@ def main() -> None:
         "two eyes": {f"{apart} m, r {r}": cells(second_model.two_eyes(apart, r), 64, 4) for apart, r in second_model.EYES},
         "short rule": cells(second_model.short_rule(), 64, 5),
         "installations": {spread: installed(spread) for spread in second_model.SPREADS},
+        "depression at quantiles of its error": at_quantiles(),
     }
     HERE.write_text(json.dumps(made, indent=1) + "\n", encoding="utf-8")
 

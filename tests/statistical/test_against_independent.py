@@ -1,9 +1,9 @@
-"""The product against the slow independent Monte Carlo, on three sites that use most keys of the site file.
+"""The product against the slow independent Monte Carlo, on five sites that use most keys of the site file.
 
 This is the main check of sections 1 to 10 of the model. It has two halves.
 
 Same crossings. The draws of the product's crossings are handed to the independent code as shares of its own distributions, and
-every crossing is compared by itself: every cell of the three sites and of the worked case, no sampling error, no false alarms.
+every crossing is compared by itself: every cell of the five sites and of the worked case, no sampling error, no false alarms.
 A defect of 0.01 in one crossing of one cell shows. The bounds come from the two places where the codes are allowed to differ:
 the tables of the fog ratio (0.6 % of the extinction, up to 0.008 in a crossing) and stays in a area longer than 48 looks, whose
 steps in N_th the product joins (0.1 m and 0.1 s in the few who creep through a field).
@@ -31,7 +31,8 @@ from fencecast.sampling.variables import SITE_VARIABLES, stratum_key
 from independent import read_site
 from statistical.trial import DATA, ROWS, crossings, drawn_shares
 
-SITES = {name: DATA / "sites" / f"{name}.toml" for name in ("walled-yard", "thaw-line", "roof-corner")}
+NAMES = ("walled-yard", "thaw-line", "roof-corner", "hook-yard", "notch-dock")
+SITES = {name: DATA / "sites" / f"{name}.toml" for name in NAMES}
 SITES["worked-case"] = DATA / "worked-case" / "site.toml"
 POINTS = 8  # crossings of every cell
 

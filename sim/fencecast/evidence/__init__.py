@@ -5,7 +5,7 @@ catalogue.py      all subjects in order
 radiance air droplets clothing optics picture sight decision statistics crossings   the checks
 mie.py, comfort.py, rays.py, yard.py   the outside sides of some, and the invented scenes they share
 independent/      a slow NumPy Monte Carlo of the same model, written first, sharing no code with the product
-sites/            three invented sites for it
+sites/            five invented sites for it
 
 `fencecast verify` prints the checks as a table; tests/evidence runs the same ones, and breaks the product under each of them.
 """

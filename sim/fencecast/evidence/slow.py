@@ -15,7 +15,7 @@ from fencecast.evidence.independent.estimate import one_crossing
 from fencecast.evidence.independent.scene import Scene
 from fencecast.evidence.independent.site_reader import read_site
 
-SITES = ("walled-yard", "thaw-line", "roof-corner")
+SITES = ("walled-yard", "thaw-line", "roof-corner", "hook-yard", "notch-dock")
 # (site, weather class, segment): gaits, directions, climbs, areas, fog, rain, snow and mounting errors in turn; Pd neither 0
 # nor 1, where an error would not show.
 CELLS = (
@@ -33,7 +33,7 @@ _ahead = None  # the reading end of the pipe from the process that works ahead
 
 
 def site_file(name: str) -> Path:
-    """One of the three invented sites."""
+    """One of the five invented sites."""
     return Path(__file__).with_name("sites") / f"{name}.toml"
 
 

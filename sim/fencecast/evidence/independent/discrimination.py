@@ -1,5 +1,7 @@
 """The discrimination curve, its inverse, and the spread of the threshold over encounters."""
 
+from functools import lru_cache
+
 import numpy as np
 from scipy.optimize import brentq
 from scipy.special import expit, ndtr, ndtri
@@ -16,6 +18,7 @@ def cycles_ratio_at(probability):
     return brentq(lambda ratio: float(discriminate(ratio)) - probability, 1e-6, 50.0)
 
 
+@lru_cache(maxsize=64)
 def encounter_nodes(correlation):
     """Nodes and weights over z, the standard normal that the cameras of one crossing share.
 

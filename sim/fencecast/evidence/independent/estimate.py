@@ -5,17 +5,19 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 
-from fencecast.evidence.independent.chain import best_confirmed, first_confirmed
-from fencecast.evidence.independent.discrimination import discriminate, encounter_nodes, threshold_below
+from fencecast.evidence.independent.combine import crossing_outcome
+from fencecast.evidence.independent.corners import inner_angle_deg
 from fencecast.evidence.independent.explain import conditions_for, weather_values
 from fencecast.evidence.independent.look import render
 from fencecast.evidence.independent.optics import Eye
 from fencecast.evidence.independent.path import Path, events_of, outgoing_run_m, turned
 from fencecast.evidence.independent.scene import Scene
-from fencecast.evidence.independent.site_reader import read_site
+from fencecast.evidence.independent.site_reader import DECISION, read_site
 from fencecast.evidence.independent.surfaces import median_clo
 
-CAUSES = ("not in view", "too small", "too brief", "washed out")
+CAUSES = ("no rule there", "not in view", "too small", "too brief", "washed out")
+# Drawn once for an installation: the first four for each camera.
+INSTALLATION = ("bearing", "depression", "height", "netd", *DECISION)
 
 
 @dataclass
@@ -35,7 +37,9 @@ class Seen:
 
 def draw_person(site, weather_draw, share):
     intruder = site.intruder
-    person = {key: quantity.at(share(key)) for key, quantity in intruder["draws"].items()}
+    shares = {key: share(key) for key in intruder["draws"]}
+    person = {key: quantity.at(shares[key]) for key, quantity in intruder["draws"].items()}
+    person["approach_share"] = shares["approach_angle_deg"]
     reached = np.cumsum(intruder["gait_shares"]) / np.sum(intruder["gait_shares"])
     gait = min(int(np.searchsorted(reached, share("gait"), side="right")), len(reached) - 1)
     person["gait"] = intruder["gait_names"][gait]
@@ -50,10 +54,20 @@ def draw_person(site, weather_draw, share):
 
 def draw_path(site, scene, segment, person, share):
     section, low, high = segment
-    vertex, inward, in_gate = section.place(low + (high - low) * share("position"))
-    travel = -inward if share("direction") < site.reversed_share() else inward
-    heading_in = turned(travel, np.deg2rad(person["approach_angle_deg"]))
+    vertex, edge, inward, in_gate = section.place(low + (high - low) * share("position"))
+    outwards = share("direction") < site.reversed_share()
+    heading_in = turned(-inward if outwards else inward, np.deg2rad(person["approach_angle_deg"]))
     heading_out = turned(heading_in, np.deg2rad(person["turn_deg"]))
+    # Only the inner leg is kept inside; the path bends at the vertex where that changes it.
+    turn_deg = 0.0 if outwards else person["turn_deg"]
+    angle = site.intruder["draws"]["approach_angle_deg"]
+    inner_deg = inner_angle_deg(angle, person["approach_share"], turn_deg, site.corners[section.name, edge], vertex)
+    if inner_deg != person["approach_angle_deg"] + turn_deg:
+        to_inside = turned(inward, np.deg2rad(inner_deg))
+        if outwards:
+            heading_in = -to_inside
+        else:
+            heading_out = to_inside
     climb_s = 0.0
     if section.barrier != "none" and not in_gate:
         if site.intruder["climb_s"] is not None:
@@ -76,12 +90,24 @@ def draw_path(site, scene, segment, person, share):
     )
 
 
+def look_times_s(site, path, phase):
+    """Times of all looks of a crossing (n,)."""
+    ceiling = int(np.floor(path.end_s * site.looks_per_s - phase))
+    return (np.arange(max(ceiling + 1, 0)) + phase) / site.looks_per_s
+
+
+def with_looks_before(armed, confirm):
+    """Which looks matter: the armed ones (n,) and the n - 1 before each."""
+    needed = armed.copy()
+    for back in range(1, confirm[1]):
+        needed[:-back] |= armed[back:]
+    return needed
+
+
 def camera_view(site, scene, eye, path, events, phase, conditions):
     """Seen, or None when this camera is never armed in this crossing."""
     mine = [event for event in events if eye.camera.mark in event.cameras]
-    rate, last = site.looks_per_s, site.confirm[1]
-    ceiling = int(np.floor(path.end_s * rate - phase))
-    times = (np.arange(max(ceiling + 1, 0)) + phase) / rate
+    times = look_times_s(site, path, phase)
     alarm = np.full(len(times), np.inf)
     depth, delay = np.zeros(len(times)), np.zeros(len(times))
     for event in mine:
@@ -96,10 +122,7 @@ def camera_view(site, scene, eye, path, events, phase, conditions):
     armed = np.isfinite(alarm)
     if not np.any(armed):
         return None
-    needed = armed.copy()
-    for back in range(1, last):
-        needed[:-back] |= armed[back:]
-    index = np.flatnonzero(needed)
+    index = np.flatnonzero(with_looks_before(armed, site.confirm))
     scored = render(eye, scene, path.pose_at(times[index]), conditions)
     full = {name: np.zeros(len(times)) for name in ("cycles", "p_look", "in_view", "cycles_perfect")}
     for name, values in full.items():
@@ -108,90 +131,35 @@ def camera_view(site, scene, eye, path, events, phase, conditions):
     return Seen(times[span], alarm[span], depth[span], delay[span], armed[span], **{k: v[span] for k, v in full.items()})
 
 
-def alarm_steps(site, seen):
-    """(levels, first): N_th levels (k,) in rising order, and for N_th just at each level the chance that the first
-    confirmed look is look j (k, looks)."""
-    counting = (seen.p_look > 0.0) & (seen.cycles > 0.0)
-    levels = np.unique(seen.cycles[counting])
-    hit = np.where(seen.cycles[None, :] >= levels[:, None], seen.p_look[None, :], 0.0)
-    return levels, first_confirmed(hit, seen.armed, site.confirm)
+def armed_looks(site, path, events, phase):
+    """Which looks some rule is armed at, whichever cameras it hears (n,)."""
+    times = look_times_s(site, path, phase)
+    armed = np.zeros(len(times), bool)
+    for event in events:
+        armed |= (times >= event.from_s) & (times <= event.to_s)
+    return armed
 
 
-def crossing_outcome(site, views):
-    """Pd, camera Pds and ladder of one crossing with N_th integrated.
-
-    views: {mark: Seen or None}. Returns dict with pd, camera {mark: pd}, V, R, B, depth and delay (both times the
-    alarm's probability)."""
-    z, weight = encounter_nodes(site.correlation)
-    missed = np.ones(len(z))
-    not_recognised, not_brief = np.ones(len(z)), np.ones(len(z))
-    viewed, camera, masses = 0.0, {}, []
-    for mark, seen in views.items():
-        camera[mark] = 0.0
-        if seen is None:
-            continue
-        levels, first = alarm_steps(site, seen)
-        if len(levels):
-            marginal = np.diff(discriminate(levels / site.cycles_50), prepend=0.0)
-            camera[mark] = float(marginal @ first.sum(axis=1))
-            share = np.diff(threshold_below(levels, site.cycles_50, site.correlation, z), axis=1, prepend=0.0)
-            by_look = share @ first
-            missed *= 1.0 - np.minimum(by_look.sum(axis=1), 1.0)
-            masses.append((seen, by_look))
-        enough = seen.in_view >= site.min_pixels
-        viewed = max(viewed, float(np.any(enough)))
-        perfect = np.where(enough, seen.cycles_perfect, 0.0)
-        limits = [np.max(perfect), best_confirmed(perfect, seen.armed, site.confirm)]
-        reach = threshold_below(np.array(limits), site.cycles_50, site.correlation, z)
-        not_recognised *= 1.0 - reach[:, 0]
-        not_brief *= 1.0 - reach[:, 1]
-    depth, delay = alarm_moments(masses, weight)
-    return {
-        "pd": float(weight @ (1.0 - missed)),
-        "camera": camera,
-        "V": viewed,
-        "R": float(weight @ (1.0 - not_recognised)),
-        "B": float(weight @ (1.0 - not_brief)),
-        "depth": depth,
-        "delay": delay,
-    }
-
-
-def alarm_moments(masses, weight):
-    """Sums of depth and delay over alarm times, weighted by the chance that the earliest camera alarms then."""
-    if not masses:
-        return 0.0, 0.0
-    moments = {}
-    for seen, _ in masses:
-        for at, depth, delay in zip(seen.alarm_s[seen.armed], seen.depth_m[seen.armed], seen.delay_s[seen.armed]):
-            moments.setdefault(float(at), (depth, delay))
-    times = np.array(sorted(moments))
-    silent = np.ones((len(weight), len(times)))
-    for seen, by_look in masses:
-        slot = np.searchsorted(times, seen.alarm_s[seen.armed])
-        added = np.zeros((len(weight), len(times)))
-        np.add.at(added, (slice(None), slot), by_look[:, seen.armed])
-        silent *= 1.0 - np.minimum(np.cumsum(added, axis=1), 1.0)
-    here = -np.diff(silent, axis=1, prepend=1.0)
-    chance = weight @ here
-    depths, delays = np.array([moments[t] for t in times]).T
-    return float(chance @ depths), float(chance @ delays)
+def in_view_of_any(site, scene, eyes, path, armed, phase):
+    """Whether any camera, heard or not, has the body in view at an armed look or one of the n - 1 before."""
+    times = look_times_s(site, path, phase)[with_looks_before(armed, site.confirm)]
+    pose = path.pose_at(times)
+    return any(np.any(render(eye, scene, pose, conditions)["in_view"] >= site.min_pixels) for eye, conditions in eyes.values())
 
 
 def one_crossing(site, scene, weather, segment, share):
     """Outcome of one crossing. share: function from the name of a variable (and a camera's mark) to a number in (0, 1),
-    the share of its distribution that lies below the drawn value: fresh random numbers, or chosen ones."""
+    the share of its distribution that lies below the drawn value: fresh random numbers, or chosen ones. Answering for
+    `INSTALLATION` always with the same numbers makes crossings of one installation."""
     values = weather_values(weather, share)
     person = draw_person(site, values, share)
     path = draw_path(site, scene, segment, person, share)
     phase = share("look_phase")
+    decided = site.decide(share)
     events = events_of(site, path)
-    views = {}
+    views, eyes = {}, {}
     for camera in site.cameras:
         errors = ndtri([share(name, camera.mark) for name in ("bearing", "depression", "height", "netd")])
-        if not any(camera.mark in event.cameras for event in events):
-            views[camera.mark] = None
-            continue
         eye = Eye(
             camera,
             camera.bearing + site.tolerance["bearing"] * errors[0],
@@ -199,34 +167,53 @@ def one_crossing(site, scene, weather, segment, share):
             camera.height_m + site.tolerance["height_m"] * errors[2],
         )
         netd_factor = np.exp(camera.netd_spread * errors[3])
-        conditions = conditions_for(site, camera, values, person, person["speed_m_s"], netd_factor)
+        conditions = conditions_for(site, camera, values, person, person["speed_m_s"], netd_factor, decided)
+        eyes[camera.mark] = (eye, conditions)
         views[camera.mark] = camera_view(site, scene, eye, path, events, phase, conditions)
-    return crossing_outcome(site, views)
+    outcome = crossing_outcome(site, views, decided)
+    armed = armed_looks(site, path, events, phase)
+    outcome["A"] = float(np.any(armed))
+    outcome["V_all"] = outcome["V"]
+    if outcome["A"] > outcome["V"]:
+        outcome["V_all"] = float(in_view_of_any(site, scene, eyes, path, armed, phase))
+    return outcome
 
 
-def simulate(site, weather_name, segment_index, crossings, rng):
+def simulate(site, weather_name, segment_index, crossings, rng, installation=None):
     """Averages over random crossings of one segment in one weather class.
 
     site: path, dict or SiteNumbers; segment_index counts over the sections in file order, then by chainage; rng: numpy
-    Generator. Returns pd, se, pd_camera {mark: (pd, se)}, miss_share {cause: share}, alarm_depth_m, alarm_delay_s (means
-    given an alarm; NaN when none), their standard errors, crossings. All NaN for a section that no rule watches."""
+    Generator; installation: share function for the variables of `INSTALLATION`, the same in all crossings (None: an
+    installation per crossing). Returns pd, se, pd_camera {mark: (pd, se)}, miss_share {cause: share}, alarm_depth_m,
+    alarm_delay_s (means given an alarm; NaN when none), their standard errors, crossings. All NaN for a section that no rule
+    watches."""
     site = read_site(site)
     segment = site.segments[segment_index]
     marks = [camera.mark for camera in site.cameras]
     if not any(segment[0].name in rule.watches for rule in site.rules):
         return no_data(marks)
     scene, weather = Scene(site), site.weather[weather_name]
-    outcomes = [one_crossing(site, scene, weather, segment, lambda *name: rng.random()) for _ in range(crossings)]
-    return averages(outcomes, marks)
+
+    def share(name, mark=None):
+        return installation(name, mark) if installation is not None and name in INSTALLATION else rng.random()
+
+    return averages([one_crossing(site, scene, weather, segment, share) for _ in range(crossings)], marks)
 
 
 def averages(outcomes, marks):
     """The dict of simulate() from the outcomes of single crossings."""
     root = np.sqrt(len(outcomes))
-    column = {key: np.array([outcome[key] for outcome in outcomes]) for key in ("pd", "V", "R", "B", "depth", "delay")}
+    column = {
+        key: np.array([outcome[key] for outcome in outcomes]) for key in ("pd", "A", "V_all", "V", "R", "B", "depth", "delay")
+    }
     pd = column["pd"]
-    rungs = [np.ones(len(pd)), column["V"], column["R"], column["B"], pd]
-    lost = {cause: rungs[k] - rungs[k + 1] for k, cause in enumerate(CAUSES)}
+    lost = {
+        "no rule there": (1.0 - column["A"]) + (column["V_all"] - column["V"]),
+        "not in view": column["A"] - column["V_all"],
+        "too small": column["V"] - column["R"],
+        "too brief": column["R"] - column["B"],
+        "washed out": column["B"] - pd,
+    }
 
     def mean_and_error(values):
         return float(np.mean(values)), float(np.std(values, ddof=1) / root)

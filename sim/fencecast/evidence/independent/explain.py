@@ -30,17 +30,17 @@ def weather_values(weather, share):
     return values
 
 
-def conditions_for(site, camera, values, person, speed_m_s, netd_factor):
-    """What one camera has, from drawn (or median) values."""
+def conditions_for(site, camera, values, person, speed_m_s, netd_factor, decided):
+    """What one camera has, from drawn (or median) values. decided: drawn decision values, see SiteNumbers.decide."""
     surfaces = Surfaces(values, person, speed_m_s, site.ground_emissivity, camera.band_um)
     return Conditions(
         surfaces,
         water_vapour_g_m3(values["air_temperature_c"], values["relative_humidity"]),
         extinctions(values),
         window_transmission(values["window"], camera.band_um, mean_slope_weight),
-        values["clutter_k"],
+        values["clutter_k"] * decided["clutter_factor"],
         camera.netd_k * netd_factor,
-        site.threshold,
+        decided["threshold_sigma"],
         site.min_pixels,
     )
 
@@ -67,12 +67,13 @@ def explain(site, camera, weather, distance, gait="walk"):
     clo = site.intruder["clo"]
     person["clo"] = median_clo(values["air_temperature_c"]) if clo is None else clo.middle()
     speed = site.intruder["speed"][gait].middle()
-    conditions = conditions_for(site, chosen, values, person, speed, 1.0)
+    decided = site.decide(lambda name: 0.5)
+    conditions = conditions_for(site, chosen, values, person, speed, 1.0, decided)
     eye, scene = Eye(chosen), Scene(site)
     foot = chosen.position + distance * np.array([np.sin(chosen.bearing), np.cos(chosen.bearing)])
     pose = one_pose(foot, eye.right[:2], speed, gait, person["stature_m"], site.intruder["depth_ratio"])
     geo = geometry(eye, pose)
-    contrast, shadow, behind, _ = part_contrasts(eye, scene, pose, geo, conditions)
+    contrast, passed, shadow, behind, _ = part_contrasts(eye, scene, pose, geo, conditions)
     scored = render(eye, scene, pose, conditions)
     surfaces = conditions.surfaces
     range_m = float(geo["range_m"][0])
@@ -98,7 +99,7 @@ def explain(site, camera, weather, distance, gait="walk"):
                 "name": name,
                 "temperature_c": float(temperatures[k]),
                 "emissivity": float(emissivities[k]),
-                "contrast_w_m2_sr": float(contrast[0, k]),
+                "contrast_w_m2_sr": float(contrast[0, k] * passed[0, k]),
             }
             for k, name in enumerate(PART_NAMES)
         ],
@@ -145,7 +146,7 @@ def _range_of(site, camera):
     size = np.sqrt(1.8 * 0.5)
     confirm, last = site.confirm
     windows = camera.columns * camera.rows / 64.0
-    by_noise = binom.sf(site.min_pixels - 1, 64, float(ndtr(-site.threshold)))
+    by_noise = binom.sf(site.min_pixels - 1, 64, float(ndtr(-site.decision["threshold_sigma"].middle())))
     alarms = windows * site.looks_per_s * 86400.0 * comb(last - 1, confirm - 1)
     alarms *= by_noise**confirm * (1.0 - by_noise) ** (last - confirm + 1)
     return {

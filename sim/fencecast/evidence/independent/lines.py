@@ -57,3 +57,11 @@ def inside_polygon(point, ring):
     with np.errstate(divide="ignore", invalid="ignore"):
         x = ring[:-1, 0] + (point[1] - ring[:-1, 1]) * (ring[1:, 0] - ring[:-1, 0]) / (ring[1:, 1] - ring[:-1, 1])
     return bool(np.sum(below & (point[0] < x)) % 2)
+
+
+def distance_to_line_m(point, points):
+    """Distance from a point (2,) to a polyline (k, 2)."""
+    step = np.diff(points, axis=0)
+    along = np.sum((point - points[:-1]) * step, axis=1) / np.sum(step * step, axis=1)
+    nearest = points[:-1] + np.clip(along, 0.0, 1.0)[:, None] * step
+    return float(np.min(np.hypot(*(nearest - point).T)))

@@ -98,7 +98,8 @@ def geometry(eye, pose):
 
 
 def part_contrasts(eye, scene, pose, geo, conditions):
-    """Apparent contrast of each part (n, 4), barriers included, and the shadow height (n,)."""
+    """Of each part (n, 4): the apparent contrast before barriers, and the share of it that barriers pass; the shadow height
+    (n,); whether air or an obstacle is behind the part, and the range behind it."""
     surfaces = conditions.surfaces
     middle = 0.5 * (pose.parts[:, :, 2] + pose.parts[:, :, 3])
     part_z = pose.foot_z[:, None] + pose.box[:, 2, None] * (1.0 - middle)
@@ -110,8 +111,8 @@ def part_contrasts(eye, scene, pose, geo, conditions):
     air_behind = over | scene.backdrop(eye.xy, eye.height_m, pose.foot, part_z)
     background = np.where(air_behind, surfaces.air_radiance, surfaces.ground_radiance)
     contrast = tau * (surfaces.part_radiance - background) + (tau - tau_behind) * (background - surfaces.air_radiance)
-    contrast = contrast * scene.barrier_pass(eye.xy, eye.height_m, pose.foot, part_z)
-    return contrast, scene.shadow_height_m(eye.xy, eye.height_m, pose.foot), air_behind, behind_m
+    passed = scene.barrier_pass(eye.xy, eye.height_m, pose.foot, part_z)
+    return contrast, passed, scene.shadow_height_m(eye.xy, eye.height_m, pose.foot), air_behind, behind_m
 
 
 def render(eye, scene, pose, conditions):
@@ -157,7 +158,7 @@ def _images(pose, geo, y_cut, i0, wide, j0, tall):
 
 def _render_chunk(eye, scene, pose, geo, reach, conditions):
     camera = eye.camera
-    contrast, shadow, _, _ = part_contrasts(eye, scene, pose, geo, conditions)
+    contrast, passed, shadow, _, _ = part_contrasts(eye, scene, pose, geo, conditions)
     left, right, top, bottom = reach
     i0, i1 = np.maximum(np.floor(left), 0), np.minimum(np.floor(right), camera.columns - 1)
     j0, j1 = np.maximum(np.floor(top), 0), np.minimum(np.floor(bottom), camera.rows - 1)
@@ -167,15 +168,16 @@ def _render_chunk(eye, scene, pose, geo, reach, conditions):
     column = i0[:, None] + np.arange(wide)
     row = j0[:, None] + np.arange(tall)
     asked = (column <= i1[:, None])[:, None, :] & (row <= j1[:, None])[:, :, None]
-    picture = np.einsum("np,npj,npi->nji", contrast, y, x, optimize=True) * asked
-    coverage = np.einsum("npj,npi->nji", y, x, optimize=True) * asked
+    # Only what arrives behind a fence can pass the threshold; what the body would show without it is what is counted.
+    arriving = np.abs(np.einsum("np,npj,npi->nji", contrast * passed, y, x, optimize=True) * asked)
+    strength = np.abs(np.einsum("np,npj,npi->nji", contrast, y, x, optimize=True) * asked)
+    coverage = np.einsum("np,npj,npi->nji", passed, y, x, optimize=True) * asked
     noise = conditions.netd_k * radiance_slope(300.0, camera.band_um)
     light = eye.relative_illumination(column[:, None, :] + 0.5, row[:, :, None] + 0.5)
     tau = transmission(conditions, geo["range_m"])
     clutter = tau * conditions.clutter_k * conditions.surfaces.ground_slope
     sigma = np.sqrt((noise / light) ** 2 * (1.0 + camera.fixed_pattern**2) + clutter[:, None, None] ** 2)
-    strength = np.abs(picture)
-    snr = strength / sigma
+    snr = arriving / sigma
     passing = ndtr(snr - conditions.threshold) * asked
     whole = _whole_strength(pose, geo, contrast)
     safe = np.where(whole > 0.0, whole, 1.0)
@@ -194,7 +196,7 @@ def _render_chunk(eye, scene, pose, geo, reach, conditions):
 
 
 def _whole_strength(pose, geo, contrast):
-    """Sum of |contrast| over the whole body, drawn as if nothing hid it and the frame had no edge (n,).
+    """Sum of |contrast| before barriers over the whole body, drawn as if nothing hid it and the frame had no edge (n,).
 
     Where all parts have one sign the blur only moves flux about, so the sum is contrast times area."""
     area = geo["wide_px"] * geo["tall_px"]

@@ -25,7 +25,7 @@ class Varying:
 
     def __init__(self, written):
         if isinstance(written, dict):
-            self.dist = written["dist"]
+            self.dist = written.get("dist", "lognormal")  # [decision] may say { median, sigma_ln } alone
             self.figures = {
                 key: [plain_number(item) for item in entry] if isinstance(entry, list) else plain_number(entry)
                 for key, entry in written.items()
@@ -70,6 +70,42 @@ class Varying:
             reached = np.searchsorted(np.cumsum(weights[order]), share - 1e-12)
             return float(np.asarray(figures["values"])[order][min(reached, len(order) - 1)])
         raise ValueError(f"no distribution called {self.dist}")
+
+    def upto(self, value):
+        """Share of the distribution at or below a value."""
+        figures = self.figures
+        if self.dist == "fixed":
+            return float(figures["value"] <= value)
+        if self.dist == "uniform":
+            wide = figures["high"] - figures["low"]
+            return float(np.clip((value - figures["low"]) / wide, 0.0, 1.0)) if wide > 0.0 else float(figures["low"] <= value)
+        if self.dist == "normal":
+            if figures["sd"] == 0.0:
+                return float(figures["mean"] <= value)
+            low, high = self._truncation()
+            return float(np.clip((ndtr((value - figures["mean"]) / figures["sd"]) - low) / (high - low), 0.0, 1.0))
+        if self.dist == "lognormal":
+            if value <= 0.0 or figures["sigma_ln"] == 0.0:
+                return float(figures["median"] <= value)
+            return float(ndtr(np.log(value / figures["median"]) / figures["sigma_ln"]))
+        if self.dist == "triangular":
+            low, mode, high = figures["low"], figures["mode"], figures["high"]
+            if value <= low or value >= high:
+                return float(value >= high)
+            if value < mode:
+                return (value - low) ** 2 / ((high - low) * (mode - low))
+            return 1.0 - (high - value) ** 2 / ((high - low) * (high - mode))
+        weights = np.asarray(figures["weights"]) / np.sum(figures["weights"])
+        reached = np.asarray(figures["values"]) <= value
+        return 1.0 if np.all(reached) else float(np.sum(weights[reached]))
+
+    def below(self, value):
+        """Share of the distribution below a value."""
+        return self.upto(np.nextafter(value, -np.inf))
+
+    @property
+    def varies(self):
+        return self.dist != "fixed"
 
     def middle(self):
         """The median."""

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from fencecast.evidence.independent.lines import edge_frames, ray_hits
+from fencecast.evidence.independent.lines import cross, distance_to_line_m, edge_frames, inside_polygon, ray_hits
 
 ON_LINE_M = 1e-6
 
@@ -22,8 +22,7 @@ class Scene:
         blind = [(points[:-1], points[1:], height) for points, height in self.footprints]
         blind += [(s.points[:-1], s.points[1:], s.height_m) for s in walls]
         self.hide_from, self.hide_to, self.hide_height = _stack(blind)
-        stops = [(points[:-1], points[1:], height) for points, height in self.footprints]
-        stops += [(s.points[:-1], s.points[1:], s.height_m) for s in barred]
+        stops = [(s.points[:-1], s.points[1:], s.height_m) for s in barred]
         self.stop_from, self.stop_to, _ = _stack(stops)
 
     def shadow_height_m(self, camera_xy, camera_height_m, foot):
@@ -72,10 +71,27 @@ class Scene:
         return meets
 
     def free_run_m(self, origin, direction):
-        """How far a path runs from origin before an obstacle or a barrier (the line it stands on apart)."""
+        """How far a path runs from origin before it enters an obstacle or meets a barrier (the line it stands on apart)."""
         hit = ray_hits(origin, direction[None], self.stop_from, self.stop_to)
         ahead = hit[hit > ON_LINE_M]
-        return float(np.min(ahead)) if len(ahead) else np.inf
+        run = float(np.min(ahead)) if len(ahead) else np.inf
+        return min([run, *(_enters_m(origin, direction, ring) for ring, _ in self.footprints)])
+
+
+def _enters_m(origin, direction, ring):
+    """Where a ray enters the inside of a ring (k, 2); infinite when it only runs along a face, touches a corner or misses."""
+    aside = cross(direction, ring - origin)  # of every corner, from the ray
+    aside = np.where(np.abs(aside) < ON_LINE_M, 0.0, aside)
+    along = (ring - origin) @ direction
+    marks = [0.0, *along[aside == 0.0]]
+    for k in np.flatnonzero(aside[:-1] * aside[1:] < 0.0):
+        marks.append(along[k] + (along[k + 1] - along[k]) * aside[k] / (aside[k] - aside[k + 1]))
+    marks = sorted(mark for mark in marks if mark >= 0.0)
+    for low, high in zip(marks[:-1], marks[1:]):
+        middle = origin + 0.5 * (low + high) * direction
+        if high - low > ON_LINE_M and distance_to_line_m(middle, ring) > ON_LINE_M and inside_polygon(middle, ring):
+            return float(low)
+    return np.inf
 
 
 def _stack(pieces):

@@ -6,12 +6,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fencecast.evidence.independent.body import DEPTH_RATIO, GAIT_SHARE, GAIT_SPEED, GAITS
+from fencecast.evidence.independent.corners import LEAST_DEPTH_M, PAST_RULE_M, Corners, joined_sections
 from fencecast.evidence.independent.lines import edge_frames, offset_line
 from fencecast.evidence.independent.quantities import Varying, lognormal, plain_number
 from fencecast.evidence.independent.surfaces import GROUND_EMISSIVITY
 
 OPEN_SHARE = {"none": 1.0, "mesh": 0.85, "palisade": 0.60, "wall": 0.0}
 DROP_RADIUS = {"none": (5.0, 0.0), "radiation": (5.0, 0.35), "advection": (9.0, 0.35)}
+DECISION = {"cycles_50": 2.0, "encounter_correlation": 0.5, "threshold_sigma": 5.0, "clutter_factor": 1.0}
 VARYING_WEATHER = {
     "air_temperature_c": None,
     "relative_humidity": None,
@@ -23,6 +25,9 @@ VARYING_WEATHER = {
     "clutter_k": 0.1,
     "wetness": 0.0,
 }
+
+
+POST_M = 2.0 + 1e-9
 
 
 def _points(written):
@@ -47,10 +52,10 @@ class Section:
         self.start_m = np.concatenate([[0.0], np.cumsum(self.length)])
 
     def place(self, chainage_m):
-        """(point (2,), inward normal (2,), whether in a gate)."""
+        """(point (2,), its edge, inward normal (2,), whether in a gate)."""
         edge = int(np.clip(np.searchsorted(self.start_m, chainage_m, side="right") - 1, 0, len(self.length) - 1))
         point = self.points[edge] + (chainage_m - self.start_m[edge]) * self.unit[edge]
-        return point, self.normal[edge], any(low <= chainage_m <= high for low, high in self.gates)
+        return point, edge, self.normal[edge], any(low <= chainage_m <= high for low, high in self.gates)
 
 
 @dataclass
@@ -92,6 +97,7 @@ class Rule:
 
     kind: str
     watches: set
+    offset_m: float
     points: np.ndarray
     inside: float
     direction: str
@@ -139,10 +145,12 @@ def _rule(table, sections, marks):
     else:
         points, inside, watches = _points(table["points_m"]), 1.0, {item.name for item in sections}
         ring = np.allclose(points[0], points[-1])
-    points = offset_line(points, inside * plain_number(table.get("offset_m", 0.0)), ring)
+    offset_m = plain_number(table.get("offset_m", 0.0))
+    points = offset_line(points, inside * offset_m, ring)
     return Rule(
         table["kind"],
         watches,
+        offset_m,
         points,
         inside,
         table.get("direction", "inward"),
@@ -209,10 +217,10 @@ class SiteNumbers:
         self.intruder = _intruder(data.get("intruder", {}))
         self.ground_emissivity = GROUND_EMISSIVITY[data["site"]["ground"]]
         decision = data.get("decision", {})
-        self.threshold = float(decision.get("threshold_sigma", 5.0))
+        # What belongs to an installation: drawn once for it, or once a crossing when only the mean is asked.
+        self.decision = {key: Varying(decision.get(key, default)) for key, default in DECISION.items()}
         self.min_pixels = int(decision.get("min_pixels", 3))
-        self.cycles_50 = float(decision.get("cycles_50", 2.0))
-        self.correlation = float(decision.get("encounter_correlation", 0.5))
+        self.cycles_50 = self.decision["cycles_50"].middle()
         self.looks_per_s = float(decision.get("looks_per_s", 5.0))
         self.confirm = tuple(decision.get("confirm", (3, 5)))
         tolerance = data.get("tolerance", {})
@@ -221,6 +229,8 @@ class SiteNumbers:
             "depression": np.deg2rad(tolerance.get("depression_deg", 0.0)),
             "height_m": plain_number(tolerance.get("height_m", 0.0)),
         }
+        self.posts = posts_of(self.cameras)
+        self.corners = self._corners()
         self.segments = []  # (section, from_m, to_m)
         wanted = plain_number(data["site"].get("segment_length_m", 2.0))
         for section in self.sections:
@@ -228,12 +238,37 @@ class SiteNumbers:
             count = max(1, int(np.floor(total / wanted + 0.5)))
             self.segments += [(section, total * i / count, total * (i + 1) / count) for i in range(count)]
 
+    def _corners(self):
+        """{(section's name, edge): Corners}; sections that no rule watches have none, nobody asks for their crossings."""
+        found = {}
+        for section, joined in zip(self.sections, joined_sections(self.sections)):
+            offsets = [rule.offset_m for rule in self.rules if section.name in rule.watches]
+            depth_m = max(LEAST_DEPTH_M, max(offsets, default=0.0) + PAST_RULE_M)
+            for edge in range(len(section.length)):
+                found[section.name, edge] = Corners(section, edge, joined, depth_m)
+        return found
+
+    def decide(self, share):
+        """Drawn decision values {key: value}; share as in `estimate.one_crossing`, asked only for what varies."""
+        drawn = {key: quantity.at(share(key) if quantity.varies else 0.5) for key, quantity in self.decision.items()}
+        drawn["encounter_correlation"] = float(np.clip(drawn["encounter_correlation"], 0.0, 0.9))
+        return drawn
+
     def reversed_share(self):
         """Share of the paths that run from inside to outside. An area counts as inward."""
         directions = {rule.direction if rule.kind == "line" else "inward" for rule in self.rules}
         if directions == {"outward"}:
             return 1.0
         return 0.0 if directions == {"inward"} else 0.5
+
+
+def posts_of(cameras):
+    """Lists of marks: cameras whose nominal lens centres are at most POST_M apart in plan, by single linkage."""
+    posts = []
+    for camera in cameras:
+        near = [post for post in posts if any(np.hypot(*(camera.position - one.position)) <= POST_M for one in post)]
+        posts = [post for post in posts if post not in near] + [[camera] + [one for post in near for one in post]]
+    return [[camera.mark for camera in post] for post in posts]
 
 
 def read_site(source):

@@ -14,7 +14,6 @@ import numpy as np
 from fencecast.estimate import intervals, walktest
 from fencecast.evidence import crossings, slow
 from fencecast.evidence.independent import corners
-from fencecast.evidence.independent import look as independent_look
 from fencecast.kernels import confirm, look, render, sight
 from fencecast.kernels.look import BLUR_U, P_LOOK, SEEN_SHARE
 from fencecast.onelook import drawing
@@ -115,17 +114,6 @@ def every_camera_its_own_post(monkeypatch):
         monkeypatch.setattr(site, "posts", [[camera.mark] for camera in site.cameras])
 
 
-def contrast_after_the_fence(monkeypatch):
-    """Shares of what is left behind a fence, as in the first version: 0.12 in the Pd of a cell."""
-    parts = independent_look.part_contrasts
-
-    def weakened(*arguments):
-        contrast, passed, *rest = parts(*arguments)
-        return contrast * passed, np.ones_like(passed), *rest
-
-    monkeypatch.setattr(independent_look, "part_contrasts", weakened)
-
-
 BREAKS = {
     "planck_fraction": scaled(radiance, "planck_fraction", 1.0 + 1e-9),
     "planck_handbook": wrapped(radiance, "planck_fraction", lambda f, lambda_t: f(1.001 * lambda_t)),
@@ -185,7 +173,6 @@ BREAKS = {
     "same_draws": packed_with(harder_to_discriminate),
     "ends_inside": paths_anywhere,
     "one_post": every_camera_its_own_post,
-    "fence_hides": contrast_after_the_fence,
     "own_draws": packed_with(gaits_in_reverse),
 }
 

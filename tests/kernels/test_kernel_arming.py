@@ -102,7 +102,9 @@ def test_line_events_against_plane_geometry(direction, barrier, offset):
             assert (row[FROM_S], row[TO_S]) == pytest.approx((time - 0.7, time + 0.7), abs=1e-9)
             assert (row[AT_X], row[AT_Y]) == pytest.approx(place, abs=1e-9)
             assert (row[NORMAL_X], row[NORMAL_Y]) == pytest.approx(sense * normal, abs=1e-9)  # along the way that he goes
-    assert set(counts) >= ({0, 1, 2} if barrier == "none" and offset else {1})
+    # A leg that must end inside meets a line outside of the fence at most once on the way in.
+    twice = {2} if offset > 0.0 or direction != "inward" else set()
+    assert set(counts) >= ({0, 1} | twice if barrier == "none" and offset else {1})
 
 
 def test_a_line_without_length_beyond_its_ends():

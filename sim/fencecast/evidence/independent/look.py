@@ -97,6 +97,11 @@ def geometry(eye, pose):
     }
 
 
+# True: the seen share counts a body's contrast before a fence takes it, as the second model has it. The product still counts what
+# a fence has left.
+BEFORE_FENCES = False
+
+
 def part_contrasts(eye, scene, pose, geo, conditions):
     """Of each part (n, 4): the apparent contrast before barriers, and the share of it that barriers pass; the shadow height
     (n,); whether air or an obstacle is behind the part, and the range behind it."""
@@ -112,6 +117,8 @@ def part_contrasts(eye, scene, pose, geo, conditions):
     background = np.where(air_behind, surfaces.air_radiance, surfaces.ground_radiance)
     contrast = tau * (surfaces.part_radiance - background) + (tau - tau_behind) * (background - surfaces.air_radiance)
     passed = scene.barrier_pass(eye.xy, eye.height_m, pose.foot, part_z)
+    if not BEFORE_FENCES:
+        contrast, passed = contrast * passed, np.ones_like(passed)
     return contrast, passed, scene.shadow_height_m(eye.xy, eye.height_m, pose.foot), air_behind, behind_m
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from fencecast import load_site
 from fencecast.jit import borrow, compiled
 from fencecast.kernels import look, state
+from fencecast.kernels import pose as pose_room
 from fencecast.kernels.look import BLUR_U, BLUR_V, CLUTTER
 from fencecast.kernels.pack import pack_plan
 from fencecast.kernels.render import WINDOW_SDS, render_look
@@ -63,11 +64,11 @@ def demo_looks(count: int) -> Looks:
         skin_k = air.air_temperature_k + random.uniform(8.0, 16.0)
         state.fill_radiances(work.radiance, plan.bands, air, plan.scene.ground_emissivity, clothing_k, skin_k, 0.9, 0.5)
         noise = float(cameras.netd_k[k] * plan.bands.slope_300k[cameras.band[k]] * random.lognormal(0.0, 0.1))
-        pose = look.pose_of(work.poses, k)
-        look.fill_pose(cameras, k, *random.normal(0.0, decision.tolerance), pose)
+        pose = pose_room.pose_of(work.poses, k)
+        pose_room.fill_pose(cameras, k, *random.normal(0.0, decision.tolerance), pose)
         motion = Motion(x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait)
         body = Body(motion, *body_size_m(gait, random.uniform(1.6, 1.9), math.nan))
-        if look.look_at_body(plan, look.optics_of(cameras, k), pose, body, air, work.radiance, noise, work):
+        if look.look_at_body(plan, pose_room.optics_of(cameras, k), pose, body, air, work.radiance, noise, work):
             n2 = noise**2 * (1.0 + cameras.fixed_pattern[k] ** 2)
             blur = work.look[[BLUR_U, BLUR_V]]
             focal = float(cameras.illumination_focal_px[k])

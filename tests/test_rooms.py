@@ -35,7 +35,7 @@ NARROW = {
     "kernels": {"jit", "lanes", "units", "physics", "sampling"},
 }
 # Packing is where the site meets the kernels.
-MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_quantity", "pack_weather")}
+MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_inside", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
     "xarray": {"estimate", "hours", "job", "decide", "findings", "show"},
@@ -43,7 +43,7 @@ LIBRARY_HOME = {
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site"},
-    "shapely": {"site", "estimate", "findings", "decide", "show"},
+    "shapely": {"site", "kernels", "estimate", "findings", "decide", "show"},
     "numba": {"jit", "lanes"},
     "llvmlite": {"jit", "lanes"},
     "pandas": {"meteorology"},

@@ -13,7 +13,7 @@ import pytest
 from command_line import CAUTION, HOURLY, MOUNTING, flat, typed
 
 import fencecast as fc
-from fencecast.cli.place import _seen_from
+from fencecast.cli.sitefile import seen_from
 from fencecast.decide.compare.designs import compare
 from fencecast.decide.compare.variants import classes_at_the_same_hours, table_variants
 from fencecast.kernels.pack_weather import pack_weather
@@ -223,11 +223,11 @@ def test_a_record_is_named_from_the_folder_of_the_proposal(weeks):
     os.symlink(weeks / "far" / "away", weeks / "linked", target_is_directory=True)
     for folder in (weeks / "elsewhere" / "deep", weeks / "linked" / "deep", weeks):
         folder.mkdir(parents=True, exist_ok=True)
-        seen = _seen_from(fc.load_site("turned.toml"), folder).weather_file.path
+        seen = seen_from(fc.load_site("turned.toml"), folder).weather_file.path
         assert not os.path.isabs(seen) and (folder / seen).samefile("autumn.csv")
     absolute = (weeks / "autumn.csv").as_posix()
     (weeks / "turned.toml").write_text((TURNED + MOUNTING).replace('"autumn.csv"', f'"{absolute}"'))
-    assert _seen_from(fc.load_site("turned.toml"), weeks / "linked").weather_file.path == absolute
+    assert seen_from(fc.load_site("turned.toml"), weeks / "linked").weather_file.path == absolute
 
 
 def test_what_a_lens_holds_is_asked_again_when_the_hours_change(weeks):

@@ -12,6 +12,7 @@ from kernel_sites import CAMERA, CORE, FENCE, NIGHT, WIDE, make_site
 from scipy.spatial.transform import Rotation
 
 from fencecast.kernels import look, state
+from fencecast.kernels import pose as pose_room
 from fencecast.kernels.look import (
     AREA_PX,
     BLUR_U,
@@ -59,15 +60,15 @@ def image_by_vision_library(points, position, bearing, depression, focal_px, pro
 
 def pose_of(plan, errors=(0.0, 0.0, 0.0)):
     """The pose of the plan's camera, mounted with these errors."""
-    pose = look.pose_of(look.make_poses(1), 0)
-    look.fill_pose(plan.cameras, 0, *errors, pose)
+    pose = pose_room.pose_of(pose_room.make_poses(1), 0)
+    pose_room.fill_pose(plan.cameras, 0, *errors, pose)
     return pose
 
 
 def image_of_body(plan, seen, errors=(0.0, 0.0, 0.0)):
     """(drawn, rectangles, result row) of a body before the plan's camera."""
     edges, result = np.zeros((5, 4)), np.zeros(LOOK_RESULTS)
-    drawn = look.fill_body_image(look.optics_of(plan.cameras, 0), pose_of(plan, errors), seen, edges, result)
+    drawn = look.fill_body_image(pose_room.optics_of(plan.cameras, 0), pose_of(plan, errors), seen, edges, result)
     return drawn, edges, result
 
 
@@ -274,7 +275,7 @@ def test_part_contrasts_against_plain_arithmetic():
         result = np.zeros(LOOK_RESULTS)
         result[RANGE_M] = math.hypot(20.0, height_m - 0.85)
         look.fill_part_contrasts(
-            plan.scene, look.optics_of(plan.cameras, 0), pose_of(plan), walker_at(0.0, 22.0), air, radiance, work, result
+            plan.scene, pose_room.optics_of(plan.cameras, 0), pose_of(plan), walker_at(0.0, 22.0), air, radiance, work, result
         )
 
         def tau(distance):
@@ -309,7 +310,7 @@ def test_without_air_contrast_is_the_difference_of_radiances():
     result = np.zeros(LOOK_RESULTS)
     result[RANGE_M] = 20.0
     look.fill_part_contrasts(
-        plan.scene, look.optics_of(plan.cameras, 0), pose_of(plan), walker_at(0.0, 22.0), air, radiance, work, result
+        plan.scene, pose_room.optics_of(plan.cameras, 0), pose_of(plan), walker_at(0.0, 22.0), air, radiance, work, result
     )
     assert work.contrast == pytest.approx([41.9 - 37.5, 2.7, 2.7, 2.7], rel=1e-12)
 
@@ -320,7 +321,7 @@ def a_look(radiance, air=None, noise=0.042, distance=20.0, **tables):
     work = make_work(1, 1, 1, 4, 24, 8)
     x, y = distance * math.sin(math.radians(20.0)), 2.0 + distance * math.cos(math.radians(20.0))
     standing = Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.STAND), 1.7, 0.51, 0.27)
-    optics, air = look.optics_of(plan.cameras, 0), air or air_of(window=1.0)
+    optics, air = pose_room.optics_of(plan.cameras, 0), air or air_of(window=1.0)
     drawn = look.look_at_body(plan, optics, pose_of(plan), standing, air, np.array([radiance]), noise, work)
     return drawn, work.look.copy()
 

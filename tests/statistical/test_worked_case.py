@@ -97,6 +97,8 @@ def test_causes_of_misses(cells, cause):
     """Catches a rung of the ladder with a wrong meaning, or two of them swapped."""
     for wanted, found in cells:
         share, reference = float(found["miss_share"].sel(cause=cause)), wanted["miss_share"][cause]
+        if cause == "not in view":  # the case was computed when this held what is "no rule there" now
+            share += float(found["miss_share"].sel(cause="no rule there"))
         most = max(share, reference)
         se = np.hypot(largest_se(most, 1.0, wanted["crossings"]), largest_se(most, 1.0, float(found["crossings"])))
         assert abs(share - reference) <= 0.02 + 3.0 * se, (wanted["segment"], share, reference)

@@ -9,6 +9,7 @@ import numpy as np
 from fencecast.evidence import yard
 from fencecast.evidence.check import Check, outside, relative, with_version
 from fencecast.kernels import look
+from fencecast.kernels import pose as pose_room
 from fencecast.kernels.types import Body, Motion
 from fencecast.physics import body, optics
 
@@ -99,9 +100,9 @@ def random_body(random, bearing_rad: float, reach_m=(5.0, 60.0)):
 
 def image_of_body(cameras, errors, seen: Body) -> tuple[np.ndarray, np.ndarray]:
     """The product's rectangles (5, 4) and result row of a body before the first camera, mounted with these errors."""
-    pose, edges, result = look.pose_of(look.make_poses(1), 0), np.zeros((5, 4)), np.zeros(look.LOOK_RESULTS)
-    look.fill_pose(cameras, 0, *errors, pose)
-    look.fill_body_image(look.optics_of(cameras, 0), pose, seen, edges, result)
+    pose, edges, result = pose_room.pose_of(pose_room.make_poses(1), 0), np.zeros((5, 4)), np.zeros(look.LOOK_RESULTS)
+    pose_room.fill_pose(cameras, 0, *errors, pose)
+    look.fill_body_image(pose_room.optics_of(cameras, 0), pose, seen, edges, result)
     return edges, result
 
 

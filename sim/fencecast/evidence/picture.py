@@ -13,6 +13,7 @@ from fencecast.evidence import yard
 from fencecast.evidence.check import Check, outside, with_version
 from fencecast.evidence.optics import random_body
 from fencecast.kernels import look, state
+from fencecast.kernels import pose as pose_room
 from fencecast.kernels.look import BLUR_U, BLUR_V, CYCLES, P_LOOK, SEEN_SHARE
 from fencecast.kernels.types import Body, Motion
 from fencecast.kernels.work import make_work
@@ -47,12 +48,12 @@ def look_at(plan, random, work):
     x, y, hx, hy, gait, speed, sizes = random_body(random, errors[0], reach_m=(6.0, 45.0))
     air = state.draw_air(plan.weather, 0, *[0.5] * 10)
     state.fill_radiances(work.radiance, plan.bands, air, plan.scene.ground_emissivity, 281.5, 296.0, 0.87, 0.25)
-    pose = look.pose_of(work.poses, 0)
-    look.fill_pose(plan.cameras, 0, *errors, pose)
+    pose = pose_room.pose_of(work.poses, 0)
+    pose_room.fill_pose(plan.cameras, 0, *errors, pose)
     # From the camera's own noise to so much that the body hardly passes: chances between 0 and 1 are the ones that tell.
     noise = float(plan.cameras.netd_k[0] * plan.bands.slope_300k[0] * math.exp(random.uniform(0.0, 3.5)))
     body = Body(Motion(x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait), *sizes)
-    drawn = look.look_at_body(plan, look.optics_of(plan.cameras, 0), pose, body, air, work.radiance, noise, work)
+    drawn = look.look_at_body(plan, pose_room.optics_of(plan.cameras, 0), pose, body, air, work.radiance, noise, work)
     return SimpleNamespace(camera_index=0, plan=plan, work=work, result=work.look, noise=noise, drawn=True) if drawn else None
 
 

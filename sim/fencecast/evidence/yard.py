@@ -64,18 +64,24 @@ def town():
     """(scene, obstacles as (shapely polygon, roof height [m]), site): buildings of many shapes, a wall, mesh and a palisade."""
     shapely = outside("shapely")
     random = np.random.default_rng(41)
-    shapes = []
-    while len(shapes) < 9:
-        centre = random.uniform(-40.0, 40.0, 2)
-        odd = _notched(centre, random.uniform(0, 6)) if len(shapes) % 3 == 0 else _star(random, centre, random.integers(3, 9))
-        polygon = shapely.Polygon(odd)
-        if polygon.is_valid and polygon.area > 3.0 and polygon.distance(shapely.Point(0.0, 0.0)) > 1.0:
-            shapes.append((polygon, float(random.uniform(1.0, 9.0))))
     sections = [
         {"name": "mesh", "points_m": [[-45.0, -12.0], [0.0, -8.0], [12.0, 10.0], [45.0, 12.0]], "barrier": "mesh"},
         {"name": "pales", "points_m": [[-20.0, -45.0], [-14.0, 45.0]], "barrier": "palisade", "barrier_height_m": 3.0},
         {"name": "wall", "points_m": [[-45.0, 20.0], [10.0, 24.0], [30.0, 45.0]], "barrier": "wall", "barrier_height_m": 2.2},
     ]
+    fences = shapely.MultiLineString([section["points_m"] for section in sections])
+    shapes = []
+    while len(shapes) < 9:
+        centre = random.uniform(-40.0, 40.0, 2)
+        odd = _notched(centre, random.uniform(0, 6)) if len(shapes) % 3 == 0 else _star(random, centre, random.integers(3, 9))
+        polygon = shapely.Polygon(odd)
+        if (
+            polygon.is_valid
+            and polygon.area > 3.0
+            and polygon.distance(shapely.Point(0.0, 0.0)) > 1.0
+            and not polygon.intersects(fences)
+        ):
+            shapes.append((polygon, float(random.uniform(1.0, 9.0))))
     obstacles = [
         {"name": f"o{k}", "footprint_m": np.array(polygon.exterior.coords)[:-1].tolist(), "height_m": roof}
         for k, (polygon, roof) in enumerate(shapes)

@@ -12,8 +12,9 @@ from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import ANY_VIEW, ARMED, CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
-from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, fill_pose, look_at_body, optics_of, pose_of
+from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, look_at_body
 from fencecast.kernels.path import draw_speed, draw_track, place_at
+from fencecast.kernels.pose import fill_pose, optics_of, pose_of
 from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures
 from fencecast.kernels.types import STATURE_M, Body
 from fencecast.kernels.work import make_work

@@ -7,7 +7,8 @@ import numpy as np
 from fencecast.jit import compiled
 from fencecast.kernels.arming import EVENT_WIDTH, MAX_EVENTS
 from fencecast.kernels.integrate import RESULTS
-from fencecast.kernels.look import LOOK_RESULTS, make_poses
+from fencecast.kernels.look import LOOK_RESULTS
+from fencecast.kernels.pose import make_poses
 from fencecast.kernels.scratch import LANES, PARTS, SCRATCH_SIZE
 from fencecast.kernels.state import RADIANCES
 from fencecast.kernels.types import Pose

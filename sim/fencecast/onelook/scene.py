@@ -9,8 +9,9 @@ import numpy as np
 
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.kernels.draw import quantile
-from fencecast.kernels.look import NOISE_AXIS, RANGE_M, fill_pose, look_at_body, optics_of, pose_of
+from fencecast.kernels.look import NOISE_AXIS, RANGE_M, look_at_body
 from fencecast.kernels.pack import pack_plan
+from fencecast.kernels.pose import fill_pose, optics_of, pose_of
 from fencecast.kernels.sight import ground_behind
 from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
 from fencecast.kernels.types import STATURE_M, Body, Motion, Pose

@@ -138,7 +138,8 @@ def _key(page: Page, y: float) -> float:
         page.rect(page.left, top, 7.0, 2.9, edge=style.INK, points=0.5, zorder=5)
         page.text(page.left + 8.8, top + 2.4, cause, weight="bold")
         page.text(page.left + 29.0, top + 2.4, CAUSE_MEANINGS[cause], colour=style.SECOND)
-    x, middle = page.right - 25.0, y + 4.7 * 3 + 1.5
+    last = y + 4.7 * (len(style.CAUSES) - 1)
+    x, middle = page.right - 25.0, last + 1.5
     page.rect(x, middle - 0.5 * style.RAIL_MM, 6.0, style.RAIL_MM, fill=style.INK)
     page.text(x + 7.6, middle + 0.9, "weak metres")
-    return y + 4.7 * 3 + 2.9
+    return last + 2.9

@@ -1,0 +1,47 @@
+"""One camera in one crossing: its lens and noise, and where it stands and looks, mounting errors included."""
+
+import numpy as np
+
+from fencecast.jit import compiled, compiled_inline
+from fencecast.kernels.types import Optics, Pose
+from fencecast.physics.optics import camera_axes
+
+
+@compiled_inline
+def optics_of(cameras, camera):
+    """The Optics of one camera."""
+    return Optics(
+        cameras.focal_px[camera],
+        cameras.projection[camera],
+        cameras.noise_law[camera],
+        cameras.illumination_focal_px[camera],
+        cameras.columns[camera],
+        cameras.rows[camera],
+        cameras.blur_px2[camera],
+        cameras.time_constant_s[camera],
+        cameras.fixed_pattern[camera],
+        cameras.band[camera],
+    )
+
+
+@compiled
+def make_poses(cameras):
+    """Room for the poses of that many cameras, zeros."""
+    return Pose(np.zeros((cameras, 3)), np.zeros((cameras, 3)), np.zeros((cameras, 3)), np.zeros((cameras, 3)))
+
+
+@compiled_inline
+def pose_of(poses, camera):
+    """The Pose of one camera out of those of all: rows, not copies."""
+    return Pose(poses.position[camera], poses.right[camera], poses.down[camera], poses.forward[camera])
+
+
+@compiled_inline
+def fill_pose(cameras, camera, bearing_error, depression_error, height_error, pose):
+    """The camera's pose in this crossing, as mounted and with errors [rad, rad, m], into pose; never lower than 0.1 m."""
+    position, right, down, forward = pose
+    position[0] = cameras.position[camera, 0]
+    position[1] = cameras.position[camera, 1]
+    position[2] = max(cameras.position[camera, 2] + height_error, 0.1)
+    axes = camera_axes(cameras.bearing_rad[camera] + bearing_error, cameras.depression_rad[camera] + depression_error)
+    right[0], right[1], right[2], down[0], down[1], down[2], forward[0], forward[1], forward[2] = axes

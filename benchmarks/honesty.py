@@ -19,6 +19,7 @@ from scipy.special import stdtrit
 from fencecast import Site, load_site
 from fencecast.estimate.dataset import build_results
 from fencecast.estimate.intervals import interval, verdicts
+from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import FIRST_POINTS, REPLICATES, advance, new_tally, simulate
 from fencecast.job import run_lowest_again
 from fencecast.kernels.crossing import SUM_PD
@@ -144,7 +145,7 @@ def lowest_of_equals(runs: int, points: int, threads: int) -> dict[str, tuple[fl
         everywhere = np.ones(EQUAL_CELLS, dtype=bool)
         tally = simulate(plan, pack_cells(site, seed), everywhere, EQUAL_PRECISION, CONFIDENCE, threads=threads)
         results = build_results(site, site.weather, tally, {})
-        run_lowest_again(site, results, plan, site.weather, seed, EQUAL_PRECISION, 2048, threads, None)
+        run_lowest_again(site, results, plan, site.weather, RunOptions.of(site, seed, EQUAL_PRECISION, 2048, threads))
         pd, fresh = results["pd"].values[0] - truth, results["pd_fresh"].values[0] - truth
         lowest = int(np.argmin(pd))
         for name, value in zip(errors, (pd.mean(), pd[lowest], fresh[lowest])):

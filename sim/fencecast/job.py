@@ -1,4 +1,4 @@
-"""The whole job on one page: a site in, a stress-tested perimeter out.
+"""The whole job on one page: a site in, the Pd of every segment out.
 
 site (and its hours) -> packed arrays -> crossings in every cell -> sums -> intervals and verdicts -> results
 """

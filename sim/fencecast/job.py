@@ -21,7 +21,7 @@ from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, 
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, advance, new_tally, simulate
-from fencecast.estimate.weakest import lowest_places
+from fencecast.estimate.weakest import NAMED_PLACES, lowest_places
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.load import classes_of, load_year, only_classes
@@ -31,8 +31,6 @@ from fencecast.site.mounting import need_camera
 from fencecast.site.schema import Weather
 
 __all__ = ["DEFAULT_MAX_CROSSINGS", "DEFAULT_PRECISION", "check_numbers", "chosen_hours", "chosen_weather", "processors", "run"]
-
-_WEAKEST_RUN_AGAIN = 5
 
 
 def run(
@@ -144,7 +142,7 @@ def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
     pd = results["pd"].values
     if np.isnan(pd).all():
         return 0
-    picked = {(place.weather_index, place.segment) for place in lowest_places(Results.of(results), _WEAKEST_RUN_AGAIN)}
+    picked = {(place.weather_index, place.segment) for place in lowest_places(Results.of(results), NAMED_PLACES)}
     picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
     cells = pack_cells(site, options.seed, classes, purpose="fresh")
     again = np.zeros(len(cells.weather), dtype=bool)
@@ -157,7 +155,7 @@ def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
 
 def add_input_shares(site, results, plan, classes, options: RunOptions) -> int:
     """Shares of the variance of a crossing's Pd by drawn input, in the cells of the five places that are named. Returns looks."""
-    places = lowest_places(Results.of(results), _WEAKEST_RUN_AGAIN)
+    places = lowest_places(Results.of(results), NAMED_PLACES)
     if not places:
         return 0
     cells = pack_cells(site, options.seed, classes, purpose="sensitivity")

@@ -1,4 +1,4 @@
-"""Hidden parts of files and folders in the making, each with a lock, so that those of killed processes can be told and removed.
+"""Hidden parts of files and folders in the making, each with a lock, so that those of killed processes can be known and removed.
 
 The system lets go of a lock when its process ends, however it ends; a number of a process may belong to another one by then, and
 says nothing on a disk that several computers share. A part that lives has its lock from before it exists until after it is gone.

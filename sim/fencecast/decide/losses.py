@@ -33,7 +33,7 @@ __all__ = ["BY", "LOSS_MEANINGS", "Loss", "adds_nothing", "listed", "lose_each",
 BY = ("camera", "depends_on")
 NOTHING = 0.005  # a drop of Pd that two decimals do not show
 LOSS_MEANINGS = {
-    "loss": ("1", "what is lost: a camera's mark, or the service that several cameras share"),
+    "loss": ("1", "what is lost: a camera's mark, or what several cameras depend on"),
     "lost": ("1", "1 where this loss takes this camera"),
     "pd_loss": ("1", "probability that one crossing raises an alarm after this loss"),
     "pd_loss_low": ("1", "lower end of its interval at the file's confidence"),

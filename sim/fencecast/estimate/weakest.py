@@ -16,6 +16,8 @@ from fencecast.estimate.intervals import verdict
 from fencecast.estimate.places import Section, class_summaries, code_of, segment_lengths, touching
 from fencecast.estimate.results import AnyResults, Results
 
+# So many places are named, and run again on fresh crossings because they are.
+NAMED_PLACES = 5
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
 VALLEY_APART_M = 10.0  # lowest places of a fence without weak ones lie at least this far apart
 VALLEY_DEPTH = 0.05  # and hold the segments within this, or half way to the section's median, of their lowest Pd
@@ -84,7 +86,7 @@ def weak_places(results: AnyResults) -> list[Place]:
     return sorted(places, key=lambda place: place.pd)
 
 
-def lowest_places(results: AnyResults, count: int = 5) -> list[Place]:
+def lowest_places(results: AnyResults, count: int = NAMED_PLACES) -> list[Place]:
     """The `count` lowest places, weak ones first; without weak ones, the valleys of the worst class's Pd.
 
     The valleys also stand in when every weak class is weak over more than half of the fence; then a valley that is weak in no

@@ -8,7 +8,7 @@ import numpy as np
 
 from fencecast.estimate.places import classes_in_all, worst_first
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, widespread_classes
+from fencecast.estimate.weakest import NAMED_PLACES, Place, lowest_places, printed_numbers, widespread_classes
 from fencecast.findings.blocks import (
     FINDING,
     LEFT,
@@ -32,7 +32,7 @@ from fencecast.findings.inputs import input_blocks
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
 from fencecast.findings.losses import loss_blocks
 from fencecast.findings.readings import reading
-from fencecast.findings.runfacts import PLACES, lowest_segment, segment_code, short_of_precision
+from fencecast.findings.runfacts import lowest_segment, segment_code, short_of_precision
 from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line, widespread_words
 from fencecast.findings.words import (
     confidence_text,
@@ -120,7 +120,7 @@ def _weak_in(place: Place, counted: int) -> str:
 
 
 def _places(results: Results) -> list[Block]:
-    places = lowest_places(results, PLACES)
+    places = lowest_places(results, NAMED_PLACES)
     if not places:
         return []
     counted = int(np.sum(results["weather_hours"].values > 0)) or results.sizes["weather"]

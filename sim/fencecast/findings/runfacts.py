@@ -8,11 +8,9 @@ import numpy as np
 
 from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import counted_classes, leading_cause, lowest_places, printed_numbers
+from fencecast.estimate.weakest import NAMED_PLACES, counted_classes, leading_cause, lowest_places, printed_numbers
 from fencecast.findings.dependence import dependences
 from fencecast.findings.limits import limits_object
-
-PLACES = 5
 
 
 class Weakest(TypedDict):
@@ -82,7 +80,7 @@ def weakest(results: Results) -> Weakest | None:
 
     Its place is the weak place of the tables that it belongs to, or else (in a class that is weak nearly everywhere) its segment.
     """
-    places = lowest_places(results, PLACES)
+    places = lowest_places(results, NAMED_PLACES)
     lowest = [(place.weather_index, place.segment) for place in places]  # first, so that equal Pd means the tables' own place
     lowest += [(row, segment) for row in counted_classes(results) if (segment := lowest_segment(results, row)) is not None]
     if not lowest:

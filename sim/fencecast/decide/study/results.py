@@ -251,13 +251,13 @@ def _add_base(results: xr.Dataset, study: Study) -> None:
     pd = by_design(results)
     year = pd[0, :, :, -1]
     ranked, yards = common(pd[0])
-    told = np.where(ranked, year[yards].mean(axis=0), np.nan) if yards.any() else np.full(year.shape[1], np.nan)
+    mean_of_year = np.where(ranked, year[yards].mean(axis=0), np.nan) if yards.any() else np.full(year.shape[1], np.nan)
     lenses = len(study.lenses)
-    allowed = np.ones(len(told), dtype=bool)
+    allowed = np.ones(len(mean_of_year), dtype=bool)
     if study.base is not None:
         k = study.strategies.index(study.base) * lenses
-        allowed = np.isin(np.arange(len(told)), np.arange(k, k + lenses))
-    base = int(np.argmax(np.where(~allowed, -2.0, np.where(np.isnan(told), -1.0, told))))
+        allowed = np.isin(np.arange(len(mean_of_year)), np.arange(k, k + lenses))
+    base = int(np.argmax(np.where(~allowed, -2.0, np.where(np.isnan(mean_of_year), -1.0, mean_of_year))))
     results.attrs["base"] = str(results["design"].values[base])
     results.attrs["base_chosen"] = int(study.base is None)
     dims = ("allowance", "strategy", "lens", "weather")

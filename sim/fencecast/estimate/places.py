@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import count, islice
 
 import numpy as np
 
 from fencecast.estimate.intervals import verdicts
+from fencecast.estimate.placecodes import place_code, section_letters, whole
 from fencecast.estimate.results import AnyResults, Results
 from fencecast.meteorology.year import LEAST_YEARS
 from fencecast.site import Site
@@ -38,15 +38,6 @@ def stated_hours(hours_per_year: float, years: float) -> float:
     return hours_per_year if years >= LEAST_YEARS else hours_per_year * years
 
 
-def section_letters(site: Site, cameras: bool = True) -> tuple[str, ...]:
-    """A letter for each section in perimeter order, A, B, ... Z, AA, AB, ...; none begins the mark of a camera, or P, as proposed
-    cameras are called: "C 48 m" and "C6" side by side would be read as the same thing. cameras: False where those
-    of the site will be gone."""
-    taken = {camera.mark[0].upper() for camera in site.camera if cameras} | {"P"}
-    free = (letter for number in count() if (letter := letter_number(number))[0] not in taken or number >= 26)
-    return tuple(islice(free, len(site.perimeter)))
-
-
 def segment_codes(letters: Sequence[str], start_m: Sequence[np.ndarray], end_m: Sequence[np.ndarray]) -> np.ndarray:
     """The code of every segment, (segments,) text, as it can be typed: `A 10-12 m`; as many decimals as make all ends differ.
 
@@ -67,32 +58,10 @@ def _rounded(value: float, decimals: int) -> str:
     return whole(value) if decimals == 0 else f"{value:,.{decimals}f}"
 
 
-def letter_number(number: int) -> str:
-    """The letters of a number from 0: A, B, ... Z, AA, AB, ..."""
-    letters = ""
-    number += 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
 def requirement_text(requirement: float) -> str:
     """A requirement with at least two decimals and no more than it needs: '0.90', '0.995'."""
     text = f"{requirement:.4f}".rstrip("0")
     return text if len(text) >= 4 else f"{requirement:.2f}"
-
-
-def whole(value: float) -> str:
-    """Whole numbers with a comma at the thousands, halves up (2.5 m must not read as 2 here and 3 there)."""
-    return f"{math.floor(value + 0.5):,}"
-
-
-def place_code(letter: str, start_m: float, end_m: float, end_letter: str | None = None) -> str:
-    """`B 58–68 m`, or across a joint `B 108 m to C 2 m` [chainage in metres along each section]."""
-    if (end_letter is None or end_letter == letter) and end_m >= start_m:
-        return f"{letter} {whole(start_m)}–{whole(end_m)} m"
-    return f"{letter} {whole(start_m)} m to {end_letter or letter} {whole(end_m)} m"
 
 
 def site_of(results: AnyResults) -> Site:

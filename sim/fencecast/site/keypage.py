@@ -43,6 +43,9 @@ SECTIONS = (
     ("`[[variant]]`: what `fencecast compare` compares with the file as it stands", ("variant",)),
     ("`[[mounting]]`: where `fencecast place` may put cameras", ("mounting",)),
     ("`[kit]`: what `fencecast place` may use", ("kit",)),
+    ("`[check]`: limits of the design review", ("check",)),
+    ("`[[accept]]`: findings of the design review that may stay", ("accept",)),
+    ("`[[land]]`: ground that cameras see, and whose it is", ("land",)),
 )
 TABLES: dict[str, type[Table]] = {
     **SINGLE,

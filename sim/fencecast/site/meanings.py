@@ -44,6 +44,8 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "name": "of the obstacle",
         "footprint_m": "its corners; the ring closes itself",
         "height_m": "of its top; it is solid from the ground up",
+        "moveable": "true for what comes and goes (stacks, lorries); `check` asks what it could hide",
+        "most_height_m": ("the highest that something moveable becomes, for `check`", "`height_m`"),
     },
     "sensors": {
         "columns": "pixels across",
@@ -66,6 +68,7 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "aberration_px": "blur of the lens, one sigma",
         "relative_illumination": ("how light falls off towards the edge", "cos4 for rectilinear, flat for equidistant"),
         "price": "of the part, for `compare` and `place`",
+        "stated_field_deg": ("the horizontal field that its data sheet states; `check` compares it", "not compared"),
     },
     "camera": {
         "mark": "its name in tables and pictures; sections of the fence get letters that begin no mark",
@@ -78,6 +81,7 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "lens": "a name from `[lenses.NAME]`",
         "price": "of this camera, for `compare` and `place`",
         "depends_on": "mast, switch or supply that it shares with others: `run --lose-each depends_on` takes all of one away",
+        "sway_deg": ("how far the mast sways in wind, for `check`", "not asked"),
     },
     "rule": {
         "kind": "a line that is crossed, or an area that is entered",
@@ -172,5 +176,22 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "lenses": ("to choose from", "all"),
         "camera_price": "work of putting up a camera, beside its parts",
         "reaim_price": "work of turning one that is there",
+    },
+    "check": {
+        "limits": ("limits that differ from those that `fencecast check` prints", "none"),
+    },
+    "accept": {
+        "check": "the id of the finding, as `fencecast check` prints it",
+        "object": "what it was found on, as printed, or a list of such names",
+        "reason": "why it may stay",
+        "by": "who says so",
+        "on": "the day",
+        "measured": "what was measured that day; the finding opens again when it is worse by 10 % or by 0.5, the larger",
+        "until": ("the last day on which this counts", "no end"),
+    },
+    "land": {
+        "name": "of the piece of land",
+        "points_m": "its corners; the ring closes itself",
+        "ground": "whose it is, or what on it raises alarms",
     },
 }  # fmt: skip

@@ -15,6 +15,7 @@ from fencecast.site.formerly import new_name
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Check, Refused
+from fencecast.site.review import Accept, Land, Limits
 from fencecast.site.schema import (
     Camera,
     Decision,
@@ -43,6 +44,7 @@ SINGLE: dict[str, type[Table]] = {
     "intruder": Intruder,
 }
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
+SINGLE |= {"check": Limits}
 KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
 REPEATED: dict[str, type[Table]] = {
     "perimeter": Perimeter,
@@ -52,9 +54,10 @@ REPEATED: dict[str, type[Table]] = {
     "weather": Weather,
 }
 REPEATED |= {"mounting": Mounting, "variant": Variant}
+REPEATED |= {"accept": Accept, "land": Land}
 # A table that is not there means something else than one with nothing in it.
-_OPTIONAL = ("weather_file",)
-_NAMED_BY = {"camera": "mark", "rule": None}
+_OPTIONAL = ("weather_file", "check")
+_NAMED_BY = {"camera": "mark", "rule": None, "accept": None}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',
     "perimeter": "one or more tables [[perimeter]]",

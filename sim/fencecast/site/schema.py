@@ -70,6 +70,8 @@ class Obstacle(Table):
     name: Annotated[str, _name("a name", "hut")]
     footprint_m: Annotated[tuple[tuple[float, float], ...], Points(3, SQUARE)]
     height_m: Annotated[float, Number("a height", 3.0, above=0, at_most=500, unit="m")]
+    moveable: Annotated[bool, YesNo()] = False
+    most_height_m: Annotated[float | None, Number("a height", 4.0, above=0, at_most=500, unit="m")] = None
 
 
 class Sensor(Table):
@@ -102,6 +104,7 @@ class Lens(Table):
     aberration_px: Annotated[float, Number("a blur", 0.3, at_least=0, at_most=20, shown=" pixels")] = 0.3
     relative_illumination: Annotated[str | None, OneOf(("cos4", "flat"))] = None
     price: Annotated[float | None, Number("a price", 200.0, at_least=0)] = None
+    stated_field_deg: Annotated[float | None, Number("an angle", 84.0, above=0, below=360, shown=" degrees")] = None
 
 
 class Camera(Table):
@@ -117,6 +120,7 @@ class Camera(Table):
     lens: Annotated[str, _name("a lens's name", "wide")]
     price: Annotated[float | None, Number("a price", 1200.0, at_least=0)] = None
     depends_on: Annotated[str | None, _name("what the camera depends on", "mast A")] = None
+    sway_deg: Annotated[float | None, Number("an angle", 0.2, at_least=0, at_most=10, shown=" degrees")] = None
 
 
 class Rule(Table):

@@ -24,6 +24,7 @@ from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Number
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
+from fencecast.site.review import Accept, Land, Limits
 from fencecast.site.schema import (
     Camera,
     Decision,
@@ -87,6 +88,9 @@ class Site(BaseModel):
     mounting: tuple[Mounting, ...]
     variant: tuple[Variant, ...]
     kit: Kit
+    check: Limits | None
+    accept: tuple[Accept, ...]
+    land: tuple[Land, ...]
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)

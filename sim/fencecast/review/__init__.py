@@ -1,0 +1,1 @@
+"""Design review: mistakes that geometry and the file itself show, without a simulation (`fencecast check`)."""

@@ -221,7 +221,9 @@ def geometric_metres(found: Cover) -> list[Metres]:
     for name in ("feet", "waist", "head"):
         one, two = np.zeros(len(places), dtype=bool), np.zeros(len(places), dtype=bool)
         seen = found.views[name]
-        posts = np.array([[seen[:, found.post == p].any(axis=1)] for p in np.unique(found.post)]).reshape(-1, len(samples))
+        posts = np.zeros((len(np.unique(found.post)), len(samples)), dtype=bool)
+        for k, post in enumerate(np.unique(found.post)):
+            posts[k] = seen[:, found.post == post].any(axis=1)
         np.logical_or.at(one, samples.place, posts.any(axis=0))
         np.logical_or.at(two, samples.place, posts.sum(axis=0) >= 2)
         if len(bare):

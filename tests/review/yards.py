@@ -9,7 +9,10 @@ from fencecast.review.review import review
 
 GAITS = {"walk": 0.45, "run": 0.20, "crouch": 0.20, "crawl": 0.10, "flat_crawl": 0.05}
 CLASSES = [
-    {"name": "clear night", "hours_per_year": 2000, "air_temperature_c": 5.0, "relative_humidity": 0.8, "ground_minus_air_k": -2.0},
+    {
+        "name": "clear night", "hours_per_year": 2000, "air_temperature_c": 5.0, "relative_humidity": 0.8,
+        "ground_minus_air_k": -2.0,
+    },
     {
         "name": "fog", "hours_per_year": 100, "air_temperature_c": 5.0, "relative_humidity": 0.98, "ground_minus_air_k": 0.0,
         "fog": "radiation", "visibility_m": {"dist": "lognormal", "median": 120.0, "sigma_ln": 0.5},

@@ -1,7 +1,8 @@
 """The command line: the only room that prints or exits.
 
-run.py, compare.py, place.py, study.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import
-                             the rest of the package when they run, so that `fencecast --help` answers at once
+run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, files.py, verify.py
+                             the commands, one function each; they import the rest of the package when they run, so that
+                             `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
@@ -16,6 +17,7 @@ import click
 
 from fencecast import __version__
 from fencecast.cautions import CAUTION
+from fencecast.cli.check import check
 from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well, tell_signs_without_font
 from fencecast.cli.files import example, plot
@@ -60,6 +62,6 @@ def main() -> None:
     """
 
 
-for command in (run, compare, place, study, weather, ranges, explain, view, plot, example, verify):
+for command in (run, check, compare, place, study, weather, ranges, explain, view, plot, example, verify):
     command.epilog = CAUTION
     main.add_command(command)

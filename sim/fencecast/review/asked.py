@@ -23,7 +23,7 @@ _JOIN_M, _EDGE_M, _TOUCH_M = 1.0, 3.0, 1.0
 
 @dataclass
 class Asked:
-    """One review in progress. `reported`: stretches of findings so far that are no notes; `not_asked`: what could not be asked."""
+    """One review in progress. `reported`: stretches of findings so far that are no notes; `not_asked`: what had no answer."""
 
     site: object
     cover: Cover

@@ -51,9 +51,7 @@ def _feet(asked: Asked) -> list[Finding]:
         if section.barrier != "none" and section.barrier_height_m > _TALLEST_BARRIER_M:
             facts = {"what": "barrier", "instead": section.barrier_height_m * METRES_PER_FOOT}
             height = float(section.barrier_height_m)
-            found.append(
-                Finding("feet-for-metres", WARN, "section", section.name, height, "m", _TALLEST_BARRIER_M, facts=facts)
-            )
+            found.append(Finding("feet-for-metres", WARN, "section", section.name, height, "m", _TALLEST_BARRIER_M, facts=facts))
     return found
 
 

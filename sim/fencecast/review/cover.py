@@ -156,13 +156,11 @@ def paths_of(site, places: Places, samples: Samples) -> Paths:
     )
 
 
-def camera_cycles(
-    site, eye: Eye, hiders: Hiders, paths: Paths, walker: Walker, point: np.ndarray, m: int, n: int
-) -> np.ndarray:
+def camera_cycles(site, eye: Eye, hiders: Hiders, paths: Paths, walker: Walker, point: np.ndarray, m: int, n: int) -> np.ndarray:
     """N_eff (s,) of one camera and one gait at every sample."""
     found = np.zeros(len(paths))
-    slack = float(site.intruder.path_m) if paths.area.any() else 3.0 + 2.0 * walker.speed_m_s * float(
-        paths.window_s.max(initial=0.0)
+    slack = (
+        float(site.intruder.path_m) if paths.area.any() else 3.0 + 2.0 * walker.speed_m_s * float(paths.window_s.max(initial=0.0))
     )
     ask = np.flatnonzero(near_enough(eye, _side_m(walker), point, float(site.decision.cycles_50), min(slack, 15.0)))
     if len(ask):

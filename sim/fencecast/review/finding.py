@@ -28,8 +28,9 @@ class Span:
 class Finding:
     """One thing found on one object. (id, object) names it; places of one object are one finding.
 
-    kind and name make the object as printed: kind "camera", "section", "rule", "obstacle", "gate", "weather", "site" ... value and
-    limit in `unit`; `worse`: +1 when a larger value is worse, -1 when a smaller one is. facts: what its sentence needs besides.
+    kind and name make the object as printed: kind "camera", "section", "rule", "obstacle", "gate", "weather", "site" ...
+    value and limit in `unit`; `worse`: +1 when a larger value is worse, -1 when a smaller one is.
+    facts: what its sentence needs besides.
     """
 
     id: str

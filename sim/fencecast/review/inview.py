@@ -59,8 +59,10 @@ def _under_mast(asked: Asked, bad: np.ndarray, near: np.ndarray) -> list[Finding
         part = np.concatenate([p for _, p in stretches])
         wide = np.zeros(len(cover.places), dtype=bool)
         for span, _ in stretches:
-            wide |= (cover.places.section == span.section) & (cover.places.start_m < span.end_m + 5.0) & (
-                cover.places.end_m > span.start_m - 5.0
+            wide |= (
+                (cover.places.section == span.section)
+                & (cover.places.start_m < span.end_m + 5.0)
+                & (cover.places.end_m > span.start_m - 5.0)
             )
         mine = np.isin(cover.samples.place, part)
         helps = np.flatnonzero((cover.resolves & ~cover.heard)[mine].any(axis=0))

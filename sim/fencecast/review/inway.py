@@ -55,9 +55,7 @@ def _at_the_fence(asked: Asked) -> list[Finding]:
         spans = (Span(k, at, at),)
         for id, severity, limit in (("roof-route", STOP, roof), ("climbing-aid", WARN, aid)):
             if distance <= limit:
-                found.append(
-                    Finding(id, severity, "obstacle", obstacle.name, distance, "m", limit, spans, worse=-1, facts=facts)
-                )
+                found.append(Finding(id, severity, "obstacle", obstacle.name, distance, "m", limit, spans, worse=-1, facts=facts))
                 break
     return sorted(found, key=lambda f: f.id != "roof-route")
 

@@ -171,7 +171,7 @@ def hiders_of(site, heights_m: dict[str, float] | None = None) -> Hiders:
 
 
 def _meetings(eye: Eye, x: np.ndarray, y: np.ndarray, edge: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Where the lines from a camera to points cross one edge: s from the camera (1 at the point), t along the edge; NaN: never."""
+    """Where lines from a camera to points cross one edge: s from the camera (1 at the point), t along the edge; NaN: never."""
     ex, ey = edge[2] - edge[0], edge[3] - edge[1]
     dx, dy = x - eye.x_m, y - eye.y_m
     determinant = dx * ey - dy * ex

@@ -9,11 +9,11 @@ import math
 
 import numpy as np
 
-from fencecast.lensranges import noise_alarms
 from fencecast.physics.optics import RECTILINEAR
 from fencecast.review.asked import Asked
 from fencecast.review.cycles import GAITS
 from fencecast.review.finding import NOTE, STOP, WARN, Finding, NotAsked
+from fencecast.review.noise import noise_alarms_a_day
 from fencecast.review.optics import Eye
 from fencecast.review.sun import hours_in_frame
 
@@ -168,11 +168,16 @@ def _noise(asked: Asked) -> list[Finding]:
     limit, found = asked.limit("noise-alarms"), []
     for name in dict.fromkeys(camera.sensor for camera in asked.site.camera):
         mine = [camera for camera in asked.site.camera if camera.sensor == name]
-        rate = float(noise_alarms(asked.site, mine[0]))
+        sensor, d = asked.site.sensors[name], asked.site.decision
+        rate = noise_alarms_a_day(
+            sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, d.confirm[0], d.confirm[1]
+        )
         if rate > limit:
             facts = {"sensor": name}
             marks = ", ".join(camera.mark for camera in mine)
-            found.append(Finding("noise-alarms", STOP if rate > 1.0 else WARN, "camera", marks, rate, "a day", limit, facts=facts))
+            found.append(
+                Finding("noise-alarms", STOP if rate > 1.0 else WARN, "camera", marks, rate, "a day", limit, facts=facts)
+            )
     return found
 
 

@@ -57,8 +57,8 @@ class Places:
 
 @dataclass(frozen=True, eq=False)
 class Samples:
-    """Where paths meet rules. depth_m: along the inward normal, from the fence to the rule's line or into its area; leave_m: where
-    the area is left again (the depth, for a line)."""
+    """Where paths meet rules. depth_m: along the inward normal, from the fence to the rule's line or into its area; leave_m:
+    where the area is left again (the depth, for a line)."""
 
     place: np.ndarray
     rule: np.ndarray
@@ -91,9 +91,7 @@ def cut_places(site) -> Places:
         cut = cut_segments(section, PLACE_M)
         gate = in_gate(section, cut.middle_m)
         height = 0.0 if section.barrier == "none" else float(section.barrier_height_m)
-        parts.append(
-            (np.full(len(cut), k), cut.start_m, cut.end_m, cut.point_m, cut.normal, np.where(gate, 0.0, height), gate)
-        )
+        parts.append((np.full(len(cut), k), cut.start_m, cut.end_m, cut.point_m, cut.normal, np.where(gate, 0.0, height), gate))
     section, start, end, point, normal, climb, gate = (np.concatenate(column) for column in zip(*parts))
     return Places(section, start, end, point, normal, climb, gate, _free_m(site, point, normal))
 

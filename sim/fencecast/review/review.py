@@ -46,8 +46,8 @@ ORDER: dict[str, Callable[[Asked], list[Finding]]] = {
 
 @dataclass(frozen=True, eq=False)
 class Review:
-    """What a review found, worst first and in the order of the checks; `metres`: geometric coverage; `stale`: acceptances that met
-    nothing, with the object; `low_m`: metres whose ceiling is below the requirement; `ids`: what was asked."""
+    """What a review found, worst first and in the order of the checks; `metres`: geometric coverage; `stale`: acceptances
+    that met nothing, with the object; `low_m`: metres whose ceiling is below the requirement; `ids`: what was asked."""
 
     site: object
     cover: Cover
@@ -74,9 +74,7 @@ class Review:
         return tuple(id for id in self.ids if id not in loud)
 
 
-def review(
-    site, only: tuple[str, ...] = (), group: str = "", weather: bool = True, today: datetime.date | None = None
-) -> Review:
+def review(site, only: tuple[str, ...] = (), group: str = "", weather: bool = True, today: datetime.date | None = None) -> Review:
     """Review a site as it is drawn: no draws, no weather but for its own plausibility, nothing compiled.
 
     only: ids to show; group: a group's word; both look at all and then leave out, so that numbers never depend on them.

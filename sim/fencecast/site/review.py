@@ -88,7 +88,9 @@ class Id(Check):
             return value
         near = close_match(value, IDS) if isinstance(value, str) else None
         hint = f"did you mean {show_value(near)}? " if near else ""
-        raise Refused(Refusal(value, f"{hint}the id of one check, as `fencecast check` prints it", show_value(near or "no-partner")))
+        raise Refused(
+            Refusal(value, f"{hint}the id of one check, as `fencecast check` prints it", show_value(near or "no-partner"))
+        )
 
 
 @dataclass(frozen=True)
@@ -114,7 +116,9 @@ class Reason(Check):
     def parse(self, value: object) -> str:
         good = isinstance(value, str) and 10 <= len(value.strip()) <= 500 and value.isprintable()
         if not good:
-            raise Refused(Refusal(value, "a reason: text in quotes, 10 to 500 characters", '"agreed with the owner, see minutes"'))
+            raise Refused(
+                Refusal(value, "a reason: text in quotes, 10 to 500 characters", '"agreed with the owner, see minutes"')
+            )
         return str(value).strip()
 
 

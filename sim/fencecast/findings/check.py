@@ -1,0 +1,257 @@
+"""The design review as sentences, tables and one JSON object, made from what `review` found.
+
+Tests: tests/findings/test_check_words.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from fencecast import __version__
+from fencecast.cautions import CAUTION
+from fencecast.errors import as_toml
+from fencecast.estimate.placecodes import place_code, section_letters
+from fencecast.findings.blocks import CAUTION_ROLE, FINDING, LEFT, NOTE, RIGHT, TEXT, TITLE, Block, Cell, Heading, Line, Table
+from fencecast.findings.blocks import Row as RowBlock
+from fencecast.findings.checkwords import WORDS
+from fencecast.findings.sitecheckwords import LAND_WHY
+from fencecast.review.finding import SEVERITIES, Finding, Span
+from fencecast.review.review import Review
+from fencecast.site import Site
+
+_SHARES = ("line-end", "sky", "own-wall", "dependence-loss", "record-gaps")
+_ROLE = {"stop": "bad", "warn": "undecided", "note": "note"}
+
+
+def places_text(site: Site, spans: Sequence[Span]) -> str:
+    """`D 0–9 m` or `A 0–4 m, A 45–48 m`; '' without stretches, and without length (a point of the fence) `A 10 m`."""
+    letters = section_letters(site)
+    codes = [
+        place_code(letters[s.section], s.start_m, s.end_m) if s.length_m > 0.0 else f"{letters[s.section]} {s.start_m:.0f} m"
+        for s in spans
+    ]
+    return ", ".join(codes)
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f} %"
+
+
+def _filled(site: Site, f: Finding) -> dict[str, Any]:
+    """Everything that a sentence of this finding may name."""
+    facts = dict(f.facts)
+    places = places_text(site, f.spans)
+    text = {"places": f" ({places})" if places else "", "percent": _percent(f.value), "limit_percent": _percent(f.limit)}
+    if "share" in facts:
+        text["share_percent"] = _percent(float(facts["share"]))
+    if f.id == "under-mast":
+        helps = str(facts["helps"])
+        text["or_hear"] = f", let the rule hear {helps}, which has it in view" if helps else ""
+    elif f.id == "gait-far":
+        text["lowest"] = places_text(site, [Span(int(facts["section"]), float(facts["at"]), float(facts["at"]))])
+    elif f.id == "sun":
+        text["while_armed"] = " while it is armed" if facts["armed"] else ""
+    elif f.id == "stated-field":
+        text["other_fits"] = f"; an {facts['other']} lens would fit".replace("an r", "a r") if facts["other"] else ""
+    elif f.id == "inside-reversed":
+        voted = "beside" in facts
+        text["away"] = f"away from {facts['outside']} of {facts['beside']} cameras beside it" if voted else "out of the yard"
+    elif f.id == "rule-outside":
+        text["outside"] = -f.value
+    elif f.id == "record-far":
+        text["hint_words"] = f"; {facts['hint']}?" if facts["hint"] else ""
+    elif f.id == "proof-size":
+        text["confidence_percent"] = f"{100.0 * float(facts['confidence']):g} %"
+    elif f.id == "intruders":
+        low = facts["who"] == "low"
+        text["who_words"] = f"{_percent(f.value)} crouch or crawl" if low else f"95 % are taller than {f.value:.2f} m"
+    elif f.id == "land-in-view":
+        text["land_why"] = LAND_WHY[str(facts["ground"])]
+    elif f.id == "feet-for-metres":
+        text["feet_words"] = _feet_words(f)
+    return facts | text | {"value": f.value, "limit": f.limit}
+
+
+def _feet_words(f: Finding) -> str:
+    if f.facts["what"] == "section":
+        return "its loose ends would meet other sections if its numbers were feet"
+    metres = f"{float(f.facts['instead']):.1f} m if it was typed in feet"
+    if f.facts["what"] == "barrier":
+        return f"barrier_height_m {f.value:g} m: {metres}"
+    return f"height_m {f.value:g} m, and {float(f.facts['median']):g} m for the others: {metres}"
+
+
+def measured_text(site: Site, f: Finding) -> str:
+    """What was measured, in words."""
+    return WORDS[f.id].measured.format(**_filled(site, f))
+
+
+def why_text(site: Site, f: Finding) -> str:
+    """Why it matters."""
+    return WORDS[f.id].why.format(**_filled(site, f))
+
+
+def fix_text(site: Site, f: Finding) -> str:
+    """What to do."""
+    return WORDS[f.id].fix.format(**_filled(site, f))
+
+
+def limit_text(f: Finding) -> str:
+    """`limit 0 m`, `limit 15 %`."""
+    if f.id in _SHARES:
+        return f"limit {_percent(f.limit)}"
+    return f"limit {f.limit:.4g} {f.unit}".rstrip()
+
+
+def counts_text(found: Review) -> str:
+    """`4 stop, 2 warn, 6 note, 1 accepted`."""
+    done = len(found.findings) - len(found.open)
+    return ", ".join([*(f"{found.count(s)} {s}" for s in SEVERITIES), f"{done} accepted"])
+
+
+def run_line(found: Review, path: str) -> str:
+    """The one line of `run`: `Design review: 4 stop, 2 warn; fencecast check yard.toml`."""
+    return f"Design review: {found.count('stop')} stop, {found.count('warn')} warn; fencecast check {path}"
+
+
+def accept_lines(f: Finding) -> str:
+    """The table to paste that accepts a finding."""
+    rows = [("check", f.id), ("object", f.object), ("reason", "WHY IT MAY STAY"), ("by", "NAME")]
+    typed = "\n".join(f"{key} = {as_toml(value)}" for key, value in rows)
+    return f"[[accept]]\n{typed}\non = DATE\nmeasured = {f.value:.4g}"
+
+
+def check_blocks(found: Review, everything: bool = False) -> list[Block]:
+    """The review for a reader. everything: accepted findings in full, what was asked and silent, and what to paste to accept."""
+    site = found.site
+    blocks: list[Block] = [Line(site.title, TITLE), Line(f"Design review without simulation: {counts_text(found)}", apart=True)]
+    for f in found.open:
+        blocks += _finding(site, f, everything)
+    done = [f for f in found.findings if not f.open]
+    if done:
+        blocks.append(Heading("Accepted"))
+        for f in done:
+            assert f.accepted is not None
+            text = f"{f.severity}  {f.id}  {f.object}: {measured_text(site, f)}"
+            blocks.append(Line(f"{text} · {f.accepted.reason} ({f.accepted.by}, {f.accepted.on})"))
+            if everything:
+                blocks += [Line(why_text(site, f), NOTE, 6), Line(f"-> {fix_text(site, f)}", TEXT, 6)]
+    for accept, name in found.stale:
+        blocks.append(Line(f"Accepted, not found any more: {accept.check}  {name}; take its [[accept]] away", NOTE, apart=True))
+    blocks += _metres(found)
+    if everything and found.silent:
+        blocks += [Heading("Asked, and nothing found"), Line(", ".join(found.silent))]
+    if found.not_asked:
+        blocks.append(Heading("Not asked"))
+        blocks += [Line(f"{name}: {key}", NOTE) for name, key in _joined(found)]
+    return [*blocks, Line(CAUTION, CAUTION_ROLE, apart=True)]
+
+
+def _joined(found: Review) -> list[tuple[str, str]]:
+    by_key: dict[str, list[str]] = {}
+    for each in found.not_asked:
+        by_key.setdefault(each.key, []).append(each.id)
+    return [(", ".join(ids), key) for key, ids in by_key.items()]
+
+
+def _finding(site: Site, f: Finding, everything: bool) -> list[Block]:
+    again = " (accepted before, and worse or overdue now)" if f.again else ""
+    head = RowBlock((Cell(f.severity, _ROLE[f.severity]), Cell(f.id, FINDING), Cell(f"{f.object}{again}")))
+    measured = f"{measured_text(site, f)}; {limit_text(f)}"
+    lines: list[Block] = [
+        Line("", TEXT),
+        head,
+        Line(measured, TEXT, 6),
+        Line(why_text(site, f), NOTE, 6),
+        Line(f"-> {fix_text(site, f)}", TEXT, 6),
+    ]
+    return [*lines, Line(accept_lines(f), NOTE, 6)] if everything else lines
+
+
+def _metres(found: Review) -> list[Block]:
+    """How much of the fence is in view, which owners are often given alone, beside what that says of the requirement."""
+    whole = found.metres[0].whole_m
+
+    def cells(metres: float) -> tuple[str, str]:
+        return f"{metres:.0f} m", _percent(metres / whole)
+
+    rows = [(f"{m.height}, {m.height_m:g} m", *cells(m.one_m), *cells(m.two_m)) for m in found.metres]
+    columns = (("in view of", LEFT), ("one camera", RIGHT), ("", RIGHT), ("two posts", RIGHT), ("", RIGHT))
+    pd = found.site.requirement.pd
+    return [
+        Heading(f"Geometric coverage of {whole:.0f} m"),
+        Table.of(columns, rows),
+        Line(
+            f"In view is not the requirement: on {found.low_m:.0f} m even a clear night without noise leaves less than Pd "
+            f"{pd:g}. Weather, noise and errors of mounting come on top: fencecast run.",
+            NOTE,
+        ),
+    ]
+
+
+def check_title(found: Review) -> str:
+    """The finding of a review as a title: what most metres are lost by."""
+    stops = [f for f in found.open if f.severity == "stop"]
+    if not stops:
+        warns = found.count("warn")
+        return (
+            f"No stop, {warns} {'warning' if warns == 1 else 'warnings'}" if warns else "Nothing that must be mended before a run"
+        )
+    by_words: dict[str, float] = {}
+    for f in stops:
+        words = WORDS[f.id].metres
+        if words:
+            by_words[words] = by_words.get(words, 0.0) + sum(span.length_m for span in f.spans)
+    worst = sorted(by_words.items(), key=lambda row: -row[1])[:2]
+    count = "One stop" if len(stops) == 1 else f"{_NUMBERS.get(len(stops), str(len(stops)))} stops"
+    if not worst:
+        return f"{count}: {', '.join(dict.fromkeys(f.id for f in stops))}"
+    return f"{count}: {', '.join(f'{metres:.0f} m {words}' for words, metres in worst)}"
+
+
+_NUMBERS = {2: "Two", 3: "Three", 4: "Four", 5: "Five", 6: "Six", 7: "Seven", 8: "Eight", 9: "Nine", 10: "Ten"}
+
+
+def finding_object(site: Site, f: Finding) -> dict[str, Any]:
+    """One finding for JSON."""
+    accept = f.accepted
+    return {
+        "id": f.id,
+        "group": f.group,
+        "severity": f.severity,
+        "object": f.object,
+        "kind": f.kind,
+        "places": places_text(site, f.spans),
+        "spans": [[site.perimeter[s.section].name, s.start_m, s.end_m] for s in f.spans],
+        "value": f.value,
+        "unit": f.unit,
+        "limit": f.limit,
+        "measured": measured_text(site, f),
+        "why": why_text(site, f),
+        "fix": fix_text(site, f),
+        "accepted": None if accept is None else {"reason": accept.reason, "by": accept.by, "on": str(accept.on)},
+        "again": f.again,
+    }
+
+
+def check_object(found: Review) -> dict[str, Any]:
+    """The JSON object of `fencecast check --json`."""
+    counts: Mapping[str, int] = {s: found.count(s) for s in SEVERITIES} | {"accepted": len(found.findings) - len(found.open)}
+    return {
+        "title": found.site.title,
+        "version": __version__,
+        "site_sha256": found.site.sha256,
+        "counts": counts,
+        "findings": [finding_object(found.site, f) for f in found.findings],
+        "not_asked": [{"id": each.id, "key": each.key} for each in found.not_asked],
+        "silent": list(found.silent),
+        "not_found_any_more": [{"check": accept.check, "object": name} for accept, name in found.stale],
+        "geometric_coverage": [
+            {"height": m.height, "height_m": m.height_m, "one_m": m.one_m, "two_m": m.two_m, "whole_m": m.whole_m}
+            for m in found.metres
+        ],
+        "below_requirement_m": found.low_m,
+        "seconds": found.seconds,
+        "caution": CAUTION,
+    }

@@ -27,7 +27,11 @@ from .meteorology.load import weather as weather
 from .onelook.explanation import explain as explain
 from .onelook.frames import ViewFrame as ViewFrame
 from .onelook.frames import view as view
+from .review.review import Review as Review
+from .review.review import check as check
 from .show.fence.cause import plot_cause_strip as plot_cause_strip
+from .show.fence.check import plot_check as plot_check
+from .show.fence.checkdata import check_data as check_data
 from .show.fence.comparison import plot_comparison as plot_comparison
 from .show.fence.comparisondata import comparison_data as comparison_data
 from .show.fence.data import cause_strip_data as cause_strip_data

@@ -5,7 +5,7 @@ import copy
 from functools import cache
 
 import fencecast as fc
-from fencecast.review.review import review
+from fencecast.review.review import check as review
 
 GAITS = {"walk": 0.45, "run": 0.20, "crouch": 0.20, "crawl": 0.10, "flat_crawl": 0.05}
 CLASSES = [

@@ -6,7 +6,6 @@ import click
 
 from fencecast.cli.ending import NOT_MET
 from fencecast.cli.output import say, say_blocks, say_json
-from fencecast.errors import UnknownNameError
 
 
 @click.command(short_help="Review a design without simulation: unwatched metres, wrong aims, what the file forgot.")
@@ -29,16 +28,9 @@ def check(ctx, site, only, group, everything, no_weather, require, strict, outpu
     import fencecast as fc
     from fencecast.cli.folder import check_png, whole_file
     from fencecast.findings.check import check_blocks, check_object
-    from fencecast.review.review import review
-    from fencecast.site.review import GROUPS, IDS
 
-    for name in only:
-        if name not in IDS:
-            raise UnknownNameError("check", name, IDS, "fencecast check")
-    if group and group not in GROUPS:
-        raise UnknownNameError("group", group, list(GROUPS), "fencecast check")
     path = check_png(output) if output else None
-    found = review(fc.load_site(site), tuple(only), group, weather=not no_weather)
+    found = fc.check(site, only, group, weather=not no_weather)
     if path:
         from fencecast.show.fence.check import plot_check
         from fencecast.show.paper.page import save_picture

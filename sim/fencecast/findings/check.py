@@ -190,6 +190,21 @@ def _metres(found: Review) -> list[Block]:
     ]
 
 
+def picture_subtitle(found: Review) -> str:
+    """What the marks of the picture mean, behind the counts."""
+    return f"Design review without simulation: {counts_text(found)}. Black = stop, hatched = warn, thin = note"
+
+
+def coverage_words(found: Review) -> str:
+    """`In view of one camera: feet 96 %, waist 98 %, head 99 % of 163 m; below the requirement even on a clear night: 18 m`."""
+    shares = ", ".join(f"{m.height} {_percent(m.one_m / m.whole_m)}" for m in found.metres)
+    whole = found.metres[0].whole_m
+    return (
+        f"In view of one camera: {shares} of {whole:.0f} m. Below the requirement even on a clear night without noise: "
+        f"{found.low_m:.0f} m"
+    )
+
+
 def check_title(found: Review) -> str:
     """The finding of a review as a title: what most metres are lost by."""
     stops = [f for f in found.open if f.severity == "stop"]

@@ -13,9 +13,11 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from fencecast.meteorology.year import Year
 from fencecast.review.cover import Cover
 from fencecast.review.finding import NOTE, Finding, NotAsked, Span
 from fencecast.review.ground import yard_of
+from fencecast.site import Site
 from fencecast.site.review import LIMITS
 
 _JOIN_M, _EDGE_M, _TOUCH_M = 1.0, 3.0, 1.0
@@ -25,9 +27,10 @@ _JOIN_M, _EDGE_M, _TOUCH_M = 1.0, 3.0, 1.0
 class Asked:
     """One review in progress. `reported`: stretches of findings so far that are no notes; `not_asked`: what had no answer."""
 
-    site: object
+    site: Site
     cover: Cover
     weather: bool = True
+    year: Year | None = None
     reported: list[Span] = field(default_factory=list)
     not_asked: list[NotAsked] = field(default_factory=list)
 

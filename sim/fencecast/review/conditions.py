@@ -22,7 +22,7 @@ def conditions(asked: Asked) -> list[Finding]:
     """All checks of this group, in their order."""
     if asked.site.weather_file is None:
         return _missing(asked) + [f for w in asked.site.weather if w.hours_per_year > 0 for f in _class(w)]
-    if not asked.weather:
+    if not asked.weather and asked.year is None:
         ids = ("record-gaps", "record-no-fog", "record-short", "record-far")
         asked.not_asked += [NotAsked(id, "run it without --no-weather") for id in ids]
         return []
@@ -82,7 +82,7 @@ def _record(asked: Asked) -> list[Finding]:
     from fencecast.meteorology.load import load_year
 
     site, found = asked.site, []
-    year = load_year(site)
+    year = load_year(site) if asked.year is None else asked.year
     armed, unknown = year.armed, year.armed & ~year.known
     share = float(unknown.sum() / max(armed.sum(), 1))
     longest = _longest_run(unknown, armed)

@@ -1,7 +1,7 @@
 """The whole review: every check in the order in which a reviewer asks.
 
-    from fencecast.review.review import review
-    found = review(site)                      # found.findings, found.metres, found.not_asked ...
+    import fencecast as fc
+    found = fc.check("yard.toml")        # found.findings, found.metres, found.not_asked ...
 
 Tests: tests/review.
 """
@@ -10,9 +10,12 @@ from __future__ import annotations
 
 import datetime
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from os import PathLike
 
+from fencecast.errors import UnknownNameError
+from fencecast.meteorology.year import Year
 from fencecast.review.accept import accepted
 from fencecast.review.asked import Asked
 from fencecast.review.asmeant import as_meant
@@ -27,6 +30,8 @@ from fencecast.review.inway import in_the_way
 from fencecast.review.land import land
 from fencecast.review.picture import picture
 from fencecast.review.watched import watched
+from fencecast.site import Site, as_site
+from fencecast.site.mounting import need_camera
 from fencecast.site.review import GROUP_OF, GROUPS, IDS, Accept
 
 # The order matters: a stretch that an earlier check reported is not reported again by its edges.
@@ -49,7 +54,7 @@ class Review:
     """What a review found, worst first and in the order of the checks; `metres`: geometric coverage; `stale`: acceptances
     that met nothing, with the object; `low_m`: metres whose ceiling is below the requirement; `ids`: what was asked."""
 
-    site: object
+    site: Site
     cover: Cover
     findings: tuple[Finding, ...]
     metres: tuple[Metres, ...]
@@ -74,15 +79,30 @@ class Review:
         return tuple(id for id in self.ids if id not in loud)
 
 
-def review(site, only: tuple[str, ...] = (), group: str = "", weather: bool = True, today: datetime.date | None = None) -> Review:
+def check(
+    site: Site | str | PathLike[str],
+    only: Sequence[str] = (),
+    group: str = "",
+    weather: bool = True,
+    year: Year | None = None,
+    today: datetime.date | None = None,
+) -> Review:
     """Review a site as it is drawn: no draws, no weather but for its own plausibility, nothing compiled.
 
     only: ids to show; group: a group's word; both look at all and then leave out, so that numbers never depend on them.
-    weather: False reads no record and asks no sun.
+    weather: False reads no record and asks no sun. year: the site's hours when they are read already. today: by which
+    acceptances end. UnknownNameError for an id or a group that does not exist.
     """
     start = time.perf_counter()
-    asked = Asked(site, cover(site), weather)
-    found = [f for check in ORDER.values() for f in check(asked)]
+    site = as_site(site)
+    for name in only:
+        if name not in IDS:
+            raise UnknownNameError("check", name, IDS, "fencecast check")
+    if group and group not in GROUPS:
+        raise UnknownNameError("group", group, list(GROUPS), "fencecast check")
+    need_camera(site)
+    asked = Asked(site, cover(site), weather, year)
+    found = [f for ask in ORDER.values() for f in ask(asked)]
     ids = tuple(id for id in IDS if (not only or id in only) and (not group or GROUP_OF[id] == group))
     rank = {severity: k for k, severity in enumerate(SEVERITIES)}
     found = sorted((f for f in found if f.id in ids), key=lambda f: (rank[f.severity], IDS.index(f.id)))
@@ -102,4 +122,4 @@ def review(site, only: tuple[str, ...] = (), group: str = "", weather: bool = Tr
     )
 
 
-__all__ = ["GROUPS", "Review", "review"]
+__all__ = ["Review", "check"]

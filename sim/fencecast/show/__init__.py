@@ -15,6 +15,8 @@ __getattr__, __dir__, __all__ = lazy_loader.attach(
         "fence.summary": ["plot_summary"],
         "fence.sensitivity": ["plot_sensitivity"],
         "fence.sheetdata": ["sensitivity_data", "summary_data"],
+        "fence.check": ["plot_check"],
+        "fence.checkdata": ["check_data"],
         "fence.comparison": ["plot_comparison"],
         "fence.comparisondata": ["comparison_data"],
         "fence.loss": ["plot_worst_loss"],

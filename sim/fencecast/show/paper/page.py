@@ -222,7 +222,7 @@ def condition_lines(attrs: Attrs, width_mm: float) -> list[str]:
 def provenance_line(attrs: Attrs, width_mm: float, one_look: bool = False) -> str:
     """`TITLE · fencecast VERSION · seed N · N crossings · 95 % intervals · site file HASH8`; too long, the title gives way."""
     if one_look:
-        rest = [f"fencecast {attrs['version']}", "one look, medians, no crossings"]
+        rest = [f"fencecast {attrs['version']}", str(attrs.get("what", "one look, medians, no crossings"))]
     else:
         rest = [
             f"fencecast {attrs['version']}",

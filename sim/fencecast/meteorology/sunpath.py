@@ -11,10 +11,10 @@ import numpy as np
 def sun_positions_deg(utc: np.ndarray, latitude: float, longitude: float) -> tuple[np.ndarray, np.ndarray]:
     """Elevation above the horizon without refraction, and azimuth from true north clockwise [degrees], (moments,).
 
-    utc: datetime64[s]. pvlib's `ephemeris`, good to 0.01 degrees: plenty for a disc of half a degree.
+    utc: datetime64[s]. pvlib's NREL algorithm (Reda and Andreas 2004).
     """
     import pandas as pd
-    from pvlib.solarposition import ephemeris
+    from pvlib.solarposition import spa_python
 
-    found = ephemeris(pd.DatetimeIndex(utc, tz="UTC"), latitude, longitude)
+    found = spa_python(pd.DatetimeIndex(utc, tz="UTC"), latitude, longitude)
     return found["elevation"].to_numpy(), found["azimuth"].to_numpy()

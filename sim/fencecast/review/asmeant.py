@@ -39,9 +39,9 @@ def _feet(asked: Asked) -> list[Finding]:
     for k, section in enumerate(site.perimeter):
         others = [p for j, _, p in ends_of(site) if j != k]
         loose = [p for j, _, p in ends_of(site) if j == k and all(np.hypot(*(p - q)) > JOINT_M for q in others)]
-        # One end lies at the origin in feet and in metres alike, so one loose end that would meet is enough.
+        # An end at the origin is the same in feet and metres, and a fence may end openly: one that would meet is enough.
         meets = [p for p in loose if any(np.hypot(*(p * METRES_PER_FOOT - q)) <= JOINT_M for q in others)]
-        if loose and len(meets) == len(loose):
+        if meets:
             facts = {"what": "section", "instead": METRES_PER_FOOT}
             ratio = 1.0 / METRES_PER_FOOT
             found.append(Finding("feet-for-metres", WARN, "section", section.name, ratio, "times", 1.0, facts=facts))

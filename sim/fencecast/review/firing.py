@@ -37,20 +37,23 @@ def runner_of(asked: Asked) -> Walker:
 
 
 def _dwell(asked: Asked) -> list[Finding]:
-    """Looks with half a runner in the frame, of the camera that has most; where somebody's waist is in view at all."""
+    """Looks with half a runner in the frame, of the camera that has most, where a waist is in view at all.
+
+    Of lines alone: an area that is left too soon is another check's.
+    """
     cover, site = asked.cover, asked.site
     m, n = site.decision.confirm
     runner = runner_of(asked)
     paths = paths_of(site, cover.places, cover.samples)
-    most = np.zeros(len(cover.samples))
+    most, lines = np.zeros(len(cover.samples)), ~paths.area
     for c, eye in enumerate(cover.eyes):
-        ask = np.flatnonzero(cover.heard[:, c] & near_enough(eye, 1.8, cover.samples.point, cover.cycles_50, 15.0))
+        ask = np.flatnonzero(lines & cover.heard[:, c] & near_enough(eye, 1.8, cover.samples.point, cover.cycles_50, 15.0))
         if len(ask):
             mine = paths.take(ask)
             times = look_times(mine, runner, float(site.decision.looks_per_s), n)
             share = cycles_of_looks(eye, cover.hiders, mine, runner, times)[1]
             most[ask] = np.maximum(most[ask], (share >= _HALF).sum(axis=1))
-    seen = cover.any_rule(cover.seen("waist"))
+    seen = cover.any_rule(cover.seen("waist") & lines) & ~cover.any_rule(~lines)
     looks = cover.per_place(most)
 
     def facts(part: np.ndarray) -> dict[str, object]:

@@ -9,9 +9,10 @@ import numpy as np
 
 from fencecast.review.asked import Asked
 from fencecast.review.finding import NOTE, STOP, WARN, Finding, Span
-from fencecast.review.optics import prism_shadow_m
+from fencecast.review.optics import prism_shadow_m, sheet_shadow_m
 from fencecast.site.geometry import section_length_m, vertices
 
+WAIST_M = 1.0
 _CORNER_M = 5.0
 _BEND_DEG = 30.0
 
@@ -73,38 +74,35 @@ def _under_mast(asked: Asked, bad: np.ndarray, near: np.ndarray) -> list[Finding
 
 
 def _hidden(asked: Asked, bad: np.ndarray) -> list[Finding]:
+    """Metres that every camera which has them in its frame has behind something, by what hides most of them."""
     cover = asked.cover
-    stretches = asked.stretches(bad)
-    if not stretches:
-        return []
-    names = [prism.name for prism in cover.hiders.prisms]
-    by_name: dict[str, list] = {}
-    for span, part in stretches:
+    by_name: dict[tuple[str, str], list] = {}
+    for span, part in asked.stretches(bad):
         mine = np.flatnonzero(np.isin(cover.samples.place, part))
-        counts = [_hides(asked, k, mine) for k in range(len(names))]
-        name = names[int(np.argmax(counts))] if counts and max(counts) > 0 else "the fence itself"
-        by_name.setdefault(name, []).append((span, part))
+        by_name.setdefault(_hider(asked, mine), []).append((span, part))
     found = []
-    for name, many in by_name.items():
+    for (kind, name), many in by_name.items():
         part = np.concatenate([p for _, p in many])
-        mine = np.isin(cover.samples.place, part)
-        cameras = np.flatnonzero((cover.frames["waist"] & cover.heard)[mine].any(axis=0))
-        found.append(
-            Finding(
-                "hidden", STOP, "obstacle", name, asked.metres(part), "m", 0.0, tuple(span for span, _ in many),
-                facts={"cameras": asked.marks(cameras)},
-            )
-        )  # fmt: skip
+        rows = np.isin(cover.samples.place, part)
+        cameras = asked.marks(np.flatnonzero((cover.frames["waist"] & cover.heard)[rows].any(axis=0)))
+        spans = tuple(span for span, _ in many)
+        found.append(Finding("hidden", STOP, kind, name, asked.metres(part), "m", 0.0, spans, facts={"cameras": cameras}))
     return asked.report(found)
 
 
-def _hides(asked: Asked, prism: int, samples: np.ndarray) -> int:
-    cover, count = asked.cover, 0
+def _hider(asked: Asked, samples: np.ndarray) -> tuple[str, str]:
+    """Kind and name of what hides the waist at most of some samples."""
+    cover, counts = asked.cover, {}
     x, y = cover.samples.point[samples].T
     for c, eye in enumerate(cover.eyes):
         framed = (cover.frames["waist"] & cover.heard)[samples, c]
-        count += int((framed & (prism_shadow_m(eye, cover.hiders.prisms[prism], x, y) > 1.0)).sum())
-    return count
+        for prism in cover.hiders.prisms:
+            key = ("obstacle", prism.name)
+            counts[key] = counts.get(key, 0) + int((framed & (prism_shadow_m(eye, prism, x, y) > WAIST_M)).sum())
+        for sheet in cover.hiders.sheets:
+            key = ("barrier", sheet.name)
+            counts[key] = counts.get(key, 0) + int((framed & (sheet_shadow_m(eye, sheet, x, y) > WAIST_M)).sum())
+    return max(counts, key=lambda key: counts[key])
 
 
 def _at_corner(asked: Asked, span) -> bool:

@@ -130,8 +130,9 @@ class Prism:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A straight piece of a barrier: ends (4,), height [m], share that is open to a view square to it (0 for a wall)."""
+    """A straight piece of a section's barrier: ends (4,), height [m], share open to a view square to it (0 for a wall)."""
 
+    name: str
     ends: np.ndarray
     height_m: float
     open_share: float
@@ -166,7 +167,8 @@ def hiders_of(site, heights_m: dict[str, float] | None = None) -> Hiders:
             continue
         corners = vertices(section)
         open_share = 0.0 if section.barrier == "wall" else float(section.barrier_open_share)
-        sheets += [Sheet(np.array([*a, *b]), float(section.barrier_height_m), open_share) for a, b in zip(corners, corners[1:])]
+        height, name = float(section.barrier_height_m), section.name
+        sheets += [Sheet(name, np.array([*a, *b]), height, open_share) for a, b in zip(corners, corners[1:])]
     return Hiders(tuple(prisms), tuple(sheets))
 
 
@@ -210,7 +212,7 @@ def prism_shadow_m(eye: Eye, prism: Prism, x: np.ndarray, y: np.ndarray) -> np.n
     return shadow
 
 
-def _sheet_shadow_m(eye: Eye, sheet: Sheet, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+def sheet_shadow_m(eye: Eye, sheet: Sheet, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     """The same behind a piece of barrier: a wall, or a fence that is looked along so flat that it passes next to nothing."""
     distance = np.hypot(x - eye.x_m, y - eye.y_m)
     s, t = _meetings(eye, x, y, sheet.ends)
@@ -229,7 +231,7 @@ def shadow_m(eye: Eye, hiders: Hiders, x: np.ndarray, y: np.ndarray) -> np.ndarr
     for prism in hiders.prisms:
         shadow = np.maximum(shadow, prism_shadow_m(eye, prism, x, y))
     for sheet in hiders.sheets:
-        shadow = np.maximum(shadow, _sheet_shadow_m(eye, sheet, x, y))
+        shadow = np.maximum(shadow, sheet_shadow_m(eye, sheet, x, y))
     return shadow
 
 

@@ -157,8 +157,8 @@ def _edges(asked: Asked) -> list[Finding]:
     for c, eye in enumerate(cover.eyes):
         u, _, mapped = eye.image_of(point[:, 0], point[:, 1], 1.0)
         in_middle = mapped & (np.abs(u) <= (0.5 - edge) * eye.columns)
-        whole = cover.views["feet"][:, c] & cover.views["head"][:, c]
-        good |= cover.heard[:, c] & in_middle & (whole | (cover.cycles[:, c].max(axis=1, initial=0.0) >= cover.needed_cycles))
+        whole = cover.frames["feet"][:, c] & cover.frames["head"][:, c] & cover.views["waist"][:, c]
+        good |= cover.heard[:, c] & in_middle & (whole | cover.resolves[:, c])
     seen = cover.any_rule(cover.seen("waist"))
     return asked.by_section("edge-of-frame", WARN, seen & ~cover.any_rule(good))
 

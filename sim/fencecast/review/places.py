@@ -93,10 +93,10 @@ def cut_places(site) -> Places:
         height = 0.0 if section.barrier == "none" else float(section.barrier_height_m)
         parts.append((np.full(len(cut), k), cut.start_m, cut.end_m, cut.point_m, cut.normal, np.where(gate, 0.0, height), gate))
     section, start, end, point, normal, climb, gate = (np.concatenate(column) for column in zip(*parts))
-    return Places(section, start, end, point, normal, climb, gate, _free_m(site, point, normal))
+    return Places(section, start, end, point, normal, climb, gate, free_of(site, point, normal))
 
 
-def _free_m(site, point: np.ndarray, normal: np.ndarray) -> np.ndarray:
+def free_of(site, point: np.ndarray, normal: np.ndarray) -> np.ndarray:
     """How far straight paths run outwards (0) and inwards (1): to a footprint or to another barrier, at most path_m."""
     edges = [outline(obstacle.footprint_m) for obstacle in site.obstacle]
     for section in site.perimeter:
@@ -120,7 +120,7 @@ def sample_rules(site, places: Places) -> Samples:
         watched = np.array([rule.perimeter in (None, section.name) for section in site.perimeter], dtype=bool)
         where = np.flatnonzero(watched[places.section])
         if len(where):
-            depth, leave = path_meets(site, rule, places, where, places.normal[where])
+            depth, leave = path_meets(site, rule, places, where, places.normal[where], places.free_m[where])
             good = ~np.isnan(depth)
             parts.append((where[good], np.full(int(good.sum()), number), depth[good], leave[good]))
     if not parts:
@@ -131,11 +131,13 @@ def sample_rules(site, places: Places) -> Samples:
     return Samples(place, rule_number, depth, leave, point)
 
 
-def path_meets(site, rule, places: Places, where: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def path_meets(
+    site, rule, places: Places, where: np.ndarray, direction: np.ndarray, free_m: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
     """Depth at which straight paths from some places in a direction (n, 2) meet a rule, and at which they leave its area; NaN
-    where they never do."""
+    where they never do. free_m (n, 2): how far the paths run outwards and inwards."""
     point = places.point[where]
-    low, high = -places.free_m[where, :1] - _TOUCH_M, places.free_m[where, 1:] + _TOUCH_M
+    low, high = -free_m[:, :1] - _TOUCH_M, free_m[:, 1:] + _TOUCH_M
     if rule.kind == "line":
         line = rule_line(rule, site.perimeter)
         along, sense = meetings(point, direction, np.hstack([line[:-1], line[1:]]))
@@ -154,7 +156,7 @@ def path_meets(site, rule, places: Places, where: np.ndarray, direction: np.ndar
     enters = np.where(first_out < enters, 0.0, enters)
     after = np.where(leaves > enters[:, None] + _TOUCH_M, leaves, np.inf).min(axis=1)
     good = np.isfinite(enters) & np.isfinite(after)
-    return np.where(good, enters, np.nan), np.where(good, np.minimum(after, places.free_m[where, 1]), np.nan)
+    return np.where(good, enters, np.nan), np.where(good, np.minimum(after, free_m[:, 1]), np.nan)
 
 
 def directions(places: Places, where: np.ndarray, angle_rad: float) -> np.ndarray:

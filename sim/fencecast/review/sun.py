@@ -1,6 +1,6 @@
 """Hours a year in which the sun's disc is in a camera's frame, while the site is armed.
 
-Positions every 15 minutes of a year that is no leap year, by pvlib's `ephemeris` (good to 0.01 degrees). Nothing that stands
+Positions every 15 minutes of a year that is no leap year. Nothing that stands
 between is asked: a building may hide the sun, and a reviewer looks.
 
 Tests: tests/review/test_picture.py.

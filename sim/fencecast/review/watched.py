@@ -14,7 +14,7 @@ from fencecast.review.asked import Asked
 from fencecast.review.finding import STOP, WARN, Finding
 from fencecast.review.ground import JOINT_M, ends_of
 from fencecast.review.inview import in_view
-from fencecast.review.places import directions, meetings, path_meets
+from fencecast.review.places import directions, free_of, meetings, path_meets
 from fencecast.site.geometry import vertices
 
 _ANGLES = 11
@@ -53,11 +53,12 @@ def _lines(asked: Asked) -> list[Finding]:
     where = np.flatnonzero(ruled)
     for angle in angles:
         ways = directions(places, where, angle)
-        possible = _stays_inside(asked, where, ways)
-        meets = _meets_any(asked, where, ways)
+        free = free_of(site, places.point[where], ways)
+        possible = _stays_inside(asked, where, ways, free[:, 1])
+        meets = _meets_any(asked, where, ways, free)
         counted[where] += possible
         missed[where] += possible & ~meets
-    straight = ~_meets_any(asked, where, places.normal[where])
+    straight = ~_meets_any(asked, where, places.normal[where], places.free_m[where])
     share = np.zeros(len(places))
     share[where] = np.where(counted[where] > 0, missed[where] / np.maximum(counted[where], 1), straight)
     none = share > 0.5
@@ -82,25 +83,27 @@ def _is_open(rule, site) -> bool:
     return tuple(rule.points_m[0]) != tuple(rule.points_m[-1])
 
 
-def _meets_any(asked: Asked, where: np.ndarray, ways: np.ndarray) -> np.ndarray:
-    """Which straight paths from some places meet the line or area of a rule that watches there."""
+def _meets_any(asked: Asked, where: np.ndarray, ways: np.ndarray, free_m: np.ndarray) -> np.ndarray:
+    """Which straight paths from some places meet the line or area of a rule that watches there; free_m: how far they run."""
     site, places = asked.site, asked.cover.places
     met = np.zeros(len(where), dtype=bool)
     for rule in site.rule:
         mine = np.array([rule.perimeter in (None, section.name) for section in site.perimeter])[places.section[where]]
         if mine.any():
-            met[mine] |= ~np.isnan(path_meets(site, rule, places, where[mine], ways[mine])[0])
+            met[mine] |= ~np.isnan(path_meets(site, rule, places, where[mine], ways[mine], free_m[mine])[0])
     return met
 
 
-def _stays_inside(asked: Asked, where: np.ndarray, ways: np.ndarray) -> np.ndarray:
-    """Whether the inner leg comes so deep that it is an intrusion before it leaves over another edge of the fence."""
+def _stays_inside(asked: Asked, where: np.ndarray, ways: np.ndarray, free_m: np.ndarray) -> np.ndarray:
+    """Whether the inner leg comes so deep that it is an intrusion before an obstacle ends it (after free_m) or it leaves over
+    another edge of the fence."""
     site, places = asked.site, asked.cover.places
     deepest = max([3.0, *(rule.offset_m + 1.0 for rule in site.rule)])
     edges = np.vstack([np.hstack([v[:-1], v[1:]]) for v in map(vertices, site.perimeter)])
     along, _ = meetings(places.point[where], ways, edges)
     cosine = np.einsum("ij,ij->i", ways, places.normal[where])
-    return ~((along > 1e-4) & (along < (deepest / np.maximum(cosine, 1e-3))[:, None])).any(axis=1)
+    slant = deepest / np.maximum(cosine, 1e-3)
+    return (free_m >= np.minimum(slant, site.intruder.path_m) - 1e-6) & ~((along > 1e-4) & (along < slant[:, None])).any(axis=1)
 
 
 def _apart(asked: Asked) -> list[Finding]:

@@ -10,6 +10,7 @@ import math
 from fencecast.errors import Problem, close_match, name_list, show_value
 from fencecast.site.hourlychecks import check_hourly
 from fencecast.site.reading import Draft, Entry
+from fencecast.site.review import check_review
 from fencecast.site.shapes import check_shapes
 
 MOST_HOURS = 8784
@@ -23,7 +24,7 @@ _ONE_NAME = ("sensor", "lens", "perimeter")
 
 def check_tables(draft: Draft) -> None:
     """Adds a problem to `draft` for everything that does not fit together."""
-    for name in ("perimeter", "obstacle", "camera", "weather", "mounting", "variant"):
+    for name in ("perimeter", "obstacle", "camera", "weather", "mounting", "variant", "land"):
         _unique(draft, name, "mark" if name == "camera" else "name")
     for entry in draft.repeated["perimeter"]:
         _barrier(draft, entry)
@@ -42,6 +43,7 @@ def check_tables(draft: Draft) -> None:
         _weather(draft, entry)
     _hours(draft)
     check_hourly(draft)
+    check_review(draft)
 
 
 def _unique(draft: Draft, table: str, key: str) -> None:

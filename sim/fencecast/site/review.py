@@ -5,12 +5,15 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from fencecast.errors import close_match, name_list, show_value
 from fencecast.site.fields import Names, OneOf, Points, Text
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
+
+if TYPE_CHECKING:
+    from fencecast.site.reading import Draft
 
 # What is asked, in the order in which a reviewer asks: every id is stable, and an acceptance names it.
 GROUPS: dict[str, tuple[str, ...]] = {
@@ -157,7 +160,7 @@ class LimitTable(Check):
         return parsed
 
 
-_MEASURED = Number("what was measured when it was accepted", 8.5, at_least=-1e9, at_most=1e9)
+_MEASURED = Number("a number", 8.5, at_least=-1e9, at_most=1e9)
 
 
 class Accept(Table):
@@ -184,3 +187,16 @@ class Land(Table):
     name: Annotated[str, Text("a name", "neighbour's garden")]
     points_m: Annotated[tuple[tuple[float, float], ...], Points(3, "[[0.0, -20.0], [30.0, -20.0], [30.0, -4.0], [0.0, -4.0]]")]
     ground: Annotated[str, OneOf(LAND)]
+
+
+def check_review(draft: Draft) -> None:
+    """Adds a problem to `draft` for keys of the review that do nothing where they stand, and for dates the wrong way round."""
+    for entry in draft.repeated["obstacle"]:
+        if "most_height_m" in entry.given and entry.has("most_height_m") and not entry.table.moveable:
+            allowed = "only with moveable = true; leave it out, or say that it comes and goes"
+            draft.refuse(f"{entry.where} most_height_m", entry.table.most_height_m, allowed, "moveable = true")
+    for entry in draft.repeated["accept"]:
+        table = entry.table
+        if table.until is not None and table.on is not None and table.until < table.on:
+            allowed = "a day after the one on which it was accepted; leave it out where it has no end"
+            draft.refuse(f"{entry.where} until", table.until, allowed, f"until = {table.on + datetime.timedelta(days=365)}")

@@ -40,6 +40,8 @@ def check_shapes(draft: Draft) -> None:
         _through(draft, section, footprints)
     for entry in draft.repeated["rule"]:
         _rule_line(draft, entry, good)
+    for entry in draft.repeated["land"]:
+        _land(draft, entry)
 
 
 def _line(draft: Draft, where: str, key: str, points: tuple, closed: bool) -> bool:
@@ -143,6 +145,14 @@ def _footprint(draft: Draft, entry: Entry) -> tuple[Entry, shapely.Polygon] | No
         draft.refuse(f"{entry.where} footprint_m", entry.table.footprint_m, "at least 3 different points")
         return None
     return (entry, shapely.Polygon(points)) if _line(draft, entry.where, "footprint_m", points, closed=True) else None
+
+
+def _land(draft: Draft, entry: Entry) -> None:
+    points = without_repeat(entry.table.points_m or ())
+    if entry.has("points_m") and len(points) < 3:
+        draft.refuse(f"{entry.where} points_m", entry.table.points_m, "at least 3 different points")
+    elif entry.has("points_m"):
+        _line(draft, entry.where, "points_m", points, closed=True)
 
 
 def _inside(draft: Draft, camera: Entry, footprints: list) -> None:

@@ -15,7 +15,7 @@ from fencecast.review import cycles
 from fencecast.review.cover import camera_cycles, cover, geometric_metres, paths_of
 from fencecast.review.noise import noise_alarms_a_day
 from fencecast.review.optics import Eye, eyes_of, hiders_of, shadow_m
-from review.yards import A, B, base, box, camera, fence
+from review.yards import CONFIGS, A, B, base, box, camera, fence
 
 
 @pytest.mark.parametrize("projection", [optics.RECTILINEAR, optics.EQUIDISTANT])
@@ -74,7 +74,9 @@ def test_cycles_are_those_of_explain(mark, distance, gait):
     walker = next(w for w, _ in cycles.walkers_of(site) if cycles.GAITS[w.gait] == gait)
     sb, cb = math.sin(eye.bearing_rad), math.cos(eye.bearing_rad)
     foot = (np.array([eye.x_m + distance * sb]), np.array([eye.y_m + distance * cb]), np.zeros(1))
-    n, share = cycles.look(eye, hiders_of(base(sections=[fence(barrier="none")])), foot, np.array([[cb, -sb]]), walker.size_m(False))
+    n, share = cycles.look(
+        eye, hiders_of(base(sections=[fence(barrier="none")])), foot, np.array([[cb, -sb]]), walker.size_m(False)
+    )
     assert share[0] == 1.0
     assert n[0] == pytest.approx(0.5 * math.sqrt(told["pixels_wide"] * told["pixels_tall"]), rel=1e-9)
 
@@ -109,7 +111,7 @@ def test_effective_cycles_by_brute_force():
 @pytest.mark.parametrize("name", ["estuary-yard", "gap-under-mast", "one-camera"])
 def test_asking_only_near_cameras_leaves_nothing_out(name, monkeypatch):
     """Catches: a place that a camera resolves and is never asked about."""
-    site = fc.load_site(f"configs/{name}.toml")
+    site = fc.load_site(CONFIGS / f"{name}.toml")
     quick = cover(site)
     monkeypatch.setattr("fencecast.review.cover.near_enough", lambda eye, side, point, *rest: np.ones(len(point), dtype=bool))
     full = cover(site)

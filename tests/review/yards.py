@@ -3,10 +3,12 @@ on it, so a change of one thing shows what that thing is found by."""
 
 import copy
 from functools import cache
+from pathlib import Path
 
 import fencecast as fc
 from fencecast.review.review import check as review
 
+CONFIGS = Path(__file__).parents[2] / "configs"
 GAITS = {"walk": 0.45, "run": 0.20, "crouch": 0.20, "crawl": 0.10, "flat_crawl": 0.05}
 CLASSES = [
     {

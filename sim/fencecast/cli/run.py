@@ -79,6 +79,7 @@ def run(
     from fencecast.cli.progress import Progress
     from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
+    from fencecast.findings.check import review_attrs, review_object
     from fencecast.findings.hours import hours_object
     from fencecast.findings.losses import loss_object
     from fencecast.findings.remedy import remedy_blocks, remedy_object, remedy_sentence
@@ -98,6 +99,7 @@ def run(
     pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
     mended = f"{Path(site).stem}-remedy.toml"
     folder = OutputFolder(place, [RESULTS, *pictures, *([mended] if remedy else [])], replace=force)
+    reviewed = fc.check(loaded, weather=year is not None, year=year)
     with folder as staging:
         _warn(loaded, classes, most, threads)
         with Progress() as progress:
@@ -116,6 +118,7 @@ def run(
                 year=year,
             )
             results.attrs["without"] = ", ".join(without)
+            results.attrs |= review_attrs(reviewed, site)
             if lose_each:
                 results = fc.lose_each(results, lose_each, most, threads, progress, loaded, year)
             found = Results(results, loaded)
@@ -133,7 +136,7 @@ def run(
     if as_json:
         folder.warn_left()
         more = remedy_object(change) if remedied else {}
-        say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | more)
+        say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | review_object(reviewed) | more)
     else:
         say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change, mended) if remedied else ()))
     if require and not requirement_met(found):

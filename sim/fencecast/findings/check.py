@@ -5,6 +5,7 @@ Tests: tests/findings/test_check_words.py.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -113,6 +114,26 @@ def counts_text(found: Review) -> str:
 def run_line(found: Review, path: str) -> str:
     """The one line of `run`: `Design review: 4 stop, 2 warn; fencecast check yard.toml`."""
     return f"Design review: {found.count('stop')} stop, {found.count('warn')} warn; fencecast check {path}"
+
+
+def review_attrs(found: Review, path: str) -> dict[str, str]:
+    """What the results of a run keep of the review: its line, its stops in short, all findings as JSON."""
+    stops = [f"{f.id} {places_text(found.site, f.spans) or f.object}" for f in found.open if f.severity == "stop"]
+    return {
+        "design_review": run_line(found, path),
+        "design_review_stops": "; ".join(stops),
+        "findings": json.dumps([finding_object(found.site, f) for f in found.findings]),
+    }
+
+
+def review_object(found: Review) -> dict[str, Any]:
+    """What `run --json` says of the review."""
+    return {"design_review": {s: found.count(s) for s in SEVERITIES} | {"accepted": len(found.findings) - len(found.open)}}
+
+
+def review_lines(attrs: Mapping[str, Any]) -> list[Block]:
+    """The line of `run`, from the results; none when they were made without a review."""
+    return [Line(str(attrs["design_review"]), apart=True)] if attrs.get("design_review") else []
 
 
 def accept_lines(f: Finding) -> str:

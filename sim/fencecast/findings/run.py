@@ -25,6 +25,7 @@ from fencecast.findings.blocks import (
     metres_cell,
     written_lines,
 )
+from fencecast.findings.check import review_lines
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.dependence import dependence_blocks
 from fencecast.findings.hours import hours_blocks
@@ -56,6 +57,7 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
         *input_blocks(results),
         *loss_blocks(results),
         *change,
+        *review_lines(results.attrs),
         *_trust(results),
         *written_lines(files, left),
     ]

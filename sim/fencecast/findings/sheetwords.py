@@ -66,6 +66,8 @@ def sheet_notes(results: Results) -> list[str]:
         mark, most = results.marks[largest], float(rates[largest])
         rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
         texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}."
+    if results.attrs.get("design_review_stops"):
+        texts.append(f"The design review without simulation stops at: {results.attrs['design_review_stops']}.")
     found = dependences(results) if "dpd_dln_clutter" in results else []
     if found:
         texts.append(dependence_sentence(found, closing=False))

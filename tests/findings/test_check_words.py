@@ -1,0 +1,56 @@
+"""The words of the design review: all there, none of those that a prediction must not use, readings of its counts and titles."""
+
+import re
+
+import pytest
+
+import fencecast as fc
+from fencecast.findings.blocks import words_of
+from fencecast.findings.check import check_blocks, check_title, measured_text, places_text
+from fencecast.findings.checkwords import WORDS
+from fencecast.findings.sitecheckwords import LAND_WHY
+from fencecast.review.finding import Finding, Span
+from fencecast.review.review import check
+from fencecast.site.review import IDS, LAND
+from findings.test_sentences import NEVER
+from review.yards import CONFIGS, A, base
+
+
+def test_every_check_has_its_words_in_the_order_of_the_checks():
+    assert list(WORDS) == list(IDS)
+    assert set(LAND_WHY) == set(LAND) - {"own"}
+
+
+@pytest.mark.parametrize("id", IDS)
+def test_no_word_that_a_prediction_must_not_use(id):
+    text = " ".join(WORDS[id])
+    assert not [word for word in NEVER if re.search(rf"\b{re.escape(word)}\b", text, re.IGNORECASE)]
+    assert text.count("{") == text.count("}") and not WORDS[id].fix.endswith(".")
+    assert WORDS[id].why.endswith((".", "}"))
+
+
+def test_places_are_coded_as_everywhere():
+    site = fc.load_site(CONFIGS / "estuary-yard.toml")
+    assert places_text(site, [Span(3, 0.0, 9.0), Span(0, 44.5, 48.0)]) == "D 0–9 m, A 45–48 m"
+    assert places_text(site, [Span(1, 10.0, 10.0)]) == "B 10 m"
+
+
+def test_the_reversed_section_says_who_stands_on_the_other_side():
+    site = base()
+    facts = {"inside": "right", "outside": 2, "beside": 2}
+    finding = Finding("inside-reversed", "warn", "section", "fence", 0.0, "", 0.2, facts=facts)
+    assert measured_text(site, finding) == 'inside = "right" points away from 2 of 2 cameras beside it'
+
+
+def test_titles_count_stops_and_name_what_most_metres_are_lost_by():
+    assert check_title(check(CONFIGS / "estuary-yard.toml")) == "Three stops: 12 m out of reach, 9 m under masts"
+    assert check_title(check(base())) == "Nothing that must be mended before a run"
+    assert check_title(check(base(tolerance={}))) == "No stop, 1 warning"
+    assert check_title(check(base(cameras=[A | {"position_m": [0.0, 1.5]}]))) == "One stop: 7 m under masts"
+
+
+def test_in_view_is_said_not_to_be_the_requirement():
+    """Catches: a percentage that an owner could take for the answer."""
+    said = words_of(check_blocks(check(CONFIGS / "estuary-yard.toml")))
+    assert "waist, 1 m  159 m  98 %  129 m  79 %" in said
+    assert "In view is not the requirement: on 18 m even a clear night without noise leaves less than Pd 0.9." in said

@@ -18,6 +18,7 @@ OPTIONS = {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
         "--require", "--sensitivity", "--without", "--lose-each", "--remedy", "--stress",
     },
+    "check": {"--only", "--group", "--all", "--no-weather", "--require", "--strict", "--output", "--json"},
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
         "--threads", "--no-pictures", "--json",

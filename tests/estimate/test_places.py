@@ -8,10 +8,10 @@ import pytest
 from scipy.stats import binom
 
 import fencecast as fc
+from fencecast.estimate.placecodes import letter_number
 from fencecast.estimate.places import (
     class_summaries,
     class_with_most,
-    letter_number,
     place_code,
     runs_of,
     section_letters,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fencecast.site.review import GROUPS, LIMITS
+
 OPENING = """\
 <!-- Made by `python -m fencecast.site.keypage`; change the schema or its meanings, not this file. -->
 # The site file, key by key
@@ -22,7 +24,32 @@ mounting error nothing varies but by its own spread): a number, or one of
 Keys that are not V are the same in every crossing. Pd, here, is the probability of an alarm after confirmation.
 """
 
+_GROUPS = "\n".join(f"| {group} | {', '.join(f'`{name}`' for name in names)} |" for group, names in GROUPS.items())
+_LIMITS = "\n".join(f"| `{name}` | {default:g} | {number.allowed} |" for name, (default, number) in LIMITS.items())
+
 MORE = {
+    "check": f"""
+`fencecast check` asks these, group by group; `run` looks at none of the three tables.
+
+| group | checks |
+| --- | --- |
+{_GROUPS}
+
+Limits that `limits` may move, such as `limits = {{ sky-share = 0.20, clear-zone-m = 6.0 }}`:
+
+| limit | default | allowed |
+| --- | --- | --- |
+{_LIMITS}
+""",
+    "accept": """
+`fencecast check --all` prints the lines to paste behind every finding. `object = "*"` accepts a note on whatever it is found; a stop
+or a warning is accepted by its object alone. An accepted stop stays black in the picture, with a ring.
+""",
+    "land": """
+`"own"` is ground that belongs to the site beside what the fence encloses. `"private"` and `"public"` count wherever a camera makes
+out people there; `"rail"`, `"water"`, `"plants"`, `"loose"` and `"heat"` where they lie within `path_m` of fence that the camera
+watches, because what moves there can look like a crossing.
+""",
     "perimeter": """
 Where one section ends and another begins, give both the same point: ends within 0.5 m count as touching, and places run on from
 one section into the next (`B 108 m to D 2 m`). Crossings of a section happen along that section alone.

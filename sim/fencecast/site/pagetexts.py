@@ -25,7 +25,7 @@ Keys that are not V are the same in every crossing. Pd, here, is the probability
 """
 
 _GROUPS = "\n".join(f"| {group} | {', '.join(f'`{name}`' for name in names)} |" for group, names in GROUPS.items())
-_LIMITS = "\n".join(f"| `{name}` | {default:g} | {number.allowed} |" for name, (default, number) in LIMITS.items())
+_LIMITS = "\n".join(f"| {name} | {default:g} | {number.allowed} |" for name, (default, number) in LIMITS.items())
 
 MORE = {
     "check": f"""
@@ -42,12 +42,12 @@ Limits that `limits` may move, such as `limits = {{ sky-share = 0.20, clear-zone
 {_LIMITS}
 """,
     "accept": """
-`fencecast check --all` prints the lines to paste behind every finding. `object = "*"` accepts a note on whatever it is found; a stop
-or a warning is accepted by its object alone. An accepted stop stays black in the picture, with a ring.
+`fencecast check --all` prints the lines to paste behind every finding. `object = "*"` accepts a note on whatever it is found; a
+stop or a warning is accepted by its object alone. An accepted stop stays black in the picture, with a ring.
 """,
     "land": """
-`"own"` is ground that belongs to the site beside what the fence encloses. `"private"` and `"public"` count wherever a camera makes
-out people there; `"rail"`, `"water"`, `"plants"`, `"loose"` and `"heat"` where they lie within `path_m` of fence that the camera
+`"own"` is ground that belongs to the site beside what the fence encloses. `"private"` and `"public"` count wherever a camera
+makes out people there; `"rail"`, `"water"`, `"plants"`, `"loose"` and `"heat"` where they lie within `path_m` of fence that the camera
 watches, because what moves there can look like a crossing.
 """,
     "perimeter": """

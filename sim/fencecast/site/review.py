@@ -142,7 +142,7 @@ class LimitTable(Check):
     def parse(self, value: object) -> dict[str, float]:
         example = "{ sky-share = 0.20, clear-zone-m = 6.0 }"
         if not isinstance(value, Mapping):
-            raise Refused(Refusal(value, f"a table of limits by name: {', '.join(LIMITS)}", example))
+            raise Refused(Refusal(value, "a table of limits by name (the page of the site file lists them)", example))
         parsed, refusals = {}, []
         for key, number in value.items():
             if key not in LIMITS:

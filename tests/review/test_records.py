@@ -38,6 +38,11 @@ def test_gaps_by_their_share_and_by_their_longest_run(year, depot):
     asleep = armed.copy()
     asleep[100:149] = False
     assert of(depot, dataclasses.replace(year, armed=asleep, known=known), "record-gaps") == []
+    # Day lies between two nights of one gap: it does not end the run, and does not count.
+    nights = armed.copy()
+    nights[110:130] = False
+    known[100:180] = False
+    assert of(depot, dataclasses.replace(year, armed=nights, known=known), "record-gaps")[0].facts["longest"] == 60.0
     known[:] = True
     known[::40] = False
     assert of(depot, dataclasses.replace(year, armed=armed, known=known), "record-gaps")[0].value == pytest.approx(

@@ -136,12 +136,14 @@ def _apart(asked: Asked) -> list[Finding]:
 
 
 def _no_fence(asked: Asked) -> list[Finding]:
-    """A camera that rules hear, and that resolves nobody and frames no waist where they watch."""
+    """A camera that rules hear, and that has no waist in view where they watch; in areas also nobody further in."""
     cover, site = asked.cover, asked.site
     used = {mark for rule in site.rule for mark in rule.cameras}
+    areas = np.array([site.rule[k].kind == "area" for k in cover.samples.rule], dtype=bool)
     found = []
     for c, eye in enumerate(cover.eyes):
-        useful = cover.views["waist"][:, c] | (cover.cycles[:, c].max(axis=1, initial=0.0) >= 0.5 * cover.cycles_50)
+        within = areas & (cover.cycles[:, c].max(axis=1, initial=0.0) >= 0.5 * cover.cycles_50)
+        useful = cover.views["waist"][:, c] | within
         if eye.mark in used and len(cover.samples) and not useful.any():
             facts = {"bearing": math.degrees(eye.bearing_rad) % 360.0, "depression": math.degrees(eye.depression_rad)}
             found.append(Finding("sees-no-fence", STOP, "camera", eye.mark, 0.0, "m", 1.0, worse=-1, facts=facts))

@@ -47,8 +47,8 @@ stop or a warning is accepted by its object alone. An accepted stop stays black 
 """,
     "land": """
 `"own"` is ground that belongs to the site beside what the fence encloses. `"private"` and `"public"` count wherever a camera
-makes out people there; `"rail"`, `"water"`, `"plants"`, `"loose"` and `"heat"` where they lie within `path_m` of fence that the camera
-watches, because what moves there can look like a crossing.
+makes out people there; `"rail"`, `"water"`, `"plants"`, `"loose"` and `"heat"` where they lie within `path_m` of fence that the
+camera watches, because what moves there can look like a crossing.
 """,
     "perimeter": """
 Where one section ends and another begins, give both the same point: ends within 0.5 m count as touching, and places run on from

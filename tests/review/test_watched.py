@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 import fencecast as fc
+from fencecast.review.asked import Asked
 from fencecast.review.cover import cover
+from fencecast.review.finding import Span
 from review.yards import LINE, A, B, base, box, fence, found
 
 BACK = fence(((30.0, 0.0), (30.0, 20.0), (0.0, 20.0), (0.0, 0.0)), "back", barrier="none")
@@ -78,3 +80,21 @@ def test_a_fence_without_a_yard_or_a_second_camera_is_reviewed_too():
     assert fc.check(lone).count("stop") >= 1
     half = fc.without_cameras(base(rules=[LINE | {"cameras": ["A"]}, LINE | {"cameras": ["B"]}]), ("A",))
     assert "camera A" not in {f.object for f in fc.check(half).findings}
+
+
+def test_a_stop_is_never_taken_for_the_edge_of_a_warning():
+    """Catches: two metres that cannot meet the requirement, dropped because a warning lies on them; and gaps and short stretches
+    by their limits: joined over 1 m, dropped under 1 m, an edge up to 3 m long and 1 m away."""
+    asked = Asked(base(), cover(base()))
+
+    def spans(severity, *stretches):
+        middle = asked.cover.places.middle_m
+        bad = np.any([(middle > a) & (middle < b) for a, b in stretches], axis=0)
+        return [(span.start_m, span.end_m) for span, _ in asked.stretches(bad, severity)]
+
+    assert spans("stop", (2.0, 3.0), (4.0, 5.0), (7.0, 7.5), (9.0, 10.0)) == [(2.0, 5.0), (9.0, 10.0)]
+    asked.reported = [(Span(0, 10.0, 15.0), "warn")]
+    assert spans("stop", (15.0, 17.0)) == [(15.0, 17.0)] and spans("warn", (15.0, 17.0)) == []
+    assert spans("warn", (15.0, 18.5)) == [(15.0, 18.5)] and spans("warn", (16.5, 18.0)) == [(16.5, 18.0)]
+    asked.reported = [(Span(0, 10.0, 15.0), "stop")]
+    assert spans("stop", (16.0, 18.0)) == [] and spans("note", (8.0, 9.5)) == [] and spans("", (16.0, 18.0)) == [(16.0, 18.0)]

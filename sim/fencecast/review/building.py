@@ -58,7 +58,7 @@ def _aims(asked: Asked) -> list[Finding]:
                 site, moved, cover.hiders, part, walker, cover.samples.point[needed], int(m), int(n)
             )
             after = cover.per_place(gait_ceilings(cycles, cover.heard, cover.post, cover.cycles_50)[:, 0]) >= pd
-            stretches = asked.stretches(before & ~after, fold=False)
+            stretches = asked.stretches(before & ~after)
             metres = sum(asked.metres(p) for _, p in stretches)
             if metres > limit and (worst is None or metres > worst.value + 1e-9):
                 facts = {"degrees": abs(bearing + depression), "way": word}

@@ -58,7 +58,7 @@ def _same(asked: Asked, good: np.ndarray, names: list) -> list[Finding]:
     for name in dict.fromkeys(names):
         others = np.array([n != name for n in names])
         alone = many & ~cover.any_rule(good[:, others].any(axis=1))
-        stretches = asked.stretches(alone, fold=False)
+        stretches = asked.stretches(alone)
         metres = sum(asked.metres(part) for _, part in stretches)
         if metres > limit:
             rows = np.isin(cover.samples.place, np.concatenate([p for _, p in stretches]))

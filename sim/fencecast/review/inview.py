@@ -42,7 +42,7 @@ def _unseen(asked: Asked) -> list[Finding]:
     mast = unseen & ~framed & cover.any_rule(near.any(axis=1))
     found = _under_mast(asked, mast, near)
     found += _hidden(asked, unseen & framed)
-    rest = asked.stretches(unseen & ~framed & ~mast)
+    rest = asked.stretches(unseen & ~framed & ~mast, STOP)
     wedge = [each for each in rest if _at_corner(asked, each[0])]
     found += asked.of_stretches("corner-wedge", STOP, wedge)
     return found + asked.of_stretches("not-in-view", STOP, [each for each in rest if each not in wedge])
@@ -52,7 +52,7 @@ def _under_mast(asked: Asked, bad: np.ndarray, near: np.ndarray) -> list[Finding
     cover = asked.cover
     low = cover.per_place(cover.ceiling) < asked.site.requirement.pd
     groups: dict[str, list] = {}
-    for span, part in asked.stretches(bad):
+    for span, part in asked.stretches(bad, STOP):
         mine = np.isin(cover.samples.place, part)
         groups.setdefault(asked.marks(np.flatnonzero(near[mine].any(axis=0))), []).append((span, part))
     found = []
@@ -77,7 +77,7 @@ def _hidden(asked: Asked, bad: np.ndarray) -> list[Finding]:
     """Metres that every camera which has them in its frame has behind something, by what hides most of them."""
     cover = asked.cover
     by_name: dict[tuple[str, str], list] = {}
-    for span, part in asked.stretches(bad):
+    for span, part in asked.stretches(bad, STOP):
         mine = np.flatnonzero(np.isin(cover.samples.place, part))
         by_name.setdefault(_hider(asked, mine), []).append((span, part))
     found = []
@@ -136,7 +136,7 @@ def _no_partner(asked: Asked) -> list[Finding]:
         blind = cover.any_rule(near[:, mine].any(axis=1) & ~(waist & cover.heard)[:, mine].any(axis=1))
         helped = cover.any_rule((cover.resolves & cover.heard)[:, ~mine].any(axis=1))
         own = cover.any_rule((cover.resolves & cover.heard)[:, mine].any(axis=1))
-        stretches = asked.stretches(blind & seen & ~helped & ~own)
+        stretches = asked.stretches(blind & seen & ~helped & ~own, WARN)
         if stretches:
             part = np.concatenate([p for _, p in stretches])
             rows = np.isin(cover.samples.place, part)
@@ -159,7 +159,7 @@ def _not_heard(asked: Asked) -> list[Finding]:
         for number in range(len(site.rule)):
             mine = (cover.samples.rule == number) & cover.resolves[:, c] & ~cover.heard[:, c]
             bad = cover.any_rule(mine) & ~held
-            stretches = asked.stretches(bad, fold=False)
+            stretches = asked.stretches(bad)
             metres = sum(asked.metres(part) for _, part in stretches)
             if metres < asked.limit("not-heard-m") or eye.mark not in used:
                 continue

@@ -114,7 +114,7 @@ def _moveable(asked: Asked) -> list[Finding]:
     for c, eye in enumerate(cover.eyes):
         seen |= cover.heard[:, c] & view_at(eye, hiders, cover.samples.point, 1.0)[1]
     lost = cover.any_rule(cover.seen("waist")) & ~cover.any_rule(seen)
-    stretches = asked.stretches(lost, fold=False)
+    stretches = asked.stretches(lost)
     metres = sum(asked.metres(part) for _, part in stretches)
     if metres <= 1.0:
         return []

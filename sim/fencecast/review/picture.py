@@ -52,7 +52,7 @@ def _resolution(asked: Asked) -> list[Finding]:
 def _reported(asked: Asked) -> np.ndarray:
     """(n,): places inside stretches that earlier checks reported."""
     places, found = asked.cover.places, np.zeros(len(asked.cover.places), dtype=bool)
-    for span in asked.reported:
+    for span, _ in asked.reported:
         found |= (places.section == span.section) & (places.middle_m >= span.start_m) & (places.middle_m <= span.end_m)
     return found
 
@@ -63,7 +63,8 @@ def _gaits(asked: Asked) -> list[Finding]:
     limit, found = asked.limit("gait-far-m"), []
     for g, (walker, share) in enumerate(cover.walkers):
         ceiling = cover.per_place(cover.gait_ceiling[:, g])
-        stretches = asked.stretches(seen & (ceiling < pd) & ~known)
+        severity = WARN if share >= 0.20 - 1e-9 else NOTE
+        stretches = asked.stretches(seen & (ceiling < pd) & ~known, severity)
         metres = sum(asked.metres(part) for _, part in stretches)
         if metres <= limit:
             continue
@@ -77,7 +78,6 @@ def _gaits(asked: Asked) -> list[Finding]:
             "whole": float(cover.places.length_m.sum()),
         }
         name = GAITS[walker.gait].replace("_", " ")
-        severity = WARN if share >= 0.20 - 1e-9 else NOTE
         found.append(Finding("gait-far", severity, "gait", name, metres, "m", limit, tuple(s for s, _ in stretches), facts=facts))
     return asked.report(found)
 
@@ -141,7 +141,7 @@ def _heads(asked: Asked) -> list[Finding]:
         leaves = (eye.height_m - HEAD_M) / math.tan(upper)
         beyond = np.hypot(cover.samples.point[:, 0] - eye.x_m, cover.samples.point[:, 1] - eye.y_m) > leaves
         mine = cover.heard[:, c] & cover.views["waist"][:, c] & beyond
-        stretches = asked.stretches(cover.any_rule(mine) & ~heads)
+        stretches = asked.stretches(cover.any_rule(mine) & ~heads, WARN)
         if stretches:
             metres = sum(asked.metres(part) for _, part in stretches)
             spans = tuple(span for span, _ in stretches)

@@ -2,7 +2,7 @@
 on it, so a change of one thing shows what that thing is found by."""
 
 import copy
-from functools import cache
+import math
 from pathlib import Path
 
 import fencecast as fc
@@ -79,11 +79,6 @@ def box(x0, y0, x1, y1, height, name="stack", **more):
     return {"name": name, "footprint_m": [[x0, y0], [x1, y0], [x1, y1], [x0, y1]], "height_m": height} | more
 
 
-@cache
-def silent_ids():
-    return frozenset(f.id for f in review(base()).findings)
-
-
 def found(site, id, **options):
     """The findings of one id."""
     return [f for f in review(site, **options).findings if f.id == id]
@@ -91,3 +86,22 @@ def found(site, id, **options):
 
 def metres(findings):
     return [(round(s.start_m, 3), round(s.end_m, 3)) for f in findings for s in f.spans]
+
+
+def large():
+    """Forty cameras on a kilometre of closed fence, ten buildings: each camera looks along the fence at the mast of the next."""
+    corners = [(0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0)]
+    sides = [((0.0, 0.0), (1.0, 0.0), 300.0), ((300.0, 0.0), (0.0, 1.0), 200.0)]
+    sides += [((300.0, 200.0), (-1.0, 0.0), 300.0), ((0.0, 200.0), (0.0, -1.0), 200.0)]
+    cameras, at = [], 3.0
+    for (x, y), (dx, dy), length in sides:
+        while at < length:
+            where = [x + at * dx - 1.5 * dy, y + at * dy + 1.5 * dx]
+            bearing = math.degrees(math.atan2(dx, dy)) % 360.0
+            mark = f"C{len(cameras)}"
+            cameras.append(camera(mark, where, bearing, depends_on=f"m{len(cameras) // 4}"))
+            at += 25.0
+        at -= length
+    buildings = [box(20 + 26 * k, 60 + 8 * (k % 3), 36 + 26 * k, 90 + 8 * (k % 3), 6.0, name=f"b{k}") for k in range(10)]
+    rules = [{"kind": "line", "perimeter": "ring", "offset_m": 0.5}]
+    return base(cameras=cameras, sections=[fence(corners, "ring", closed=True)], rules=rules, obstacles=buildings)

@@ -1,6 +1,6 @@
 """Where the sun stands, at any moments: for reviews that ask when it shines into a camera.
 
-Tests: tests/review/test_picture.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Is the file what you meant? Marks left to be checked, feet typed for metres, things outside the yard, times of another place.
 
-Tests: tests/review/test_asmeant.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

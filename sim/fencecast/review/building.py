@@ -1,6 +1,6 @@
 """Will it be built as drawn? Errors of aim, heights, sway.
 
-Tests: tests/review/test_building.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from fencecast.review.asked import Asked
 from fencecast.review.cover import camera_cycles, gait_ceilings, paths_of
 from fencecast.review.finding import NOTE, WARN, Finding, NotAsked
 
+_FARTHEST_M = 1000.0  # a flatter line of sight than a degree has no far end
 _STATED_DEG = 1.0  # of one sd, where the file gives none: what a careful installer achieves (judgement)
 
 
@@ -80,7 +81,7 @@ def _metres_per_degree(asked: Asked) -> list[Finding]:
         far = float(np.hypot(point[:, 0] - eye.x_m, point[:, 1] - eye.y_m).max())
         down = math.atan2(eye.height_m, far)
         one = math.radians(1.0)
-        more = eye.height_m / math.tan(down - one) - far if down > one else math.inf
+        more = min(eye.height_m / math.tan(down - one) - far, _FARTHEST_M) if down > one else _FARTHEST_M
         if more > limit:
             rows.append((more, far - eye.height_m / math.tan(down + one), far, eye.mark))
     if not rows:

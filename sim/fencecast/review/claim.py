@@ -1,6 +1,6 @@
 """Can the claim be shown? Walks that a requirement asks for, what was not typed, whom it leaves out.
 
-Tests: tests/review/test_claim.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Is the weather right? Classes that are missing or contradict themselves; gaps, length and place of a record.
 
-Tests: tests/review/test_conditions.py.
+Tests: tests/review/test_checks.py, test_records.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What if one thing fails? Things that many cameras depend on, and cameras that stand on other people's ground.
 
-Tests: tests/review/test_failing.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Does the rule fire in time? Looks at a runner, areas too thin, dwells too long, sides reversed, lines at wrong depths.
 
-Tests: tests/review/test_firing.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The yard as an area: rings that sections close, alone or end to end.
 
-Tests: tests/review/test_ground.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

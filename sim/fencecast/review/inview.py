@@ -1,6 +1,6 @@
 """Which metres no camera has in view, why, and which only one has; and cameras that a rule does not take although they help.
 
-Tests: tests/review/test_watched.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

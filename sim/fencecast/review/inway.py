@@ -1,6 +1,6 @@
 """What stands in the way, or helps: roofs and crates at the fence, free ground beside it, walls before a lens, what is moved.
 
-Tests: tests/review/test_inway.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

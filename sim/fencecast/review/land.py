@@ -1,6 +1,6 @@
 """Whose ground do the cameras see? Area outside the yard, and pieces of land that the file names.
 
-Tests: tests/review/test_land.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

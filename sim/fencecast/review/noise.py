@@ -1,6 +1,6 @@
 """Alarms from sensor noise alone, without a compiled function: a review starts at once.
 
-Tests: tests/review/test_picture.py compares it with `physics.discrimination.noise_alarms_per_day`.
+Tests: tests/review/test_cover.py compares it with `physics.discrimination.noise_alarms_per_day`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Is the picture good enough? Resolution, gaits, sky, sun, cut heads, edges of the frame, noise, stated fields.
 
-Tests: tests/review/test_picture.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

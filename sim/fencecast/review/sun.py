@@ -3,7 +3,7 @@
 Positions every 15 minutes of a year that is no leap year. Nothing that stands
 between is asked: a building may hide the sun, and a reviewer looks.
 
-Tests: tests/review/test_picture.py.
+Tests: tests/review/test_checks.py.
 """
 
 from __future__ import annotations

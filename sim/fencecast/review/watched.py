@@ -1,6 +1,6 @@
 """Is every metre watched? Places without a rule or without a line to cross; rules, sections and cameras that miss each other.
 
-Tests: tests/review/test_watched.py.
+Tests: tests/review/test_checks.py, test_watched.py.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ _WALK_M_S = 1.3
 
 def site_warnings(site: Site) -> list[str]:
     """Warnings about a site whatever is done with it."""
-    return [text for text in (_bands(site), _far(site), _unwatched(site), _unused(site)) if text]
+    return [text for text in (_bands(site), _far(site), _unwatched(site), _unused(site), _armed(site)) if text]
 
 
 def _bands(site: Site) -> str:
@@ -76,6 +76,12 @@ def _unused(site: Site) -> str:
     if len(idle) == 1:
         return f"{_named('camera', idle)}: no rule uses it, so it adds nothing to Pd"
     return f"{_named('camera', idle)}: no rule uses them, so they add nothing to Pd"
+
+
+def _armed(site: Site) -> str:
+    if site.weather_file is not None or not site.armed.model_fields_set:
+        return ""
+    return "[armed] changes no number here: tables [[weather]] say their own hours, and only fencecast check asks it"
 
 
 def _named(noun: str, names: list[str]) -> str:

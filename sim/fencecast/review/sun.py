@@ -31,9 +31,9 @@ def hours_in_frame(site: Site, eyes: list[Eye]) -> tuple[list[float], bool]:
     utc = np.datetime64(f"{_YEAR}-01-01T00:00", "s") + np.arange(steps) * np.timedelta64(60 * _STEP_MIN, "s")
     elevation, azimuth = sun_positions_deg(utc, float(site.site.latitude), float(site.site.longitude))
     counts = elevation > 0.0
-    armed = site.weather_file is not None and bool(site.armed.model_fields_set)
+    armed = bool(site.armed.model_fields_set)
     if armed:
-        offset_h = site.weather_file.utc_offset_h
+        offset_h = None if site.weather_file is None else site.weather_file.utc_offset_h
         offset_h = round(float(site.site.longitude) / 15.0) if offset_h is None else offset_h
         local = utc + np.timedelta64(round(offset_h * 3600), "s") - np.timedelta64(1800, "s")
         counts &= armed_at(site.armed, local, offset_h, elevation)

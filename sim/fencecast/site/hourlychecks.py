@@ -29,8 +29,13 @@ def check_hourly(draft: Draft) -> None:
 
 
 def _armed(draft: Draft, armed: Entry, with_file: bool) -> None:
-    if armed.given and not with_file:
-        allowed = "only with [weather_file]: tables [[weather]] say their hours a year themselves; leave it out"
+    ground = draft.single["site"]
+    placed = ground is not None and {"latitude", "longitude"} <= ground.given
+    if armed.given and not with_file and not placed:
+        allowed = (
+            "only with [weather_file], or with latitude and longitude of [site], for the sun in `fencecast check`: "
+            "tables [[weather]] say their hours a year themselves; leave it out"
+        )
         draft.refuse(armed.where, sorted(armed.given), allowed, fault="has keys that do nothing")
     if "time_zone" in armed.given and "hours" not in armed.given and armed.has("time_zone"):
         allowed = "only with hours, the schedule that it belongs to; leave it out, or give the hours"

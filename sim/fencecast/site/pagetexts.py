@@ -91,7 +91,8 @@ and the like stay unknown. How many were taken as 0 is among the problems that `
 """,
     "armed": """
 An hour is armed or not for all of its 60 minutes, by its middle: `"22:50-23:05"` holds no middle and arms nothing. All keys that
-are given must hold. Only armed hours count anywhere. `fencecast weather SITE.toml` shows what a record holds.
+are given must hold. Only armed hours count anywhere. Beside [[weather]] tables, which say their own hours, only `check` asks it:
+for how long the sun stands in a picture. `fencecast weather SITE.toml` shows what a record holds.
 """,
 }
 

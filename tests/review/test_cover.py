@@ -12,7 +12,7 @@ from fencecast.kernels.pack import pack_scene
 from fencecast.kernels.sight import shadow_height_m
 from fencecast.physics import discrimination, optics
 from fencecast.review import cycles
-from fencecast.review.cover import camera_cycles, cover, geometric_metres, paths_of
+from fencecast.review.cover import camera_cycles, cover, geometric_metres, paths_of, unheard_help
 from fencecast.review.noise import noise_alarms_a_day
 from fencecast.review.optics import Eye, eyes_of, hiders_of, shadow_m
 from review.yards import CONFIGS, A, B, base, box, camera, fence
@@ -205,3 +205,22 @@ def test_a_camera_asked_by_itself_is_the_one_in_the_cover():
     m, n = site.decision.confirm
     alone = camera_cycles(site, whole.eyes[0], whole.hiders, paths, whole.walkers[0][0], whole.samples.point, m, n)
     assert (alone == whole.cycles[:, 0, 0]).all()
+
+
+def test_posts_are_the_kernel_s():
+    """Catches: chains that are not joined. Reference: the packing of the simulation."""
+    from fencecast.kernels.pack_inputs import SAME_POST_M, posts_of
+    from fencecast.review import cover as ours
+
+    random = np.random.default_rng(2)
+    at = np.vstack([random.uniform(0, 12, (30, 2)), [[50.0, 0.0], [52.0, 0.0], [54.0, 0.0], [56.1, 0.0]]])
+    eyes = [Eye(str(k), x, y, 4.0, 0.0, 0.2, 300.0, 0, 160, 120) for k, (x, y) in enumerate(at)]
+    assert ours.SAME_POST_M == SAME_POST_M
+    assert (ours.posts_of(eyes) == posts_of(at)).all()
+
+
+def test_what_a_rule_could_hear_at_no_cost_on_the_demo():
+    """The demo's fourth rule (west) misses T4, its second (east) T5; each has the far corner in its picture."""
+    found = cover(fc.load_site(CONFIGS / "estuary-yard.toml"))
+    named = {rule + 1: [found.eyes[c].mark for c in cameras] for rule, cameras in unheard_help(found).items()}
+    assert named[4] == ["T4"] and named[2] == ["T5"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.errors import InputError
+from fencecast.review.cover import cover, unheard_help
 from fencecast.site import Site
 
 OFFSETS_M = (0.5, 1.0, 2.0, 3.0)  # tried for a line that runs along a section
@@ -20,19 +21,23 @@ class FreeChange:
 
 
 def rule_changes(site: Site, sections: set[str]) -> list[FreeChange]:
-    """Every rule hearing all cameras, and every line along a section at another depth; what no site file may say is left out.
+    """Rules hearing more cameras, and every line along a section at another depth; what no site file may say is left out.
 
+    A rule is to hear those cameras that the design review finds to resolve places of it which no heard one does (`not-heard`);
+    where it finds none, all cameras.
     sections: the names of those where something is short; rules along other sections are left alone.
     """
     found = []
     marks = tuple(camera.mark for camera in site.camera)
+    helping = unheard_help(cover(site))
     for k, rule in enumerate(site.rule):
         if rule.perimeter and rule.perimeter not in sections:
             continue
         name = f"rule {k + 1}" + (f" ({rule.perimeter})" if rule.perimeter else "")
-        unheard = [mark for mark in marks if mark not in rule.cameras]
+        unheard = [marks[c] for c in helping.get(k, ())] or [mark for mark in marks if mark not in rule.cameras]
         if unheard:
-            found.append((k, {"cameras": marks}, f"let {name} hear {', '.join(unheard)} too"))
+            heard = tuple(mark for mark in marks if mark in rule.cameras or mark in unheard)
+            found.append((k, {"cameras": heard}, f"let {name} hear {', '.join(unheard)} too"))
         if rule.kind == "line" and rule.perimeter:
             near = [offset for offset in OFFSETS_M if abs(offset - rule.offset_m) > 1e-9]
             found += [

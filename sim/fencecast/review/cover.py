@@ -14,7 +14,6 @@ from functools import cached_property
 
 import numpy as np
 
-from fencecast.decide.place.posts import posts_of
 from fencecast.review.cycles import (
     GAITS,
     Paths,
@@ -31,6 +30,7 @@ from fencecast.review.optics import Eye, Hiders, eyes_of, hiders_of, shadow_m
 from fencecast.review.places import Places, Samples, cut_places, sample_rules
 
 # Heights [m] at which a point counts as in view; lying: somebody flat on the ground.
+SAME_POST_M = 2.0
 HEIGHTS_M = {"feet": 0.0, "lying": 0.3, "waist": 1.0, "head": 1.8}
 
 
@@ -193,10 +193,26 @@ def cover(site) -> Cover:
     marks = [eye.mark for eye in eyes]
     heard_by = np.array([[mark in rule.cameras for mark in marks] for rule in site.rule], dtype=bool).reshape(-1, len(eyes))
     heard = heard_by[samples.rule] if len(samples) else np.zeros(shape, dtype=bool)
-    post = np.zeros(len(eyes), dtype=int)
-    for number, members in enumerate(posts_of(np.array([[e.x_m, e.y_m] for e in eyes]).reshape(-1, 2), range(len(eyes)))):
-        post[list(members)] = number
-    return Cover(site, eyes, hiders, places, samples, walkers, frames, views, cycles, heard, post)
+    return Cover(site, eyes, hiders, places, samples, walkers, frames, views, cycles, heard, posts_of(eyes))
+
+
+def posts_of(eyes: list[Eye]) -> np.ndarray:
+    """The first camera of each camera's post, (c,): within 2 m of each other, in chains, as in `kernels.pack_inputs`."""
+    at = np.array([[eye.x_m, eye.y_m] for eye in eyes]).reshape(-1, 2)
+    joined = np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1)) <= SAME_POST_M + 1.0e-9
+    for k in range(len(joined)):
+        joined |= np.outer(joined[:, k], joined[k])
+    return joined.argmax(axis=1) if len(joined) else np.zeros(0, dtype=int)
+
+
+def unheard_help(found: Cover) -> dict[int, list[int]]:
+    """For each rule (from 0) the cameras that it does not hear and that alone resolve places of it which no camera that is heard
+    at that place does: what could be added at no cost."""
+    samples = found.samples
+    held = found.any_rule((found.resolves & found.heard).any(axis=1))
+    helps = found.resolves & ~found.heard & ~held[samples.place][:, None]
+    rules = np.unique(samples.rule)
+    return {int(k): [int(c) for c in np.flatnonzero(helps[samples.rule == k].any(axis=0))] for k in rules}
 
 
 @dataclass(frozen=True)

@@ -106,7 +106,7 @@ def test_the_picture_appears(yard):
 def test_run_says_one_line_and_keeps_the_findings(yard):
     (yard / "tiny.toml").write_text(MAST)
     ended = typed("run", "tiny.toml", "--precision", "0.2", "--no-pictures")
-    found = fc.check("tiny.toml", weather=False)
+    found = fc.check("tiny.toml")
     line = f"Design review: {found.count('stop')} stop, {found.count('warn')} warn; fencecast check tiny.toml"
     assert ended.code == 0 and line in ended.out
     with fc.open_results("tiny-results/results.nc") as results:

@@ -6,7 +6,8 @@ import pytest
 
 import fencecast as fc
 from fencecast.findings.blocks import words_of
-from fencecast.findings.check import check_blocks, check_title, measured_text, places_text
+from fencecast.findings.check import check_blocks, check_title
+from fencecast.findings.checksentences import measured_text, places_text
 from fencecast.findings.checkwords import WORDS
 from fencecast.findings.sitecheckwords import LAND_WHY
 from fencecast.review.finding import Finding, Span
@@ -54,3 +55,19 @@ def test_in_view_is_said_not_to_be_the_requirement():
     said = words_of(check_blocks(check(CONFIGS / "estuary-yard.toml")))
     assert "waist, 1 m  159 m  98 %  129 m  79 %" in said
     assert "In view is not the requirement: on 18 m even a clear night without noise leaves less than Pd 0.9." in said
+
+
+def test_feet_stand_behind_metres_when_units_are_us():
+    """Catches: a length in metres alone; ends of places turned into feet, which nobody could type. 7 m are 23 ft."""
+    site = base(cameras=[A | {"position_m": [0.0, 1.5]}], units="us")
+    finding = next(f for f in check(site).findings if f.id == "under-mast")
+    assert measured_text(site, finding).startswith("7.0 m (23 ft) of fence (B 0–7 m) with")
+    assert "m (" not in measured_text(base(), finding).split("(")[0]
+    said = words_of(check_blocks(check(site)))
+    assert "Geometric coverage of 30 m (98 ft)" in said and "23 m (75 ft)" in said and "m/s (" not in said
+
+
+def test_what_has_no_limit_prints_none():
+    found = check(base(requirement={}))
+    said = words_of(check_blocks(found))
+    assert "pd is not typed: 0.90 is taken\n" in said

@@ -5,7 +5,7 @@ Catches: a check that never fires, one that fires on a good site, a wrong number
 
 import pytest
 
-from fencecast.findings.check import fix_text, measured_text, why_text
+from fencecast.findings.checksentences import fix_text, measured_text, why_text
 from fencecast.review.review import check
 from fencecast.site.review import GROUP_OF, IDS
 from review.pairs import PAIRS, WITH_RECORDS

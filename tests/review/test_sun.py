@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import fencecast as fc
-from fencecast.findings.check import measured_text
+from fencecast.findings.checksentences import measured_text
 from fencecast.findings.sitewarnings import site_warnings
 from fencecast.meteorology.sunpath import sun_positions_deg
 from review.pairs import GROUND

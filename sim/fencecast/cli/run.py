@@ -99,7 +99,7 @@ def run(
     pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
     mended = f"{Path(site).stem}-remedy.toml"
     folder = OutputFolder(place, [RESULTS, *pictures, *([mended] if remedy else [])], replace=force)
-    reviewed = fc.check(loaded, weather=year is not None, year=year)
+    reviewed = fc.check(loaded, year=year)
     with folder as staging:
         _warn(loaded, classes, most, threads)
         with Progress() as progress:

@@ -6,103 +6,21 @@ Tests: tests/findings/test_check_words.py.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from fencecast import __version__
 from fencecast.cautions import CAUTION
 from fencecast.errors import as_toml
-from fencecast.estimate.placecodes import place_code, section_letters
 from fencecast.findings.blocks import CAUTION_ROLE, FINDING, LEFT, NOTE, RIGHT, TEXT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.blocks import Row as RowBlock
+from fencecast.findings.checksentences import fix_text, limit_text, measured_text, percent_text, places_text, why_text, with_feet
 from fencecast.findings.checkwords import WORDS
-from fencecast.findings.sitecheckwords import LAND_WHY
-from fencecast.review.finding import SEVERITIES, Finding, Span
+from fencecast.review.finding import SEVERITIES, Finding
 from fencecast.review.review import Review
 from fencecast.site import Site
 
-_SHARES = ("line-end", "sky", "own-wall", "dependence-loss", "record-gaps")
 _ROLE = {"stop": "bad", "warn": "undecided", "note": "note"}
-
-
-def places_text(site: Site, spans: Sequence[Span]) -> str:
-    """`D 0–9 m` or `A 0–4 m, A 45–48 m`; '' without stretches, and without length (a point of the fence) `A 10 m`."""
-    letters = section_letters(site)
-    codes = [
-        place_code(letters[s.section], s.start_m, s.end_m) if s.length_m > 0.0 else f"{letters[s.section]} {s.start_m:.0f} m"
-        for s in spans
-    ]
-    return ", ".join(codes)
-
-
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.0f} %"
-
-
-def _filled(site: Site, f: Finding) -> dict[str, Any]:
-    """Everything that a sentence of this finding may name."""
-    facts = dict(f.facts)
-    places = places_text(site, f.spans)
-    text = {"places": f" ({places})" if places else "", "percent": _percent(f.value), "limit_percent": _percent(f.limit)}
-    if "share" in facts:
-        text["share_percent"] = _percent(float(facts["share"]))
-    if f.id == "under-mast":
-        helps = str(facts["helps"])
-        text["or_hear"] = f", let the rule hear {helps}, which has it in view" if helps else ""
-    elif f.id == "gait-far":
-        text["lowest"] = places_text(site, [Span(int(facts["section"]), float(facts["at"]), float(facts["at"]))])
-    elif f.id == "sun":
-        text["while_armed"] = " while it is armed" if facts["armed"] else ""
-    elif f.id == "stated-field":
-        text["other_fits"] = f"; an {facts['other']} lens would fit".replace("an r", "a r") if facts["other"] else ""
-    elif f.id == "inside-reversed":
-        voted = "beside" in facts
-        text["away"] = f"away from {facts['outside']} of {facts['beside']} cameras beside it" if voted else "out of the yard"
-    elif f.id == "rule-outside":
-        text["outside"] = -f.value
-    elif f.id == "record-far":
-        text["hint_words"] = f"; {facts['hint']}?" if facts["hint"] else ""
-    elif f.id == "proof-size":
-        text["confidence_percent"] = f"{100.0 * float(facts['confidence']):g} %"
-    elif f.id == "intruders":
-        low = facts["who"] == "low"
-        text["who_words"] = f"{_percent(f.value)} crouch or crawl" if low else f"95 % are taller than {f.value:.2f} m"
-    elif f.id == "land-in-view":
-        text["land_why"] = LAND_WHY[str(facts["ground"])]
-    elif f.id == "feet-for-metres":
-        text["feet_words"] = _feet_words(f)
-    return facts | text | {"value": f.value, "limit": f.limit}
-
-
-def _feet_words(f: Finding) -> str:
-    if f.facts["what"] == "section":
-        return "its loose ends would meet other sections if its numbers were feet"
-    metres = f"{float(f.facts['instead']):.1f} m if it was typed in feet"
-    if f.facts["what"] == "barrier":
-        return f"barrier_height_m {f.value:g} m: {metres}"
-    return f"height_m {f.value:g} m, and {float(f.facts['median']):g} m for the others: {metres}"
-
-
-def measured_text(site: Site, f: Finding) -> str:
-    """What was measured, in words."""
-    return WORDS[f.id].measured.format(**_filled(site, f))
-
-
-def why_text(site: Site, f: Finding) -> str:
-    """Why it matters."""
-    return WORDS[f.id].why.format(**_filled(site, f))
-
-
-def fix_text(site: Site, f: Finding) -> str:
-    """What to do."""
-    return WORDS[f.id].fix.format(**_filled(site, f))
-
-
-def limit_text(f: Finding) -> str:
-    """`limit 0 m`, `limit 15 %`."""
-    if f.id in _SHARES:
-        return f"limit {_percent(f.limit)}"
-    return f"limit {f.limit:.4g} {f.unit}".rstrip()
 
 
 def counts_text(found: Review) -> str:
@@ -179,7 +97,7 @@ def _joined(found: Review) -> list[tuple[str, str]]:
 def _finding(site: Site, f: Finding, everything: bool) -> list[Block]:
     again = " (accepted before, and worse or overdue now)" if f.again else ""
     head = RowBlock((Cell(f.severity, _ROLE[f.severity]), Cell(f.id, FINDING), Cell(f"{f.object}{again}")))
-    measured = f"{measured_text(site, f)}; {limit_text(f)}"
+    measured = f"{measured_text(site, f)}{with_feet(site, limit_text(f))}"
     lines: list[Block] = [
         Line("", TEXT),
         head,
@@ -195,16 +113,16 @@ def _metres(found: Review) -> list[Block]:
     whole = found.metres[0].whole_m
 
     def cells(metres: float) -> tuple[str, str]:
-        return f"{metres:.0f} m", _percent(metres / whole)
+        return with_feet(found.site, f"{metres:.0f} m"), percent_text(metres / whole)
 
     rows = [(f"{m.height}, {m.height_m:g} m", *cells(m.one_m), *cells(m.two_m)) for m in found.metres]
     columns = (("in view of", LEFT), ("one camera", RIGHT), ("", RIGHT), ("two posts", RIGHT), ("", RIGHT))
-    pd = found.site.requirement.pd
+    pd, low = found.site.requirement.pd, with_feet(found.site, f"{found.low_m:.0f} m")
     return [
-        Heading(f"Geometric coverage of {whole:.0f} m"),
+        Heading(with_feet(found.site, f"Geometric coverage of {whole:.0f} m")),
         Table.of(columns, rows),
         Line(
-            f"In view is not the requirement: on {found.low_m:.0f} m even a clear night without noise leaves less than Pd "
+            f"In view is not the requirement: on {low} even a clear night without noise leaves less than Pd "
             f"{pd:g}. Weather, noise and errors of mounting come on top: fencecast run.",
             NOTE,
         ),
@@ -218,11 +136,12 @@ def picture_subtitle(found: Review) -> str:
 
 def coverage_words(found: Review) -> str:
     """`In view of one camera: feet 96 %, waist 98 %, head 99 % of 163 m; below the requirement even on a clear night: 18 m`."""
-    shares = ", ".join(f"{m.height} {_percent(m.one_m / m.whole_m)}" for m in found.metres)
+    shares = ", ".join(f"{m.height} {percent_text(m.one_m / m.whole_m)}" for m in found.metres)
     whole = found.metres[0].whole_m
-    return (
+    return with_feet(
+        found.site,
         f"In view of one camera: {shares} of {whole:.0f} m. Below the requirement even on a clear night without noise: "
-        f"{found.low_m:.0f} m"
+        f"{found.low_m:.0f} m",
     )
 
 

@@ -83,7 +83,7 @@ WORDS: dict[str, Words] = {
         "add it to the cameras of rule {rule}: this costs nothing",
     ),
     "gate": Words(
-        "{value:.0f} cameras resolve somebody everywhere in it{places}",
+        "{value:.0f} is the least number of cameras that resolve somebody in it{places}",
         "Gates are where people and vehicles hide each other; common practice is two views.",
         "let a second camera look across the gate",
     ),

@@ -11,9 +11,9 @@ import fencecast as fc
 from fencecast.decide.compare.variants import designs_asked
 from fencecast.site import site_to_toml
 
-COMMANDS = ("run", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify")
+COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify")
 # What belongs to the command line alone, or is a function of its own.
-OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card"}
+OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict"}
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
 OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "sites": "designs"}

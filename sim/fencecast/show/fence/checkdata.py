@@ -9,7 +9,8 @@ import numpy as np
 from fencecast import __version__
 from fencecast.estimate.placecodes import section_letters
 from fencecast.estimate.places import JOINT_TOLERANCE_M, Section
-from fencecast.findings.check import check_title, coverage_words, fix_text, measured_text, picture_subtitle
+from fencecast.findings.check import check_title, coverage_words, picture_subtitle
+from fencecast.findings.checksentences import fix_text, measured_text
 from fencecast.review.finding import Finding, Span
 from fencecast.review.review import Review
 from fencecast.show.fence.data import Fence

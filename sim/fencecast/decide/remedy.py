@@ -46,10 +46,8 @@ KINDS = (("rule", "turned"), ("lens",), ("height",), ("new",))  # from free to d
 
 @dataclass(frozen=True)
 class RemedyStep:
-    """One change: words, kind ("rule", "turned", "lens", "height" or "new"), cost (None without prices); weak_m: metres weak
-    before and after in the class of the headline; fence_m: metres weak, each segment in its worst class, before and after;
-    most_in, most_m: the class in which the step closes most metres, and its metres weak before and after.
-    """
+    """One change: words, kind ("rule", "turned", "lens", "height" or "new"), cost (None without prices). Metres weak before and
+    after: weak_m in the class of the headline, fence_m each segment in its worst class, most_m in most_in, which gains most."""
 
     words: str
     kind: str
@@ -261,7 +259,7 @@ def _reported(site: Site, way: list[_Change], bench: _Bench, kit: Kit, tell) -> 
     )
     row = int(np.argmax(np.round(weak[0], 3)))  # the headline's class: most metres weak
     fence = [float(((each == "weak").reshape(length.shape).any(axis=0) * length[0]).sum()) for each in words]
-    most = [int(np.argmax(np.round(weak[k] - weak[k + 1], 3))) for k in range(len(way))]
+    most = [int(np.argmax(np.round(a - b, 3))) for a, b in zip(weak, weak[1:])]
     steps = tuple(
         RemedyStep(
             words=change.words,

@@ -79,8 +79,11 @@ def diagnose(results: AnyResults) -> Diagnosis:
 def cut_by_cause(results: Results, found: Diagnosis, part: list[int]) -> list[tuple[int, list[int]]]:
     """Touching weak segments as stretches of one cause, in walking order: (number of the cause, segments).
 
-    A stretch up to FRINGE_M joins a longer, worse neighbour; a near tie joins the longer neighbour that it is nearly one with.
+    A stretch up to FRINGE_M joins a longer, worse neighbour; a near tie joins the longer neighbour that it is nearly one with;
+    neither joins one that is weak in worse classes only.
     """
+    rank = {row: k for k, row in enumerate(found.mild)}
+
     runs: list[tuple[int, list[int]]] = []
     for segment in part:
         if runs and runs[-1][0] == found.cause[segment]:
@@ -97,6 +100,9 @@ def cut_by_cause(results: Results, found: Diagnosis, part: list[int]) -> list[tu
     def lowest(run: list[int]) -> float:
         return float(np.min(pd[found.row[run], run]))
 
+    def mildest(run: list[int]) -> int:
+        return min(rank[int(row)] for row in found.row[run])
+
     def nearly(cause: int, run: list[int], lead: int) -> bool:
         """Whether a cause has nearly the share of the leading one over a stretch."""
         of = [float(np.sum(shares[c, found.row[run], run] * lengths[run])) for c in (cause, lead)]
@@ -110,8 +116,11 @@ def cut_by_cause(results: Results, found: Diagnosis, part: list[int]) -> list[tu
             takers = [
                 j
                 for j in beside
-                if nearly(runs[j][0], run, lead)
-                or (fringe and lowest(runs[j][1]) <= lowest(run) and metres(runs[j][1]) > metres(run))
+                if mildest(runs[j][1]) <= mildest(run)
+                and (
+                    nearly(runs[j][0], run, lead)
+                    or (fringe and lowest(runs[j][1]) <= lowest(run) and metres(runs[j][1]) > metres(run))
+                )
             ]
             if takers:
                 taker = max(takers, key=lambda j: metres(runs[j][1]))

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 POINTS = 32  # of each of the eight scramblings: differences on the same crossings need few
 LEAST_GAIN = 0.05
 LEAST_SHARE = 1.0 / 3.0
+TIE = 0.02  # gains that differ by less are alike
 MOST_OBSTACLES = 12  # the nearest ones are asked for one by one
 # Of a place's cause, the rung of the ladder that its misses are missing from.
 RUNG = {
@@ -41,8 +42,11 @@ RUNG = {
 def lifts_of(site: Site, plan: Plan, place: Place, x_m: float, y_m: float) -> list[Lift]:
     """What may be lifted at a place (x_m, y_m: of its segment), by its cause there."""
     if place.cause == "no rule there":
-        return [*_heard(site), Lift("a rule everywhere", _reaching)]
-    found = [Lift(f"gait: {gait}", lambda plan, k=k: _one_gait(plan, k)) for k, gait in enumerate(GAITS) if _share(plan, k) > 0.0]
+        return [*_heard(site, place.section), Lift("a rule everywhere", _reaching)]
+    found = _heard(site, place.section)
+    found += [
+        Lift(f"gait: {gait}", lambda plan, k=k: _one_gait(plan, k)) for k, gait in enumerate(GAITS) if _share(plan, k) > 0.0
+    ]
     if place.cause == "not in view":
         return [*found, *_mounting(plan), *_obstacles(site, x_m, y_m), *_fences(site, plan)]
     if place.cause == "too brief":
@@ -61,15 +65,17 @@ def _one_gait(plan: Plan, gait: int) -> Plan:
     return plan._replace(intruder=plan.intruder._replace(gait_cumulative=(np.arange(len(GAITS)) >= gait).astype(float)))
 
 
-def _heard(site: Site) -> list[Lift]:
-    """Every rule listening to one camera more."""
+def _heard(site: Site, section: str) -> list[Lift]:
+    """Every rule listening to one camera more, of those that some rule of the section does not hear."""
+    rules = [rule for rule in site.rule if rule.perimeter in (None, section)]
+    ignored = [k for k, camera in enumerate(site.camera) if any(camera.mark not in rule.cameras for rule in rules)]
 
     def hearing(plan: Plan, camera: int) -> Plan:
         heard = plan.scene.rule_camera.copy()
         heard[:, camera] = 1
         return plan._replace(scene=plan.scene._replace(rule_camera=heard))
 
-    return [Lift(f"heard: {camera.mark}", lambda plan, k=k: hearing(plan, k)) for k, camera in enumerate(site.camera)]
+    return [Lift(f"heard: {site.camera[k].mark}", lambda plan, k=k: hearing(plan, k)) for k in ignored]
 
 
 def _reaching(plan: Plan) -> Plan:
@@ -193,12 +199,20 @@ def due_to(results: Results, place: Place) -> Due | None:
     gains = {name: gain for name, (_, gain) in answers.items() if not name.startswith("gait: ") and gain >= least}
     together = gains.pop("all obstacles", None)
     gains.pop("a rule everywhere", None)
-    if gains:
-        best = max(gains, key=lambda name: gains[name])
+    heard = [name for name in gains if name.startswith("heard: ")]  # what costs nothing is named first
+    if heard or gains:
+        most = max(gains[name] for name in heard or gains)
+        best = min((name for name in heard or gains if gains[name] >= most - TIE), key=_special_first)
         return Due(best, answers[best][0])
     if gaits is not None:
         return gaits
     return Due("all obstacles", answers["all obstacles"][0]) if together is not None else None
+
+
+def _special_first(name: str) -> int:
+    """Of gains alike, what is true of few nights is named before what is true of all."""
+    order = ("crossover", "wet clothing", "precipitation", "front window", "fog", "haze", "threshold", "sensor noise", "clutter")
+    return order.index(name) if name in order else -1
 
 
 def answers_of(results: Results, place: Place) -> dict[str, tuple[float, float]] | None:

@@ -19,10 +19,13 @@ from fencecast.findings.duewords import moving, pd_without, taken_words
 from fencecast.findings.unseen import (
     Away,
     Unseen,
+    aside_words,
     away,
     camera_text,
     misses_the_line,
     nearest_of,
+    open_end_m,
+    the,
     unheard_of,
     unseen_of,
     unseen_words,
@@ -31,13 +34,15 @@ from fencecast.findings.unseen import (
 from fencecast.findings.words import first_upper, metres_text, pd_text
 from fencecast.site import Site
 
+NEARER = 0.7  # of the best camera's distance, within which another one's absence is worth a word
 BEST_AT_LEAST = 0.05  # a camera whose Pd alone is lower is of no use there
 
 
 @dataclass(frozen=True)
 class Reading:
     """What is known of one place. best: None where no camera alone reaches `BEST_AT_LEAST`; unseen: for the causes
-    "no rule there" and "not in view"; due: what the misses are due to, None when nothing alone (asked: it was asked for).
+    "no rule there" and "not in view"; nearer: why a camera nearer than the best is of no use there; due: what the misses are due
+    to, None when nothing alone (asked: it was asked for).
 
     weak: in any class; often: more than half of the crossings raise an alarm all the same; widespread: its class is weak over
     most of the fence; worse: what the worst class makes of it. at, weak_m, length_m: of the place (see `Place`). falling, window:
@@ -52,6 +57,7 @@ class Reading:
     often: bool
     widespread: bool
     unseen: Unseen | None = None
+    nearer: Unseen | None = None
     due: Due | None = None
     asked: bool = False
     worse: Worse | None = None
@@ -92,10 +98,14 @@ def reading_of(results: Results, place: Place) -> Reading:
     if place.cause == "no rule there":
         heard = None if due is None else views[due.what.removeprefix("heard: ")]
         others = [view for mark, view in views.items() if mark not in assigned]
-        unseen = Unseen("unheard", away(heard, x, y)) if heard else unheard_of(site, others, nearest, x, y)
+        unseen = Unseen("unheard", away(heard, x, y)) if heard else None
+        unseen = unseen or unheard_of(site, place.section, others, nearest, x, y, open_end_m(results, place))
     if place.cause == "not in view":
         missed = float(results["miss_share"].sel(cause="not in view").values[row, segment])
         unseen = unseen_of(site, watching, nearest, x, y, missed > 0.5, misses_the_line(results, place))
+    nearer = None
+    if best is not None and unseen is None and nearest.distance_m(x, y) < NEARER * best.distance_m and nearest.mark != best.mark:
+        nearer = unseen_of(site, [nearest], nearest, x, y, False, False)
     window, falling = _class_words(site, place.weather)
     return Reading(
         weather=place.weather,
@@ -106,6 +116,7 @@ def reading_of(results: Results, place: Place) -> Reading:
         often=place.pd >= 0.5,
         widespread=place.widespread,
         unseen=unseen,
+        nearer=nearer,
         due=due,
         asked=answers_of(results, place) is not None,
         worse=place.worse,
@@ -146,12 +157,17 @@ def reading_sentence(r: Reading, units: str = "si") -> str:
 
 def _sentence(r: Reading, units: str) -> str:
     best = "" if r.best is None else f"Best camera here: {camera_text(r.best, units)}"
+    aside = aside_words(r.nearer, units) if best and r.nearer is not None else ""
+    best += f" ({aside})" if aside else ""
     if best and not r.cause:
         return f"{best}; misses are too few to name a cause"
     if best and not r.weak:
         return f"{best}; of its few misses most are {r.cause}"
     if r.unseen is not None:
         return _unseen_sentence(r, best, units)
+    if r.due is not None and r.due.what.startswith("heard: "):
+        mark = r.due.what.removeprefix("heard: ")
+        return f"{best or 'No camera is of use here'}; no rule here listens to {mark}: heard too, Pd {pd_text(r.due.pd)}"
     often = "often " if r.often else ""
     why = _why(r)
     if not best:
@@ -186,7 +202,7 @@ def _unseen_sentence(r: Reading, best: str, units: str) -> str:
     unseen = r.unseen
     assert unseen is not None
     text = ""
-    if r.cause == "not in view" and r.due is not None:
+    if r.cause == "not in view" and r.due is not None and not r.due.what.startswith("heard: "):
         text = _hidden_words(r, r.due, units)
     text = text or unseen_words(unseen, units)
     if r.cause == "no rule there" and r.due is not None:
@@ -202,14 +218,10 @@ def _hidden_words(r: Reading, due: Due, units: str) -> str:
     if due.what == "mounting errors":
         return f"in view as drawn, and out of it by mounting errors: {pd_without(due)}"
     if due.what == "all obstacles":
-        return f"Several obstacles hide it together: without them Pd {pd_text(due.pd)}"
+        return f"Hidden by several obstacles together; without them Pd {pd_text(due.pd)}"
     kind, name = due.what.split(": ", 1)
     unseen = r.unseen
     sees = unseen is not None and unseen.why in ("hidden", "framed")
     from_camera = f" from {camera_text(unseen.camera, units)}" if sees and unseen is not None else ""
-    hides = f"{_the(name)} hides it" if kind == "obstacle" else f"the barrier of {name} hides it"
-    return f"{hides}{from_camera}; {pd_without(due)}"
-
-
-def _the(name: str) -> str:
-    return name if name.lower().startswith(("the ", "a ", "an ")) else f"the {name}"
+    what = the(name) if kind == "obstacle" else f"the barrier of {name}"
+    return f"Hidden by {what}{from_camera}; {pd_without(due)}"

@@ -134,6 +134,15 @@ def test_a_place_is_entered_once_in_the_mildest_class_in_which_it_is_weak():
     assert long.worse.pd == pytest.approx(0.45)
 
 
+def test_of_classes_about_as_mild_the_usual_one_is_named():
+    """Catches: a blind corner diagnosed in fog, whose mean Pd was a hundredth higher than that of clear nights."""
+    results = with_weak(invented.yard(), [(row, 10, 14) for row in range(6)])
+    results["pd"][5, 20:] = 0.985  # wet snow is a little milder over the fence, and rarer
+    assert [(p.weather, len(p.weak_in)) for p in places_of(results)] == [("clear night", 6)]
+    results["pd"][:5, 20:] = 0.93
+    assert [p.weather for p in places_of(results)] == ["wet snow"]
+
+
 def test_a_stretch_is_cut_where_the_cause_changes():
     """Catches: one cause named over a stretch that has two; number, cause and class of different segments; the edge of a view
     counted as a fault of its own; a near tie that splits a place by chance."""

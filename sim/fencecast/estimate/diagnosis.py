@@ -17,6 +17,7 @@ from fencecast.estimate.results import AnyResults, Results
 FRINGE_M = 3.0
 # Of the leading cause's share, from which the neighbours' cause may stand for it: the lead between such two turns with the seed.
 NEAR_TIE = 0.7
+ALIKE = 0.03  # of mean Pd, within which two classes are about as mild: a reader expects the usual night to be named
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class names no places beside classes that do
 
 
@@ -35,9 +36,15 @@ def widespread_classes(results: AnyResults) -> list[int]:
 
 
 def mildest_first(results: AnyResults) -> list[int]:
-    """Indexes of the counted classes, the highest mean Pd over the fence first."""
-    mean = {c.index: -1.0 if np.isnan(c.mean_pd) else c.mean_pd for c in class_summaries(results)}
-    return sorted(counted_classes(results), key=lambda row: -mean[row])
+    """Indexes of the counted classes, the highest mean Pd first; of classes about as mild the one of most hours."""
+    summaries = {c.index: c for c in class_summaries(results)}
+    mean = {row: -1.0 if np.isnan(c.mean_pd) else c.mean_pd for row, c in summaries.items()}
+    left, order = sorted(counted_classes(results), key=lambda row: -mean[row]), []
+    while left:
+        alike = [row for row in left if mean[row] > mean[left[0]] - ALIKE]
+        order.append(max(alike, key=lambda row: summaries[row].hours))
+        left.remove(order[-1])
+    return order
 
 
 @dataclass(frozen=True, eq=False)

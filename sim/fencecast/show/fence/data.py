@@ -16,6 +16,7 @@ from fencecast.estimate.places import (
     ClassSummary,
     Section,
     classes_in_all,
+    code_of,
     record_years,
     touching,
     verdict_metres,
@@ -70,13 +71,13 @@ class FenceRow:
     verdict: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class PlanNumber:
-    """A number on a leader: the Pd that is printed, at a segment, and the segments of its weak run, those nearest to it first."""
+    """A number on a leader: the Pd that is printed, the lowest segment of a weak run, and its code: `0.53`, 47, `B 31–32 m`."""
 
     pd: float
     segment: int
-    run: tuple[int, ...]
+    code: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,18 +180,17 @@ def plan_data(results: Results | xr.Dataset) -> PlanData:
     """The worst eight classes, each with the Pd of its two lowest weak runs."""
     results = Results.of(results)
     fence, rows = fence_of(results), class_rows(results, MOST_CLASSES)
-    numbers = tuple(_plan_numbers(results, fence, row) for row in rows)
+    numbers = tuple(_plan_numbers(results, row) for row in rows)
     return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"])
 
 
-def _plan_numbers(results: Results, fence: Fence, row: FenceRow) -> tuple[PlanNumber, ...]:
+def _plan_numbers(results: Results, row: FenceRow) -> tuple[PlanNumber, ...]:
     found = []
-    runs = touching_sets(row.verdict == "weak", *touching(fence.sections))
+    runs = touching_sets(row.verdict == "weak", *touching(results.sections))
     for run in sorted(runs, key=lambda run: np.min(row.pd[run]))[:NAMED_RUNS]:
         segment = min(run, key=lambda i: row.pd[i])
-        section, at = fence.section_of(segment), fence.chainage_m
-        near = sorted(run, key=lambda i: (fence.section_of(i) is not section, abs(at[i] - at[segment])))
-        found.append(PlanNumber(printed_numbers(results, row.summary.index, segment)[0], segment, tuple(near)))
+        code = code_of(results, results.sections, segment, segment)
+        found.append(PlanNumber(printed_numbers(results, row.summary.index, segment)[0], segment, code))
     return tuple(found)
 
 

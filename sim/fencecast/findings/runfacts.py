@@ -6,9 +6,10 @@ from typing import TypedDict
 
 import numpy as np
 
+from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import NAMED_PLACES, counted_classes, leading_cause, lowest_places, printed_numbers
+from fencecast.estimate.weakest import NAMED_PLACES, leading_cause, lowest_places, printed_numbers
 from fencecast.findings.dependence import dependences
 from fencecast.findings.limits import limits_object
 

@@ -103,8 +103,28 @@ class FenceStripData:
     worst: np.ndarray
     worst_low: np.ndarray
     worst_high: np.ndarray
-    lowest: tuple[Place, ...]
+    lowest: tuple[Bottom, ...]
     fresh: bool
+
+
+@dataclass(frozen=True)
+class Bottom:
+    """The lowest Pd of a weak place in any class, with its interval, as printed."""
+
+    code: str
+    segment: int
+    weather: str
+    pd: float
+    low: float
+    high: float
+    fresh: bool
+
+
+def _bottom(results: Results, place: Place) -> Bottom:
+    row, segment = place.weather_index, place.segment
+    if place.worse is not None:
+        row, segment = place.worse.weather_index, place.worse.segment
+    return Bottom(place.code, segment, results.classes[row], *printed_numbers(results, row, segment))
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,7 +226,7 @@ def fence_strip_data(results: Results | xr.Dataset) -> FenceStripData:
         worst=worst,
         worst_low=low,
         worst_high=high,
-        lowest=tuple(lowest_places(results, 3)),  # the same places and numbers as in the tables
+        lowest=tuple(_bottom(results, place) for place in lowest_places(results, 3)),  # the same places as in the tables
         fresh="pd_fresh" in results and not np.isnan(results["pd_fresh"].values).all(),
     )
 

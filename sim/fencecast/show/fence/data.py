@@ -24,12 +24,14 @@ from fencecast.estimate.places import (
     year_verdicts,
 )
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets
+from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets, weak_places
 from fencecast.findings.titles import cause_title, class_cause, plan_title, strip_title
 from fencecast.meteorology.year import LEAST_YEARS
 from fencecast.site import Site
 
 MOST_CLASSES = 8  # of weather, on a page; the strip and the tables have all
+MOST_PLACES = 12  # named in a cause strip; the tables have all
+ALIKE = 0.02  # Pd alone of two cameras that are as good as each other
 NAMED_RUNS = 2  # numbers on leaders in a plan of one class
 
 
@@ -138,16 +140,29 @@ class CauseRow:
     cause_share: float
 
 
+@dataclass(frozen=True)
+class NamedPlace:
+    """A weak place with its number in the tables, its code, its cause (None when misses are too few) and its segments."""
+
+    number: int
+    code: str
+    cause: str | None
+    segments: tuple[int, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class CauseStripData:
     """What `plot_cause_strip` draws: the worst classes of `classes` in all; causes in the order of `misses`; per segment the mark
-    of the best camera, the one with the highest Pd alone over the year, '' where none reaches 0.01; the top of the one scale."""
+    of the best camera, the one with the highest Pd alone over the year, '' where none reaches 0.01, and one camera as long as it
+    is within 0.02 of the best; the weakest places of `weak_places` in all; the top of the one scale."""
 
     title: str
     fence: Fence
     rows: tuple[CauseRow, ...]
     causes: tuple[str, ...]
     best_camera: np.ndarray
+    places: tuple[NamedPlace, ...]
+    weak_places: int
     top: float
     classes: int
 
@@ -240,9 +255,11 @@ def cause_strip_data(results: Results | xr.Dataset) -> CauseStripData:
         cause, share = class_cause(results, row.summary.index)
         rows.append(CauseRow(row, misses, cause, share))
     causes = tuple(str(cause) for cause in results["cause"].values)
+    weak = weak_places(results)
+    named = tuple(NamedPlace(n, p.code, p.cause, p.segments) for n, p in enumerate(weak[:MOST_PLACES], start=1))
     return CauseStripData(
         title=cause_title(results), fence=fence_of(results), rows=tuple(rows), causes=causes, best_camera=_best_camera(results),
-        top=_axis_top(rows, results.requirement), classes=results.sizes["weather"],
+        places=named, weak_places=len(weak), top=_axis_top(rows, results.requirement), classes=results.sizes["weather"],
     )  # fmt: skip
 
 
@@ -250,8 +267,13 @@ def _best_camera(results: Results) -> np.ndarray:
     hours = results.array("weather_hours", "weather")
     weights = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), 1.0 / len(hours))
     alone = np.einsum("w,cws->cs", weights, np.nan_to_num(results.array("pd_camera", "camera", "weather", "segment")))
+    best = np.argmax(alone, axis=0)
+    for section in results.sections:  # two cameras alike would else take turns from metre to metre
+        for i in range(section.first + 1, section.stop):
+            if alone[best[i - 1], i] >= alone[best[i], i] - ALIKE:
+                best[i] = best[i - 1]
     marks = np.array(results.marks, dtype=object)
-    return np.where(alone.max(axis=0) >= 0.01, marks[np.argmax(alone, axis=0)], "")
+    return np.where(alone.max(axis=0) >= 0.01, marks[best], "")
 
 
 def _axis_top(rows: list[CauseRow], requirement: float) -> float:

@@ -66,10 +66,10 @@ def lens_too_long(t: Tables) -> None:
 
 
 def mounting_errors(t: Tables) -> None:
-    """Cameras with the long lens are hung with an error of 3 degrees: as drawn every metre is in view."""
-    t["tolerance"] = {"bearing_deg": 4.0, "depression_deg": 4.0}
+    """Cameras are hung with an error of 6 degrees, and S has a lens that leaves little room: as drawn every metre is in view."""
+    t["tolerance"] = {"bearing_deg": 6.0, "depression_deg": 6.0}
     t["lenses"]["l7"] = {"focal_length_mm": 7.0, "f_number": 1.0}
-    aim(t, "S", lens="l7", depression_deg=12.0, bearing_deg=88.0)
+    aim(t, "S", lens="l7", depression_deg=12.0)
 
 
 # ---------------------------------------------------------------------------------------------- what stands in the way
@@ -78,14 +78,15 @@ def mounting_errors(t: Tables) -> None:
 def stock(t: Tables) -> None:
     """A stack between S, which stands further in, and the south side."""
     move(t, "S", 3.0, 6.0, bearing_deg=99.0)
-    t["obstacle"] = [{"name": "pipe stack", "footprint_m": [[14.0, 2.2], [16.0, 2.2], [16.0, 3.6], [14.0, 3.6]], "height_m": 4.0}]
+    t["obstacle"] = [{"name": "pipe stack", "footprint_m": [[10.0, 2.4], [16.0, 2.4], [16.0, 3.6], [10.0, 3.6]], "height_m": 4.0}]
 
 
 def house_outside(t: Tables) -> None:
     """The south side bends in around a pump house outside, behind which S cannot see."""
-    bend = [[0.0, 0.0], [14.0, 0.0], [14.0, 4.0], [24.0, 4.0], [24.0, 0.0], [40.0, 0.0]]
+    bend = [[0.0, 0.0], [18.0, 4.0], [24.0, 4.0], [27.0, 0.0], [40.0, 0.0]]
     named(t, "perimeter", "south")["points_m"] = bend
-    house = [[14.5, -2.0], [23.5, -2.0], [23.5, 3.5], [14.5, 3.5]]
+    named(t, "rule", "south").update(offset_m=0.5)
+    house = [[18.5, -4.0], [23.0, -4.0], [23.0, 3.7], [18.5, 3.7]]
     t["obstacle"] = [{"name": "pump house", "footprint_m": house, "height_m": 6.0}]
 
 
@@ -104,6 +105,12 @@ def behind_the_wall(t: Tables) -> None:
     t["intruder"]["climb_s"] = 8.0
 
 
+def kiosk_inside(t: Tables) -> None:
+    """A kiosk on the east side, inside, between E's mast, which stands further in, and the fence."""
+    move(t, "E", 32.0, 3.0, bearing_deg=19.0)
+    t["obstacle"] = [{"name": "kiosk", "footprint_m": [[35.0, 9.0], [37.6, 9.0], [37.6, 13.0], [35.0, 13.0]], "height_m": 5.0}]
+
+
 # ---------------------------------------------------------------------------------------------- rules
 
 
@@ -114,10 +121,7 @@ def deaf_rule(t: Tables) -> None:
 
 def short_line(t: Tables) -> None:
     """The rule line of the south side begins 10 m late."""
-    rule = named(t, "rule", "south")
-    for key in ("perimeter", "offset_m"):
-        del rule[key]
-    rule["points_m"] = [[10.0, 1.0], [40.0, 1.0]]
+    own_line(t, "south", [[10.0, 1.0], [40.0, 1.0]])
 
 
 def line_in_a_corner(t: Tables) -> None:
@@ -143,7 +147,7 @@ def gap_at_a_bend(t: Tables) -> None:
 def far_camera_only(t: Tables) -> None:
     """The rule of the south side hears a camera at the far end with a short lens; S, which is near, is not heard."""
     t["lenses"]["l1"] = {"focal_length_mm": 1.4, "f_number": 1.0}
-    t["camera"].append(camera("F", 39.0, 1.0, 270.0, lens="l1"))
+    t["camera"].append(camera("F", 41.0, 1.0, 270.0, lens="l1", depression_deg=42.0))
     named(t, "rule", "south")["cameras"] = ["F"]
 
 
@@ -158,13 +162,14 @@ def window_too_short(t: Tables) -> None:
 
 def lens_too_short(t: Tables) -> None:
     """S has the 1.4 mm lens."""
-    t["lenses"]["l1"] = {"focal_length_mm": 1.4, "f_number": 1.0}
-    aim(t, "S", lens="l1")
+    short_lens(t, "S")
 
 
 def crawlers(t: Tables) -> None:
-    """Three in ten crawl flat."""
-    t["intruder"]["gaits"] = {"walk": 0.5, "run": 0.2, "flat_crawl": 0.3}
+    """Half of all crawl flat, and the far end is too far for that with the 3 mm lens of S."""
+    t["intruder"]["gaits"] = {"walk": 0.3, "run": 0.2, "flat_crawl": 0.5}
+    t["lenses"]["l3"] = {"focal_length_mm": 3.0, "f_number": 1.0}
+    aim(t, "S", lens="l3")
 
 
 def stooped(t: Tables) -> None:
@@ -175,21 +180,23 @@ def stooped(t: Tables) -> None:
 
 
 def strict_confirmation(t: Tables) -> None:
-    """All of the last eight looks must pass, two a second: a runner is through before."""
-    t["decision"].update(confirm=[8, 8], looks_per_s=2.0)
-    named(t, "rule", "south")
+    """All of the last eight looks must pass, one and a half a second: a runner is through before."""
+    t["decision"].update(confirm=[8, 8], looks_per_s=1.5)
 
 
 def slow_looks(t: Tables) -> None:
-    """One look in a second and a quarter."""
-    t["decision"]["looks_per_s"] = 0.8
+    """One look in two seconds, three of five needed; the rule arms for two seconds each side."""
+    t["decision"]["looks_per_s"] = 0.5
+    for rule in t["rule"]:
+        rule["time_window_s"] = 2.5
 
 
 def narrow_view(t: Tables) -> None:
-    """A camera on the far side watches a piece of the south side across, through the 16 mm lens; runners are through too soon."""
+    """Between two masts only Q's 16 mm lens looks, along the fence: 3 m wide, two and a half looks a second, most run."""
     move(t, "S", 16.0, 1.0)
-    t["camera"].append(camera("X", 15.0, 24.0, 180.0, lens="l16", depression_deg=9.6, height_m=4.5))
+    t["camera"].append(camera("Q", 1.0, 1.0, 90.0, lens="l16", depression_deg=11.5))
     t["intruder"]["gaits"] = {"walk": 0.4, "run": 0.6}
+    t["decision"]["looks_per_s"] = 2.5
 
 
 # ---------------------------------------------------------------------------------------------- signal and weather
@@ -215,24 +222,61 @@ def fog(t: Tables) -> None:
     t["weather"] = [clear(), foggy("thin fog", 50.0), foggy()]
 
 
-def rain(t: Tables) -> None:
-    """A cloudburst, dry window and clothing."""
-    t["weather"] = [clear(), clear("cloudburst", rain_mm_h=120.0, sky="overcast", ground_minus_air_k=0.0), foggy()]
+def snow(t: Tables) -> None:
+    """A snowstorm: dry window, dry clothing."""
+    t["weather"] = [clear(), clear("snowstorm", snow_mm_h=30.0, air_temperature_c=-2.0, sky="overcast"), foggy()]
 
 
 def drops(t: Tables) -> None:
     """Drizzle that leaves drops on the front window."""
-    window = {"state": "drops", "share": 0.85}
+    window = {"state": "drops", "share": 0.92}
     t["weather"] = [clear(), clear("drizzle", rain_mm_h=0.3, front_window=window), foggy()]
 
 
 def crossover(t: Tables) -> None:
     """A warm evening: the ground is as warm as clothing."""
-    warm = {"air_temperature_c": 22.0, "relative_humidity": 0.5, "ground_minus_air_k": 4.0, "clutter_k": 0.2}
+    warm = {"air_temperature_c": 22.0, "relative_humidity": 0.5, "ground_minus_air_k": 4.0}
     t["weather"] = [clear(), clear("warm dusk", **warm), foggy()]
 
 
 def wet_clothing(t: Tables) -> None:
     """After rain: clothing is soaked, air and window are clear."""
-    wet = {"wetness": 1.0, "wind_m_s": 4.0, "ground_minus_air_k": -1.0, "clutter_k": 0.2, "relative_humidity": 0.6}
+    wet = {"wetness": 1.0, "wind_m_s": 4.0, "ground_minus_air_k": -1.0, "relative_humidity": 0.6}
     t["weather"] = [clear(), clear("after rain", **wet), foggy()]
+
+
+# ---------------------------------------------------------------------------------------------- the second fault of a pair
+
+
+def short_lens(t: Tables, mark: str) -> None:
+    """A camera has the 1.4 mm lens."""
+    t["lenses"]["l1"] = {"focal_length_mm": 1.4, "f_number": 1.0}
+    aim(t, mark, lens="l1")
+
+
+def own_line(t: Tables, section: str, points: list[list[float]]) -> None:
+    """The rule of a section has a line of its own points, the inside on their left."""
+    rule = named(t, "rule", section)
+    for key in ("perimeter", "offset_m"):
+        del rule[key]
+    rule["points_m"] = points
+
+
+def deaf_north(t: Tables) -> None:
+    """The rule of the north side hears E alone, which sees its east end."""
+    named(t, "rule", "north")["cameras"] = ["E"]
+
+
+def north_line_short(t: Tables) -> None:
+    """The rule line of the north side begins 12 m late."""
+    own_line(t, "north", [[28.0, 24.0], [0.0, 24.0]])
+
+
+def south_line_ends(t: Tables) -> None:
+    """The rule line of the south side ends 10 m early."""
+    own_line(t, "south", [[0.0, 1.0], [30.0, 1.0]])
+
+
+def north_over_the_yard(t: Tables) -> None:
+    """N looks into the yard."""
+    aim(t, "N", bearing_deg=230.0)

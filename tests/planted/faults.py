@@ -42,12 +42,12 @@ SINGLE = (
     # Where cameras stand and look. Seen 2026-11-29 in base and fault, clear night.
     _single(c.foot_of_a_mast, one(UNSEEN, "blind ground|foot|mast|under|below|beneath|behind", (0.95, 0.01), ("south", 12, 20))),
     _single(c.back_to_back, one(UNSEEN, "between|M1|M2|blind ground|foot|mast", (0.97, 0.00), ("south", 16, 24))),
-    _single(c.mast_lost, one(UNSEEN, "no camera|nobody|W|none", (0.95, 0.00), *SOUTH_AND_CORNER)),
+    _single(c.mast_lost, one(UNSEEN, "no camera|nobody|none", (0.95, 0.00), *SOUTH_AND_CORNER)),
     _single(c.corner_missed, one(UNSEEN, "S|E|away|behind|corner", (0.95, 0.03), ("south", 34, 40), ("east", 0, 4))),
     _single(c.turned_round, one(UNSEEN, "S", (0.95, 0.00), *SOUTH_AND_CORNER)),
     _single(c.over_the_yard, one(UNSEEN, "S", (0.95, 0.00), *SOUTH_AND_CORNER)),
     _single(c.too_flat, one(UNSEEN, "S|blind ground|below", (0.95, 0.08), ("south", 12, 20))),
-    _single(c.too_low, one(UNSEEN, "S|above|beyond", (0.95, 0.00), *SOUTH_AND_CORNER)),
+    _single(c.too_low, one(UNSEEN, "above|beyond|too low|too steep|top|down", (0.95, 0.00), *SOUTH_AND_CORNER)),
     _single(c.lens_too_long, one(UNSEEN, "S|blind ground|below|lens", (0.95, 0.71), ("south", 12, 18))),
     # All cameras are off by 6 degrees, S's lens leaves least room: as drawn every metre meets.
     _single(
@@ -55,7 +55,7 @@ SINGLE = (
         one(UNSEEN, "mounting|error|tolerance|hung|aim", (0.95, 0.83), *SOUTH_AND_CORNER, ("north", 36, 40), ("west", 0, 2)),
     ),
     # What stands in the way. In the half shadow at both ends (2 m) runners come out too late: too brief there.
-    _single(c.stock, one(UNSEEN, "pipe stack", (0.95, 0.18), ("south", 14, 28), never="fence hides")),
+    _single(c.stock, one(UNSEEN, "pipe stack", (0.95, 0.18), ("south", 14, 28))),
     _single(c.house_outside, one(UNSEEN, "pump house", (0.95, 0.00), ("south", 24, 46), ("east", 0, 4))),
     _single(c.kiosk_inside, one(UNSEEN, "kiosk", (0.95, 0.19), ("east", 12, 25), ("north", 0, 2))),
     _single(c.fence_between, one(UNSEEN, "stock fence", (0.95, 0.05), ("south", 18, 40), ("east", 0, 2))),
@@ -98,7 +98,7 @@ PAIRS = (
     _pair(
         "mast lost, line short",
         (c.mast_lost, c.north_line_short),
-        one(UNSEEN, "no camera|nobody|W|none", (0.95, 0.00), *SOUTH_AND_CORNER, never="N"),
+        one(UNSEEN, "no camera|nobody|none", (0.95, 0.00), *SOUTH_AND_CORNER, never="N"),
         one(UNRULED, "rule|line|ends|short", (0.95, 0.00), ("north", 0, 12)),
     ),
     _pair(  # the same side: the reason changes along it

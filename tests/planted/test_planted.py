@@ -72,15 +72,13 @@ def test_the_sentence_names_the_fault_and_no_other(fault):
 
 
 # The judge itself, on sentences made here: a judge that accepts anything would make the test above worthless.
-RIGHT = Said(
-    "south", 14.0, 26.0, "not in view", MILD, "The pipe stack hides it from S. In dense fog clutter and noise add to it."
-)
+RIGHT = Said("south", 14.0, 26.0, "not in view", MILD, "The pipe stack hides it from S. In dense fog clutter adds to it.")
 JUDGED = (
     (RIGHT, True),
     (
         Said("south", 14.0, 26.0, "not in view", MILD, "The pipe stack hides it, and fog adds to it."),
         False,
-    ),  # blames another first
+    ),  # blames fog
     (Said("south", 14.0, 26.0, "washed out", BAD, "Fog leaves too little contrast behind the pipe stack."), False),  # worst class
     (Said("south", 14.0, 26.0, "too brief", MILD, "Behind the pipe stack for a moment."), False),  # another cause
     (Said("south", 14.0, 26.0, "not in view", MILD, "No camera sees it."), False),  # no name

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fencecast.estimate.lift import Due, answers_of, due_to
+from fencecast.camera import WAIST_M, CameraGeometry
+from fencecast.estimate.lift import LONG_WINDOW_S, USUAL_LOOKS_PER_S, Due, answers_of, due_to
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import views_of
 from fencecast.estimate.weakest import Place, Worse
@@ -34,6 +35,7 @@ from fencecast.findings.unseen import (
 from fencecast.findings.words import first_upper, metres_text, pd_text
 from fencecast.site import Site
 
+LOW = {"crouch", "crawl", "flat crawl"}
 NEARER = 0.7  # of the best camera's distance, within which another one's absence is worth a word
 BEST_AT_LEAST = 0.05  # a camera whose Pd alone is lower is of no use there
 
@@ -46,7 +48,8 @@ class Reading:
 
     weak: in any class; often: more than half of the crossings raise an alarm all the same; widespread: its class is weak over
     most of the fence; worse: what the worst class makes of it. at, weak_m, length_m: of the place (see `Place`). falling, window:
-    what falls, and what is on the front window, in its class.
+    what falls, and what is on the front window, in its class. looks, rate: the alarm's m of n, looks a second. low_below: the
+    nearest camera has the waist of a person there in its picture and the knees below it.
     """
 
     weather: str
@@ -67,6 +70,8 @@ class Reading:
     falling: str = "rain"
     window: str = "drops"
     looks: tuple[int, int] = (1, 1)
+    rate: float = 5.0
+    low_below: bool = False
 
 
 def reading(results: Results, place: Place) -> str:
@@ -96,7 +101,7 @@ def reading_of(results: Results, place: Place) -> Reading:
     due = due_to(results, place)
     unseen = None
     if place.cause == "no rule there":
-        heard = None if due is None else views[due.what.removeprefix("heard: ")]
+        heard = None if due is None else views.get(due.what.removeprefix("heard: "))
         others = [view for mark, view in views.items() if mark not in assigned]
         unseen = Unseen("unheard", away(heard, x, y)) if heard else None
         unseen = unseen or unheard_of(site, place.section, others, nearest, x, y, open_end_m(results, place))
@@ -126,7 +131,15 @@ def reading_of(results: Results, place: Place) -> Reading:
         falling=falling,
         window=window,
         looks=site.decision.confirm,
+        rate=site.decision.looks_per_s,
+        low_below=_low_below(nearest, x, y),
     )
+
+
+def _low_below(view: CameraGeometry, x: float, y: float) -> bool:
+    """Whether a camera has the waist of a person at a point in its picture, and the knees below it."""
+    where = view.position_px(x, y, 0.3)
+    return view.in_frame(x, y, WAIST_M) and where is not None and where[1] > 0.5 * view.rows
 
 
 def _class_words(site: Site, name: str) -> tuple[str, str]:
@@ -188,6 +201,8 @@ def _why(r: Reading) -> str:
         text = "large enough for too few looks"
         if gait is not None:
             return f"{text} when {moving(gait.what)}, {pd_without(gait)}"
+        if r.due is not None and r.due.what == "look rate":
+            return f"{text}: only {r.rate:g} a second are taken, at {USUAL_LOOKS_PER_S:g} Pd {pd_text(r.due.pd)}"
         if r.due is not None and r.due.what == "looks wanted":
             return f"{text}: the alarm wants {r.looks[0]} of {r.looks[1]}, {pd_without(r.due)}"
         return text
@@ -206,13 +221,24 @@ def _unseen_sentence(r: Reading, best: str, units: str) -> str:
         text = _hidden_words(r, r.due, units)
     text = text or unseen_words(unseen, units)
     if r.cause == "no rule there" and r.due is not None:
-        text += f" (then Pd {pd_text(r.due.pd)})"
+        text = _unruled(r, text, r.due)
     named = unseen.why != "below" and r.best == unseen.camera
     return f"{text}. {best}" if best and not named else text
 
 
+def _unruled(r: Reading, text: str, due: Due) -> str:
+    """What a rule there would bring."""
+    if due.what == "time window":
+        return f"The rule is armed too briefly for a look: with a time window of {LONG_WINDOW_S:g} s Pd {pd_text(due.pd)}"
+    with_line = "with a line along the fence, " if due.what == "line at the fence" else "then "
+    return f"{text} ({with_line}Pd {pd_text(due.pd)})"
+
+
 def _hidden_words(r: Reading, due: Due, units: str) -> str:
     """What takes people out of view, where lifting it brings them back."""
+    if due.gaits and set(due.what.split(" and ")) <= LOW:
+        over = f", below the picture of {camera_text(r.nearest, units)}" if r.low_below else ""
+        return f"whoever keeps low is out of view{over}; upright Pd {pd_text(due.pd)}"
     if due.gaits:
         return f"out of view when {moving(due.what)}, {pd_without(due)}"
     if due.what == "mounting errors":

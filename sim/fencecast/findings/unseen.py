@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shapely import Point, Polygon
+import numpy as np
+from shapely import LineString, Point, Polygon
 
 from fencecast.camera import CameraGeometry
 from fencecast.estimate.places import touching
@@ -15,7 +16,10 @@ from fencecast.estimate.sight import WAIST_M, hidden_by, hiders_of, near_edge_m
 from fencecast.estimate.weakest import Place
 from fencecast.findings.words import metres_text
 from fencecast.site import Site
+from fencecast.site.geometry import area_polygon, inward_sign, rule_line, vertices
 
+LOOK_IN_M = 15.0  # how far straight in a rule's line is looked for
+ASIDE_RAD = math.radians(10.0)  # beside its picture, from which a camera looks the other way
 DRIFT = 0.6  # of an offset that a path slanted by up to 30 degrees, the default, drifts along the fence (tan 30 degrees)
 
 
@@ -31,7 +35,7 @@ class Away:
 @dataclass(frozen=True)
 class Unseen:
     """Why nobody is in view. why: "hidden" behind the obstacle from this camera; "framed": the camera has the place in its
-    picture; "below": within edge_m of the camera, below its picture; "above": the camera looks this way, and its picture ends
+    picture; "below": within edge_m of the camera, below its picture; "behind": as near to it, and it looks elsewhere; "above": the camera looks this way, and its picture ends
     before the place; "elsewhere": the nearest camera looks elsewhere, turned_rad beside its picture; "unheard": no rule listens
     to the camera; "unarmed": no rule is armed; "blocked": the obstacle stands on the rule's line; "end": the fence and
     its rule end here.
@@ -66,16 +70,22 @@ def unseen_words(unseen: Unseen, units: str) -> str:
         return f"{camera}, has the place in its picture, yet {misses}"
     if unseen.why == "unheard":
         return f"{camera}, has the place in its picture, but no rule here listens to it: name it in the rule"
+    if unseen.why == "ends short":
+        return "No rule is armed here: the rule's line ends short of this place"
+    if unseen.why == "too deep":
+        return "No rule is armed here: paths end before they reach the rule's line; move it nearer to the fence"
     if unseen.why == "unarmed":
-        return "No rule is armed where crossings pass here: its line ends short, or paths end before they reach it; move the line"
+        return "No rule is armed where crossings pass here"
     if unseen.why == "blocked":
         return f"The rule's line is blocked by {the(unseen.obstacle)}: nobody gets across it here"
     if unseen.why == "end":
         return "The fence and its rule end here: whoever slants past the end meets no line"
     if unseen.why == "below":
         return f"No camera assigned here sees the ground below {unseen.camera.mark}, within {metres_text(unseen.edge_m, units)}"
+    if unseen.why == "behind":
+        return f"No camera assigned here sees the ground behind {camera}, which looks the other way"
     if unseen.why == "above":
-        return f"No camera assigned here sees so far: {camera}, looks this way, but its picture ends before"
+        return f"No camera assigned here sees so far: {camera}, looks this way, but too steeply down: its picture ends before"
     turned = "" if math.isnan(unseen.turned_rad) else f", {math.degrees(unseen.turned_rad):.0f} degrees beside it"
     return f"No camera assigned here looks this way; the nearest is {camera}, and looks elsewhere{turned}"
 
@@ -85,6 +95,7 @@ def aside_words(unseen: Unseen, units: str) -> str:
     why = {
         "hidden": f"does not see it behind {the(unseen.obstacle)}",
         "below": "has it below its picture",
+        "behind": "looks the other way",
         "above": "has it above its picture",
         "elsewhere": "looks elsewhere",
     }.get(unseen.why)
@@ -139,14 +150,14 @@ def unseen_of(
     camera = away(nearest, x, y)
     edge = near_edge_m(nearest, x, y)
     reach = edge if edge is not None and edge > camera.distance_m else _shortest_edge(nearest)
+    beside = nearest.off_axis_rad(x, y) - 0.5 * nearest.horizontal_field_rad
     if reach is not None and reach >= camera.distance_m:
-        return Unseen("below", camera, edge_m=math.ceil(reach))
+        return Unseen("behind" if beside > ASIDE_RAD else "below", camera, edge_m=math.ceil(reach))
     ahead = [view for view in views if view.off_axis_rad(x, y) <= 0.5 * view.horizontal_field_rad]
     for view in sorted(ahead, key=lambda view: view.distance_m(x, y)):
         where = view.position_px(x, y, WAIST_M)
         if where is not None and where[1] < -0.5 * view.rows:
             return Unseen("above", away(view, x, y))
-    beside = nearest.off_axis_rad(x, y) - 0.5 * nearest.horizontal_field_rad
     return Unseen("elsewhere", camera, turned_rad=beside if beside > 0.0 else math.nan)
 
 
@@ -168,7 +179,24 @@ def unheard_of(
             return Unseen("blocked", away(nearest, x, y), obstacle.name)
     if rules and from_end_m < DRIFT * max(abs(rule.offset_m) for rule in rules):
         return Unseen("end", away(nearest, x, y))
-    return Unseen("unarmed", away(nearest, x, y))
+    return Unseen("too deep" if _line_lies_ahead(site, section, x, y) else "ends short", away(nearest, x, y))
+
+
+def _line_lies_ahead(site: Site, section: str, x: float, y: float) -> bool:
+    """Whether the way straight in from a point of a section crosses the line or area of a rule that watches it."""
+    fence = next(each for each in site.perimeter if each.name == section)
+    corners = vertices(fence)
+    edges = np.hstack([corners[:-1], corners[1:]])
+    nearest = min(edges, key=lambda edge: LineString([edge[:2], edge[2:]]).distance(Point(x, y)))
+    along = (nearest[2:] - nearest[:2]) / np.hypot(*(nearest[2:] - nearest[:2]))
+    inwards = np.array([-along[1], along[0]]) * inward_sign(fence)
+    way = LineString([np.array([x, y]) - 0.1 * inwards, np.array([x, y]) + LOOK_IN_M * inwards])
+    shapes = [
+        LineString(rule_line(rule, site.perimeter)) if rule.kind == "line" else Polygon(area_polygon(rule, site.perimeter))
+        for rule in site.rule
+        if rule.perimeter in (None, section)
+    ]
+    return any(way.intersects(shape) for shape in shapes)
 
 
 def open_end_m(results: Results, place: Place) -> float:

@@ -12,9 +12,12 @@ import pytest
 
 import fencecast as fc
 from decide.compare.two_designs import DISTANCES_M, changed, mirrored, pieces, site_of_table
+from fencecast.decide.compare.designs import COMPARE_MEANINGS
 from fencecast.decide.compare.paired import difference, holm, lockstep
 from fencecast.decide.compare.variants import Variant, lens_variants
+from fencecast.decide.study.keypage import study_page
 from fencecast.errors import UsageError
+from fencecast.estimate.dataset import MEANINGS
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.findings.comparison import plain_sentence, takeovers
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_PD
@@ -103,6 +106,16 @@ def test_every_scrambling_is_kept(rivals):
     assert each.dims == ("compared", "weather", "segment", "scrambling")
     assert each.mean("scrambling").values == pytest.approx(rivals["pd_difference"].values, abs=1e-12)
     assert np.all(each.std("scrambling", ddof=1).values > 0.0)
+
+
+def test_every_variable_of_a_comparison_is_described_and_on_the_page(rivals):
+    """Catches: a number in compare.nc without unit or meaning, or that the page does not know; a row that no file has."""
+    own = {str(name) for name in [*rivals.data_vars, *rivals.coords]} - (set(MEANINGS) - set(COMPARE_MEANINGS))
+    assert own == set(COMPARE_MEANINGS)
+    for name in [*rivals.data_vars, *rivals.coords]:
+        assert rivals[name].attrs["units"] and rivals[name].attrs["long_name"], name
+    for name in COMPARE_MEANINGS:
+        assert f"| `{name}` | {rivals[name].attrs['units']} | {rivals[name].attrs['long_name']} |" in study_page()
 
 
 def small_change():

@@ -69,7 +69,7 @@ def _record_words(results: xr.Dataset) -> str:
 
 def _ranks(results: xr.Dataset) -> list[Block]:
     confidence = float(results.attrs["confidence"])
-    columns = [("class", UNBROKEN), ("rank", RIGHT), ("range", RIGHT), ("design", UNBROKEN), ("mean Pd", RIGHT)]
+    columns = [("class", UNBROKEN), ("rank", RIGHT), ("range", RIGHT), ("design", LEFT), ("mean Pd", RIGHT)]
     columns += [("above the next", RIGHT), ("sure", LEFT), ("first", RIGHT)]
     rows = []
     for k, name in enumerate(str(w) for w in results["weather"].values):

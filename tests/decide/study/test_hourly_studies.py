@@ -69,7 +69,9 @@ def test_the_figure_is_the_mean_over_every_state_simulated_by_itself(place):
     inputs |= {"crossings": 256, "allowances": [10.0]}
     year = invented_year(seed=9, hours=240, fog_share=0.7, missing=6)
     thick = np.where(year.states.fog > 0, year.states.visibility_m / 8.0, year.states.visibility_m)
-    year = replace(year, states=replace(year.states, visibility_m=thick))
+    by_day = ~year.armed[year.states.hour]  # hours that must not count: nothing is seen in them
+    fog, thick = np.where(by_day, 1, year.states.fog), np.where(by_day, 10.0, thick)
+    year = replace(year, states=replace(year.states, visibility_m=thick, fog=fog))
     hand_in(record_module._in_folder(piece_site(inputs), Path(f"record {inputs['record']['sha256']}")), year)
     row = compute_piece(inputs)["allowances"][0]
     site = parse_site(row["site_toml"], "layout")

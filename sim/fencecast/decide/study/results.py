@@ -73,7 +73,8 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
     shape = (len(study.yard_names), len(study.lenses), len(study.strategies), len(study.allowances))
     rows = [row for piece in pieces for row in piece["allowances"]]
     if all("no_layout" in row for row in rows):
-        raise UsageError(f"no strategy has a layout on any yard; on the first one: {rows[0]['no_layout']}; allow more in [equal]")
+        why = rows[0]["no_layout"].removesuffix("; allow more in [equal]")
+        raise UsageError(f"no strategy has a layout on any yard; on the first one: {why}; allow more in [equal]")
 
     def gathered(key: str, *more: int) -> np.ndarray:
         """A number (or lists) of every piece: (allowance, yard, strategy, lens, ...)."""

@@ -18,6 +18,7 @@ from fencecast.findings.looktext import phrase
 from fencecast.findings.lookwords import finding, key_words, largest_loss, subtitle
 from fencecast.findings.viewwords import view_subtitle, view_titles
 from fencecast.onelook import ViewFrame
+from fencecast.show.look.sketchdata import Sketch, sketch_of
 from fencecast.site import Site, site_to_toml
 
 ACROSS = 3  # panels side by side
@@ -214,6 +215,7 @@ class OneLookData:
     threshold_k: float
     key: str
     key_off_axis: str
+    picture: Sketch | None
 
 
 def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
@@ -236,6 +238,7 @@ def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
         explanation["threshold_k"],
         key_words(rungs, off_axis=False),
         key_words(rungs, off_axis=True),
+        sketch_of(explanation, site),
     )
 
 

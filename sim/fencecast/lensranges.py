@@ -8,6 +8,7 @@ from typing import Any
 
 from fencecast.camera import WAIST_M, camera_geometry
 from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.physics.body import GAITS, body_size_m
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
@@ -53,8 +54,45 @@ def _camera(site: Site, camera: Camera) -> dict[str, Any]:
         "cycles_2d_range_m": {n: CHARACTERISTIC_M / (2.0 * float(n) * ifov_rad) for n in CYCLES_2D},
         "range_50_m": one_cycle_m / decision.cycles_50,
         "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
+        **alarm_ranges(site, ifov_rad),
         "noise_alarms_per_day": noise_alarms(site, camera),
     }
+
+
+def alarm_ranges(site: Site, ifov_rad: float) -> dict[str, Any]:
+    """From a data sheet's range on: the range at which nine in ten alarms come after m of n looks, and the same for the smallest
+    posture of the site's intruders [m], with that gait's name. Looks independent, one window of n, full contrast, on axis."""
+    decision, who = site.decision, site.intruder
+    one_look = discrimination_ratio(look_chance_for(0.90, *decision.confirm))
+    stature = who.stature_m.middle()
+    sizes = {
+        GAITS[g]: body_size_m(g, stature, float(who.depth_ratio.get(GAITS[g], math.nan)))
+        for g in range(len(GAITS))
+        if who.gaits.get(GAITS[g].replace(" ", "_"), 0.0) > 0.0
+    }
+    # Crossing the view, a body is as wide as it is deep.
+    gait, (height, _, depth) = min(sizes.items(), key=lambda item: item[1][0] * item[1][2])
+
+    def range_m(height_m: float, width_m: float) -> float:
+        return 0.5 * math.sqrt(height_m * width_m) / (ifov_rad * decision.cycles_50 * one_look)
+
+    return {
+        "range_alarm_90_m": range_m(PERSON_HEIGHT_M, PERSON_WIDTH_M),
+        "range_alarm_90_smallest_m": range_m(height, depth),
+        "smallest_gait": gait,
+    }
+
+
+def look_chance_for(alarm: float, confirm_m: int, confirm_n: int) -> float:
+    """The chance of one look at which at least m of n independent looks count with chance `alarm`; bisection to 1e-12."""
+    low, high = 0.0, 1.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        at_least = sum(
+            math.comb(confirm_n, k) * middle**k * (1.0 - middle) ** (confirm_n - k) for k in range(confirm_m, confirm_n + 1)
+        )
+        low, high = (middle, high) if at_least < alarm else (low, middle)
+    return 0.5 * (low + high)
 
 
 def noise_alarms(site: Site, camera: Camera) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -149,24 +150,46 @@ def range_m_text(range_m: float, units: str = "si") -> str:
     return f"{text} ({whole(feet(range_m))} ft)" if units == "us" else text
 
 
-def optical_range_title(ranges: np.ndarray, lows: Sequence[tuple[str, np.ndarray]], need: float, units: str) -> str:
-    """`Fog: the fence's mean Pd is shown to meet 0.90 from 100 m of optical range with small drops, 330 m with large`.
+NOT_SHOWN = ("nowhere", "undecided")  # how words of a kind of fog begin for which the requirement is not shown to be met
 
-    lows: a place in words and the lower ends of its intervals (kind of fog, drops, range), the fence first.
+
+def fog_words(small_m: float | None, large_m: float | None, reached_m: float | None, units: str) -> str:
+    """From which optical range on the requirement is shown to be met in one kind of fog, for its bar and for the title alike.
+
+    small_m, large_m: with small and with large drops, None where it is not; reached_m: the range from which the curve for small
+    drops is at or above the requirement, whatever its interval, or None.
+    """
+    if small_m is None and large_m is None:
+        return "nowhere" if reached_m is None else f"undecided from {range_m_text(reached_m, units)}"
+    if small_m is None:
+        return f"from {range_m_text(large_m, units)} with large drops, undecided with small"
+    if large_m is None:
+        return f"from {range_m_text(small_m, units)} with small drops, nowhere with large"
+    if small_m == large_m:
+        return f"from {range_m_text(small_m, units)}, whatever the drops"
+    return f"from {range_m_text(small_m, units)} with small drops, {range_m_text(large_m, units)} with large"
+
+
+def without_feet(words: str) -> str:
+    """The words without what is in brackets with feet."""
+    return re.sub(r" \([\d,]+ ft\)", "", words)
+
+
+def optical_range_title(places: Sequence[tuple[str, Sequence[tuple[str, str]]]], need: float) -> str:
+    """`Fog: the fence's mean Pd is shown to meet 0.90 from 100 m, whatever the drops (radiation), nowhere (advection)`.
+
+    places: a place in words and, for each kind of fog, its name and the words of its bar; the fence first. The first place with
+    anything to say is named.
     """
     held = f"is shown to meet {requirement_text(need)}"
-    for subject, low in lows:
-        starts = [meets_from(ranges, curve, need) for curve in low.reshape(-1, len(ranges))]
-        known = [start for start in starts if start is not None]
-        if not known:
+    for subject, kinds in places:
+        if all(words.startswith(NOT_SHOWN) for _, words in kinds):
             continue
-        best, worst = range_m_text(min(known), units), range_m_text(max(known), units)
-        if len(known) < len(starts):
-            return f"Fog: {subject} {held} from {best} of optical range with small drops, nowhere with large"
-        if best == worst:
-            return f"Fog: {subject} {held} from {best} of optical range, whatever the drops"
-        return f"Fog: {subject} {held} from {best} of optical range with small drops, {worst} with large"
-    first, second = (subject for subject, _ in lows)
+        if len({words for _, words in kinds}) == 1:
+            return f"Fog: {subject} {held} {kinds[0][1]}"
+        # Two kinds with feet would not fit into a title: the bars have them.
+        return f"Fog: {subject} {held} " + "; ".join(f"{without_feet(words)} ({kind})" for kind, words in kinds)
+    first, second = (subject for subject, _ in places)
     return f"Fog: neither {first} nor {second} {held} (full interval) from any simulated optical range on"
 
 

@@ -17,6 +17,7 @@ from fencecast.findings.yeartitles import (
     carpet_subtitle,
     carpet_title,
     class_months,
+    fog_words,
     meets_from,
     optical_range_note,
     optical_range_title,
@@ -103,6 +104,7 @@ class FogCurve:
     high: np.ndarray
     small_m: float | None
     large_m: float | None
+    words: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +132,7 @@ def optical_range_data(results: Results | xr.Dataset) -> OpticalRangeData:
     ranges, need = results.array("optical_range", "optical_range").astype(float), results.requirement
     segment = int(results.at("fog_segment"))
     code = code_of(results, results.sections, segment, segment)
-    panels, lows = [], []
+    panels, places = [], []
     for name, head, subject in (
         ("pd_fog", "the whole fence, mean", "the fence's mean Pd"),
         ("pd_fog_segment", f"{code}, the named segment", code),
@@ -138,18 +140,20 @@ def optical_range_data(results: Results | xr.Dataset) -> OpticalRangeData:
         dims = ("fog_kind", "drop_share", "optical_range")
         pd, low, high = (results.array(f"{name}{end}", *dims) for end in ("", "_low", "_high"))
         kinds = [str(kind) for kind in results["fog_kind"].values]
-        panels.append((head, tuple(_fog_curve(ranges, need, kind, pd[i], low[i], high[i]) for i, kind in enumerate(kinds))))
-        lows.append((subject, low))
+        curves = tuple(_fog_curve(results, ranges, kind, pd[i], low[i], high[i]) for i, kind in enumerate(kinds))
+        panels.append((head, curves))
+        places.append((subject, [(curve.kind, curve.words) for curve in curves]))
     hours, a_year = _fog_hours(results, ranges)
     return OpticalRangeData(
-        title=optical_range_title(ranges, lows, need, results.units), note=optical_range_note(results), range_m=ranges,
+        title=optical_range_title(places, need), note=optical_range_note(results), range_m=ranges,
         panels=tuple(panels), hours=hours, a_year=a_year, chosen=bool(condition_of(results.attrs)), requirement=need,
         units=results.units, attrs=results.attrs,
     )  # fmt: skip
 
 
-def _fog_curve(ranges: np.ndarray, need: float, kind: str, pd: np.ndarray, low: np.ndarray, high: np.ndarray) -> FogCurve:
-    return FogCurve(kind, pd, low, high, meets_from(ranges, low[0], need), meets_from(ranges, low[-1], need))
+def _fog_curve(results: Results, ranges: np.ndarray, kind: str, pd: np.ndarray, low: np.ndarray, high: np.ndarray) -> FogCurve:
+    small, large, reached = (meets_from(ranges, each, results.requirement) for each in (low[0], low[-1], pd[0]))
+    return FogCurve(kind, pd, low, high, small, large, fog_words(small, large, reached, results.units))
 
 
 def _fog_hours(results: Results, ranges: np.ndarray) -> tuple[np.ndarray, bool]:

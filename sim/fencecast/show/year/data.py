@@ -13,11 +13,11 @@ from fencecast.estimate.places import code_of
 from fencecast.estimate.results import Results
 from fencecast.findings.condition import condition_of
 from fencecast.findings.yeartitles import (
+    FogStart,
     Weak,
     carpet_subtitle,
     carpet_title,
     class_months,
-    fog_words,
     meets_from,
     optical_range_note,
     optical_range_title,
@@ -95,15 +95,14 @@ def _half_width(results: Results, segment: int) -> float:
 
 @dataclass(frozen=True, eq=False)
 class FogCurve:
-    """One kind of fog: Pd by drop share and optical range (drops, ranges) with its interval, small drops first; the shortest
-    range from which on the requirement is met with small drops and with large ones [m], None where it is not."""
+    """One kind of fog: Pd by drop share and optical range (drops, ranges) with its interval, small drops first; from which range
+    on the requirement is met, as numbers for the bar and in words."""
 
     kind: str
     pd: np.ndarray
     low: np.ndarray
     high: np.ndarray
-    small_m: float | None
-    large_m: float | None
+    start: FogStart
     words: str
 
 
@@ -142,10 +141,10 @@ def optical_range_data(results: Results | xr.Dataset) -> OpticalRangeData:
         kinds = [str(kind) for kind in results["fog_kind"].values]
         curves = tuple(_fog_curve(results, ranges, kind, pd[i], low[i], high[i]) for i, kind in enumerate(kinds))
         panels.append((head, curves))
-        places.append((subject, [(curve.kind, curve.words) for curve in curves]))
+        places.append((subject, [curve.start for curve in curves]))
     hours, a_year = _fog_hours(results, ranges)
     return OpticalRangeData(
-        title=optical_range_title(places, need), note=optical_range_note(results), range_m=ranges,
+        title=optical_range_title(places, need, results.units), note=optical_range_note(results), range_m=ranges,
         panels=tuple(panels), hours=hours, a_year=a_year, chosen=bool(condition_of(results.attrs)), requirement=need,
         units=results.units, attrs=results.attrs,
     )  # fmt: skip
@@ -153,7 +152,8 @@ def optical_range_data(results: Results | xr.Dataset) -> OpticalRangeData:
 
 def _fog_curve(results: Results, ranges: np.ndarray, kind: str, pd: np.ndarray, low: np.ndarray, high: np.ndarray) -> FogCurve:
     small, large, reached = (meets_from(ranges, each, results.requirement) for each in (low[0], low[-1], pd[0]))
-    return FogCurve(kind, pd, low, high, small, large, fog_words(small, large, reached, results.units))
+    start = FogStart(kind, small, large, reached)
+    return FogCurve(kind, pd, low, high, start, start.words(results.units))
 
 
 def _fog_hours(results: Results, ranges: np.ndarray) -> tuple[np.ndarray, bool]:

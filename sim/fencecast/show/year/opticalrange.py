@@ -123,15 +123,15 @@ def _range_bar(panel: _Panel, y: float, curve: FogCurve) -> None:
     page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
     page.text(panel.left - 1.2, y + 0.85, curve.kind[:3], size=style.SMALL, ha="right", colour=text_colour, weight="bold")
     page.text(panel.left, y + BAR_MM / 2 + 2.7, curve.words, size=style.SMALL)
-    small, large = (panel.right if each is None else float(panel.x(each)) for each in (curve.small_m, curve.large_m))
+    small, large = (panel.right if each is None else float(panel.x(each)) for each in (curve.start.small_m, curve.start.large_m))
     last = panel.right - 0.6  # the last range is still a mark
-    a = min(small, last) if curve.small_m is not None else panel.right
-    b = min(large, last) if curve.large_m is not None else panel.right
+    a = min(small, last) if curve.start.small_m is not None else panel.right
+    b = min(large, last) if curve.start.large_m is not None else panel.right
     if b > a:
         corners = [(a, y - BAR_MM / 2), (b, y - BAR_MM / 2), (b, y + BAR_MM / 2), (a, y + BAR_MM / 2)]
         page.polygon(corners, fill=style.PAPER, edge=colour, points=0.5, zorder=4)
         page.hatch(corners, colour, zorder=4.1)
-    if curve.large_m is not None:
+    if curve.start.large_m is not None:
         page.rect(b, y - BAR_MM / 2, panel.right - b, BAR_MM, fill=colour, zorder=4)
 
 

@@ -47,7 +47,7 @@ def plot_sensitivity(results: Results | xr.Dataset) -> Figure:
 
 
 def _key(page: Page, y: float, panels: Sequence[SensitivityPanel], confidence: float) -> float:
-    """What the bars are, in two lines when outlines are drawn; returns the y below it."""
+    """What the bars are, in two lines when something cannot be told; returns the y below it."""
     x = page.left
     page.rect(x, y, 6.0, BAR_MM, fill=style.A_COLOUR)
     page.text(x + 7.2, y + 2.2, "alone", size=style.SMALL)
@@ -60,10 +60,18 @@ def _key(page: Page, y: float, panels: Sequence[SensitivityPanel], confidence: f
     x += 58.0
     page.line([x, x], [y - 0.4, y + BAR_MM + 0.4], colour=style.LINE, points=0.5)
     page.text(x + 1.6, y + 2.2, "100 %", size=style.SMALL)
-    if any(not share.known for panel in panels for share in panel.shares):
-        y += BAR_MM + 2.0
-        page.rect(page.left, y, 6.0, BAR_MM, fill=style.PAPER, edge=style.LINE, points=0.5)
-        page.text(page.left + 7.2, y + 2.2, f"{CANNOT_TELL}: the interval holds 0", size=style.SMALL)
+    shares = [share for panel in panels for share in panel.shares]
+    notes = []
+    if any(not share.known for share in shares):
+        notes.append((style.PAPER, style.LINE, f"{CANNOT_TELL}: the interval holds 0"))
+    if any(share.known and not share.alone_known for share in shares):
+        notes.append((style.BAND, None, f"no dark part: {CANNOT_TELL} the share alone from 0"))
+    x = page.left
+    y += BAR_MM + 2.0 if notes else 0.0
+    for fill, edge, text in notes:
+        page.rect(x, y, 6.0, BAR_MM, fill=fill, edge=edge, points=0.5)
+        page.text(x + 7.2, y + 2.2, text, size=style.SMALL)
+        x += 68.0
     return y + BAR_MM + 4.5
 
 

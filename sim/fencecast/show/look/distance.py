@@ -243,7 +243,7 @@ def _draw(data: DistanceData) -> Figure:
                     range_bar(panel, bars + i * step, _label(curve.lens, block), curve)
                 if start == 0 and k == 0:
                     _direct_labels(panel, distances, each.curves, need)
-            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(block) - 1) * step + 2.6
+            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(block) - 1) * step + 2.6 + (step - BAR_STEP_MM)
     if data.bridge:
         y = bridge_table(page, y + 1.0, data.bridge)
     lines = wrap(data.note, page.right - page.left, style.SMALL)

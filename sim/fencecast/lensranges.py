@@ -38,9 +38,8 @@ def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
 
 
 def _camera(site: Site, camera: Camera) -> dict[str, Any]:
-    geometry, decision = camera_geometry(site, camera), site.decision
+    geometry = camera_geometry(site, camera)
     ifov_rad = geometry.ifov_rad
-    one_cycle_m = 0.5 * math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) / ifov_rad
     leaves = geometry.top_of_frame_distance_m(HEIGHTS_M["head"])
     return {
         "mark": camera.mark,
@@ -52,34 +51,34 @@ def _camera(site: Site, camera: Camera) -> dict[str, Any]:
         "pixels_on_person": {str(d): PERSON_HEIGHT_M / (d * ifov_rad) for d in PIXEL_DISTANCES_M},
         "cycles_range_m": {n: PERSON_WIDTH_M / (2.0 * float(n) * ifov_rad) for n in CYCLES},
         "cycles_2d_range_m": {n: CHARACTERISTIC_M / (2.0 * float(n) * ifov_rad) for n in CYCLES_2D},
-        "range_50_m": one_cycle_m / decision.cycles_50,
-        "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
-        **alarm_ranges(site, ifov_rad),
+        **sheet_ranges(site, ifov_rad),
         "noise_alarms_per_day": noise_alarms(site, camera),
     }
 
 
-def alarm_ranges(site: Site, ifov_rad: float) -> dict[str, Any]:
-    """From a data sheet's range on: the range at which nine in ten alarms come after m of n looks, and the same for the smallest
-    posture of the site's intruders [m], with that gait's name. Looks independent, one window of n, full contrast, on axis."""
+def sheet_ranges(site: Site, ifov_rad: float) -> dict[str, Any]:
+    """From a data sheet's range on [m]: 50 and 90 % of looks, nine alarms in ten after m of n looks, and the same for the
+    smallest posture of the site's intruders, with that gait's name. Looks independent, one window of n, full contrast, on axis."""
     decision, who = site.decision, site.intruder
-    one_look = discrimination_ratio(look_chance_for(0.90, *decision.confirm))
-    stature = who.stature_m.middle()
+    n50, stature = decision.cycles_50, who.stature_m.middle()
     sizes = {
-        GAITS[g]: body_size_m(g, stature, float(who.depth_ratio.get(GAITS[g], math.nan)))
-        for g in range(len(GAITS))
-        if who.gaits.get(GAITS[g].replace(" ", "_"), 0.0) > 0.0
+        gait: body_size_m(g, stature, float(who.depth_ratio.get(gait, math.nan)))
+        for g, gait in enumerate(GAITS)
+        if who.gaits.get(gait.replace(" ", "_"), 0.0) > 0.0
     }
     # Crossing the view, a body is as wide as it is deep.
-    gait, (height, _, depth) = min(sizes.items(), key=lambda item: item[1][0] * item[1][2])
+    smallest, (height, _, depth) = min(sizes.items(), key=lambda item: item[1][0] * item[1][2])
 
-    def range_m(height_m: float, width_m: float) -> float:
-        return 0.5 * math.sqrt(height_m * width_m) / (ifov_rad * decision.cycles_50 * one_look)
+    def range_m(chance: float, height_m: float = PERSON_HEIGHT_M, width_m: float = PERSON_WIDTH_M) -> float:
+        return 0.5 * math.sqrt(height_m * width_m) / (ifov_rad * n50 * discrimination_ratio(chance))
 
+    one_look = look_chance_for(0.90, *decision.confirm)
     return {
-        "range_alarm_90_m": range_m(PERSON_HEIGHT_M, PERSON_WIDTH_M),
-        "range_alarm_90_smallest_m": range_m(height, depth),
-        "smallest_gait": gait,
+        "range_50_m": range_m(0.50),
+        "range_90_m": range_m(0.90),
+        "range_alarm_90_m": range_m(one_look),
+        "range_alarm_90_smallest_m": range_m(one_look, height, depth),
+        "smallest_gait": smallest,
     }
 
 

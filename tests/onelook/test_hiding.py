@@ -7,6 +7,7 @@ import pytest
 
 import fencecast as fc
 from fencecast.camera import camera_geometry
+from fencecast.findings.lookscene import way_sentences
 from fencecast.kernels.look import SHADOW_M
 from fencecast.onelook.hiding import hidden_share, hiders, outside_of
 from fencecast.onelook.scene import described_classes, set_up_look
@@ -115,6 +116,16 @@ def test_a_fence_in_the_way_is_named_with_what_it_passes(site):
     assert (fence.name, fence.passes) == ("palisade", pytest.approx(0.4))
     assert fence.below_m == pytest.approx(4 + (2 - 4) * 36 / 30)
     assert hidden_share(look_at(site, "EAST", (36.0, 5.0)), (fence,)) == 0.0
+
+
+def test_a_closed_fence_hides():
+    """Catches: 'seen through' a fence that passes nothing."""
+    closed = fc.parse_site(SITE.replace("barrier_open_share = 0.4", "barrier_open_share = 0.0"))
+    look = fc.explain(closed, "EAST", "clear night", place_m=(31.0, 5.0), gait="crawl")
+    (fence,) = (each for each in look["hidden_by"] if each["kind"] == "fence")
+    assert fence["passes"] == 0.0 and look["hidden_share"] == 1.0
+    (said,) = (text for text in way_sentences(look, "si") if "palisade" in text)
+    assert said == "A closed fence, palisade, 2 m high and 30 m from the camera, hides all below 1.9 m where the person is."
 
 
 def test_the_highest_of_what_hides_is_the_kernel_s_shadow(site):

@@ -17,8 +17,7 @@ from fencecast.findings.lenstitles import spans_in
 from fencecast.findings.ranges import alarm_words
 from fencecast.findings.spans import End, Span
 from fencecast.findings.words import confidence_text, metres_text, requirement_text
-from fencecast.lensranges import PERSON_HEIGHT_M, PERSON_WIDTH_M, alarm_ranges
-from fencecast.physics.discrimination import discrimination_ratio
+from fencecast.lensranges import sheet_ranges
 
 BRIDGE_HEADING = "From a data sheet's range to a simulated one"
 
@@ -76,12 +75,7 @@ def _steps(results: Results) -> list[tuple[str, dict[str, Any]]]:
     distances = results.array("distance", "distance").astype(float)
     for camera in lens_cameras(site):
         ifov_rad = image_geometry(site.sensors[camera.sensor], site.lenses[camera.lens]).ifov_rad
-        one_cycle_m = 0.5 * (PERSON_HEIGHT_M * PERSON_WIDTH_M) ** 0.5 / ifov_rad
-        steps: dict[str, Any] = {
-            "looks_50_m": one_cycle_m / site.decision.cycles_50,
-            "looks_90_m": one_cycle_m / (site.decision.cycles_50 * discrimination_ratio(0.90)),
-            **alarm_ranges(site, ifov_rad),
-        }
+        steps = sheet_ranges(site, ifov_rad)
         steps["simulated"] = _extremes(results, camera.lens, distances)
         found.append((camera.lens, steps))
     return found
@@ -107,8 +101,8 @@ def bridge_rows(results: Results, shown: Sequence[str]) -> list[BridgeRow]:
         if name not in shown:
             continue
         cells = [
-            ("data sheet: 50 % of looks", metres_text(steps["looks_50_m"], units)),
-            ("90 % of looks", metres_text(steps["looks_90_m"], units)),
+            ("data sheet: 50 % of looks", metres_text(steps["range_50_m"], units)),
+            ("90 % of looks", metres_text(steps["range_90_m"], units)),
             (alarm_words(*site.decision.confirm), metres_text(steps["range_alarm_90_m"], units)),
             (f"the same, {steps['smallest_gait']}", metres_text(steps["range_alarm_90_smallest_m"], units)),
         ]

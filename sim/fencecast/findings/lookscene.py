@@ -7,6 +7,7 @@ from typing import Any
 
 from fencecast.findings.looktext import distance_text
 from fencecast.findings.words import listed, number_word, pd_text
+from fencecast.onelook.hiding import CLOSED
 
 Things = Sequence[Mapping[str, Any]]
 
@@ -27,7 +28,7 @@ def outside_text(outside: Things, whose: str = "the picture") -> str:
 
 def solid_names(hidden_by: Things) -> list[str]:
     """Names of what cannot be seen through."""
-    return [str(each["name"]) for each in hidden_by if each["kind"] != "fence"]
+    return [str(each["name"]) for each in hidden_by if each["passes"] < CLOSED]
 
 
 def hidden_text(hidden_by: Things, share: float) -> str:
@@ -41,7 +42,7 @@ def hidden_text(hidden_by: Things, share: float) -> str:
 
 def through_text(hidden_by: Things) -> str:
     """'seen through east fence'; '' when no fence is in the way."""
-    names = [str(each["name"]) for each in hidden_by if each["kind"] == "fence"]
+    names = [str(each["name"]) for each in hidden_by if each["passes"] >= CLOSED]
     return f"seen through {listed(names)}" if names else ""
 
 
@@ -55,13 +56,13 @@ def way_sentences(look: Mapping[str, Any], units: str) -> list[str]:
     for each in hidden_by:
         where = f"{distance_text(round(each['distance_m'], 1), units)} from the camera"
         below = distance_text(round(each["below_m"], 1), units)
-        if each["kind"] == "fence":
+        if each["passes"] >= CLOSED:
             said.append(
                 f"The person is seen through {each['name']}, {where}: all below {below} there is behind it, and its openings "
                 f"pass {each['passes']:.2f} of the contrast."
             )
             continue
-        what = "A wall" if each["kind"] == "wall" else "An obstacle"
+        what = {"wall": "A wall", "fence": "A closed fence"}.get(each["kind"], "An obstacle")
         high = distance_text(round(each["height_m"], 1), units)
         said.append(f"{what}, {each['name']}, {high} high and {where}, hides all below {below} where the person is.")
     if solid_names(hidden_by) and not outside:

@@ -84,7 +84,7 @@ def _from_camera(look: Look) -> dict[str, Any]:
         "in_frame": look.drawn,
         "p_counts": look_counts(look),
         "hidden_share": hidden_share(look, found),
-        "hidden_by": [each.name for each in found if each.kind != "fence"],
+        "hidden_by": [each.name for each in found if each.solid],
         "outside": [] if look.drawn else [each._asdict() for each in outside_of(look)],
     }
 

@@ -12,6 +12,8 @@ from fencecast.kernels.sight import ON_LINE_M, crossing_parameter, shadow_height
 from fencecast.kernels.types import NO_BARRIER, WALL
 from fencecast.physics.optics import RECTILINEAR
 
+# A fence that passes less than this share is said to hide, not to be seen through.
+CLOSED = 0.005
 # A person nearer to the edge of the picture than this many degrees is not said to be outside it.
 _LEAST_DEGREES = 0.05
 
@@ -31,6 +33,11 @@ class Hider(NamedTuple):
     below_m: float
     passes: float
     check: str
+
+    @property
+    def solid(self) -> bool:
+        """Whether nothing passes it: an obstacle, a wall, or a fence whose openings are closed at this angle."""
+        return self.passes < CLOSED
 
 
 class Outside(NamedTuple):
@@ -80,7 +87,7 @@ def hidden_share(look, found: tuple[Hider, ...], top: float = 0.0, bottom: float
     """Share of the person's height, or of a part of it (from and to, down from the head), that solid things hide."""
     body = look.body
     low, high = body.motion.base + body.height * (1.0 - bottom), body.motion.base + body.height * (1.0 - top)
-    below = max((each.below_m for each in found if each.kind != "fence"), default=0.0)
+    below = max((each.below_m for each in found if each.solid), default=0.0)
     return min(max((below - low) / (high - low), 0.0), 1.0)
 
 

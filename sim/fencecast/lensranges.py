@@ -58,7 +58,7 @@ def _camera(site: Site, camera: Camera) -> dict[str, Any]:
 
 def sheet_ranges(site: Site, ifov_rad: float) -> dict[str, Any]:
     """From a data sheet's range on [m]: 50 and 90 % of looks, nine alarms in ten after m of n looks, and the same for the
-    smallest posture of the site's intruders, with that gait's name. Looks independent, one window of n, full contrast, on axis."""
+    smallest posture of the intruders, with that gait's name. Looks independent, one window of n, full contrast, on axis."""
     decision, who = site.decision, site.intruder
     n50, stature = decision.cycles_50, who.stature_m.middle()
     sizes = {

@@ -77,8 +77,8 @@ def over_parts(x, y):
 def two_columns(x, z, shares, contrasts, g, h, n2, clutter2, threshold, view, sums):
     """Thirty-two pixels of two columns into the sums of their lanes, for min_pixels = 3 (the default).
 
-    x, z: shares of the two columns; g, h: their 1 / sqrt(relative illumination); view: a pixel is in view above this share; sums: passed, perfect, in view, and the chances
-    that 0, 1 and 2 pixels have passed.
+    x, z: shares of the two columns; g, h: their 1 / sqrt(relative illumination); view: a pixel is in view above this share;
+    sums: passed, perfect, in view, and the chances that 0, 1 and 2 pixels have passed.
     """
     passed, perfect, in_view, d0, d1, d2 = sums
     contrast_x, contrast_z = abs(over_parts(x, contrasts)), abs(over_parts(z, contrasts))

@@ -27,11 +27,13 @@ def shares(look: Look, part: int) -> tuple[np.ndarray, np.ndarray]:
     )
 
 
-def _strips(look: Look) -> list[tuple[float, float, float]]:
+def strips_of(look: Look) -> list[tuple[float, float, float]]:
     """Strips of the body as fences pass it: rows from and to [px], share; one of everything without a fence."""
     count = int(look.result[STRIPS]) if look.drawn else 0
     strips = look.work.strips
-    return [(float(s[STRIP_FROM]), float(s[STRIP_TO]), float(s[STRIP_PASSED])) for s in strips[:count]] or [(-np.inf, np.inf, 1.0)]
+    return [(float(s[STRIP_FROM]), float(s[STRIP_TO]), float(s[STRIP_PASSED])) for s in strips[:count]] or [
+        (-np.inf, np.inf, 1.0)
+    ]
 
 
 def passing_rows(look: Look, part: int) -> np.ndarray:
@@ -40,7 +42,7 @@ def passing_rows(look: Look, part: int) -> np.ndarray:
     u0, u1, v0, v1 = look.work.edges[part]
     found = np.zeros(rows)
     if look.drawn and u1 > u0:
-        for low, high, passed in _strips(look):
+        for low, high, passed in strips_of(look):
             a, b = max(v0, low), min(v1, high)
             if b > a:
                 found += passed * pixel_share_array(np.arange(rows, dtype=float), a, b, look.result[BLUR_V])
@@ -50,7 +52,7 @@ def passing_rows(look: Look, part: int) -> np.ndarray:
 def most_passed(look: Look, part: int) -> float:
     """The largest share of contrast that fences pass anywhere on the visible rows of a part; 1 without a fence."""
     v0, v1 = look.work.edges[part, 2:]
-    return max((passed for low, high, passed in _strips(look) if min(v1, high) > max(v0, low)), default=1.0)
+    return max((passed for low, high, passed in strips_of(look) if min(v1, high) > max(v0, low)), default=1.0)
 
 
 def mean_passed(look: Look, part: int) -> float:
@@ -61,7 +63,7 @@ def mean_passed(look: Look, part: int) -> float:
     upper, lower = SILHOUETTES[silhouette_kind(look.body.motion.posture), part, 2:]
     a, b = (1.0 - lower, 1.0 - upper) if look.result[FEET_UP] > 0.0 else (upper, lower)
     a, b = v0 + a * (v1 - v0), v0 + b * (v1 - v0)
-    return float(sum(passed * max(min(b, high) - max(a, low), 0.0) for low, high, passed in _strips(look)) / (b - a))
+    return float(sum(passed * max(min(b, high) - max(a, low), 0.0) for low, high, passed in strips_of(look)) / (b - a))
 
 
 def sigma_of(look: Look, noise):

@@ -53,7 +53,7 @@ def by_hand(images, passed, contrast, sigma, k, n, asked):
     f = np.asarray(passed)[:, None, None]
     arriving, seen = np.abs((f * own).sum(axis=0)), (f * share).sum(axis=0)
     chance = ndtr(arriving / sigma[asked] - k)
-    alone = ndtr(np.minimum(arriving, f * np.abs(own.sum(axis=0))) / sigma[asked] - k)
+    alone = ndtr(np.minimum(arriving, f * np.maximum(np.abs(own.sum(axis=0)), arriving)) / sigma[asked] - k)
     shown = np.minimum(seen, f * share.sum(axis=0)) > 0.01
     return (
         np.abs((alone * own).sum(axis=0)).sum(),

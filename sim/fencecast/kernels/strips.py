@@ -50,6 +50,12 @@ def smaller(a, b):
 
 
 @compiled_inline
+def larger(a, b):
+    """The larger one of two numbers in each lane."""
+    return where_above(a, b, a, b)
+
+
+@compiled_inline
 def fill_strips(scratch, edges, strips, count, v0, row_count, blur_v):
     """Rows' shares of each part in each strip: at STRIP_ROWS + (strip * PARTS + part) * SIDE."""
     for m in range(count):
@@ -110,7 +116,9 @@ def render_strips(
                 through = np.float32(strips[m, STRIP_PASSED])
                 own, arriving = own + strip, arriving + through * strip
                 share, seen = share + filled, seen + through * filled
-            own, arriving = abs(own), abs(arriving)
+            # Warm and cold parts may cancel more without the fence than behind it: then what arrives is the stronger one.
+            arriving = abs(arriving)
+            own = larger(abs(own), arriving)
             p = pass_probability(arriving, g, n2_32, clutter2_32, thresholds)
             q = _ONE - p
             for degree in range(min_pixels - 1, 0, -1):

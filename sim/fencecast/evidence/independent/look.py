@@ -213,7 +213,7 @@ def _render_chunk(eye, scene, pose, geo, reach, conditions):
     sigma = np.sqrt((noise / light) ** 2 * (1.0 + camera.fixed_pattern**2) + clutter[:, None, None] ** 2)
     snr = arriving / sigma
     passing = ndtr(snr - conditions.threshold) * asked
-    alone = np.minimum(arriving, share * np.abs(own.sum(axis=0))) / sigma
+    alone = np.minimum(arriving, share * np.maximum(np.abs(own.sum(axis=0)), arriving)) / sigma
     counted = np.abs(np.sum(ndtr(alone - conditions.threshold) * own, axis=0))
     viewed = coverage > IN_VIEW_SHARE
     shown = np.minimum(coverage, share * area_of.sum(axis=0)) > IN_VIEW_SHARE

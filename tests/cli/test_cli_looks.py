@@ -8,6 +8,7 @@ import pytest
 from command_line import CAUTION, TINY, flat, typed
 
 import fencecast as fc
+from statistical import second_model
 
 # Two more cameras: one looks over the horizon, one almost straight down.
 THREE = (
@@ -222,3 +223,23 @@ def test_what_cannot_be_ends_with_2(yard, words, said):
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.startswith(f"Error: {said}")
     assert os.listdir(yard) == ["tiny.toml"]
+
+
+def test_the_ladder_says_what_a_fence_takes():
+    """Catches: a budget that says that nothing is left behind a fence and in the next line that the look counts. Behind a closed
+    palisade of 1.5 m, watched from 4 m, 3.2 m behind it: its top shows at 4 - 2.5 * 16 / 12.8 = 0.875 m, so that head and torso
+    are free; one of 2.4 m hides all but the head (2.0 m: all)."""
+    low = fc.explain(fc.Site(**second_model.behind_a_fence("palisade", 0.0, 1.5)), "N", "clear night", 16.0)
+    rung = next(rung for rung in low["rungs"] if rung["name"] == "fence in between")
+    assert rung["detail"] == "fence passes 0.00 below 0.9 m"
+    assert rung["factor"] == 1.0  # the torso is above
+    assert low["fences"] == [{"section": "fence", "passes": 0.0, "top_m": pytest.approx(0.875)}]
+    left = next(rung["value"] for rung in low["rungs"] if rung["name"] == "contrast left by the fence")
+    assert 0.4 < left < 0.7
+    assert low["seen_share"] < left + 0.02  # what a pixel of the edge adds
+    high = fc.explain(fc.Site(**second_model.behind_a_fence("palisade", 0.0, 3.0)), "N", "clear night", 16.0)
+    assert next(rung for rung in high["rungs"] if rung["name"] == "fence in between")["after_k"] == 0.0
+    assert (high["passes_fences"], high["seen_share"], high["p_counts"]) == (0.0, 0.0, 0.0)
+    open_yard = fc.explain(fc.Site(**second_model.behind_a_fence("palisade", 0.0, 1.5)), "N", "clear night", 8.0)
+    assert open_yard["fences"] == []
+    assert not [rung for rung in open_yard["rungs"] if "fence" in rung["name"]]

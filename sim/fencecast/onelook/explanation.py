@@ -13,7 +13,8 @@ from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_L
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
 from fencecast.onelook.budget import TORSO, rungs_of
-from fencecast.onelook.drawing import frame, sigma_of
+from fencecast.onelook.drawing import frame, mean_passed, most_passed, sigma_of
+from fencecast.onelook.fences import fences_between, left_of_contrast
 from fencecast.onelook.hiding import hidden_share, hiders, outside_of, person_px
 from fencecast.onelook.phrases import Phrase, joined, metres, plain
 from fencecast.onelook.scene import Look, described_classes, set_up_look
@@ -135,7 +136,7 @@ def _numbers(look: Look) -> dict:
                 "name": name,
                 "temperature_c": bare * skin_c + (1.0 - bare) * clothing_c if head else clothing_c,
                 "emissivity": bare * SKIN_EMISSIVITY + (1.0 - bare) * emissivity if head else emissivity,
-                "contrast_w_m2_sr": float(look.work.contrast[k]) if look.drawn else 0.0,
+                "contrast_w_m2_sr": float(look.work.contrast[k]) * mean_passed(look, k) if look.drawn else 0.0,
             }
         )
     behind = look.background_range_m(0.5 * look.body.height)
@@ -175,7 +176,9 @@ def _numbers(look: Look) -> dict:
         "n_pixels_expected": float(normal_cdf_array(snr - decision.threshold)[drawing["in_view"]].sum()),
         "shadow_height_m": float(result[SHADOW_M]) if look.drawn and result[SHADOW_M] > 0.0 else None,
         "obstacle_behind": bool(obstacle_behind(look.plan.scene, *position, motion.x, motion.y, look.part_middle_m(TORSO))),
-        "barrier_factor": float(look.work.factor[1]) if look.drawn else 1.0,
+        "barrier_factor": most_passed(look, TORSO),
+        "fences": [fence._asdict() for fence in fences_between(look)] if look.drawn else [],
+        "passes_fences": left_of_contrast(look) if look.drawn else 1.0,
         "peak_snr": float(snr.max()),
         "seen_share": float(result[SEEN_SHARE]) if look.drawn else 0.0,
         "cycles": cycles,

@@ -12,7 +12,8 @@ from fencecast.review.review import Review
 from fencecast.show.fence.band import GAP_MM, WIDTH_MM
 from fencecast.show.fence.checkdata import CheckData, ListedFinding, check_data
 from fencecast.show.fence.plan import scale_and_north
-from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters
+from fencecast.show.fence.planlabels import gate_names, letters
+from fencecast.show.fence.planmarks import building_names, camera_labels
 from fencecast.show.fence.planview import OUTER_MM, PlanView
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
@@ -39,7 +40,7 @@ def plot_check(found: Review) -> Figure:
 
 def _plan(page: Page, data: CheckData, y: float) -> float:
     view = PlanView(page, data.fence, page.left + ASIDE_MM, y, *PLAN_MM)
-    view.slack = (ASIDE_MM, 2.0)
+    view.slack = (ASIDE_MM, 2.0, 2.0)
     view.base()
     view.empty_band()
     _marks(view, data)

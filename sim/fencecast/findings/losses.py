@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from fencecast.decide.losses import adds_nothing, newly_weak_m, newly_weak_year_m, worst_losses
@@ -68,6 +70,11 @@ def loss_blocks(results: Results) -> list[Block]:
             NOTE,
         ),
     ]
+
+
+def newly_weak_words(marks: Sequence[str]) -> str:
+    """What `newly weak` means in a picture after a loss: `weak without T6, not weak with all cameras`."""
+    return f"weak without {listed(list(marks))}, not weak with all cameras, on the same crossings"
 
 
 def nothing_text(names: list[str], losses: int) -> str:

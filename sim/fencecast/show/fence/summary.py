@@ -98,7 +98,7 @@ def _plan(page: Page, data: SummaryData, ramp: style.Ramp, y: float) -> tuple[li
     if data.places and data.places[0].weak_in:
         numbered_places(view, data.places)
     letters(view, size=style.HEAD, weight="bold")
-    camera_key = camera_labels(view)
+    camera_key = camera_labels(view, leaders=False)
     gate_key = gate_names(view)
     building_key = building_names(view)
     bottom = view.y + view.height

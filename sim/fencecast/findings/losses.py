@@ -22,8 +22,8 @@ def loss_blocks(results: Results) -> list[Block]:
     """Two tables and what they mean; empty when the results carry no losses."""
     if "pd_loss" not in results:
         return []
-    rows, by = loss_rows(results), str(results.attrs["losses_by"])
-    shared = by == "depends_on"
+    rows = loss_rows(results)
+    shared = str(results.attrs["losses_by"]) == "depends_on"
     columns = [
         ("loss", UNBROKEN),
         *([("takes", LEFT)] if shared else []),
@@ -51,7 +51,7 @@ def loss_blocks(results: Results) -> list[Block]:
     ]
     worst, nothing = rows[0], nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows))
     return [
-        Heading(f"What each loss costs: {_ONE_AT_A_TIME[by]}, the costliest first"),
+        Heading(loss_heading(results)),
         Line(
             f"Losing {listed(worst['cameras'])} costs most: {worst['newly_weak_year_m']:.1f} m newly weak over the year, most in "
             f"{worst['most_in']}: {whole(worst['newly_weak_m'])} m."
@@ -70,6 +70,25 @@ def loss_blocks(results: Results) -> list[Block]:
             NOTE,
         ),
     ]
+
+
+def loss_lines(results: Results, most: int = 3) -> list[str]:
+    """The costliest losses in a sentence each, metres and mean Pd over the year, then what adds nothing; none without losses."""
+    if "pd_loss" not in results:
+        return []
+    rows = loss_rows(results)
+    lines = []
+    for row in rows[:most]:
+        where = f" ({whole(row['newly_weak_m'])} m in {row['most_in']})" if row["most_in"] else ""
+        moved = change_text(row["change"], row["change_low"], row["change_high"]).split(" ")[0]
+        lines.append(f"{row['loss']}: {row['newly_weak_year_m']:.1f} m newly weak{where}, mean Pd {moved}.")
+    nothing = nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows))
+    return [*lines, *([nothing] if nothing else [])]
+
+
+def loss_heading(results: Results) -> str:
+    """`What each loss costs: one camera at a time, the costliest first`."""
+    return f"What each loss costs: {_ONE_AT_A_TIME[str(results.attrs['losses_by'])]}, the costliest first"
 
 
 def newly_weak_words(marks: Sequence[str]) -> str:

@@ -20,7 +20,7 @@ PLACE, CLASS, NUMBERS, DOTS, CAUSE, WEAK_IN = 6.0, 52.0, 79.0, 109.0, 139.0, 164
 DOTS_MM = 26.0
 MOST_LIMIT_LINES = 6
 BOX_GAP_MM, BOX_HEAD_MM = 5.0, 5.0
-CHANGES_SHARE = 0.59  # of the width, beside losses
+CHANGES_SHARE = 0.56  # of the width, beside losses
 READING_MM = DOTS - PLACE - 3.0
 
 
@@ -158,6 +158,8 @@ def boxes(page: Page, data: SummaryData, y: float) -> None:
         head, _, more = words.partition(": ")
         page.text(x, y + 2.8, head, size=style.HEAD, weight="bold")
         after = x + text_width_mm(head, style.HEAD, "bold") + 2.0
+        if text_width_mm(more, style.SMALL) > x + width - after:
+            more = more.partition(",")[0]
         page.text(after, y + 2.8, shorten(more, x + width - after, style.SMALL), size=style.SMALL, colour=style.SECOND)
         page.lines_of_text(x, y + BOX_HEAD_MM + 1.4, lines, 2.8, size=style.SMALL)
 

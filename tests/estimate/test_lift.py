@@ -38,6 +38,7 @@ class Named:
     """A place with a cause, all that `lifts_of` asks of one."""
 
     weather_index = 0
+    section = "fence"
 
     def __init__(self, cause):
         self.cause = cause

@@ -134,6 +134,15 @@ def test_a_place_is_entered_once_in_the_mildest_class_in_which_it_is_weak():
     assert long.worse.pd == pytest.approx(0.45)
 
 
+def test_of_classes_about_as_mild_the_usual_one_is_named():
+    """Catches: a blind corner diagnosed in fog, whose mean Pd was a hundredth higher than that of clear nights."""
+    results = with_weak(invented.yard(), [(row, 10, 14) for row in range(6)])
+    results["pd"][5, 20:] = 0.985  # wet snow is a little milder over the fence, and rarer
+    assert [(p.weather, len(p.weak_in)) for p in places_of(results)] == [("clear night", 6)]
+    results["pd"][:5, 20:] = 0.93
+    assert [p.weather for p in places_of(results)] == ["wet snow"]
+
+
 def test_a_stretch_is_cut_where_the_cause_changes():
     """Catches: one cause named over a stretch that has two; number, cause and class of different segments; the edge of a view
     counted as a fault of its own; a near tie that splits a place by chance."""
@@ -301,9 +310,9 @@ def test_readings_name_camera_distance_and_cause():
     results["pd_camera"][:] = 0.01
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
-    assert reading(Results.of(results), place) == (
-        f"Best camera here: C3, {far} m away; too small there even at full contrast, behind its lens wide."
-    )
+    text = reading(Results.of(results), place)
+    assert text.startswith(f"Best camera here: C3, {far} m away (C5, 1 m away, has it below its picture); ")
+    assert text.endswith("; too small there even at full contrast, behind its lens wide.")
     results["miss_share"][:] = 0.0
     results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)

@@ -53,7 +53,7 @@ def test_chosen_hours_are_said_with_their_counts():
         ),
         (
             {"cause": "not in view", "unseen": Unseen("hidden", Away("C7", 30.0), "shed")},
-            "The shed hides it from C7, 30 m away.",
+            "Hidden by the shed from C7, 30 m away.",
         ),
         (
             {"cause": "not in view", "best": None, "unseen": Unseen("framed", Away("C7", 30.0), most=True, fence_first=True)},

@@ -17,6 +17,7 @@ from fencecast.estimate.results import AnyResults, Results
 FRINGE_M = 3.0
 # Of the leading cause's share, from which the neighbours' cause may stand for it: the lead between such two turns with the seed.
 NEAR_TIE = 0.7
+ALIKE = 0.03  # of mean Pd, within which two classes are about as mild: a reader expects the usual night to be named
 WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class names no places beside classes that do
 
 
@@ -35,9 +36,15 @@ def widespread_classes(results: AnyResults) -> list[int]:
 
 
 def mildest_first(results: AnyResults) -> list[int]:
-    """Indexes of the counted classes, the highest mean Pd over the fence first."""
-    mean = {c.index: -1.0 if np.isnan(c.mean_pd) else c.mean_pd for c in class_summaries(results)}
-    return sorted(counted_classes(results), key=lambda row: -mean[row])
+    """Indexes of the counted classes, the highest mean Pd first; of classes about as mild the one of most hours."""
+    summaries = {c.index: c for c in class_summaries(results)}
+    mean = {row: -1.0 if np.isnan(c.mean_pd) else c.mean_pd for row, c in summaries.items()}
+    left, order = sorted(counted_classes(results), key=lambda row: -mean[row]), []
+    while left:
+        alike = [row for row in left if mean[row] > mean[left[0]] - ALIKE]
+        order.append(max(alike, key=lambda row: summaries[row].hours))
+        left.remove(order[-1])
+    return order
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,8 +86,11 @@ def diagnose(results: AnyResults) -> Diagnosis:
 def cut_by_cause(results: Results, found: Diagnosis, part: list[int]) -> list[tuple[int, list[int]]]:
     """Touching weak segments as stretches of one cause, in walking order: (number of the cause, segments).
 
-    A stretch up to FRINGE_M joins a longer, worse neighbour; a near tie joins the longer neighbour that it is nearly one with.
+    A stretch up to FRINGE_M joins a longer, worse neighbour; a near tie joins the longer neighbour that it is nearly one with;
+    neither joins one that is weak in worse classes only.
     """
+    rank = {row: k for k, row in enumerate(found.mild)}
+
     runs: list[tuple[int, list[int]]] = []
     for segment in part:
         if runs and runs[-1][0] == found.cause[segment]:
@@ -97,6 +107,9 @@ def cut_by_cause(results: Results, found: Diagnosis, part: list[int]) -> list[tu
     def lowest(run: list[int]) -> float:
         return float(np.min(pd[found.row[run], run]))
 
+    def mildest(run: list[int]) -> int:
+        return min(rank[int(row)] for row in found.row[run])
+
     def nearly(cause: int, run: list[int], lead: int) -> bool:
         """Whether a cause has nearly the share of the leading one over a stretch."""
         of = [float(np.sum(shares[c, found.row[run], run] * lengths[run])) for c in (cause, lead)]
@@ -110,8 +123,11 @@ def cut_by_cause(results: Results, found: Diagnosis, part: list[int]) -> list[tu
             takers = [
                 j
                 for j in beside
-                if nearly(runs[j][0], run, lead)
-                or (fringe and lowest(runs[j][1]) <= lowest(run) and metres(runs[j][1]) > metres(run))
+                if mildest(runs[j][1]) <= mildest(run)
+                and (
+                    nearly(runs[j][0], run, lead)
+                    or (fringe and lowest(runs[j][1]) <= lowest(run) and metres(runs[j][1]) > metres(run))
+                )
             ]
             if takers:
                 taker = max(takers, key=lambda j: metres(runs[j][1]))

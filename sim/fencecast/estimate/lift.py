@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import xarray as xr
 
+from fencecast.errors import InputError
 from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import REPLICATES, advance, new_tally
 from fencecast.estimate.weatherlifts import Lift, weather_lifts
 from fencecast.kernels.crossing import SUM_ANY_VIEW, SUM_CONFIRMED, SUM_IN_VIEW, SUM_PD, SUM_RESOLVED
+from fencecast.kernels.pack import pack_scene
 from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, Cells, Plan
 from fencecast.physics.body import GAITS
 
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
 POINTS = 32  # of each of the eight scramblings: differences on the same crossings need few
 LEAST_GAIN = 0.05
 LEAST_SHARE = 1.0 / 3.0
+TIE = 0.02  # gains that differ by less are alike
+LONG_WINDOW_S, NEAR_LINE_M, USUAL_LOOKS_PER_S = 5.0, 0.5, 5.0
 MOST_OBSTACLES = 12  # the nearest ones are asked for one by one
 # Of a place's cause, the rung of the ladder that its misses are missing from.
 RUNG = {
@@ -41,8 +45,11 @@ RUNG = {
 def lifts_of(site: Site, plan: Plan, place: Place, x_m: float, y_m: float) -> list[Lift]:
     """What may be lifted at a place (x_m, y_m: of its segment), by its cause there."""
     if place.cause == "no rule there":
-        return [*_heard(site), Lift("a rule everywhere", _reaching)]
-    found = [Lift(f"gait: {gait}", lambda plan, k=k: _one_gait(plan, k)) for k, gait in enumerate(GAITS) if _share(plan, k) > 0.0]
+        return [*_heard(site, place.section), *_longer_window(plan), *_line_at_the_fence(site, place)]
+    found = _heard(site, place.section)
+    found += [
+        Lift(f"gait: {gait}", lambda plan, k=k: _one_gait(plan, k)) for k, gait in enumerate(GAITS) if _share(plan, k) > 0.0
+    ]
     if place.cause == "not in view":
         return [*found, *_mounting(plan), *_obstacles(site, x_m, y_m), *_fences(site, plan)]
     if place.cause == "too brief":
@@ -61,20 +68,40 @@ def _one_gait(plan: Plan, gait: int) -> Plan:
     return plan._replace(intruder=plan.intruder._replace(gait_cumulative=(np.arange(len(GAITS)) >= gait).astype(float)))
 
 
-def _heard(site: Site) -> list[Lift]:
-    """Every rule listening to one camera more."""
+def _heard(site: Site, section: str) -> list[Lift]:
+    """Every rule listening to one camera more, of those that some rule of the section does not hear."""
+    rules = [rule for rule in site.rule if rule.perimeter in (None, section)]
+    ignored = [k for k, camera in enumerate(site.camera) if any(camera.mark not in rule.cameras for rule in rules)]
 
     def hearing(plan: Plan, camera: int) -> Plan:
         heard = plan.scene.rule_camera.copy()
         heard[:, camera] = 1
         return plan._replace(scene=plan.scene._replace(rule_camera=heard))
 
-    return [Lift(f"heard: {camera.mark}", lambda plan, k=k: hearing(plan, k)) for k, camera in enumerate(site.camera)]
+    return [Lift(f"heard: {site.camera[k].mark}", lambda plan, k=k: hearing(plan, k)) for k in ignored]
 
 
-def _reaching(plan: Plan) -> Plan:
-    """Every rule hears every camera: what is then still missing lies outside all rules."""
-    return plan._replace(scene=plan.scene._replace(rule_camera=np.ones_like(plan.scene.rule_camera)))
+def _longer_window(plan: Plan) -> list[Lift]:
+    """Every rule armed for LONG_WINDOW_S, where one is shorter."""
+    window = plan.scene.rule_time_window_s
+    if not len(window) or window.min() >= LONG_WINDOW_S:
+        return []
+    longer = np.maximum(window, LONG_WINDOW_S)
+    return [Lift("time window", lambda plan: plan._replace(scene=plan.scene._replace(rule_time_window_s=longer)))]
+
+
+def _line_at_the_fence(site: Site, place: Place) -> list[Lift]:
+    """One rule more, along the section and NEAR_LINE_M inside it, that hears what the others of the section hear."""
+    heard = [rule for rule in site.rule if rule.perimeter in (None, place.section)]
+    marks = sorted({mark for rule in heard for mark in rule.cameras})
+    rules = [{key: getattr(rule, key) for key in rule.model_fields_set if getattr(rule, key) is not None} for rule in site.rule]
+    more = {"kind": "line", "perimeter": place.section, "offset_m": NEAR_LINE_M, "cameras": marks}
+    more["time_window_s"] = min((rule.time_window_s for rule in heard), default=1.0)
+    try:
+        longer = site.replace(rule=[*rules, more], variant=())
+    except InputError:  # a section that has no room for such a line
+        return []
+    return [Lift("line at the fence", lambda plan: plan._replace(scene=pack_scene(longer)))]
 
 
 def _mounting(plan: Plan) -> list[Lift]:
@@ -114,9 +141,14 @@ def _fences(site: Site, plan: Plan) -> list[Lift]:
 
 
 def _fewer_looks(plan: Plan) -> list[Lift]:
+    """Looks as often as is usual, where they are rarer; an alarm by one look."""
+    lifts = []
+    if plan.decision.looks_per_s < USUAL_LOOKS_PER_S:
+        more = plan.decision._replace(looks_per_s=USUAL_LOOKS_PER_S)
+        lifts.append(Lift("look rate", lambda plan: plan._replace(decision=more)))
     if plan.decision.confirm_m <= 1:
-        return []
-    return [Lift("looks wanted", lambda plan: plan._replace(decision=plan.decision._replace(confirm_m=1, confirm_n=1)))]
+        return lifts
+    return [*lifts, Lift("looks wanted", lambda plan: plan._replace(decision=plan.decision._replace(confirm_m=1, confirm_n=1)))]
 
 
 def _settings(plan: Plan) -> list[Lift]:
@@ -192,13 +224,32 @@ def due_to(results: Results, place: Place) -> Due | None:
     least = max(LEAST_GAIN, LEAST_SHARE * missing)
     gains = {name: gain for name, (_, gain) in answers.items() if not name.startswith("gait: ") and gain >= least}
     together = gains.pop("all obstacles", None)
-    gains.pop("a rule everywhere", None)
-    if gains:
-        best = max(gains, key=lambda name: gains[name])
+    # What costs nothing is named first, and a rate of looks below the usual before what one look would do.
+    heard = [name for name in gains if name.startswith("heard: ")] or [name for name in gains if name == "look rate"]
+    if heard or gains:
+        most = max(gains[name] for name in heard or gains)
+        best = min((name for name in heard or gains if gains[name] >= most - TIE), key=_special_first)
         return Due(best, answers[best][0])
     if gaits is not None:
         return gaits
     return Due("all obstacles", answers["all obstacles"][0]) if together is not None else None
+
+
+def _special_first(name: str) -> int:
+    """Of gains alike, what is true of few nights is named before what is true of all."""
+    order = (
+        "time window",
+        "wet clothing",
+        "crossover",
+        "precipitation",
+        "front window",
+        "fog",
+        "haze",
+        "threshold",
+        "sensor noise",
+        "clutter",
+    )
+    return order.index(name) if name in order else -1
 
 
 def answers_of(results: Results, place: Place) -> dict[str, tuple[float, float]] | None:

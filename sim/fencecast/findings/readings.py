@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fencecast.estimate.lift import Due, answers_of, due_to
+from fencecast.camera import WAIST_M, CameraGeometry
+from fencecast.estimate.lift import LONG_WINDOW_S, USUAL_LOOKS_PER_S, Due, answers_of, due_to
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import views_of
 from fencecast.estimate.weakest import Place, Worse
@@ -19,10 +20,13 @@ from fencecast.findings.duewords import moving, pd_without, taken_words
 from fencecast.findings.unseen import (
     Away,
     Unseen,
+    aside_words,
     away,
     camera_text,
     misses_the_line,
     nearest_of,
+    open_end_m,
+    the,
     unheard_of,
     unseen_of,
     unseen_words,
@@ -31,17 +35,21 @@ from fencecast.findings.unseen import (
 from fencecast.findings.words import first_upper, metres_text, pd_text
 from fencecast.site import Site
 
+LOW = {"crouch", "crawl", "flat crawl"}
+NEARER = 0.7  # of the best camera's distance, within which another one's absence is worth a word
 BEST_AT_LEAST = 0.05  # a camera whose Pd alone is lower is of no use there
 
 
 @dataclass(frozen=True)
 class Reading:
     """What is known of one place. best: None where no camera alone reaches `BEST_AT_LEAST`; unseen: for the causes
-    "no rule there" and "not in view"; due: what the misses are due to, None when nothing alone (asked: it was asked for).
+    "no rule there" and "not in view"; nearer: why a camera nearer than the best is of no use there; due: what the misses are due
+    to, None when nothing alone (asked: it was asked for).
 
     weak: in any class; often: more than half of the crossings raise an alarm all the same; widespread: its class is weak over
     most of the fence; worse: what the worst class makes of it. at, weak_m, length_m: of the place (see `Place`). falling, window:
-    what falls, and what is on the front window, in its class.
+    what falls, and what is on the front window, in its class. looks, rate: the alarm's m of n, looks a second. low_below: the
+    nearest camera has the waist of a person there in its picture and the knees below it.
     """
 
     weather: str
@@ -52,6 +60,7 @@ class Reading:
     often: bool
     widespread: bool
     unseen: Unseen | None = None
+    nearer: Unseen | None = None
     due: Due | None = None
     asked: bool = False
     worse: Worse | None = None
@@ -61,6 +70,8 @@ class Reading:
     falling: str = "rain"
     window: str = "drops"
     looks: tuple[int, int] = (1, 1)
+    rate: float = 5.0
+    low_below: bool = False
 
 
 def reading(results: Results, place: Place) -> str:
@@ -90,12 +101,16 @@ def reading_of(results: Results, place: Place) -> Reading:
     due = due_to(results, place)
     unseen = None
     if place.cause == "no rule there":
-        heard = None if due is None else views[due.what.removeprefix("heard: ")]
+        heard = None if due is None else views.get(due.what.removeprefix("heard: "))
         others = [view for mark, view in views.items() if mark not in assigned]
-        unseen = Unseen("unheard", away(heard, x, y)) if heard else unheard_of(site, others, nearest, x, y)
+        unseen = Unseen("unheard", away(heard, x, y)) if heard else None
+        unseen = unseen or unheard_of(site, place.section, others, nearest, x, y, open_end_m(results, place))
     if place.cause == "not in view":
         missed = float(results["miss_share"].sel(cause="not in view").values[row, segment])
         unseen = unseen_of(site, watching, nearest, x, y, missed > 0.5, misses_the_line(results, place))
+    nearer = None
+    if best is not None and unseen is None and nearest.distance_m(x, y) < NEARER * best.distance_m and nearest.mark != best.mark:
+        nearer = unseen_of(site, [nearest], nearest, x, y, False, False)
     window, falling = _class_words(site, place.weather)
     return Reading(
         weather=place.weather,
@@ -106,6 +121,7 @@ def reading_of(results: Results, place: Place) -> Reading:
         often=place.pd >= 0.5,
         widespread=place.widespread,
         unseen=unseen,
+        nearer=nearer,
         due=due,
         asked=answers_of(results, place) is not None,
         worse=place.worse,
@@ -115,7 +131,15 @@ def reading_of(results: Results, place: Place) -> Reading:
         falling=falling,
         window=window,
         looks=site.decision.confirm,
+        rate=site.decision.looks_per_s,
+        low_below=_low_below(nearest, x, y),
     )
+
+
+def _low_below(view: CameraGeometry, x: float, y: float) -> bool:
+    """Whether a camera has the waist of a person at a point in its picture, and the knees below it."""
+    where = view.position_px(x, y, 0.3)
+    return view.in_frame(x, y, WAIST_M) and where is not None and where[1] > 0.5 * view.rows
 
 
 def _class_words(site: Site, name: str) -> tuple[str, str]:
@@ -146,12 +170,17 @@ def reading_sentence(r: Reading, units: str = "si") -> str:
 
 def _sentence(r: Reading, units: str) -> str:
     best = "" if r.best is None else f"Best camera here: {camera_text(r.best, units)}"
+    aside = aside_words(r.nearer, units) if best and r.nearer is not None else ""
+    best += f" ({aside})" if aside else ""
     if best and not r.cause:
         return f"{best}; misses are too few to name a cause"
     if best and not r.weak:
         return f"{best}; of its few misses most are {r.cause}"
     if r.unseen is not None:
         return _unseen_sentence(r, best, units)
+    if r.due is not None and r.due.what.startswith("heard: "):
+        mark = r.due.what.removeprefix("heard: ")
+        return f"{best or 'No camera is of use here'}; no rule here listens to {mark}: heard too, Pd {pd_text(r.due.pd)}"
     often = "often " if r.often else ""
     why = _why(r)
     if not best:
@@ -172,6 +201,8 @@ def _why(r: Reading) -> str:
         text = "large enough for too few looks"
         if gait is not None:
             return f"{text} when {moving(gait.what)}, {pd_without(gait)}"
+        if r.due is not None and r.due.what == "look rate":
+            return f"{text}: only {r.rate:g} a second are taken, at {USUAL_LOOKS_PER_S:g} Pd {pd_text(r.due.pd)}"
         if r.due is not None and r.due.what == "looks wanted":
             return f"{text}: the alarm wants {r.looks[0]} of {r.looks[1]}, {pd_without(r.due)}"
         return text
@@ -186,30 +217,37 @@ def _unseen_sentence(r: Reading, best: str, units: str) -> str:
     unseen = r.unseen
     assert unseen is not None
     text = ""
-    if r.cause == "not in view" and r.due is not None:
+    if r.cause == "not in view" and r.due is not None and not r.due.what.startswith("heard: "):
         text = _hidden_words(r, r.due, units)
     text = text or unseen_words(unseen, units)
     if r.cause == "no rule there" and r.due is not None:
-        text += f" (then Pd {pd_text(r.due.pd)})"
+        text = _unruled(r, text, r.due)
     named = unseen.why != "below" and r.best == unseen.camera
     return f"{text}. {best}" if best and not named else text
 
 
+def _unruled(r: Reading, text: str, due: Due) -> str:
+    """What a rule there would bring."""
+    if due.what == "time window":
+        return f"The rule is armed too briefly for a look: with a time window of {LONG_WINDOW_S:g} s Pd {pd_text(due.pd)}"
+    with_line = "with a line along the fence, " if due.what == "line at the fence" else "then "
+    return f"{text} ({with_line}Pd {pd_text(due.pd)})"
+
+
 def _hidden_words(r: Reading, due: Due, units: str) -> str:
     """What takes people out of view, where lifting it brings them back."""
+    if due.gaits and set(due.what.split(" and ")) <= LOW:
+        over = f", below the picture of {camera_text(r.nearest, units)}" if r.low_below else ""
+        return f"whoever keeps low is out of view{over}; upright Pd {pd_text(due.pd)}"
     if due.gaits:
         return f"out of view when {moving(due.what)}, {pd_without(due)}"
     if due.what == "mounting errors":
         return f"in view as drawn, and out of it by mounting errors: {pd_without(due)}"
     if due.what == "all obstacles":
-        return f"Several obstacles hide it together: without them Pd {pd_text(due.pd)}"
+        return f"Hidden by several obstacles together; without them Pd {pd_text(due.pd)}"
     kind, name = due.what.split(": ", 1)
     unseen = r.unseen
     sees = unseen is not None and unseen.why in ("hidden", "framed")
     from_camera = f" from {camera_text(unseen.camera, units)}" if sees and unseen is not None else ""
-    hides = f"{_the(name)} hides it" if kind == "obstacle" else f"the barrier of {name} hides it"
-    return f"{hides}{from_camera}; {pd_without(due)}"
-
-
-def _the(name: str) -> str:
-    return name if name.lower().startswith(("the ", "a ", "an ")) else f"the {name}"
+    what = the(name) if kind == "obstacle" else f"the barrier of {name}"
+    return f"Hidden by {what}{from_camera}; {pd_without(due)}"

@@ -73,3 +73,12 @@ def test_the_blocks_fit_the_sheet(make):
     for _, lines in summary_data(results).boxes:
         for line in lines:
             assert line in page
+
+
+@pytest.mark.parametrize("size", ["yard", "us_units", "large", "requirement_0.50", "twelve_classes"])
+def test_no_reading_is_cut(size):
+    """Catches: a sentence of the table that ends in an ellipsis before its finding."""
+    results = invented_results.ALL[size]()
+    said = " ".join(texts(plot_summary(results)))
+    for reading in summary_data(results).readings:
+        assert reading in said

@@ -21,7 +21,7 @@ DOTS_MM = 26.0
 MOST_LIMIT_LINES = 6
 BOX_GAP_MM, BOX_HEAD_MM = 5.0, 5.0
 CHANGES_SHARE = 0.56  # of the width, beside losses
-READING_MM = DOTS - PLACE - 3.0
+MOST_READING_LINES = 3
 
 
 def bars(page: Page, data: SummaryData, x: float, y: float) -> float:
@@ -71,11 +71,13 @@ def _bar_number(page: Page, text: str, ends: np.ndarray, middle: float, left: fl
 
 def table_height(data: SummaryData) -> float:
     """Height of the table with its heading [mm]."""
-    return 8.4 + sum(_row_height(_lines(text)) for text in data.readings) + 4.0
+    return 8.4 + sum(_row_height(_lines(data, text)) for text in data.readings) + 4.0
 
 
-def _lines(reading: str) -> list[str]:
-    return wrap(reading, READING_MM, style.SMALL, most=2)
+def _lines(data: SummaryData, reading: str) -> list[str]:
+    """A reading under its row: up to the dashed line of the requirement, which crosses the table."""
+    width = DOTS + data.fence.requirement * DOTS_MM - PLACE - 3.0
+    return wrap(reading, width, style.SMALL, most=MOST_READING_LINES)
 
 
 def _row_height(lines: Sequence[str]) -> float:
@@ -104,7 +106,7 @@ def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
     page.line([left, right], [y + 1.2] * 2, points=0.8)
     top = y = y + 1.2
     for i, (place, text) in enumerate(zip(data.places, data.readings)):
-        lines = _lines(text)
+        lines = _lines(data, text)
         height = _row_height(lines) + air
         baseline = y + 3.6 + 0.5 * air
         if weak:

@@ -311,7 +311,7 @@ def test_readings_name_camera_distance_and_cause():
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
     text = reading(Results.of(results), place)
-    assert text.startswith(f"Best camera here: C3, {far} m away (C5, 1 m away, has it below its picture); ")
+    assert text.startswith(f"Best camera here: C3, {far} m away (C5, 1 m away, looks the other way); ")
     assert text.endswith("; too small there even at full contrast, behind its lens wide.")
     results["miss_share"][:] = 0.0
     results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
@@ -319,7 +319,7 @@ def test_readings_name_camera_distance_and_cause():
     assert reading(Results.of(results), place).endswith(f". Best camera here: C3, {far} m away.")
     results["pd_camera"][:] = 0.01
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera assigned here sees the ground below C5, within ") and text.endswith(" m.")
+    assert text == "No camera assigned here sees the blind ground at the foot of C5, 1 m away, which looks the other way."
     # A place that a far camera has in its picture is not called unseen.
     (place,) = places_of(with_weak(results, [(0, 1, 3)]))
     results["miss_share"][:] = 0.0
@@ -340,7 +340,7 @@ def test_only_cameras_that_watch_the_section_are_read():
     results.attrs["site_toml"] = results.attrs["site_toml"].replace(rule, rule + 'cameras = ["C1", "C2"]\n')
     (place,) = places_of(results)
     text = reading(Results.of(results), place)
-    assert text.startswith("No camera assigned here sees the ground below C1, within ") and text.endswith(" m.")
+    assert text.startswith("No camera assigned here sees the blind ground below C1, within ") and text.endswith(" m.")
 
 
 def test_a_met_place_is_not_read_as_a_weak_one():

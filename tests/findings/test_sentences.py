@@ -44,7 +44,7 @@ def test_chosen_hours_are_said_with_their_counts():
         ({"best": None}, "No camera is of use here: too little contrast is left in heavy rain; the nearest is C6, 8 m away."),
         (
             {"cause": "not in view", "best": None, "unseen": Unseen("below", Away("C6", 7.6), edge_m=8.0)},
-            "No camera assigned here sees the ground below C6, within 8 m.",
+            "No camera assigned here sees the blind ground below C6, within 8 m.",
         ),
         (
             {"cause": "not in view", "unseen": Unseen("elsewhere", Away("C6", 8.0)), "widespread": True},

@@ -61,9 +61,6 @@ def test_the_bad_class_is_worse_and_blames_itself(fault):
     assert str(results["cause"].values[int(shares.argmax())]) == "washed out"
 
 
-@pytest.mark.xfail(
-    strict=False, reason="causes are diagnosed in the worst class, and not one step further, until `said` is adapted"
-)
 @EACH
 def test_the_sentence_names_the_fault_and_no_other(fault):
     words = said(results_of(fault.name))

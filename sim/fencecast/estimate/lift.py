@@ -237,18 +237,8 @@ def due_to(results: Results, place: Place) -> Due | None:
 
 def _special_first(name: str) -> int:
     """Of gains alike, what is true of few nights is named before what is true of all."""
-    order = (
-        "time window",
-        "wet clothing",
-        "crossover",
-        "precipitation",
-        "front window",
-        "fog",
-        "haze",
-        "threshold",
-        "sensor noise",
-        "clutter",
-    )
+    air = ("precipitation", "front window", "fog", "haze")
+    order = ("time window", "wet clothing", "crossover", *air, "threshold", "sensor noise", "clutter")
     return order.index(name) if name in order else -1
 
 

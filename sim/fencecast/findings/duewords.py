@@ -5,6 +5,7 @@ from __future__ import annotations
 from fencecast.estimate.lift import Due
 from fencecast.findings.words import listed, pd_text
 
+LOW = {"crouch", "crawl", "flat crawl"}
 _MOVING = {
     "walk": "walking",
     "run": "running",
@@ -42,7 +43,8 @@ def moving(what: str) -> str:
 
 def pd_without(due: Due) -> str:
     """`without fog Pd 0.95`; '' where nothing short can be said."""
-    way = _WITHOUT.get(due.what, "otherwise" if due.gaits else "without it")
+    low = due.gaits and set(due.what.split(" and ")) <= LOW
+    way = "upright" if low else _WITHOUT.get(due.what, "otherwise" if due.gaits else "without it")
     return f"{way} Pd {pd_text(due.pd)}"
 
 

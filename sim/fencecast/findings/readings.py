@@ -16,7 +16,7 @@ from fencecast.estimate.lift import LONG_WINDOW_S, USUAL_LOOKS_PER_S, Due, answe
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import views_of
 from fencecast.estimate.weakest import Place, Worse
-from fencecast.findings.duewords import moving, pd_without, taken_words
+from fencecast.findings.duewords import LOW, moving, pd_without, taken_words
 from fencecast.findings.unseen import (
     Away,
     Unseen,
@@ -35,7 +35,6 @@ from fencecast.findings.unseen import (
 from fencecast.findings.words import first_upper, metres_text, pd_text
 from fencecast.site import Site
 
-LOW = {"crouch", "crawl", "flat crawl"}
 NEARER = 0.7  # of the best camera's distance, within which another one's absence is worth a word
 BEST_AT_LEAST = 0.05  # a camera whose Pd alone is lower is of no use there
 
@@ -49,7 +48,7 @@ class Reading:
     weak: in any class; often: more than half of the crossings raise an alarm all the same; widespread: its class is weak over
     most of the fence; worse: what the worst class makes of it. at, weak_m, length_m: of the place (see `Place`). falling, window:
     what falls, and what is on the front window, in its class. looks, rate: the alarm's m of n, looks a second. low_below: the
-    nearest camera has the waist of a person there in its picture and the knees below it.
+    camera that has the place in its picture has the knees of a person there below it.
     """
 
     weather: str
@@ -132,7 +131,7 @@ def reading_of(results: Results, place: Place) -> Reading:
         window=window,
         looks=site.decision.confirm,
         rate=site.decision.looks_per_s,
-        low_below=_low_below(nearest, x, y),
+        low_below=unseen is not None and unseen.why == "framed" and _low_below(views[unseen.camera.mark], x, y),
     )
 
 
@@ -229,15 +228,17 @@ def _unseen_sentence(r: Reading, best: str, units: str) -> str:
 def _unruled(r: Reading, text: str, due: Due) -> str:
     """What a rule there would bring."""
     if due.what == "time window":
-        return f"The rule is armed too briefly for a look: with a time window of {LONG_WINDOW_S:g} s Pd {pd_text(due.pd)}"
+        return f"The rule's time window passes between looks: with one of {LONG_WINDOW_S:g} s Pd {pd_text(due.pd)}"
     with_line = "with a line along the fence, " if due.what == "line at the fence" else "then "
     return f"{text} ({with_line}Pd {pd_text(due.pd)})"
 
 
 def _hidden_words(r: Reading, due: Due, units: str) -> str:
     """What takes people out of view, where lifting it brings them back."""
+    if due.gaits and r.unseen is not None and r.unseen.why == "below":
+        return f"{unseen_words(r.unseen, units)} ({pd_without(due)})"
     if due.gaits and set(due.what.split(" and ")) <= LOW:
-        over = f", below the picture of {camera_text(r.nearest, units)}" if r.low_below else ""
+        over = f", below the picture of {camera_text(r.unseen.camera, units)}" if r.low_below and r.unseen else ""
         return f"whoever keeps low is out of view{over}; upright Pd {pd_text(due.pd)}"
     if due.gaits:
         return f"out of view when {moving(due.what)}, {pd_without(due)}"

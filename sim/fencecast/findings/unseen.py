@@ -19,7 +19,6 @@ from fencecast.site import Site
 from fencecast.site.geometry import area_polygon, inward_sign, rule_line, vertices
 
 LOOK_IN_M = 15.0  # how far straight in a rule's line is looked for
-ASIDE_RAD = math.radians(10.0)  # beside its picture, from which a camera looks the other way
 DRIFT = 0.6  # of an offset that a path slanted by up to 30 degrees, the default, drifts along the fence (tan 30 degrees)
 
 
@@ -34,13 +33,14 @@ class Away:
 
 @dataclass(frozen=True)
 class Unseen:
-    """Why nobody is in view. why: "hidden" behind the obstacle from this camera; "framed": the camera has the place in its
-    picture; "below": within edge_m of the camera, below its picture; "behind": as near to it, and it looks elsewhere; "above": the camera looks this way, and its picture ends
-    before the place; "elsewhere": the nearest camera looks elsewhere, turned_rad beside its picture; "unheard": no rule listens
-    to the camera; "unarmed": no rule is armed; "blocked": the obstacle stands on the rule's line; "end": the fence and
-    its rule end here.
+    """Why nobody is in view, or nobody is heard.
 
-    most: more than half of all crossings miss for it; fence_first: slanting paths meet the next fence before the rule's line.
+    why: "hidden" behind the obstacle from this camera; "framed": the camera has the place in its picture; "below": within edge_m
+    of the camera, below its picture; "behind": as near to it, and it looks elsewhere; "above": it looks this way, and its picture
+    ends before the place; "elsewhere": the nearest camera looks elsewhere, turned_rad beside its picture. "unheard": no rule
+    listens to the camera; "blocked": the obstacle stands on the rule's line; "end": fence and rule end here; "ends short": the
+    rule's line does; "too deep": paths end before they reach it. most: more than half of all crossings miss for it; fence_first:
+    slanting paths meet the next fence before the rule's line.
     """
 
     why: str
@@ -74,16 +74,15 @@ def unseen_words(unseen: Unseen, units: str) -> str:
         return "No rule is armed here: the rule's line ends short of this place"
     if unseen.why == "too deep":
         return "No rule is armed here: paths end before they reach the rule's line; move it nearer to the fence"
-    if unseen.why == "unarmed":
-        return "No rule is armed where crossings pass here"
     if unseen.why == "blocked":
         return f"The rule's line is blocked by {the(unseen.obstacle)}: nobody gets across it here"
     if unseen.why == "end":
         return "The fence and its rule end here: whoever slants past the end meets no line"
     if unseen.why == "below":
-        return f"No camera assigned here sees the ground below {unseen.camera.mark}, within {metres_text(unseen.edge_m, units)}"
+        within = metres_text(unseen.edge_m, units)
+        return f"No camera assigned here sees the blind ground below {unseen.camera.mark}, within {within}"
     if unseen.why == "behind":
-        return f"No camera assigned here sees the ground behind {camera}, which looks the other way"
+        return f"No camera assigned here sees the blind ground at the foot of {camera}, which looks the other way"
     if unseen.why == "above":
         return f"No camera assigned here sees so far: {camera}, looks this way, but too steeply down: its picture ends before"
     turned = "" if math.isnan(unseen.turned_rad) else f", {math.degrees(unseen.turned_rad):.0f} degrees beside it"
@@ -152,7 +151,8 @@ def unseen_of(
     reach = edge if edge is not None and edge > camera.distance_m else _shortest_edge(nearest)
     beside = nearest.off_axis_rad(x, y) - 0.5 * nearest.horizontal_field_rad
     if reach is not None and reach >= camera.distance_m:
-        return Unseen("behind" if beside > ASIDE_RAD else "below", camera, edge_m=math.ceil(reach))
+        why = "behind" if nearest.off_axis_rad(x, y) > 0.5 * math.pi else "below"
+        return Unseen(why, camera, edge_m=math.ceil(reach))
     ahead = [view for view in views if view.off_axis_rad(x, y) <= 0.5 * view.horizontal_field_rad]
     for view in sorted(ahead, key=lambda view: view.distance_m(x, y)):
         where = view.position_px(x, y, WAIST_M)

@@ -10,6 +10,7 @@ from fencecast.onelook.drawing import shares
 from fencecast.onelook.phrases import Phrase, celsius, joined, metres, plain
 from fencecast.onelook.scene import Look
 from fencecast.physics.air import gas_transmission
+from fencecast.physics.body import SILHOUETTES, silhouette_kind
 from fencecast.physics.discrimination import discrimination_exponent
 from fencecast.physics.radiance import band_radiance
 from fencecast.physics.surfaces import wet_clothing_emissivity
@@ -95,6 +96,16 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
             rungs[-1]["after_k"] + veil,
             f"({tau:.3f} − {tau_behind:.3f}) × ({(l_ground - l_air) / kelvin:.2f} K) = {veil:+.3f} K".replace("-", "−"),
         )
+    torso = SILHOUETTES[silhouette_kind(look.body.motion.posture), TORSO]
+    for hider in numbers["hidden_by"]:
+        if hider["kind"] != "fence":
+            covered = min(max((hider["below_m"] - look.body.motion.base) / look.body.height, 0.0), 1.0)
+            share = "all" if covered >= 0.995 else f"{100 * covered:.0f} %"
+            sizes = [metres(hider[name], 1) for name in ("height_m", "distance_m")]
+            words = joined(f"{{}} high, {{}} away; {share} of the person", *sizes)
+            left = hider["below_m"] < look.body.motion.base + look.body.height * (1.0 - float(torso[2]))
+            name = f"{'torso ' if not left and covered < 0.995 else ''}hidden by {hider['name']}"  # a head may be left
+            step(name, words, rungs[-1]["after_k"] if left else 0.0, hider["check"])
     passed = numbers["barrier_factor"]
     if passed != 1.0:
         step("fence in between", "the share that its openings pass", rungs[-1]["after_k"] * passed, f"{passed:.3f}")
@@ -103,6 +114,9 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         state = f"drops on {window.share:.2f} of the pupil" if window.state == "drops" else f"water film {window.film_um:g} µm"
         check = f"1 − {window.share:.2f} = {air.window:.3f}" if window.state == "drops" else f"{air.window:.3f}"
         step("front window", state, rungs[-1]["after_k"] * air.window, check)
+    if numbers["outside"]:
+        step("outside the picture", "nothing of the person is drawn", 0.0, _sides(numbers["outside"]))
+        return rungs
     x, y = shares(look, TORSO)
     fill = float(x.max() * y.max())
     wide, tall = numbers["pixels_wide"], numbers["pixels_tall"]
@@ -114,6 +128,11 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         f"{x.max():.3f} × {y.max():.3f}; {wide:.1f} × {tall:.1f} pixels{blur}",
     )
     return rungs
+
+
+def _sides(outside: list[dict]) -> str:
+    """'4.1° below' and the like."""
+    return ", ".join(f"{each['degrees']:.1f}° {each['side']}" for each in outside)
 
 
 def _decision_rungs(look: Look, numbers: dict) -> list[dict]:

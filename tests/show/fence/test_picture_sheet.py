@@ -55,7 +55,7 @@ def test_losses_stand_beside_the_changes():
     head, lines = boxes[1]
     assert head == "What each loss costs: one camera at a time, the costliest first"
     assert lines[0].startswith("C1: ") and " m newly weak (" in lines[0] and lines[0].endswith("mean Pd −0.080.")
-    assert lines[-1].startswith("C2 adds nothing here")
+    assert lines[-1].startswith("C2 adds nothing")
 
 
 @pytest.mark.parametrize(

@@ -51,8 +51,8 @@ def _camera(site: Site, camera: Camera) -> dict[str, Any]:
         "pixels_on_person": {str(d): PERSON_HEIGHT_M / (d * ifov_rad) for d in PIXEL_DISTANCES_M},
         "cycles_range_m": {n: PERSON_WIDTH_M / (2.0 * float(n) * ifov_rad) for n in CYCLES},
         "cycles_2d_range_m": {n: CHARACTERISTIC_M / (2.0 * float(n) * ifov_rad) for n in CYCLES_2D},
-        "range_50_m": one_cycle_m / decision.cycles_50,
-        "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
+        "range_50_m": one_cycle_m / decision.cycles_50.middle(),
+        "range_90_m": one_cycle_m / (decision.cycles_50.middle() * discrimination_ratio(0.90)),
         "noise_alarms_per_day": noise_alarms(site, camera),
     }
 
@@ -60,7 +60,7 @@ def _camera(site: Site, camera: Camera) -> dict[str, Any]:
 def noise_alarms(site: Site, camera: Camera) -> float:
     """False alarms of a camera in a day from sensor noise alone."""
     sensor, d = site.sensors[camera.sensor], site.decision
-    return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)
+    return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma.middle(), *d.confirm)
 
 
 def _blind(distance_m: float) -> float | str | None:

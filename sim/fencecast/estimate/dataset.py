@@ -82,7 +82,7 @@ MEANINGS = {
     "cause": ("1", "why a crossing is missed"),
     "lens": ("1", "lens"),
     "place": ("1", "code of a weakest place"),
-    "variable": ("1", "drawn input of a crossing; cameras stands for the noise and mounting of all of them"),
+    "variable": ("1", "drawn input of a crossing; cameras: noise and mounting of all; decision: N50, threshold, correlation"),
     "distance": ("m", "ground distance of the line from the camera"),
     **HOUR_MEANINGS,
 }
@@ -178,7 +178,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "created": datetime.now(UTC).isoformat(timespec="seconds"),
         "confidence": confidence,
         "requirement_pd": requirement,
-        "encounter_correlation": site.decision.encounter_correlation,
+        "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
         "not_modelled": "\n".join(NOT_MODELLED),

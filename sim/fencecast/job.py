@@ -17,6 +17,8 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.dependence import add_dependence
 from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.lift import add_lifts
+from fencecast.estimate.installations import add_installations, check_installations
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
@@ -45,6 +47,7 @@ def run(
     progress: Progress | None = None,
     command: str = "",
     year: Year | None = None,
+    installations: int | None = None,
 ) -> xr.Dataset:
     """Simulate a site: the probability that a crossing raises an alarm, for every segment and weather class, with its interval.
 
@@ -53,13 +56,16 @@ def run(
     classes to run (all when empty; the year is then weighted over them); stress, a condition on the hours of a weather file, such
     as "visibility_m<=100": only armed hours in which it holds count; threads, all processors when None; sensitivity, also ask
     which drawn inputs drive the weakest places; progress(stage, done, expected) in crossings; command, what the results say they
-    come from; year, the hours of the site's weather file when they are read already (`weather`).
+    come from; year, the hours of the site's weather file when they are read already (`weather`); installations, how many yards
+    as built (mounting errors, noise of units, spreads of [decision] drawn once for each) are run on the same crossings; none when
+    None.
     Returns the results Dataset described under "Results" in the README: for the same site, seed and version its variables are
     the same to the last bit whatever the number of threads.
     Raises UsageError for an unknown class, a number out of range or a condition that cannot be read, InputError for a file that
     cannot be used.
     """
     site = as_site(site)
+    check_installations(installations)
     options = RunOptions.of(site, seed, precision, max_crossings, threads, progress)
     need_camera(site)
     record = load_year(site) if year is None and site.weather_file is not None else year
@@ -83,6 +89,9 @@ def run(
         results.attrs.update(stress_counts(record, year))
     looks = tally.looks
     looks += run_lowest_again(site, results, plan, classes, options)
+    looks += add_lifts(results, site, plan, cells, lowest_places(Results.of(results), NAMED_PLACES), options.threads)
+    if installations is not None:
+        looks += add_installations(results, plan, cells, active, installations, options.rounds("installations"))
     looks += add_dependence(results, plan, cells, active, options.threads)
     if sensitivity:
         looks += add_input_shares(site, results, plan, classes, options)
@@ -137,12 +146,14 @@ def warm_up(plan, cells) -> None:
 def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
     """Run the lowest cells again on fresh crossings: the lowest of many estimates is too low by selection. Returns looks drawn.
 
-    The cells are those of the five places that will be named, plus the lowest cell of every class.
+    The cells are those of the five places that will be named, in their own class and in the worst, and the lowest of every class.
     """
     pd = results["pd"].values
     if np.isnan(pd).all():
         return 0
-    picked = {(place.weather_index, place.segment) for place in lowest_places(Results.of(results), NAMED_PLACES)}
+    places = lowest_places(Results.of(results), NAMED_PLACES)
+    picked = {(place.weather_index, place.segment) for place in places}
+    picked |= {(place.worse.weather_index, place.worse.segment) for place in places if place.worse is not None}
     picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
     cells = pack_cells(site, options.seed, classes, purpose="fresh")
     again = np.zeros(len(cells.weather), dtype=bool)

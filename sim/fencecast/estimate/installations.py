@@ -1,0 +1,175 @@
+"""Yards as built: what an installation fixes once, drawn once, and every installation run on the same crossings.
+
+`pd` is the mean over installations, one drawn for every crossing. Here N of them are fixed one after the other: errors of
+mounting, noise of units, and what is not known of the decision. How much Pd differs between them is what a buyer meets.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from scipy.special import ndtri
+
+from fencecast.errors import UsageError
+from fencecast.estimate.intervals import standard_error
+from fencecast.estimate.simulate import REPLICATES, Forecast, advance, new_tally
+from fencecast.estimate.weakest import counted_classes
+from fencecast.kernels.crossing import SUM_PD
+from fencecast.kernels.decided import clutter_of, fixed_decision
+from fencecast.kernels.pack_weather import clutter_scaled
+from fencecast.kernels.types import Cells, Plan
+from fencecast.physics.discrimination import normal_quantile
+from fencecast.sampling.installations import MOST_INSTALLATIONS, camera_units, decision_units
+from fencecast.sampling.variables import CAMERA_VARIABLES
+
+DEFAULT_INSTALLATIONS = 32
+# Points of each scrambling in the first round: four, because there are many installations, and cells that all of them see alike
+# need no more.
+FIRST_POINTS = 4
+_LOW, _HIGH = 0.1, 0.9
+# A Pd_i is known well enough when its standard error is below this share of the standard deviation over installations, or of the
+# asked precision.
+_OF_SPREAD, _OF_PRECISION = 1.0 / 3.0, 0.25
+
+
+@dataclass(frozen=True)
+class InstallationPd:
+    """pd and se (installations, cells), NaN where nothing watches; crossings (cells,); looks rendered in all."""
+
+    pd: np.ndarray
+    se: np.ndarray
+    crossings: np.ndarray
+    looks: int
+
+
+def check_installations(count: int | None) -> None:
+    """Refuse a number of installations that says nothing, or too much."""
+    if count is not None and not 2 <= count <= MOST_INSTALLATIONS:
+        raise UsageError(
+            f"installations {count} is not allowed: a whole number from 2 to {MOST_INSTALLATIONS}; "
+            f"type for instance {DEFAULT_INSTALLATIONS}"
+        )
+
+
+def has_spread(plan: Plan) -> bool:
+    """Whether installations differ in anything."""
+    return bool(plan.decision.drawn) or bool((plan.decision.tolerance > 0.0).any()) or bool((plan.cameras.netd_spread > 0.0).any())
+
+
+def installation_plans(plan: Plan, marks: tuple[str, ...], seed: int, count: int) -> list[Plan]:
+    """One plan per installation, with nothing left to draw that an installation fixes; marks: of the plan's cameras."""
+    cameras, decision = plan.cameras, plan.decision
+    units = np.array([camera_units(seed, mark, count) for mark in marks]).reshape(len(marks), count, len(CAMERA_VARIABLES))
+    z = np.vectorize(normal_quantile, otypes=[float])(units)
+    netd, bearing, depression, height = (z[:, :, CAMERA_VARIABLES.index(name)] for name in CAMERA_VARIABLES)
+    of_decision = decision_units(seed, count)
+    plans = []
+    for i in range(count):
+        position = cameras.position.copy()
+        position[:, 2] += decision.tolerance[2] * height[:, i]
+        fixed = cameras._replace(
+            position=position,
+            bearing_rad=cameras.bearing_rad + decision.tolerance[0] * bearing[:, i],
+            depression_rad=cameras.depression_rad + decision.tolerance[1] * depression[:, i],
+            netd_k=cameras.netd_k * np.exp(cameras.netd_spread * netd[:, i]),
+            netd_spread=np.zeros_like(cameras.netd_spread),
+        )
+        settled = fixed_decision(decision, of_decision[i])._replace(tolerance=np.zeros(3))
+        factor = clutter_of(decision, of_decision[i])
+        weather = plan.weather if factor == 1.0 else clutter_scaled(plan.weather, factor)
+        plans.append(plan._replace(cameras=fixed, decision=settled, weather=weather))
+    return plans
+
+
+def simulate_installations(
+    plans: list[Plan],
+    cells: Cells,
+    active: np.ndarray,
+    precision: float,
+    max_crossings: int,
+    threads: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> InstallationPd:
+    """Every plan on the same crossings of the `active` cells (bool, (cells,)).
+
+    Rounds of 4, 8, 16 ... points a scrambling: a cell goes on, in all installations alike, until each Pd_i is known well enough
+    for the spread, or `max_crossings` are reached.
+    """
+    count, cell_count = len(plans), len(active)
+    cameras = plans[0].cameras.bearing_rad.size
+    sums = np.zeros((count, cell_count, REPLICATES))  # of Pd alone: all columns of many installations would fill the memory
+    points = np.zeros(cell_count, dtype=np.int64)
+    looks = 0
+    which = np.flatnonzero(active)
+    most = max(2, max_crossings // REPLICATES)
+    upto = min(FIRST_POINTS, most)
+    forecast = Forecast(progress, precision, len(which), REPLICATES * count)
+    while len(which):
+        for plan, of_plan in zip(plans, sums):
+            tally = new_tally(cell_count, cameras)
+            tally.sums[:, :, SUM_PD], tally.points = of_plan, points.copy()
+            advance(plan, cells, tally, which, upto, threads, forecast)
+            of_plan[:] = tally.sums[:, :, SUM_PD]
+            looks += tally.looks
+        points[which] = upto
+        if upto >= most:
+            break
+        each = sums[:, which] / upto
+        bound = np.maximum(_OF_SPREAD * each.mean(axis=2).std(axis=0, ddof=1), _OF_PRECISION * precision)
+        which = which[(standard_error(each) > bound).any(axis=0)]
+        upto = min(2 * upto, most)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        each = sums / points[:, None]
+    known = points > 0
+    return InstallationPd(
+        np.where(known, each.mean(axis=2), np.nan), np.where(known, standard_error(each), np.nan), points * REPLICATES, looks
+    )
+
+
+def wilson(successes: np.ndarray | float, trials: int, confidence: float) -> tuple[np.ndarray, np.ndarray]:
+    """Ends of the interval of a share (Wilson 1927), two-sided."""
+    z = float(ndtri(0.5 + 0.5 * confidence))
+    share = np.asarray(successes, dtype=float) / trials
+    centre = (share + z * z / (2 * trials)) / (1.0 + z * z / trials)
+    half = z / (1.0 + z * z / trials) * np.sqrt(share * (1.0 - share) / trials + z * z / (4.0 * trials * trials))
+    return np.clip(centre - half, 0.0, 1.0), np.clip(centre + half, 0.0, 1.0)
+
+
+def add_installations(
+    results: xr.Dataset,
+    plan: Plan,
+    cells: Cells,
+    active: np.ndarray,
+    count: int,
+    rounds: dict,
+) -> int:
+    """Adds `pd_installation` and what follows from it to the results of a run. Returns the looks drawn.
+
+    rounds: precision, max_crossings, threads, progress (`RunOptions.rounds`). Without any spread one installation is run and
+    stands for all: they are the same yard.
+    """
+    marks = tuple(str(mark) for mark in results["camera"].values)
+    plans = installation_plans(plan, marks, int(results.attrs["seed"]), count)
+    alike = not has_spread(plan)
+    found = simulate_installations(plans[:1] * 2 if alike else plans, cells, active, **rounds)
+    shape = (count, results.sizes["weather"], results.sizes["segment"])
+    pd = (np.repeat(found.pd[:1], count, axis=0) if alike else found.pd).reshape(shape)
+    requirement, confidence = float(results.attrs["requirement_pd"]), float(results.attrs["confidence"])
+    watched = ~np.isnan(pd[0])
+    meets = (pd >= requirement).sum(axis=0).astype(float)
+    low, high = wilson(meets, count, confidence)
+    by_cell = ("weather", "segment")
+    results.coords["installation"] = np.arange(1, count + 1)
+    results["pd_installation"] = (("installation", *by_cell), pd)
+    for name, share in (("pd_installation_10", _LOW), ("pd_installation_90", _HIGH)):
+        results[name] = (by_cell, np.quantile(pd, share, axis=0))
+    for end, values in (("", meets / count), ("_low", low), ("_high", high)):
+        results[f"installation_meets_share{end}"] = (by_cell, np.where(watched, values, np.nan))
+    lowest = np.array([np.nan] * count) if not watched.any() else np.nanmin(pd[:, counted_classes(results)], axis=(1, 2))
+    results["installation_lowest_pd"] = ("installation", lowest)
+    results.attrs["installations"] = count
+    results.attrs["installations_alike"] = int(alike)
+    return found.looks

@@ -17,8 +17,8 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.dependence import add_dependence
 from fencecast.estimate.distance import distance_plans
-from fencecast.estimate.lift import add_lifts
 from fencecast.estimate.installations import add_installations, check_installations
+from fencecast.estimate.lift import add_lifts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares

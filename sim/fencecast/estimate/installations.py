@@ -15,7 +15,7 @@ from scipy.special import ndtri
 
 from fencecast.errors import UsageError
 from fencecast.estimate.intervals import standard_error
-from fencecast.estimate.simulate import REPLICATES, Forecast, advance, new_tally
+from fencecast.estimate.simulate import REPLICATES, Forecast, advance, in_rounds, new_tally
 from fencecast.estimate.weakest import counted_classes
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.decided import clutter_of, fixed_decision
@@ -37,7 +37,7 @@ _OF_SPREAD, _OF_PRECISION = 1.0 / 3.0, 0.25
 
 @dataclass(frozen=True)
 class InstallationPd:
-    """pd and se (installations, cells), NaN where nothing watches; crossings (cells,); looks rendered in all."""
+    """pd, se and crossings (installations, cells), pd and se NaN where nothing watches; looks rendered in all."""
 
     pd: np.ndarray
     se: np.ndarray
@@ -56,7 +56,15 @@ def check_installations(count: int | None) -> None:
 
 def has_spread(plan: Plan) -> bool:
     """Whether installations differ in anything."""
-    return bool(plan.decision.drawn) or bool((plan.decision.tolerance > 0.0).any()) or bool((plan.cameras.netd_spread > 0.0).any())
+    decision = plan.decision
+    return bool(decision.drawn) or bool((decision.tolerance > 0.0).any() or (plan.cameras.netd_spread > 0.0).any())
+
+
+def as_drawn(plan: Plan) -> Plan:
+    """The yard without any error, at the medians of what is not known."""
+    middle = np.full(len(plan.decision.spread), 0.5)
+    still = fixed_decision(plan.decision, middle)._replace(tolerance=np.zeros(3))
+    return plan._replace(cameras=plan.cameras._replace(netd_spread=np.zeros_like(plan.cameras.netd_spread)), decision=still)
 
 
 def installation_plans(plan: Plan, marks: tuple[str, ...], seed: int, count: int) -> list[Plan]:
@@ -85,6 +93,7 @@ def installation_plans(plan: Plan, marks: tuple[str, ...], seed: int, count: int
 
 
 def simulate_installations(
+    drawn: Plan,
     plans: list[Plan],
     cells: Cells,
     active: np.ndarray,
@@ -93,40 +102,76 @@ def simulate_installations(
     threads: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> InstallationPd:
-    """Every plan on the same crossings of the `active` cells (bool, (cells,)).
+    """Every plan on the same crossings of the `active` cells (bool, (cells,)); drawn: the yard without any error, at medians.
 
-    Rounds of 4, 8, 16 ... points a scrambling: a cell goes on, in all installations alike, until each Pd_i is known well enough
-    for the spread, or `max_crossings` are reached.
+    Rounds of 4, 8, 16 ... points a scrambling: an installation goes on in a cell, through the crossings that the others went
+    through, until its Pd_i is known well enough for the spread, or `max_crossings` are reached. Few crossings tell how an
+    installation differs from the yard as drawn, and many tell that yard's Pd, which is run once: Pd_i = Pd_0 + (X_i - X_0), a
+    control variate, where that has the smaller error.
     """
     count, cell_count = len(plans), len(active)
     cameras = plans[0].cameras.bearing_rad.size
-    sums = np.zeros((count, cell_count, REPLICATES))  # of Pd alone: all columns of many installations would fill the memory
-    points = np.zeros(cell_count, dtype=np.int64)
-    looks = 0
-    which = np.flatnonzero(active)
     most = max(2, max_crossings // REPLICATES)
+    base, looks = _as_drawn(drawn, cells, active, 0.7 * _OF_PRECISION * precision, most, threads)
+    sums = np.zeros((count, cell_count, REPLICATES))  # of Pd alone: all columns of many installations would fill the memory
+    points = np.zeros((count, cell_count), dtype=np.int64)
+    open_now = np.tile(active, (count, 1))
     upto = min(FIRST_POINTS, most)
-    forecast = Forecast(progress, precision, len(which), REPLICATES * count)
-    while len(which):
-        for plan, of_plan in zip(plans, sums):
+    forecast = Forecast(progress, precision, int(active.sum()), REPLICATES * count)
+    while True:
+        for i, plan in enumerate(plans):
+            which = np.flatnonzero(open_now[i])
+            if not len(which):
+                continue
             tally = new_tally(cell_count, cameras)
-            tally.sums[:, :, SUM_PD], tally.points = of_plan, points.copy()
+            tally.sums[:, :, SUM_PD], tally.points = sums[i], points[i].copy()
             advance(plan, cells, tally, which, upto, threads, forecast)
-            of_plan[:] = tally.sums[:, :, SUM_PD]
+            sums[i], points[i] = tally.sums[:, :, SUM_PD], tally.points
             looks += tally.looks
-        points[which] = upto
-        if upto >= most:
-            break
-        each = sums[:, which] / upto
-        bound = np.maximum(_OF_SPREAD * each.mean(axis=2).std(axis=0, ddof=1), _OF_PRECISION * precision)
-        which = which[(standard_error(each) > bound).any(axis=0)]
+        pd, se = _estimates(sums, points, base)
+        bound = np.maximum(_OF_SPREAD * pd[:, active].std(axis=0, ddof=1), _OF_PRECISION * precision)
+        open_now[:, active] = se[:, active] > bound
+        if upto >= most or not open_now.any():
+            return InstallationPd(pd, se, points * REPLICATES, looks)
         upto = min(2 * upto, most)
+
+
+def _as_drawn(
+    plan: Plan, cells: Cells, active: np.ndarray, wanted: float, most: int, threads: int
+) -> tuple[dict[int, np.ndarray], int]:
+    """Means of every scrambling (cells, scramblings) of the yard as drawn, by the points that they are of; and looks rendered.
+
+    NaN where a cell did not get so far; under 0 those of all its points. wanted: standard error at which a cell stops.
+    """
+    tally = new_tally(len(active), plan.cameras.bearing_rad.size)
+    found: dict[int, np.ndarray] = {}
+
+    def means() -> np.ndarray:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return tally.sums[:, :, SUM_PD] / tally.points[:, None]
+
+    def upto(which: np.ndarray, points: int) -> None:
+        advance(plan, cells, tally, which, points, threads)
+        found[points] = np.where((tally.points == points)[:, None], means(), np.nan)
+
+    in_rounds(np.flatnonzero(active), most, upto, lambda which, _: tally.se()[which] > wanted, FIRST_POINTS)
+    return found | {0: means()}, tally.looks
+
+
+def _estimates(sums: np.ndarray, points: np.ndarray, base: dict[int, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """Pd and its standard error over scramblings, (installations, cells), NaN where nothing was simulated."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        each = sums / points[:, None]
-    known = points > 0
-    return InstallationPd(
-        np.where(known, each.mean(axis=2), np.nan), np.where(known, standard_error(each), np.nan), points * REPLICATES, looks
-    )
+        plain = sums / points[:, :, None]
+    there = np.full_like(plain, np.nan)
+    for level, means in base.items():
+        rows, columns = np.nonzero((points == level) & (level > 0))
+        there[rows, columns] = means[columns]
+    controlled = plain - there + base[0]
+    errors = standard_error(plain), standard_error(controlled)
+    size = [np.sqrt(np.mean(error**2, axis=0)) for error in errors]  # one estimator a cell, for all installations
+    better = size[1] < size[0]
+    pd = np.clip(np.where(better, controlled.mean(axis=2), plain.mean(axis=2)), 0.0, 1.0)
+    return pd, np.where(better, errors[1], errors[0])
 
 
 def wilson(successes: np.ndarray | float, trials: int, confidence: float) -> tuple[np.ndarray, np.ndarray]:
@@ -154,7 +199,7 @@ def add_installations(
     marks = tuple(str(mark) for mark in results["camera"].values)
     plans = installation_plans(plan, marks, int(results.attrs["seed"]), count)
     alike = not has_spread(plan)
-    found = simulate_installations(plans[:1] * 2 if alike else plans, cells, active, **rounds)
+    found = simulate_installations(as_drawn(plan), plans[:1] * 2 if alike else plans, cells, active, **rounds)
     shape = (count, results.sizes["weather"], results.sizes["segment"])
     pd = (np.repeat(found.pd[:1], count, axis=0) if alike else found.pd).reshape(shape)
     requirement, confidence = float(results.attrs["requirement_pd"]), float(results.attrs["confidence"])

@@ -128,7 +128,8 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
     """One crossing into work.result and work.camera_pd; returns the number of looks rendered.
 
     keys: three uint64 that with `point` key the hashed draws of cameras, of the decision, and of the factor on clutter (of one
-    stratum and replicate all the same). all_cameras: when no camera that an armed rule hears has the intruder in view, ask the others too, for ANY_VIEW.
+    stratum and replicate all the same). all_cameras: when no camera that an armed rule hears has the intruder in view, ask the
+    others too, for ANY_VIEW.
     """
     scene, cameras, intruder = plan.scene, plan.cameras, plan.intruder
     decision, clutter_factor = decide(plan.decision, keys[1], keys[2], point)

@@ -55,7 +55,7 @@ _UNKNOWN_VISIBILITY_M = 20_000.0
 def pack_weather(site, weather=None) -> Weather:
     """The states of the classes of `weather` (default: all of the site's), class after class.
 
-    Clutter is times the median of `clutter_factor`; its spread is drawn by crossings. That of hours may be a quantity of the file.
+    Clutter is times the median of `clutter_factor`; its spread is drawn by crossings. That of hours may be given.
     """
     choices = Choices()
     record = None if site is None else site.weather_file

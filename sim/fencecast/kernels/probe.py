@@ -21,7 +21,8 @@ def probe_crossings(plan, cells, cell, units, keys, points, max_looks, out):
 
     units (n, site variables): numbers in (0, 1), one row a crossing, in the order of `sampling.variables`. keys (n, 3)
     uint64 and points (n,) int64: what the row's hashed draws are keyed by: the cameras' (NETD, mounting), the decision's and the
-    factor on clutter. max_looks: room for looks, `work.look_capacity(plan)`. out (n,): filled. A row depends on nothing but its own draws.
+    factor on clutter. max_looks: room for looks, `work.look_capacity(plan)`. out (n,): filled. A row depends on nothing but its
+    own draws.
     """
     plan, cells = borrow(plan), borrow(cells)
     variables = units.shape[1]

@@ -19,7 +19,7 @@ _GROUP = 4  # dimensions of a group: the first four of the sequence
 def installation_units(seed: int, group: str, names: tuple[str, ...], count: int) -> np.ndarray:
     """Numbers in (0, 1), shape (count, len(names)), stratified over the first 2^k installations; at most 4 names."""
     table = sobol_table(MOST_INSTALLATIONS, _GROUP)
-    # A nested shuffle of the order: any first 2^k of the shuffled points are a block of the sequence, itself as even as its start.
+    # A nested shuffle of the order: any first 2^k of the shuffled points are a block of the sequence, as even as its start.
     shuffle = np.uint64(key64("installation", "order", seed, group))
     order = [int(owen_scramble(i, shuffle)) % MOST_INSTALLATIONS for i in range(count)]
     units = np.empty((count, len(names)))

@@ -11,7 +11,7 @@ from fencecast.estimate.places import code_of, touching
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import counted_classes, touching_sets
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
-from fencecast.findings.words import confidence_text, interval_text, listed, number_word, pd_text, range_text, requirement_text
+from fencecast.findings.words import confidence_text, listed, number_word, pd_text, range_text, requirement_text
 from fencecast.site import Site
 from fencecast.site.quantity import Quantity
 
@@ -103,6 +103,11 @@ def _as_drawn(site: Site) -> dict:
     return keys | {"decision": decision | {key: decision[key].middle() for key in _DECISION_WORDS}}
 
 
+def _share(share: float, low: float, high: float) -> str:
+    """`67 % (39 to 86)`."""
+    return f"{100 * share:.0f} % ({100 * low:.0f} to {100 * high:.0f})"
+
+
 def _degrees(size: float) -> str:
     return f"{size:g} degree{'' if size == 1.0 else 's'}"
 
@@ -151,19 +156,19 @@ def installation_blocks(results: Results) -> list[Block]:
                 s.weather,
                 pd_text(s.pd),
                 range_text(s.pd_10, s.pd_90),
-                interval_text(s.meets_share, s.meets_low, s.meets_high),
+                _share(s.meets_share, s.meets_low, s.meets_high),
             ]
             for s in found.stretches[:_NAMED]
         ]
         blocks.append(Table.of(columns, rows))
         if len(found.stretches) > _NAMED:
             blocks.append(Line(f"And {number_word(len(found.stretches) - _NAMED)} more, with less.", NOTE))
-    share = interval_text(found.meeting / found.count, found.meets_low, found.meets_high)
+    share = _share(found.meeting / found.count, found.meets_low, found.meets_high)
     return [
         *blocks,
         Line(
-            f"Drawn once for each of {found.count} yards, errors as one sigma: {'; '.join(found.spreads)}. To meet everywhere: Pd, as "
-            f"estimated, {requirement_text(results.requirement)} in every class with hours wherever a rule watches; of all such "
+            f"Drawn once for each of {found.count} yards, errors as one sigma: {'; '.join(found.spreads)}. To meet everywhere: Pd, "
+            f"as estimated, {requirement_text(results.requirement)} in every class with hours wherever a rule watches; of all such "
             f"yards a share of {share} at {confidence_text(results.confidence)}. The weakest metre: from the tenth lowest to the "
             "tenth highest in a hundred yards. Pd elsewhere in this report is the mean over yards.",
             NOTE,

@@ -11,8 +11,8 @@ keys are errors with a "did you mean", and all problems of a file come in one re
 
 Lengths are metres, or text with a unit (`"14 ft"`, `"0.5 in"`); temperatures are Celsius, or text (`"41 F"`). x points east, y
 north, z up; bearings run clockwise from grid north. **V** = a quantity that may vary from crossing to crossing, in
-`[decision]` from installation to installation (of a sensor or a mounting error nothing varies but by its own spread): a number, or
-one of
+`[decision]` from installation to installation (of a sensor or a mounting error nothing varies but by its own spread): a
+number, or one of
 
     { dist = "uniform", low = 2.0, high = 6.0 }
     { dist = "normal", mean = 4.0, sd = 1.0, low = 0.0, high = 9.0 }        # truncated where low or high is given

@@ -2,9 +2,9 @@
 
     PYTHONPATH=sim python benchmarks/installations.py [--count 200] [--precision 0.02] SITE.toml ...
 
-The files hold what the installation drew (mounting, NETD, N50, correlation, threshold, clutter) and no spread, and are run with a
-seed of their own. Prints, by site, the largest and the mean difference of the 10 and 90 % points over all cells, those of the mean
-difference by class, and the seconds of both; ends with 1 when the mean 10 to 90 % spread of a class is off by more than 0.01.
+The files hold what the installation drew (mounting, NETD, N50, correlation, threshold, clutter) and no spread, and are run
+with a seed of their own. Prints, by site, the largest and the mean difference of the 10 and 90 % points over all cells, that of
+the mean spread by class, and the seconds of both; ends with 1 when the mean 10 to 90 % spread of a class is off by more than 0.01.
 """
 
 from __future__ import annotations
@@ -84,8 +84,8 @@ def main() -> int:
         by_class = [abs(float(np.mean(spread[active & (cells.weather == w)]))) for w in range(len(site.weather))]
         worst = max(worst, *by_class)
         print(
-            f"{path}: 10 and 90 % points off by {off.max():.3f} at most, {off.mean():.4f} on average; mean spread of a class off by "
-            f"{max(by_class):.4f} at most; {found.looks:,} looks, {middle - start:.0f} s against {end - middle:.0f} s",
+            f"{path}: 10 and 90 % points off by {off.max():.3f} at most, {off.mean():.4f} on average; mean spread of a class off "
+            f"by {max(by_class):.4f} at most; {found.looks:,} looks, {middle - start:.0f} s against {end - middle:.0f} s",
             flush=True,
         )
     return 1 if worst > BOUND else 0

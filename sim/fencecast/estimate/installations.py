@@ -101,6 +101,7 @@ def simulate_installations(
     max_crossings: int,
     threads: int = 1,
     progress: Callable[[int, int], None] | None = None,
+    of_spread: float = _OF_SPREAD,
 ) -> InstallationPd:
     """Every plan on the same crossings of the `active` cells (bool, (cells,)); drawn: the yard without any error, at medians.
 
@@ -129,7 +130,7 @@ def simulate_installations(
             sums[i], points[i] = tally.sums[:, :, SUM_PD], tally.points
             looks += tally.looks
         pd, se = _estimates(sums, points, base)
-        bound = np.maximum(_OF_SPREAD * pd[:, active].std(axis=0, ddof=1), _OF_PRECISION * precision)
+        bound = np.maximum(of_spread * pd[:, active].std(axis=0, ddof=1), _OF_PRECISION * precision)
         open_now[:, active] = se[:, active] > bound
         if upto >= most or not open_now.any():
             return InstallationPd(pd, se, points * REPLICATES, looks)

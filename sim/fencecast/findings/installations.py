@@ -167,10 +167,10 @@ def installation_blocks(results: Results) -> list[Block]:
     return [
         *blocks,
         Line(
-            f"Drawn once for each of {found.count} yards, errors as one sigma: {'; '.join(found.spreads)}. To meet everywhere: Pd, "
-            f"as estimated, {requirement_text(results.requirement)} in every class with hours wherever a rule watches; of all such "
-            f"yards a share of {share} at {confidence_text(results.confidence)}. The weakest metre: from the tenth lowest to the "
-            "tenth highest in a hundred yards. Pd elsewhere in this report is the mean over yards.",
+            f"Drawn once for each of {found.count} yards, errors as one sigma: {'; '.join(found.spreads)}. To meet everywhere: "
+            f"Pd, as estimated, {requirement_text(results.requirement)} in every class with hours where a rule watches; of all "
+            f"such yards {share} at {confidence_text(results.confidence)}. The weakest metre: from the 10 to the 90 % point over "
+            "these yards. Pd elsewhere in this report is the mean over yards.",
             NOTE,
         ),
     ]

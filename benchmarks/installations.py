@@ -4,7 +4,7 @@
 
 The files hold what the installation drew (mounting, NETD, N50, correlation, threshold, clutter) and no spread, and are run
 with a seed of their own. Prints, by site, the largest and the mean difference of the 10 and 90 % points over all cells, that of
-the mean spread by class, and the seconds of both; ends with 1 when the mean 10 to 90 % spread of a class is off by more than 0.01.
+the mean spread by class, and the seconds of both; ends with 1 when the mean spread of a class is off by more than 0.01.
 """
 
 from __future__ import annotations

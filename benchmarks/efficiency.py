@@ -79,7 +79,7 @@ def independent_crossings(plan, cells, which, draws: int, threads: int) -> np.nd
     def one(row: int) -> None:
         random = np.random.default_rng([17, int(which[row])])
         units = random.random((draws, len(SITE_VARIABLES)))
-        keys = random.integers(0, 2**63, draws, dtype=np.uint64)
+        keys = np.tile(random.integers(0, 2**63, (draws, 1), dtype=np.uint64), 3)
         probe_crossings(plan, cells, which[row], units, keys, points, capacity, found[row])
 
     with ThreadPoolExecutor(threads) as pool:
@@ -109,7 +109,8 @@ def seconds_a_crossing(plan, cells, which, draws: int) -> tuple[float, float]:
     """
     bare = plan._replace(decision=plan.decision._replace(confirm_m=99, node_z=np.zeros(1), node_weight=np.ones(1)))
     capacity, random = look_capacity(plan), np.random.default_rng(3)
-    units, keys = random.random((draws, len(SITE_VARIABLES))), random.integers(0, 2**63, draws, dtype=np.uint64)
+    units = random.random((draws, len(SITE_VARIABLES)))
+    keys = np.tile(random.integers(0, 2**63, (draws, 1), dtype=np.uint64), 3)
     points, out = np.arange(draws), np.empty(draws)
     least = np.full((2, len(which)), np.inf)
     for _ in range(5):  # in turn, and the least of five: others use the processor too

@@ -17,6 +17,7 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.dependence import add_dependence
 from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.installations import add_installations, check_installations
 from fencecast.estimate.lift import add_lifts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
@@ -46,6 +47,7 @@ def run(
     progress: Progress | None = None,
     command: str = "",
     year: Year | None = None,
+    installations: int | None = None,
 ) -> xr.Dataset:
     """Simulate a site: the probability that a crossing raises an alarm, for every segment and weather class, with its interval.
 
@@ -54,13 +56,16 @@ def run(
     classes to run (all when empty; the year is then weighted over them); stress, a condition on the hours of a weather file, such
     as "visibility_m<=100": only armed hours in which it holds count; threads, all processors when None; sensitivity, also ask
     which drawn inputs drive the weakest places; progress(stage, done, expected) in crossings; command, what the results say they
-    come from; year, the hours of the site's weather file when they are read already (`weather`).
+    come from; year, the hours of the site's weather file when they are read already (`weather`); installations, how many yards
+    as built (mounting errors, noise of units, spreads of [decision] drawn once for each) are run on the same crossings; none when
+    None.
     Returns the results Dataset described under "Results" in the README: for the same site, seed and version its variables are
     the same to the last bit whatever the number of threads.
     Raises UsageError for an unknown class, a number out of range or a condition that cannot be read, InputError for a file that
     cannot be used.
     """
     site = as_site(site)
+    check_installations(installations)
     options = RunOptions.of(site, seed, precision, max_crossings, threads, progress)
     need_camera(site)
     record = load_year(site) if year is None and site.weather_file is not None else year
@@ -85,6 +90,8 @@ def run(
     looks = tally.looks
     looks += run_lowest_again(site, results, plan, classes, options)
     looks += add_lifts(results, site, plan, cells, lowest_places(Results.of(results), NAMED_PLACES), options.threads)
+    if installations is not None:
+        looks += add_installations(results, plan, cells, active, installations, options.rounds("installations"))
     looks += add_dependence(results, plan, cells, active, options.threads)
     if sensitivity:
         looks += add_input_shares(site, results, plan, classes, options)

@@ -60,7 +60,7 @@ def sheet_ranges(site: Site, ifov_rad: float) -> dict[str, Any]:
     """From a data sheet's range on [m]: 50 and 90 % of looks, nine alarms in ten after m of n looks, and the same for the
     smallest posture of the intruders, with that gait's name. Looks independent, one window of n, full contrast, on axis."""
     decision, who = site.decision, site.intruder
-    n50, stature = decision.cycles_50, who.stature_m.middle()
+    n50, stature = decision.cycles_50.middle(), who.stature_m.middle()
     sizes = {
         gait: body_size_m(g, stature, float(who.depth_ratio.get(gait, math.nan)))
         for g, gait in enumerate(GAITS)
@@ -97,7 +97,7 @@ def look_chance_for(alarm: float, confirm_m: int, confirm_n: int) -> float:
 def noise_alarms(site: Site, camera: Camera) -> float:
     """False alarms of a camera in a day from sensor noise alone."""
     sensor, d = site.sensors[camera.sensor], site.decision
-    return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, *d.confirm)
+    return noise_alarms_per_day(sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma.middle(), *d.confirm)
 
 
 def _blind(distance_m: float) -> float | str | None:

@@ -121,7 +121,7 @@ def shares_of(packed, monkeypatch, function):
     """Shares when the crossing is replaced by function(units, uniform number of the row's cameras)."""
 
     def probe(plan, cells, cell, units, keys, points, max_looks, out):
-        out[:] = function(units, np.array([hashed_unit(key, point) for key, point in zip(keys, points)]))
+        out[:] = function(units, np.array([hashed_unit(key, point) for key, point in zip(keys[:, 0], points)]))
         return 0
 
     monkeypatch.setattr(sensitivity, "probe_crossings", probe)

@@ -27,7 +27,7 @@ GRID_Z = np.linspace(-6.4, 6.4, 129)
 
 def decision(r, confirm=(3, 5), cycles_50=2.0):
     z, weight = z_quadrature(r)
-    return Decision(5.0, 3, cycles_50, r, 5.0, *confirm, z, weight, np.zeros(3))
+    return Decision(5.0, 3, cycles_50, r, 5.0, *confirm, z, weight, np.zeros(3), 0, np.zeros((4, 6)), np.zeros((1, 2)))
 
 
 def crossing(random, cameras, looks, confirm=(3, 5), certain=0.5):

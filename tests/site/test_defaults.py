@@ -26,8 +26,10 @@ def test_defaults():
     rule = site.rule[0]
     assert (rule.offset_m, rule.direction, rule.time_window_s, rule.dwell_s, rule.points_m) == (0.0, "inward", 1.0, 0.0, None)
     decision = site.decision
-    assert (decision.threshold_sigma, decision.min_pixels, decision.cycles_50) == (5.0, 3, 2.0)
-    assert (decision.encounter_correlation, decision.looks_per_s, decision.confirm) == (0.5, 5.0, (3, 5))
+    fixed = Quantity.fixed
+    assert (decision.threshold_sigma, decision.min_pixels, decision.cycles_50) == (fixed(5.0), 3, fixed(2.0))
+    assert (decision.encounter_correlation, decision.looks_per_s, decision.confirm) == (fixed(0.5), 5.0, (3, 5))
+    assert decision.clutter_factor == fixed(1.0)
     assert (site.tolerance.bearing_deg, site.tolerance.depression_deg, site.tolerance.height_m) == (0.0, 0.0, 0.0)
     weather = site.weather[0]
     assert weather.wind_m_s == Quantity.fixed(1.0) and weather.visibility_m == Quantity.fixed(20_000.0)

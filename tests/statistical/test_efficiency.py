@@ -37,8 +37,8 @@ def variances():
     assert np.all((pd > 0.05) & (pd < 0.95)), pd
     random, alone = np.random.default_rng(5), np.empty((count, 2048))
     for cell in range(count):
-        units, keys = random.random((2048, len(SITE_VARIABLES))), random.integers(0, 2**63, 2048, dtype=np.uint64)
-        probe_crossings(plan, cells, cell, units, keys, np.arange(2048), look_capacity(plan), alone[cell])
+        units, keys = random.random((2048, len(SITE_VARIABLES))), random.integers(0, 2**63, (2048, 1), dtype=np.uint64)
+        probe_crossings(plan, cells, cell, units, np.tile(keys, 3), np.arange(2048), look_capacity(plan), alone[cell])
     assert np.all(np.abs(alone.mean(axis=1) - pd) < 5.0 * alone.std(axis=1) / np.sqrt(2048))  # one question, two samplers
     return pd * (1.0 - pd), alone.var(axis=1, ddof=1), np.array(ours)
 

@@ -15,7 +15,19 @@ from fencecast.errors import UsageError
 RESULTS = "results.nc"
 
 
-@click.command(short_help="Simulate a site: how probable is an alarm, where, when and why not.")
+class _Run(click.Command):
+    """`--installations` may stand without its number, also before the site's name."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        from fencecast.estimate.installations import DEFAULT_INSTALLATIONS
+
+        def bare(k: int) -> bool:
+            return args[k] == "--installations" and not (k + 1 < len(args) and args[k + 1].lstrip("-+").isdigit())
+
+        return super().parse_args(ctx, [f"{arg}={DEFAULT_INSTALLATIONS}" if bare(k) else arg for k, arg in enumerate(args)])
+
+
+@click.command(cls=_Run, short_help="Simulate a site: how probable is an alarm, where, when and why not.")
 @click.argument("site", metavar="SITE.toml")
 @click.option("-o", "--output", metavar="DIR", help="Results folder.  [default: STEM-results where you stand]")
 @click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
@@ -38,6 +50,12 @@ RESULTS = "results.nc"
 )
 @click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
 @click.option("--sensitivity", is_flag=True, help="Also which drawn inputs drive the weakest places: a table and a picture.")
+@click.option(
+    "--installations",
+    type=int,
+    metavar="[N]",
+    help="Also how many of N yards as built (mounting errors, noise of units, spreads of [decision]) meet; 32 without a number.",
+)
 @click.option("--without", multiple=True, metavar="MARK", help="As if this camera had failed; may be repeated.")
 @click.option(
     "--lose-each",
@@ -63,6 +81,7 @@ def run(
     stress,
     threads,
     sensitivity,
+    installations,
     without,
     lose_each,
     remedy,
@@ -114,6 +133,7 @@ def run(
                 progress=progress,
                 command=ctx.find_root().obj or "",
                 sensitivity=sensitivity,
+                installations=installations,
                 stress=stress,
                 year=year,
             )

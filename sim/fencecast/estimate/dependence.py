@@ -10,13 +10,12 @@ from scipy.special import stdtrit
 
 from fencecast.estimate.simulate import FIRST_POINTS, advance, new_tally
 from fencecast.kernels.crossing import SUM_PD
-from fencecast.kernels.types import CHOICE, CLUTTER_K, FIXED, LOGNORMAL, NORMAL, TRIANGULAR, UNIFORM, Cells, Plan, Weather
+from fencecast.kernels.pack_weather import clutter_scaled
+from fencecast.kernels.types import Cells, Plan
 
 # Central differences between these factors, on the first points of one scrambling of every segment in every class: the same
 # crossings on both sides, so that only the change itself shows.
 _DOWN, _UP = 0.95, 1.05
-# Numbers of a packed distribution that are multiplied when its values are (see `kernels.draw.quantile`).
-_SCALED = {FIXED: (1,), UNIFORM: (1, 2), NORMAL: (1, 2), LOGNORMAL: (1,), TRIANGULAR: (1, 2, 3)}
 
 
 def with_n50(plan: Plan, factor: float) -> Plan:
@@ -31,18 +30,7 @@ def with_threshold(plan: Plan, factor: float) -> Plan:
 
 def with_clutter(plan: Plan, factor: float) -> Plan:
     """The plan with every `clutter_k` of its weather times a factor, whatever it is distributed like."""
-    return plan._replace(weather=_clutter_scaled(plan.weather, factor))
-
-
-def _clutter_scaled(weather: Weather, factor: float) -> Weather:
-    quantity, choice = weather.quantity.copy(), weather.choice.copy()
-    for row in quantity[:, CLUTTER_K]:
-        if row[0] == CHOICE:
-            first, count = int(row[1]), int(row[2])
-            choice[first : first + count, 0] *= factor
-        else:
-            row[list(_SCALED[int(row[0])])] *= factor
-    return weather._replace(quantity=quantity, choice=choice)
+    return plan._replace(weather=clutter_scaled(plan.weather, factor))
 
 
 def add_dependence(results: xr.Dataset, plan: Plan, cells: Cells, active: np.ndarray, threads: int) -> int:

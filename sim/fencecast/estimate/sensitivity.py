@@ -18,10 +18,12 @@ from fencecast.estimate.simulate import REPLICATES
 from fencecast.kernels.probe import probe_crossings, scrambled_rows
 from fencecast.kernels.work import look_capacity
 from fencecast.sampling.sobol import combine_keys, hashed_unit, sobol_table
-from fencecast.sampling.variables import SITE_VARIABLES, key64, variable_keys
+from fencecast.sampling.variables import DIMENSION, SITE_VARIABLES, key64, variable_keys
 
-# The drawn inputs: the site's, and every camera's NETD, bearing, depression and height as one.
-INPUTS = (*SITE_VARIABLES, "cameras")
+# The drawn inputs: the site's, what is not known of the decision as one, every camera's NETD, bearing, depression and height as
+# one. The factor on clutter goes with the clutter.
+INPUTS = (*SITE_VARIABLES, "decision", "cameras")
+_CAMERAS, _DECISION, _CLUTTER = range(3)  # columns of keys of `probe_crossings`
 WORDS = {name: name.replace("_", " ") for name in SITE_VARIABLES} | {
     "position": "place within the segment",
     "look_phase": "timing of the looks",
@@ -38,6 +40,7 @@ WORDS = {name: name.replace("_", " ") for name in SITE_VARIABLES} | {
     "climb": "time to climb",
     "direction": "in or out",
     "depth_ratio": "depth of the body",
+    "decision": "decision's N50, threshold and correlation",
     "cameras": "camera noise and mounting",
 }
 # Points of each of A and B in one scrambling; 8 scramblings make samples of 512, and (2 + inputs) times as many crossings.
@@ -108,19 +111,23 @@ def cell_outputs(plan, cells, cell: int, replicate: int, points: int) -> tuple[n
     capacity = look_capacity(plan)
     looks = 0
 
-    def pd(units: np.ndarray, cameras: np.uint64) -> np.ndarray:
+    def pd(units: np.ndarray, hashed: np.ndarray) -> np.ndarray:
         nonlocal looks
         out = np.empty(points)
-        looks += probe_crossings(plan, cells, cell, units, np.full(points, cameras), rows, capacity, out)
+        looks += probe_crossings(plan, cells, cell, units, np.tile(hashed, (points, 1)), rows, capacity, out)
         return out
 
-    f_a, f_b = pd(a, keys[0]), pd(b, keys[1])
+    of_a, of_b = (np.full(3, key, dtype=np.uint64) for key in keys)
+    f_a, f_b = pd(a, of_a), pd(b, of_b)
     f_ab = np.empty((len(INPUTS), points))
-    for v in range(len(SITE_VARIABLES)):
-        mixed = a.copy()
-        mixed[:, v] = b[:, v]
-        f_ab[v] = pd(mixed, keys[0])
-    f_ab[-1] = pd(a, keys[1])
+    for v, name in enumerate(INPUTS):
+        mixed, hashed = a.copy(), of_a.copy()
+        if name in DIMENSION:
+            mixed[:, DIMENSION[name]] = b[:, DIMENSION[name]]
+        for column, owner in ((_CAMERAS, "cameras"), (_DECISION, "decision"), (_CLUTTER, "clutter")):
+            if name == owner:
+                hashed[column] = of_b[column]
+        f_ab[v] = pd(mixed, hashed)
     return f_a, f_b, f_ab, looks
 
 

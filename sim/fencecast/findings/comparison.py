@@ -14,9 +14,15 @@ from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.places import code_of, site_of, touching, whole, worst_first
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import leading_cause, printed_numbers, touching_sets
+from fencecast.findings.installations import differ_in_spread_alone, spread_words
 
 # The verdicts of two designs; undecided is a word for a design against the requirement.
 BETTER, WORSE, EQUIVALENT, NOT_DISTINGUISHABLE, NO_DATA = VERDICTS
+# Why errors of mounting can raise a number (where the yard as drawn just misses, some installations see), and what to ask.
+MEAN_WORDS = (
+    "It is a mean: where the yard as drawn just misses, some installations see, and no yard is better for its errors; "
+    "fencecast run --installations counts the yards that meet."
+)
 # A sentence names at most so many stretches.
 _NAMED = 3
 
@@ -152,6 +158,13 @@ def plain_sentence(results: Results, compared: int) -> str:
     metres = year_metres(results, compared)
     margin = f"within ±{float(results.attrs['margin']):g}"
     span = "the armed hours" if "weather_source" in results.attrs else "the year"
+    sites = [site_of(run_of(results, k)) for k in (0, compared + 1)]
+    if differ_in_spread_alone(*sites):
+        return (
+            f"{name} is {base} as it may be built: the mean Pd over such installations is higher on {whole(metres[BETTER])} m, "
+            f"lower on {whole(metres[WORSE])} m, not distinguishable on {whole(metres[NOT_DISTINGUISHABLE])} m and within "
+            f"±{float(results.attrs['margin']):g} on {whole(metres[EQUIVALENT])} m. {MEAN_WORDS}"
+        )
     if not any(metres[word] for word in (BETTER, WORSE, NOT_DISTINGUISHABLE)):
         if not metres[EQUIVALENT]:
             return f"Nothing was simulated for {base} and {name}."
@@ -162,6 +175,8 @@ def plain_sentence(results: Results, compared: int) -> str:
         f"not distinguishable on {whole(metres[NOT_DISTINGUISHABLE])} m and equivalent on {whole(metres[EQUIVALENT])} m "
         f"({margin})."
     )
+    if spread_words(sites[0]) != spread_words(sites[1]):
+        said += f" They differ in what is drawn for an installation, too. {MEAN_WORDS}"
     blind = newly_unseen(results, compared)
     if blind:
         codes = ", ".join(blind[:_NAMED]) + (f" and {len(blind) - _NAMED} more" if len(blind) > _NAMED else "")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from fencecast.decide.losses import adds_nothing, newly_weak_m, newly_weak_year_m, worst_losses
@@ -20,8 +22,8 @@ def loss_blocks(results: Results) -> list[Block]:
     """Two tables and what they mean; empty when the results carry no losses."""
     if "pd_loss" not in results:
         return []
-    rows, by = loss_rows(results), str(results.attrs["losses_by"])
-    shared = by == "depends_on"
+    rows = loss_rows(results)
+    shared = str(results.attrs["losses_by"]) == "depends_on"
     columns = [
         ("loss", UNBROKEN),
         *([("takes", LEFT)] if shared else []),
@@ -49,7 +51,7 @@ def loss_blocks(results: Results) -> list[Block]:
     ]
     nothing = nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results))
     return [
-        Heading(f"What each loss costs: {_ONE_AT_A_TIME[by]}, the costliest first"),
+        Heading(loss_heading(results)),
         Line(worst_text(rows)),
         *([Line(nothing)] if nothing else []),
         Table.of(columns, cells),
@@ -63,6 +65,30 @@ def loss_blocks(results: Results) -> list[Block]:
             NOTE,
         ),
     ]
+
+
+def loss_lines(results: Results, most: int = 3) -> list[str]:
+    """The costliest losses in a sentence each, metres and mean Pd over the year, then what adds nothing; none without losses."""
+    if "pd_loss" not in results:
+        return []
+    rows = loss_rows(results)
+    lines = []
+    for row in rows[:most]:
+        where = f" ({row['newly_weak_m']:.1f} m in {row['most_in']})" if row["most_in"] else ""
+        moved = change_text(row["change"], row["change_low"], row["change_high"]).split(" ")[0]
+        lines.append(f"{row['loss']}: {row['newly_weak_year_m']:.1f} m newly weak{where}, mean Pd {moved}.")
+    nothing = nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results))
+    return [*lines, *([nothing] if nothing else [])]
+
+
+def loss_heading(results: Results) -> str:
+    """`What each loss costs: one camera at a time, the costliest first`."""
+    return f"What each loss costs: {_ONE_AT_A_TIME[str(results.attrs['losses_by'])]}, the costliest first"
+
+
+def newly_weak_words(marks: Sequence[str]) -> str:
+    """What `newly weak` means in a picture after a loss: `weak without T6, not weak with all cameras`."""
+    return f"weak without {listed(list(marks))}, not weak with all cameras, on the same crossings"
 
 
 def worst_text(rows: list[dict]) -> str:

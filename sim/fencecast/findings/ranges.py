@@ -39,8 +39,8 @@ def ranges_blocks(ranges: dict, site: Site) -> list[Block]:
             NOTE,
         ),
         Line(
-            f"Looks classified, by this site's decision: 50 % where the person gives {decision.cycles_50:g} cycles (cycles_50) "
-            "on sqrt(height x width), 90 % nearer.",
+            f"Looks classified, by this site's decision: 50 % where the person gives {decision.cycles_50.middle():g} cycles "
+            "(cycles_50) on sqrt(height x width), 90 % nearer.",
             NOTE,
         ),
         Line(

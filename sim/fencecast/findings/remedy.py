@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import asdict, fields
 
 from fencecast.decide.remedy import Remedy, RemedyStep
+from fencecast.estimate.places import worst_first
+from fencecast.estimate.results import Results
 from fencecast.findings.blocks import NOTE, Block, Heading, Line
 from fencecast.findings.words import first_upper, interval_text, listed, whole
 
 _HARDLY_M = 2.0
+WHAT_TO_CHANGE = "What to change: free changes first, then what costs least"
 
 
 def remedy_blocks(remedy: Remedy | None, name: str = "") -> list[Block]:
     """Heading and sentences; None when no change was found to help. name: of the site file with the changes."""
-    head = Heading("What to change: free changes first, then what costs least")
+    head = Heading(WHAT_TO_CHANGE)
     if remedy is None:
         return [head, Line("No rule changed, no camera turned, no other lens or height and no added camera was found to help.")]
     before, after = remedy.weak_m
@@ -54,6 +58,26 @@ def step_text(number: int, step: RemedyStep, worst: str) -> str:
         benefit = f"in {step.most_in} {whole(before)} m weak -> {whole(after)} m weak; no metre more or less in {worst}"
         if before - after < 0.5:
             benefit = "it lifts Pd without closing a metre"
+    return f"{number}. {first_upper(step.words)}{cost}: {benefit}."
+
+
+def kept_steps(results: Results) -> list[str]:
+    """The steps that results keep in their attributes (`run --remedy`), a short sentence each; none without them."""
+    results = Results.of(results)
+    steps = json.loads(str(results.attrs.get("remedy_steps", "[]")))
+    worst = next((c.name for c in worst_first(results) if c.hours > 0), results.classes[0])
+    return [_short_step(k, RemedyStep(**step), worst) for k, step in enumerate(steps, start=1)]
+
+
+def _short_step(number: int, step: RemedyStep, worst: str) -> str:
+    """`1. Turn C1 ...: 142 -> 118 m weak in fog.`, in the headline's class or else in the one that it helps most."""
+    (before, after), name = step.weak_m, worst
+    if abs(before - after) < 0.5:
+        (before, after), name = step.most_m, step.most_in
+    cost = "" if not step.cost else f", cost {whole(step.cost)}"
+    benefit = (
+        f"{whole(before)} -> {whole(after)} m weak in {name}" if before - after >= 0.5 else "no metre less, Pd a little higher"
+    )
     return f"{number}. {first_upper(step.words)}{cost}: {benefit}."
 
 

@@ -31,6 +31,7 @@ from fencecast.findings.condition import stress_sentence
 from fencecast.findings.dependence import dependence_blocks
 from fencecast.findings.hours import hours_blocks
 from fencecast.findings.inputs import input_blocks
+from fencecast.findings.installations import headline, installation_blocks, installations_of
 from fencecast.findings.lensdistances import distance_blocks
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
 from fencecast.findings.losses import loss_blocks
@@ -56,6 +57,7 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
         *_places(results),
         *hours_blocks(results),
         *distance_blocks(results),
+        *installation_blocks(results),
         *dependence_blocks(results),
         *input_blocks(results),
         *loss_blocks(results),
@@ -72,6 +74,9 @@ def _head(results: Results) -> list[Block]:
     ran = [f"seed {attrs['seed']}", f"{attrs['crossings_total']:,} crossings", f"{attrs['looks_total']:,} looks"]
     ran += [f"{seconds:.1f} s", *([f"{attrs['looks_total'] / seconds:,.0f} looks a second"] if seconds > 0.0 else [])]
     blocks: list[Block] = [Line(str(attrs["title"]), TITLE), Line(_verdict(results), FINDING)]
+    built = installations_of(results)
+    if built is not None and built.spreads:
+        blocks.append(Line(headline(results, built), FINDING))
     if attrs.get("stress"):
         blocks.append(Line(stress_sentence(attrs)))
     blocks += [Line(line) for line in reason_lines(results)[:1]]

@@ -114,7 +114,7 @@ def beside_frame(asked: Sequence[ViewFrame], site: Site) -> list[tuple[str, str]
     camera = next((c for c in site.camera if c.mark == far.camera), None)
     lens = site.lenses.get(camera.lens) if camera else None
     sensor = site.sensors.get(camera.sensor) if camera else None
-    sigma = site.decision.threshold_sigma
+    sigma = site.decision.threshold_sigma.middle()
 
     rows = [
         ("temporal noise", spread_text([f.noise_k for f in asked], site.units)),

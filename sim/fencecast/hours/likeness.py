@@ -44,8 +44,8 @@ def usual_view(site) -> View:
         fixed_pattern,
         focal_px,
         (low, high),
-        decision.threshold_sigma,
-        decision.cycles_50,
+        decision.threshold_sigma.middle(),
+        decision.cycles_50.middle(),
         GROUND_EMISSIVITY[site.site.ground],
         None if own is None else own.middle(),
     )

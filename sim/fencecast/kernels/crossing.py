@@ -10,13 +10,14 @@ import numpy as np
 
 from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
+from fencecast.kernels.decided import decide
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import ANY_VIEW, ARMED, CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
 from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, look_at_body
 from fencecast.kernels.path import draw_speed, draw_track, place_at
 from fencecast.kernels.pose import fill_pose, optics_of, pose_of
-from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures
-from fencecast.kernels.types import STATURE_M, Body
+from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures, with_clutter
+from fencecast.kernels.types import STATURE_M, Body, Plan
 from fencecast.kernels.work import make_work
 from fencecast.physics.body import CROUCH, GAITS, body_size_m
 from fencecast.physics.detector import temporal_noise_radiance
@@ -123,18 +124,23 @@ def draw_units(work, table_row, variables):
 
 
 @compiled_inline
-def cross_once(plan, cells, cell, point, replicate_key, netd_scale, all_cameras, work):
+def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
     """One crossing into work.result and work.camera_pd; returns the number of looks rendered.
 
-    all_cameras: when no camera that an armed rule hears has the intruder in view, ask the others too, for ANY_VIEW.
+    keys: three uint64 that with `point` key the hashed draws of cameras, of the decision, and of the factor on clutter (of one
+    stratum and replicate all the same). all_cameras: when no camera that an armed rule hears has the intruder in view, ask the
+    others too, for ANY_VIEW.
     """
-    scene, cameras, intruder, decision = plan.scene, plan.cameras, plan.intruder, plan.decision
+    scene, cameras, intruder = plan.scene, plan.cameras, plan.intruder
+    decision, clutter_factor = decide(plan.decision, keys[1], keys[2], point)
+    plan = Plan(scene, cameras, plan.bands, plan.weather, intruder, decision)
     u = work.units
     state = draw_state(plan.weather, cells.weather[cell], u[_D_HOUR])
     air = draw_air(
         plan.weather, state, u[_D_AIR], u[_D_HUMIDITY], u[_D_WIND], u[_D_VISIBILITY], u[_D_RAIN], u[_D_SNOW],
         u[_D_GROUND], u[_D_CLUTTER], u[_D_WETNESS], u[_D_DROP],
     )  # fmt: skip
+    air = with_clutter(air, clutter_factor)
     gait = 0
     while gait < _GAITS - 1 and u[_D_GAIT] >= intruder.gait_cumulative[gait]:
         gait += 1
@@ -178,7 +184,7 @@ def cross_once(plan, cells, cell, point, replicate_key, netd_scale, all_cameras,
                 watching = watching or work.needed[camera, look] != 0
         if not watching:
             continue
-        draw = np.uint64(combine_keys(replicate_key, np.uint64(point)))
+        draw = np.uint64(combine_keys(keys[0], np.uint64(point)))
         netd = cameras.netd_k[camera] * netd_scale
         if cameras.netd_spread[camera] > 0.0:
             z = normal_quantile(hashed_unit(cameras.key[camera, _NETD], draw))
@@ -235,12 +241,13 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
     for job in range(job_cell.size):
         cell = job_cell[job]
         replicate_key = np.uint64(combine_keys(cells.key[cell], np.uint64(job_replicate[job])))
+        stratum = (replicate_key, replicate_key, replicate_key)
         for v in range(variables):
             work.keys[v] = combine_keys(replicate_key, variable_keys[v])
         row = sums[job]
         for point in range(job_first[job], job_last[job]):
             draw_units(work, sobol[point], variables)
-            rendered = cross_once(plan, cells, cell, point, replicate_key, netd_scale, True, work)
+            rendered = cross_once(plan, cells, cell, point, stratum, netd_scale, True, work)
             row[SUM_PD] += work.result[PD]
             row[SUM_IN_VIEW] += work.result[IN_VIEW]
             row[SUM_RESOLVED] += work.result[RESOLVED]

@@ -37,7 +37,7 @@ def given_z_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, fir
             work.keys[v] = combine_keys(replicate_key, variable_keys[v])
         for point in range(first, last):
             draw_units(work, sobol[point], variables)
-            looks += cross_once(plan, cells, cell, point, replicate_key, 1.0, False, work)
+            looks += cross_once(plan, cells, cell, point, (replicate_key, replicate_key, replicate_key), 1.0, False, work)
             row = out[job, point - first]
             buckets = 0
             while buckets < work.survive.shape[0] and work.survive[buckets, 0] != _UNUSED:

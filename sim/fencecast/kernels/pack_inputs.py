@@ -7,8 +7,9 @@ import math
 import numpy as np
 
 from fencecast.camera import image_geometry
+from fencecast.kernels.decided import MOST_CORRELATION
 from fencecast.kernels.pack_quantity import Choices, pack_quantity
-from fencecast.kernels.types import Bands, Cameras, Decision, Intruder
+from fencecast.kernels.types import CLUTTER_FACTOR, CYCLES_50, FIXED, THRESHOLD, Bands, Cameras, Decision, Intruder
 from fencecast.physics.body import GAITS
 from fencecast.physics.detector import temporal_noise_radiance
 from fencecast.physics.optics import EQUIDISTANT, static_blur_variance_px2
@@ -114,17 +115,27 @@ def z_quadrature(correlation: float) -> tuple[np.ndarray, np.ndarray]:
 def pack_decision(site) -> Decision:
     """When a look counts and an alarm is raised; the mounting tolerance rides along."""
     d = site.decision
-    z, weight = z_quadrature(d.encounter_correlation)
+    correlation = d.encounter_correlation
+    # The nodes of the highest correlation that can come out serve all the lower ones.
+    z, weight = z_quadrature(min(correlation.likely_bounds()[1], MOST_CORRELATION))
     t = site.tolerance
+    choices = Choices()
+    quantities = (d.cycles_50, correlation, d.threshold_sigma, d.clutter_factor)
+    # Factors on the median, so that what scales a median (a slope, a lift) scales its spread too.
+    scales = {row: 1.0 / quantities[row].middle() for row in (CYCLES_50, THRESHOLD, CLUTTER_FACTOR)}
+    spread = np.array([pack_quantity(each, choices, scales.get(row, 1.0)) for row, each in enumerate(quantities)])
     return Decision(
-        threshold=float(d.threshold_sigma),
+        threshold=float(d.threshold_sigma.middle()),
         min_pixels=int(d.min_pixels),
-        cycles_50=float(d.cycles_50),
-        correlation=float(d.encounter_correlation),
+        cycles_50=float(d.cycles_50.middle()),
+        correlation=float(min(max(correlation.middle(), 0.0), MOST_CORRELATION)),
         looks_per_s=float(d.looks_per_s),
         confirm_m=int(d.confirm[0]),
         confirm_n=int(d.confirm[1]),
         node_z=z,
         node_weight=weight,
         tolerance=np.array([math.radians(t.bearing_deg), math.radians(t.depression_deg), t.height_m], dtype=float),
+        drawn=int((spread[:, 0] != FIXED).any()),
+        spread=spread,
+        choice=choices.table(),
     )

@@ -7,13 +7,19 @@ import numpy as np
 from fencecast.kernels.pack_quantity import Choices, fixed_rows, pack_quantity
 from fencecast.kernels.types import (
     AIR_TEMPERATURE_K,
+    CHOICE,
     CLUTTER_K,
     DISTRIBUTION_WIDTH,
     DROP_RADIUS_UM,
+    FIXED,
     GROUND_MINUS_AIR_K,
+    LOGNORMAL,
+    NORMAL,
     RAIN_MM_H,
     RELATIVE_HUMIDITY,
     SNOW_MM_H,
+    TRIANGULAR,
+    UNIFORM,
     VISIBILITY_M,
     WEATHER_QUANTITIES,
     WETNESS,
@@ -26,6 +32,7 @@ from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import HourClass
 from fencecast.physics.droplets import window_film_transmission
 from fencecast.physics.surfaces import CLEAR_SKY_BELOW_AIR_K, OVERCAST_SKY_BELOW_AIR_K
+from fencecast.site.quantity import Quantity
 from fencecast.units import ZERO_CELSIUS_K
 
 # The place of each number in a packed row, its shift into SI, and its name.
@@ -40,19 +47,41 @@ _ROWS = (
     (CLUTTER_K, 0.0, "clutter_k"),
     (WETNESS, 0.0, "wetness"),
 )
+# Numbers of a packed distribution that are multiplied when its values are (see `kernels.draw.quantile`).
+_SCALED = {FIXED: (1,), UNIFORM: (1, 2), NORMAL: (1, 2), LOGNORMAL: (1,), TRIANGULAR: (1, 2, 3)}
 _UNKNOWN_VISIBILITY_M = 20_000.0
 
 
 def pack_weather(site, weather=None) -> Weather:
-    """The states of the classes of `weather` (default: all of the site's), class after class."""
+    """The states of the classes of `weather` (default: all of the site's), class after class.
+
+    Clutter is times the median of `clutter_factor`; its spread is drawn by crossings. That of hours may be given.
+    """
     choices = Choices()
+    record = None if site is None else site.weather_file
+    clutter = None if record is None else record.clutter_k
     parts = [
-        _hour_states(each, choices) if isinstance(each, HourClass) else _described(each, choices)
+        _hour_states(each, choices, clutter) if isinstance(each, HourClass) else _described(each, choices)
         for each in (classes_of(site) if weather is None else weather)
     ]
     names = ("cumulative", "quantity", "fog_kind", "convention", "visibility_given", "low_sky_below_air_k", "window")
     first = np.cumsum([0] + [len(part["window"]) for part in parts]).astype(np.int64)
-    return Weather(class_first=first, choice=choices.table(), **{n: np.concatenate([part[n] for part in parts]) for n in names})
+    packed = Weather(class_first=first, choice=choices.table(), **{n: np.concatenate([part[n] for part in parts]) for n in names})
+    factor = 1.0 if site is None else site.decision.clutter_factor.middle()
+    return packed if factor == 1.0 else clutter_scaled(packed, factor)
+
+
+def clutter_scaled(weather: Weather, factor: float) -> Weather:
+    """The same weather with every clutter times a factor, whatever it is distributed like."""
+    quantity, choice = weather.quantity.copy(), weather.choice.copy()
+    shared: set[tuple[int, int]] = set()  # values that several states draw from are scaled once
+    for row in quantity[:, CLUTTER_K]:
+        if row[0] != CHOICE:
+            row[list(_SCALED[int(row[0])])] *= factor
+        elif (first := int(row[1]), count := int(row[2])) not in shared:
+            shared.add((first, count))
+            choice[first : first + count, 0] *= factor
+    return weather._replace(quantity=quantity, choice=choice)
 
 
 def _described(w, choices: Choices) -> dict[str, np.ndarray]:
@@ -72,8 +101,8 @@ def _described(w, choices: Choices) -> dict[str, np.ndarray]:
     }
 
 
-def _hour_states(hours: HourClass, choices: Choices) -> dict[str, np.ndarray]:
-    """A class of real hours: every number as it was in its hour, the drops drawn by the kind of fog.
+def _hour_states(hours: HourClass, choices: Choices, clutter: Quantity | None = None) -> dict[str, np.ndarray]:
+    """A class of real hours: every number as it was in its hour, the drops drawn by the kind of fog, and `clutter` when given.
 
     States stand in the order of `ease`, by how well people are made out in them: neighbours in the draw are then alike in what
     matters, and a quasi-random draw of the hour is worth more than a random one. The order does not change the class.
@@ -89,6 +118,8 @@ def _hour_states(hours: HourClass, choices: Choices) -> dict[str, np.ndarray]:
         quantity[:, row] = fixed_rows(getattr(states, name), shift)
     visible = np.isfinite(states.visibility_m)
     quantity[:, VISIBILITY_M] = fixed_rows(np.where(visible, states.visibility_m, _UNKNOWN_VISIBILITY_M))
+    if clutter is not None:
+        quantity[:, CLUTTER_K] = pack_quantity(clutter, choices)
     for kind, code in FOG_KINDS.items():
         quantity[states.fog == code, DROP_RADIUS_UM] = pack_quantity(FOG_DROPS.get(kind, UNUSED_DROPS), choices)
     cumulative = np.cumsum(states.weight) / states.weight.sum()

@@ -16,12 +16,13 @@ def scrambled_rows(table, order, keys, units):
 
 
 @compiled_alone
-def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_looks, out):
+def probe_crossings(plan, cells, cell, units, keys, points, max_looks, out):
     """The alarm probability of each crossing of one cell, given its draws; returns the looks rendered.
 
-    units (n, site variables): numbers in (0, 1), one row a crossing, in the order of `sampling.variables`. camera_keys (n,)
-    uint64 and camera_points (n,) int64: what the cameras' hashed draws (NETD, mounting) of the row are keyed by. max_looks: room
-    for looks, `work.look_capacity(plan)`. out (n,): filled. A row depends on nothing but its own draws.
+    units (n, site variables): numbers in (0, 1), one row a crossing, in the order of `sampling.variables`. keys (n, 3)
+    uint64 and points (n,) int64: what the row's hashed draws are keyed by: the cameras' (NETD, mounting), the decision's and the
+    factor on clutter. max_looks: room for looks, `work.look_capacity(plan)`. out (n,): filled. A row depends on nothing but its
+    own draws.
     """
     plan, cells = borrow(plan), borrow(cells)
     variables = units.shape[1]
@@ -38,7 +39,8 @@ def probe_crossings(plan, cells, cell, units, camera_keys, camera_points, max_lo
     for row in range(units.shape[0]):
         for v in range(variables):
             work.units[v] = units[row, v]
-        looks += cross_once(plan, cells, cell, camera_points[row], camera_keys[row], 1.0, False, work)
+        hashed = (keys[row, 0], keys[row, 1], keys[row, 2])
+        looks += cross_once(plan, cells, cell, points[row], hashed, 1.0, False, work)
         out[row] = work.result[PD]
     keep_alive(owned)
     return looks

@@ -121,6 +121,16 @@ def draw_air(weather, state, u_air, u_humidity, u_wind, u_visibility, u_rain, u_
 
 
 @compiled_inline
+def with_clutter(air, factor):
+    """The same air with its clutter times a factor."""
+    return Air(
+        air.air_temperature_k, air.ground_temperature_k, air.low_sky_k, air.relative_humidity, air.wind_m_s, air.vapour_g_m3,
+        air.power_coefficient, air.linear_coefficient, air.fog_per_m, air.rain_per_m, air.snow_per_m, air.clutter_k * factor,
+        air.wetness, air.window, air.drop_radius_um,
+    )  # fmt: skip
+
+
+@compiled_inline
 def draw_clothing(intruder, air, u_clo, u_emissivity, u_bare):
     """Insulation [clo], dry emissivity and bare share of the head of one intruder.
 

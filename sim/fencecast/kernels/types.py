@@ -167,8 +167,12 @@ class Intruder(NamedTuple):
     path_m: float
 
 
+# Rows of Decision.spread.
+CYCLES_50, CORRELATION, THRESHOLD, CLUTTER_FACTOR = range(4)
+
+
 class Decision(NamedTuple):
-    """When a look counts and an alarm is raised."""
+    """When a look counts and an alarm is raised. What has a spread is drawn by `kernels.decided`; the numbers are medians."""
 
     threshold: float
     min_pixels: int
@@ -180,6 +184,9 @@ class Decision(NamedTuple):
     node_z: np.ndarray  # (nodes,) quadrature in z
     node_weight: np.ndarray
     tolerance: np.ndarray  # (3,) one-sigma bearing [rad], depression [rad], height [m]
+    drawn: int  # 1 when a row of spread is not FIXED
+    spread: np.ndarray  # (4, DISTRIBUTION_WIDTH) of a correlation its values, of the others factors on the median
+    choice: np.ndarray  # (values, 2)
 
 
 class Plan(NamedTuple):

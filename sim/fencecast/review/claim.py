@@ -28,7 +28,7 @@ def claim(asked: Asked) -> list[Finding]:
     if "pd" not in site.requirement.model_fields_set:
         found.append(Finding("requirement-default", NOTE, "site", "", pd, "", pd))
     found += _intruders(asked)
-    correlation = float(site.decision.encounter_correlation)
+    correlation = float(site.decision.encounter_correlation.middle())
     if correlation < asked.limit("correlation") and len(set(asked.cover.post.tolist())) > 1:
         found.append(Finding("independent", WARN, "site", "", correlation, "", asked.limit("correlation"), worse=-1))
     length = float(site.site.segment_length_m)

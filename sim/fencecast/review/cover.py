@@ -56,7 +56,7 @@ class Cover:
 
     @property
     def cycles_50(self) -> float:
-        return float(self.site.decision.cycles_50)
+        return float(self.site.decision.cycles_50.middle())
 
     @property
     def reference(self) -> int:
@@ -162,7 +162,7 @@ def camera_cycles(site, eye: Eye, hiders: Hiders, paths: Paths, walker: Walker, 
     slack = (
         float(site.intruder.path_m) if paths.area.any() else 3.0 + 2.0 * walker.speed_m_s * float(paths.window_s.max(initial=0.0))
     )
-    ask = np.flatnonzero(near_enough(eye, _side_m(walker), point, float(site.decision.cycles_50), min(slack, 15.0)))
+    ask = np.flatnonzero(near_enough(eye, _side_m(walker), point, float(site.decision.cycles_50.middle()), min(slack, 15.0)))
     if len(ask):
         mine = paths.take(ask)
         looks, _ = cycles_of_looks(eye, hiders, mine, walker, look_times(mine, walker, float(site.decision.looks_per_s), n))

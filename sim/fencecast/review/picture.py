@@ -170,7 +170,7 @@ def _noise(asked: Asked) -> list[Finding]:
         mine = [camera for camera in asked.site.camera if camera.sensor == name]
         sensor, d = asked.site.sensors[name], asked.site.decision
         rate = noise_alarms_a_day(
-            sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma, d.confirm[0], d.confirm[1]
+            sensor.columns * sensor.rows, d.looks_per_s, d.min_pixels, d.threshold_sigma.middle(), d.confirm[0], d.confirm[1]
         )
         if rate > limit:
             facts = {"sensor": name}

@@ -42,6 +42,8 @@ SITE_VARIABLES = (
 DIMENSION = {name: index for index, name in enumerate(SITE_VARIABLES)}
 
 CAMERA_VARIABLES = ("netd", "bearing", "depression", "height")
+# What is not known of the analytics of an installation: hashed draws, or one for each installation.
+DECISION_VARIABLES = ("cycles_50", "encounter_correlation", "threshold_sigma", "clutter_factor")
 
 
 def key64(*parts: object) -> int:
@@ -62,6 +64,11 @@ def stratum_key(seed: int, section: str, segment: int, weather: str, purpose: st
 def variable_keys() -> np.ndarray:
     """One uint64 key per site variable, from its name, shape (len(SITE_VARIABLES),)."""
     return np.array([key64("variable", name) for name in SITE_VARIABLES], dtype=np.uint64)
+
+
+def decision_keys() -> np.ndarray:
+    """One uint64 key per variable of the decision, from its name, shape (len(DECISION_VARIABLES),)."""
+    return np.array([key64("decision", name) for name in DECISION_VARIABLES], dtype=np.uint64)
 
 
 def camera_keys(marks: tuple[str, ...]) -> np.ndarray:

@@ -12,7 +12,9 @@ from fencecast.errors import close_match, show_value
 from fencecast.site.columns import Columns
 from fencecast.site.fields import OneOf, Text, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
+from fencecast.site.quantity import Quantity
 from fencecast.site.schema import Table
+from fencecast.site.varying import Varying
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LOCAL_STANDARD = "local standard"
@@ -200,6 +202,9 @@ class WeatherFile(Table):
     kind: Annotated[str | None, OneOf(("epw", "tmy3", "csv"))] = None
     visibility_convention: Annotated[str, OneOf(("optical_range", "visual_range"))] = "optical_range"
     least_share: Annotated[float, Number("a share of the armed hours", 0.9, above=0, at_most=1)] = 0.9
+    clutter_k: Annotated[
+        Quantity | None, Varying(Number("a temperature difference", 0.1, 0.3, at_least=0, at_most=50, unit="k_difference"))
+    ] = None
     utc_offset_h: Annotated[
         float | None, Number("hours from UTC to local standard time", 1.0, at_least=-12, at_most=14, shown=" h")
     ] = None

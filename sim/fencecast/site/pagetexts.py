@@ -12,8 +12,9 @@ A site file is TOML. `fencecast example` writes complete ones to start from; thi
 keys are errors with a "did you mean", and all problems of a file come in one report that says what to type instead.
 
 Lengths are metres, or text with a unit (`"14 ft"`, `"0.5 in"`); temperatures are Celsius, or text (`"41 F"`). x points east, y
-north, z up; bearings run clockwise from grid north. **V** = a quantity that may vary from crossing to crossing (of a sensor or a
-mounting error nothing varies but by its own spread): a number, or one of
+north, z up; bearings run clockwise from grid north. **V** = a quantity that may vary from crossing to crossing, in
+`[decision]` from installation to installation (of a sensor or a mounting error nothing varies but by its own spread): a
+number, or one of
 
     { dist = "uniform", low = 2.0, high = 6.0 }
     { dist = "normal", mean = 4.0, sd = 1.0, low = 0.0, high = 9.0 }        # truncated where low or high is given
@@ -75,6 +76,10 @@ pattern of the last n looks. `[1, 1]` is no confirmation. `cycles_50` is stated 
 is common practice (no source). Choose it so that simulated and walked Pd agree at distances where some walks are missed, the
 better the analytics the smaller; until there are walks, run 1.5 and 3.0 too. `dpd_dln_n50` in the results says
 how much a change would move Pd.
+
+V here is what is not known of one installation, not what changes from crossing to crossing: `run --installations` draws each once
+for every installation, and a plain run takes the mean over them. `cycles_50 = { median = 2.0, sigma_ln = 0.15 }` is short for a
+lognormal. `explain` and `ranges` use medians.
 """,
     "weather": """
 `clutter_k` adds to the noise of every pixel [K of apparent temperature, one sigma]: 0.1 on calm nights; add 0.09 for each m/s of
@@ -101,6 +106,7 @@ GLOSSARY = """\
 
 | word | what it means here |
 | --- | --- |
+| installation | one yard as built: its mounting errors, its units' noise and what is not known of the analytics drawn once |
 | look | one frame that the analytics judge; `looks_per_s` of them in a second |
 | crossing | one simulated intruder on one path over the fence, with everything that varies drawn once |
 | segment | a piece of the fence, about `segment_length_m` long; its code is `A 10-12 m` |

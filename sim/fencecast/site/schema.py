@@ -135,10 +135,17 @@ class Rule(Table):
 
 
 class Decision(Table):
-    threshold_sigma: Annotated[float, Number("a threshold", 5.0, above=0, at_most=100, shown=" sigma")] = 5.0
+    """`[decision]`. Of V keys that are drawn for an installation, medians are `.middle()`."""
+
+    threshold_sigma: Annotated[Quantity, Varying(Number("a threshold", 5.0, 6.0, above=0, at_most=100, shown=" sigma"))] = (
+        Quantity.fixed(5.0)
+    )
     min_pixels: Annotated[int, Number("a whole number", 3, at_least=1, at_most=64, whole=True)] = 3
-    cycles_50: Annotated[float, Number("a number of cycles", 2.0, above=0, at_most=100)] = 2.0
-    encounter_correlation: Annotated[float, Number("a correlation", 0.5, at_least=0, at_most=0.9)] = 0.5
+    cycles_50: Annotated[Quantity, Varying(Number("a number of cycles", 2.0, 2.4, above=0, at_most=100))] = Quantity.fixed(2.0)
+    encounter_correlation: Annotated[Quantity, Varying(Number("a correlation", 0.5, 0.7, at_least=0, at_most=0.9), cut=True)] = (
+        Quantity.fixed(0.5)
+    )
+    clutter_factor: Annotated[Quantity, Varying(Number("a factor", 1.0, 1.5, above=0, at_most=100))] = Quantity.fixed(1.0)
     looks_per_s: Annotated[float, Number("a rate", 5.0, above=0, at_most=100, shown=" looks per second")] = 5.0
     confirm: Annotated[
         tuple[int, int],

@@ -18,15 +18,21 @@ _SMALLEST_SHARE_LEFT = 1e-6
 
 @dataclass(frozen=True)
 class Varying(Check):
-    """A fixed number or a table { dist = ... }; `number` holds the limits that no draw may pass."""
+    """A fixed number or a table { dist = ... }; `number` holds the limits that no draw may pass.
+
+    { median, sigma_ln } alone is a lognormal. cut: draws are cut to the limits where they are used, so tails may pass them.
+    """
 
     number: Number
+    cut: bool = False
 
     def parse(self, value: object) -> Quantity:
         if isinstance(value, Quantity):
             value = value.as_toml_value()
         if isinstance(value, Mapping):
-            return _Table(self.number, value).quantity()
+            if "dist" not in value and {"median", "sigma_ln"} & set(value):
+                value = {"dist": "lognormal", **value}
+            return _Table(self.number, value, self.cut).quantity()
         try:
             return Quantity.fixed(self.number.parse(value))
         except Refused as refused:
@@ -38,8 +44,8 @@ class Varying(Check):
 class _Table:
     """One table { dist = ... } on its way to a Quantity; collects all that is wrong with it."""
 
-    def __init__(self, number: Number, table: Mapping):
-        self.number, self.table, self.refusals = number, table, []
+    def __init__(self, number: Number, table: Mapping, cut: bool = False):
+        self.number, self.table, self.cut, self.refusals = number, table, cut, []
 
     def refuse(self, key: str, allowed: str, value: object = None, fault: str = "is not allowed") -> None:
         shown = self.table.get(key) if value is None else value
@@ -160,7 +166,7 @@ class _Table:
         for value in result.values or ():
             if not number.fits(value):
                 self.refuse("values", number.allowed, value)
-        if self.refusals:
+        if self.refusals or self.cut:
             return result
         lowest, highest = number.limits
         likely_low, likely_high = result.likely_bounds()

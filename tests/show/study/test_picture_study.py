@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from matplotlib.colors import to_hex
+from PIL import Image
 
 from decide.study.study_files import results_of
 from fencecast.cautions import CAUTION
@@ -183,6 +185,35 @@ def test_lines_differ_in_grey():
         for other, other_points, other_dashes in LINES[:k]:
             same = abs(grey(colour) - grey(other)) < 25 and dashes == other_dashes and points == other_points
             assert not same
+
+
+def test_every_design_has_a_mark_and_its_key_has_the_same(tmp_path):
+    """Sampled in the saved file at marks and key. Catches: short bars of greys alike, a key in another colour."""
+    results = CASES["many"]()
+    figure = plot_study_ranks(results)
+    marks: dict[tuple, list[tuple[float, float]]] = {}
+    for line in figure.axes[0].lines:
+        if line.get_marker() not in ("None", "", None):
+            fill = to_hex(line.get_markerfacecolor())
+            kind = (line.get_marker(), fill == style.PAPER.lower(), to_hex(line.get_markeredgecolor()))
+            marks.setdefault(kind, []).append((float(line.get_xdata()[0]), float(line.get_ydata()[0])))
+    assert len({kind[:2] for kind in marks}) == len(marks) == len(shown_designs(results)) == 8
+    assert {len(spots) for spots in marks.values()} == {len(study_ranks_data(results).columns) + 2}  # and two keys
+    save_picture(figure, tmp_path / "ranks.png")
+    pixels = np.asarray(Image.open(tmp_path / "ranks.png").convert("RGB"))
+    for (_, hollow, edge), spots in marks.items():
+        wanted = style.PAPER if hollow else edge
+        for x, y in spots:
+            found = pixels[int(y / 25.4 * style.DPI), int(x / 25.4 * style.DPI)]
+            assert to_hex(found / 255.0) == wanted.lower()
+
+
+def test_one_class_fills_the_page():
+    """Catches: a panel in half of the page, a year that repeats the only class."""
+    one = results_of(numbers(classes=1))
+    frame = max(plot_study_front(one).axes[0].patches, key=lambda patch: patch.get_window_extent().width)
+    assert frame.get_width() > 120.0
+    assert [weather.name for weather, _ in study_differences_data(one).rows] == ["clear night"]
 
 
 def test_a_study_file_is_opened_and_drawn_again(tmp_path):

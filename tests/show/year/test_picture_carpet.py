@@ -20,7 +20,7 @@ from fencecast.show.year.data import year_carpet_data
 from fencecast.show.year.nights import arming_groups, nights_of
 from meteorology.invented_weather import year as invented_weather
 from show import invented_hours, invented_results
-from show.overlap import overlaps, texts
+from show.overlap import overlaps, text_boxes, texts
 from show.wording import wrong_words
 
 SIZES = {
@@ -140,6 +140,44 @@ def test_cells_have_the_colour_of_their_hour_and_unarmed_hours_are_blank():
     for k in np.flatnonzero((clock == 13) & (date == 15)):
         x, y = left + (nights.column[k] + 0.5) * column_mm, top + (nights.row[k] + 0.5) * row_mm
         assert tuple(pixels[int(y / 25.4 * style.DPI), int(x / 25.4 * style.DPI)]) == (255, 255, 255)
+
+
+def test_the_saved_picture_has_the_colours_of_its_bar(tmp_path):
+    """Sampled in the file as it is mailed, 256 colours or not. Catches: cells that lost the bar's colours, nights under a line
+    at the turn of a month."""
+    results = invented_hours.yard(spread=0.9)
+    figure = plot_year_carpet(results)
+    save_picture(figure, tmp_path / "carpet.png")
+    pixels = np.asarray(Image.open(tmp_path / "carpet.png").convert("RGB"))
+    ramp, image = style.fence7(0.90), figure.axes[0].images[0]
+    left, _, _, top = image.get_extent()
+    boxes = {text: (x0, y1) for text, x0, _, _, y1 in text_boxes(figure)}
+    words = "Pd: probability that one crossing raises an alarm"
+    height = figure.get_size_inches()[1] * 25.4
+    x_bar, y_bar = boxes[words][0], height - boxes[words][1] + 5.0  # the middle of the bar lies 5 mm under its heading's top
+    bar = {}
+    for k, colour in enumerate(ramp.colours):
+        found = pixels[round(y_bar / 25.4 * style.DPI), round((x_bar + 84.0 * (k + 0.5) / len(ramp.colours)) / 25.4 * style.DPI)]
+        bar[colour] = tuple(found)
+        assert "#{:02X}{:02X}{:02X}".format(*found) == colour
+    nights = nights_of(results["hour_time"].values)
+    pd = pd_of_hours(results, weak_year(results).segment)
+    clock = results["hour_time"].values.astype("datetime64[h]").astype(int) % 24
+    date = np.array([int(str(each)[8:10]) for each in results["hour_time"].values.astype("datetime64[D]")])
+    first_nights = np.flatnonzero(np.isin(clock, [22, 23, 0, 1]) & np.isin(date, [1, 2]) & (nights.column > 3))
+    assert len(first_nights) > 40
+    for k in first_nights:
+        for part in (0.2, 0.5, 0.8):  # the whole width of a column of three device pixels
+            x, y = left + (nights.column[k] + part) * 3 * 25.4 / style.DPI, top + (nights.row[k] + 0.5) * 20 * 25.4 / style.DPI
+            assert tuple(pixels[int(y / 25.4 * style.DPI), int(x / 25.4 * style.DPI)]) == bar[ramp.colour(pd[k])]
+
+
+def test_a_month_without_hours_is_not_a_month_without_weak_ones():
+    """Catches: nothing drawn for 'not known', which reads as 0 %."""
+    said = texts(plot_year_carpet(invented_hours.yard(days=40)))
+    assert said.count("no data") == 10
+    whole = texts(plot_year_carpet(invented_hours.yard(lowest=0.93, harmless=True)))
+    assert "no data" not in whole and whole.count("0 h") == 12
 
 
 def test_arming_by_the_week_gives_two_carpets():

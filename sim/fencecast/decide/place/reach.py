@@ -98,7 +98,7 @@ def depressions_deg(choice: Choice) -> tuple[float, ...]:
 
 def pd_by_distance(site, choice: Choice, heights_m, classes, seed: int, threads: int = 1):
     """Pd of one camera: distances (d,), pd (heights, depressions, classes, d). Kept for the next call with the same arguments."""
-    distances = distances_m(choice, site.decision.cycles_50)
+    distances = distances_m(choice, site.decision.cycles_50.middle())
     line = _line_site(site, choice, heights_m, float(distances[-1]))
     key = (line.text, tuple((w.name, w.hours_per_year, _hours_digest(w)) for w in classes), seed)
     with _LOCK:

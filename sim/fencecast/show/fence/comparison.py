@@ -12,7 +12,7 @@ from fencecast.findings.designtitles import NOT_DISTINGUISHABLE, comparison_subt
 from fencecast.findings.words import whole
 from fencecast.show.fence.comparisondata import ComparisonData, DifferenceRow, comparison_data
 from fencecast.show.fence.strip import BY_HOURS, class_name
-from fencecast.show.fence.unrolled import Unrolled
+from fencecast.show.fence.unrolled import Unrolled, open_rail
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import text_width_mm, wrap
@@ -130,12 +130,7 @@ def _rails(fence: Unrolled, y: float, before: np.ndarray, after: np.ndarray) -> 
         if run.verdict == "up":
             fence.rails(a, b, [y - 0.5 - style.RAIL_MM])
         elif run.verdict == "down":
-            _open_rail(fence.page, a, b, y + ROW_MM + 0.6)
-
-
-def _open_rail(page: Page, a: float, b: float, top: float) -> None:
-    width = max(b - a, 0.7)
-    page.rect(0.5 * (a + b - width), top, width, style.RAIL_MM, fill=style.PAPER, edge=style.INK, points=0.6, zorder=5)
+            open_rail(fence.page, a, b, y + ROW_MM + 0.6)
 
 
 def _year(fence: Unrolled, data: ComparisonData, y: float) -> float:
@@ -187,7 +182,7 @@ def _key(page: Page, y: float, labels: tuple[str, str], margin: float, confidenc
         if mark == "up":
             page.rect(x, y - 1.3, 7.0, style.RAIL_MM, fill=style.INK)
         elif mark == "down":
-            _open_rail(page, x, x + 7.0, y - 1.3)
+            open_rail(page, x, x + 7.0, y - 1.3)
         else:
             page.rect(x, y - 2.2, 7.0, 2.9, fill=style.LINE, alpha=INTERVAL_ALPHA)
             page.line([x, x + 7.0], [y - 0.75] * 2, points=0.6)

@@ -18,12 +18,16 @@ from fencecast.site import Site
 
 @dataclass(frozen=True, eq=False)
 class WorstLossData:
-    """What `plot_worst_loss` draws: the strip after the loss, which loss it is and of how many, and titles of falling length."""
+    """What `plot_worst_loss` draws: the strip after the loss, which loss it is and of how many, and titles of falling length;
+    by class index the segments (segments,) that are newly weak; the marks that are lost, and the site that still has them."""
 
     strip: FenceStripData
     loss: str
     losses: int
     titles: tuple[str, ...]
+    newly_weak: dict[int, np.ndarray]
+    marks: tuple[str, ...]
+    site: Site
 
 
 def worst_loss_data(results: Results | xr.Dataset, loss: int | None = None) -> WorstLossData:
@@ -34,7 +38,16 @@ def worst_loss_data(results: Results | xr.Dataset, loss: int | None = None) -> W
     marks = [mark for mark, gone in zip(results.marks, lost) if gone]
     after = Results.of(after_loss(results.data, k, _text_without(results.site, marks)))
     titles = tuple(loss_titles(results, k, after))
-    return WorstLossData(fence_strip_data(after), str(results.at("loss", loss=k)), results.sizes["loss"], titles)
+    newly = np.asarray(results.array("loss_newly_weak", "loss", "weather", "segment")[k], dtype=bool)
+    return WorstLossData(
+        strip=fence_strip_data(after),
+        loss=str(results.at("loss", loss=k)),
+        losses=results.sizes["loss"],
+        titles=titles,
+        newly_weak=dict(enumerate(newly)),
+        marks=tuple(marks),
+        site=results.site,
+    )
 
 
 def _text_without(site: Site, marks: Sequence[str]) -> str:

@@ -85,16 +85,16 @@ def numbered_places(view: PlanView, places: Sequence[Place]) -> None:
                 for i in order[:: max(1, len(order) // 12)]:
                     k, at = owner[i].index, float(middles[i])
                     reach = OUTER_MM + style.PLAN_RAIL_MM + off if side > 0 else off
-                    spots.append((k, at, side * reach))
+                    spots.append((k, at, side * reach, 0.0))
         k, at = owner[lowest].index, float(middles[lowest])
-        spots += [(k, at, -off) for off in (6.0, 8.0, 10.0, 12.0, 14.0)]  # with a leader to the fence
-        for k, at, reach in spots:
-            x, y = view.band.point(k, at, 0.0) + reach * view.band.normal(k, at)
+        spots += [(k, at, -off, aside) for off in (5.5, 7.5, 10.0, 13.0) for aside in (0.0, 4.0, -4.0)]  # with a leader
+        for k, at, reach, aside in spots:
+            foot, normal = view.band.point(k, at, 0.0), view.band.normal(k, at)
+            x, y = foot + reach * normal + aside * np.array([normal[1], -normal[0]])
             area = box(x - 1.9, y - 1.9, x + 1.9, y + 1.9)
             if view.free(area):
                 if reach < -5.0:
-                    ends = [view.band.point(k, at, 0.0) - off * view.band.normal(k, at) for off in (0.6, -reach - 1.6)]
-                    view.page.line(*zip(*ends), points=0.6, zorder=7)
+                    view.page.line(*zip(foot - 0.6 * normal, (x, y)), points=0.6, zorder=7)
                 circled(view.page, x, y, str(n + 1))
                 view.taken.append(area)
                 break

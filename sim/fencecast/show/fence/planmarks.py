@@ -25,9 +25,10 @@ LEADERS_MM = (3.0, 4.5, 6.0, 8.0, 10.0, 12.0)
 DIRECTIONS = 16
 
 
-def camera_labels(view: PlanView, size: float = style.LABEL, over_fence: bool = False) -> str:
+def camera_labels(view: PlanView, size: float = style.LABEL, leaders: bool = True, over_fence: bool = False) -> str:
     """Camera marks beside their dots, near ones joined; returns the key line for short forms and for marks without room.
 
+    leaders: False where a strip on the same page names every camera: a mark is beside its dot or left out.
     over_fence: a leader may cross the band of the fence when nothing else is left (where it has no colours).
     """
     marks, key = short_marks([c.mark for c in view.site.camera])
@@ -44,7 +45,7 @@ def camera_labels(view: PlanView, size: float = style.LABEL, over_fence: bool = 
         found = None
         for inside, avoid in ((True, view.thin), (True, ()), (None, ())):
             found = found or write(view, text, spots, inside=inside, avoid=avoid, size=size, air=APART_MM)
-        if found is None and not _on_leader(view, [text], Point(x, y), size, style.INK, over_fence):
+        if found is None and leaders and not _on_leader(view, [text], Point(x, y), size, style.INK, over_fence):
             left_over += names
     if left_over:
         spots_of = camera_spots(view.site, view.sections)

@@ -19,7 +19,9 @@ BAR_MM = 35.0
 PLACE, CLASS, NUMBERS, DOTS, CAUSE, WEAK_IN = 6.0, 52.0, 79.0, 109.0, 139.0, 164.0
 DOTS_MM = 26.0
 MOST_LIMIT_LINES = 6
-READING_MM = DOTS - PLACE - 3.0
+BOX_GAP_MM, BOX_HEAD_MM = 5.0, 5.0
+CHANGES_SHARE = 0.56  # of the width, beside losses
+MOST_READING_LINES = 3
 
 
 def bars(page: Page, data: SummaryData, x: float, y: float) -> float:
@@ -69,11 +71,13 @@ def _bar_number(page: Page, text: str, ends: np.ndarray, middle: float, left: fl
 
 def table_height(data: SummaryData) -> float:
     """Height of the table with its heading [mm]."""
-    return 8.4 + sum(_row_height(_lines(text)) for text in data.readings) + 4.0
+    return 8.4 + sum(_row_height(_lines(data, text)) for text in data.readings) + 4.0
 
 
-def _lines(reading: str) -> list[str]:
-    return wrap(reading, READING_MM, style.SMALL, most=2)
+def _lines(data: SummaryData, reading: str) -> list[str]:
+    """A reading under its row: up to the dashed line of the requirement, which crosses the table."""
+    width = DOTS + data.fence.requirement * DOTS_MM - PLACE - 3.0
+    return wrap(reading, width, style.SMALL, most=MOST_READING_LINES)
 
 
 def _row_height(lines: Sequence[str]) -> float:
@@ -102,7 +106,7 @@ def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
     page.line([left, right], [y + 1.2] * 2, points=0.8)
     top = y = y + 1.2
     for i, (place, text) in enumerate(zip(data.places, data.readings)):
-        lines = _lines(text)
+        lines = _lines(data, text)
         height = _row_height(lines) + air
         baseline = y + 3.6 + 0.5 * air
         if weak:
@@ -130,6 +134,36 @@ def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
     page.line([x, x], [top, y + 0.6], points=1.0, dashes=(5, 2), zorder=5)
     page.text(x, y + 3.4, f"required {requirement_text(need)}", size=style.SMALL, weight="bold", ha="center")
     return y + 3.6
+
+
+def boxes_height(page: Page, data: SummaryData) -> float:
+    """Height of the block of changes and losses [mm], 0 without any."""
+    return max((BOX_HEAD_MM + 2.8 * len(lines) for *_, lines in _boxes(page, data)), default=0.0)
+
+
+def _boxes(page: Page, data: SummaryData) -> list[tuple[float, float, str, list[str]]]:
+    """(x, width, heading, lines) of every block: side by side, the first wider, or the one that there is."""
+    whole_width = page.right - page.left
+    widths = (
+        [whole_width] if len(data.boxes) == 1 else [CHANGES_SHARE * whole_width, (1 - CHANGES_SHARE) * whole_width - BOX_GAP_MM]
+    )
+    x, found = page.left, []
+    for (head, texts), width in zip(data.boxes, widths):
+        found.append((x, width, head, [line for text in texts for line in wrap(text, width, style.SMALL)]))
+        x += width + BOX_GAP_MM
+    return found
+
+
+def boxes(page: Page, data: SummaryData, y: float) -> None:
+    """What to change, and what losses cost."""
+    for x, width, words, lines in _boxes(page, data):
+        head, _, more = words.partition(": ")
+        page.text(x, y + 2.8, head, size=style.HEAD, weight="bold")
+        after = x + text_width_mm(head, style.HEAD, "bold") + 2.0
+        if text_width_mm(more, style.SMALL) > x + width - after:
+            more = more.partition(",")[0]
+        page.text(after, y + 2.8, shorten(more, x + width - after, style.SMALL), size=style.SMALL, colour=style.SECOND)
+        page.lines_of_text(x, y + BOX_HEAD_MM + 1.4, lines, 2.8, size=style.SMALL)
 
 
 def _dot(page: Page, x: float, y: float, place: Place) -> None:

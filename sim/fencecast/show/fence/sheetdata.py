@@ -12,7 +12,9 @@ from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import INPUTS, WORDS, drivers, drivers_words, listed
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers
+from fencecast.findings.losses import loss_heading, loss_lines
 from fencecast.findings.readings import short_reading
+from fencecast.findings.remedy import WHAT_TO_CHANGE, kept_steps
 from fencecast.findings.sheetwords import sheet_notes, table_heading
 from fencecast.findings.titles import reason_lines, verdict_line
 from fencecast.findings.yeartitles import hours_sentences, sun_words
@@ -26,7 +28,8 @@ LEAST_SHARE = 0.02  # below it a bar is a hair
 class SummaryData:
     """What `plot_summary` draws: verdict and reasons in words, the worst classes (of `classes` in all) and the year along the
     fence, the five weakest places each with one sentence (`readings`), and the notes under the table, the last of them what is
-    not modelled. counted: classes with hours; hours: the finding by the hour, in full and shorter, empty without hours."""
+    not modelled. counted: classes with hours; hours: the finding by the hour, in full and shorter, empty without hours.
+    boxes: heading and lines of what to change and of what losses cost, when the results carry them."""
 
     verdict: str
     reasons: tuple[str, ...]
@@ -43,6 +46,13 @@ class SummaryData:
     hours: tuple[str, ...]
     sun: str
     notes: tuple[str, ...]
+    boxes: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+
+def _boxes(results: Results) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    steps, losses = kept_steps(results), loss_lines(results)
+    found = [(WHAT_TO_CHANGE, tuple(steps))] if steps else []
+    return (*found, *([(loss_heading(results), tuple(losses))] if losses else []))
 
 
 def summary_data(results: Results | xr.Dataset) -> SummaryData:
@@ -65,6 +75,7 @@ def summary_data(results: Results | xr.Dataset) -> SummaryData:
         hours=tuple(hours_sentences(results)),
         sun=sun_words(results),
         notes=tuple(sheet_notes(results)),
+        boxes=_boxes(results),
     )
 
 

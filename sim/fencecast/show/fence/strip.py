@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 import xarray as xr
@@ -13,7 +13,7 @@ from fencecast.estimate.results import Results
 from fencecast.findings.comparison import ClassFinding
 from fencecast.findings.words import hours_text, interval_text, requirement_text, whole
 from fencecast.show.fence.data import FenceStripData, fence_strip_data
-from fencecast.show.fence.unrolled import Unrolled
+from fencecast.show.fence.unrolled import Unrolled, open_rail
 from fencecast.show.paper import style
 from fencecast.show.paper.key import ramp_key, verdict_key
 from fencecast.show.paper.labels import below_valleys
@@ -22,6 +22,9 @@ from fencecast.show.paper.text import text_width_mm, wrap
 
 LEFT, RIGHT = 31.0, 157.0  # the strip between the class names and the metres
 ROW_MM, BETWEEN_MM = 6.6, 2.9
+FEW_ROWS_MM = {1: 12.0, 2: 9.0}  # rows of few classes are higher
+NEWLY_MM = 1.7  # more between rows where newly weak metres have a rail of their own
+Newly = Mapping[int, np.ndarray]  # by class: which segments are newly weak
 PROFILE_MM = 26.0
 BY_HOURS = "by hours"  # how the last row weighs the weather classes
 
@@ -36,39 +39,57 @@ def plot_fence_strip(results: Results | xr.Dataset) -> Figure:
     return page.figure
 
 
-def draw_strip(fence: Unrolled, data: FenceStripData, subtitle: str) -> None:
-    """The whole page of a strip, from heading to foot."""
+def draw_strip(fence: Unrolled, data: FenceStripData, subtitle: str, newly: Newly | None = None, newly_words: str = "") -> None:
+    """The whole page of a strip, from heading to foot.
+
+    newly: after a loss, the segments of each class that are newly weak; newly_words: what that means, for the key.
+    """
     page, ramp = fence.page, style.fence7(data.fence.requirement)
     y = page.heading(data.title, subtitle, data.fence.attrs)
     top = fence.head(y)
     page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
     page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
-    y = _rows(fence, data, top + 0.9 + style.RAIL_MM, ramp)
+    y = _rows(fence, data, top + 0.9 + style.RAIL_MM, ramp, newly)
     y = fence.axis(y + 1.6)
     y = _profile(fence, data, y + 4.5)
     y = fence.key_lines(y + 1.0) + 3.0
     a = ramp_key(page, page.left, y, 70.0, ramp)
     b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
-    page.foot(max(a, b) + 3.5, data.fence.attrs)
+    bottom = max(a, b)
+    if newly is not None:
+        open_rail(page, page.left, page.left + 7.0, bottom + 2.6)
+        page.text(page.left + 8.8, bottom + 3.9, "newly weak", weight="bold")
+        gap = text_width_mm("newly weak", style.LABEL, "bold") + 2.0
+        page.text(page.left + 8.8 + gap, bottom + 3.9, newly_words, size=style.SMALL, colour=style.SECOND)
+        bottom += 4.6
+    page.foot(bottom + 3.5, data.fence.attrs)
 
 
-def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp) -> float:
+def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp, newly: Newly | None) -> float:
     """A row per class and one for the year; returns the y of the last row's lower edge."""
-    page = fence.page
+    page, height = fence.page, FEW_ROWS_MM.get(len(data.rows), ROW_MM)
+    between = BETWEEN_MM + (0.0 if newly is None else NEWLY_MM)
     for row in data.rows:
-        fence.row(y, ROW_MM, row, ramp)
-        class_name(page, row.summary, LEFT - 1.9, y, ROW_MM)
-        _metres(page, y, row.summary)
-        y += ROW_MM + BETWEEN_MM
-    if data.year is None:
-        return y - BETWEEN_MM  # no hours at all: there is no year to weigh
+        fence.row(y, height, row, ramp)
+        class_name(page, row.summary, LEFT - 1.9, y, height)
+        added = None
+        if newly is not None:
+            added = newly[row.summary.index]
+            for run in runs_of(np.where(added, "new", ""), fence.sections):
+                if run.verdict:
+                    open_rail(page, *fence.span(run.section, run.first, run.stop), y + height + style.RAIL_MM + 0.5)
+        _metres(fence, y, height, row.summary, added)
+        y += height + between
+    if data.year is None or len(data.rows) == 1:
+        return y - between  # no hours at all: there is no year to weigh; of one class the year is that class
     page.line([page.left, page.right], [y - 0.6] * 2, colour=style.GUIDE, points=0.6)
     y += 1.5
-    fence.row(y, ROW_MM, data.year, ramp)
-    page.text(LEFT - 1.9, y + 2.9, data.year.summary.name, weight="bold", ha="right")
-    page.text(LEFT - 1.9, y + 5.8, BY_HOURS, size=style.SMALL, colour=style.SECOND, ha="right")
-    _metres(page, y, data.year.summary)
-    return y + ROW_MM
+    fence.row(y, height, data.year, ramp)
+    middle = y + 0.5 * height
+    page.text(LEFT - 1.9, middle - 0.4, data.year.summary.name, weight="bold", ha="right")
+    page.text(LEFT - 1.9, middle + 2.5, BY_HOURS, size=style.SMALL, colour=style.SECOND, ha="right")
+    _metres(fence, y, height, data.year.summary)
+    return y + height
 
 
 def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: float, height: float) -> None:
@@ -82,8 +103,14 @@ def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: floa
     page.text(right, baseline, hours_text(c.hours, c.years), size=style.SMALL, colour=style.SECOND, ha="right")
 
 
-def _metres(page: Page, y: float, summary: ClassSummary) -> None:
-    middle = y + 0.5 * ROW_MM + 0.9
+def _metres(fence: Unrolled, y: float, height: float, summary: ClassSummary, added: np.ndarray | None = None) -> None:
+    """Weak and undecided metres at the right of a row; below them how many are newly weak."""
+    page, middle = fence.page, y + 0.5 * height + 0.9
+    if added is not None:
+        metres = float(np.sum((fence.fence.end_m - fence.fence.start_m)[added]))
+        if metres >= 0.5:
+            page.text(page.right, middle + 3.1, f"{whole(metres)} newly", size=style.SMALL, ha="right")
+        middle -= 0.6
     rest = f" / {whole(summary.undecided_m)}"
     page.text(page.right, middle, rest, colour=style.SECOND, ha="right")
     page.text(page.right - text_width_mm(rest), middle, whole(summary.weak_m), size=style.HEAD, weight="bold", ha="right")
@@ -129,15 +156,18 @@ def _profile(fence: Unrolled, data: FenceStripData, y: float) -> float:
     for i, line in enumerate(("Pd in the", "worst class", "of each place")):
         page.text(LEFT - 1.9, baseline + 2.9 * i, line, weight="bold", ha="right")
     words = [f"{100 * data.fence.confidence:g} % interval", "in grey"]
-    if data.fresh:
-        words += ["re-run: on fresh", "crossings"]
+    if any(place.fresh for place in data.lowest):
+        words += ["numbers below: on", "fresh crossings"] if all_fresh(data) else ["re-run: on fresh", "crossings"]
     for i, line in enumerate(words):
         page.text(LEFT - 1.9, baseline + 9.4 + 2.8 * i, line, size=style.SMALL, colour=style.SECOND, ha="right")
     return max(y + PROFILE_MM, _valleys(fence, data, at))
 
 
 def _valleys(fence: Unrolled, data: FenceStripData, at: Callable[[float], float]) -> float:
-    """Name the three lowest places below their valleys; returns the y of the lowest text."""
+    """Name the three lowest places under the profile, on lines from their valleys; returns the y of the lowest text.
+
+    Nothing is written inside the profile: a plate of white would hide its axis and its guide lines.
+    """
     page, low = fence.page, data.worst_low
     middles, floors = [], []
     for section in fence.sections:
@@ -147,18 +177,20 @@ def _valleys(fence: Unrolled, data: FenceStripData, at: Callable[[float], float]
     middles, floors = np.array(middles), np.array(floors)
     labels = []
     for place in data.lowest:
-        numbers = interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh else "")
+        numbers = interval_text(place.pd, place.low, place.high) + (" re-run" if place.fresh and not all_fresh(data) else "")
         lines = [numbers, f"{place.code}, {place.weather}"]
         width = max(text_width_mm(lines[0], style.LABEL), text_width_mm(lines[1], style.SMALL))
-        labels.append((middles[place.segment], floors[place.segment], width, lines))
-
-    def floor_under(left: float, right: float) -> float:
-        return floors[(middles > left - 1.0) & (middles < right + 1.0)].max(initial=at(1.0))
-
+        labels.append((middles[place.segment], at(0.0), width, lines, floors[place.segment]))
     bottom = at(0.0)
-    for (x, floor, _, lines), (left, top) in zip(labels, below_valleys(labels, floor_under, LEFT, RIGHT + 4.0)):
-        page.line([x, x], [floor + 0.2, top + 0.2], points=0.5, zorder=7, colour=style.INK)
-        page.text(left, top + 2.6, lines[0], plate=True, zorder=8)
-        page.text(left, top + 5.3, lines[1], size=style.SMALL, colour=style.SECOND, plate=True, zorder=7.5)
+    placed = below_valleys(labels, lambda left, right: at(0.0), LEFT, RIGHT)
+    for (x, _, _, lines, floor), (left, top) in zip(labels, placed):
+        page.line([x, x], [floor + 0.2, top + 0.2], points=0.5, zorder=2.5, colour=style.LINE)
+        page.text(left, top + 2.6, lines[0])
+        page.text(left, top + 5.3, lines[1], size=style.SMALL, colour=style.SECOND)
         bottom = max(bottom, top + 6.0)
     return bottom
+
+
+def all_fresh(data: FenceStripData) -> bool:
+    """Whether the numbers of all named places are from fresh crossings: then one line says so, not every number."""
+    return all(place.fresh for place in data.lowest)

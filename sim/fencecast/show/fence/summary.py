@@ -13,7 +13,7 @@ from fencecast.show.fence.planframe import plan_turn
 from fencecast.show.fence.planlabels import gate_names, letters, numbered_places
 from fencecast.show.fence.planmarks import building_names, camera_labels
 from fencecast.show.fence.planview import PlanView
-from fencecast.show.fence.sheet import bars, notes, table, table_height
+from fencecast.show.fence.sheet import bars, boxes, boxes_height, notes, table, table_height
 from fencecast.show.fence.sheetdata import SummaryData, summary_data
 from fencecast.show.fence.strip import BY_HOURS
 from fencecast.show.fence.unrolled import Unrolled
@@ -25,7 +25,7 @@ from fencecast.show.paper.text import shorten, text_width_mm, wrap
 A4_MM = (210.0, 297.0)
 MARGIN_MM = 12.0
 FOOT_MM = 283.0
-PLAN_MM = (118.0, 63.0)
+PLAN_MM, LOWER_PLAN_MM = (118.0, 63.0), (118.0, 52.0)  # the lower where changes and losses need room
 RIGHT_COLUMN = 138.0
 LARGEST_PITCH_MM, LEAST_PITCH_MM = 14.0, 4.6
 MOST_AIR_MM = 7.0
@@ -51,12 +51,13 @@ def plot_summary(results: Results | xr.Dataset) -> Figure:
     lines = [*condition_lines(attrs, width), *wrap(data.sun, width, style.SMALL), *notes(page, data)]
     first_note = FOOT_MM - 3.0 - NOTE_STEP_MM * (len(lines) - 1)
     room = first_note - 4.6  # the table ends here at the latest
-    height = table_height(data)
+    below = boxes_height(page, data)
+    height = table_height(data) + (below + 4.0 if below else 0.0)
     y = _strip(page, data, ramp, y, room - height - 6.0, key_lines)
     spare = max(0.0, room - height - 6.0 - y)
     air = min(MOST_AIR_MM, spare / max(1, len(data.places)))
     gap = 6.0 + min(4.0, 0.3 * (spare - air * len(data.places)))
-    table(page, data, y + gap, air)
+    boxes(page, data, table(page, data, y + gap, air) + 2.6)
     page.lines_of_text(page.left, first_note, lines, NOTE_STEP_MM, size=style.SMALL, colour=style.SECOND)
     page.foot(FOOT_MM, attrs, condition=False)
     page.set_height(A4_MM[1])
@@ -90,15 +91,16 @@ def _hours(data: SummaryData, width: float) -> list[str]:
 
 
 def _plan(page: Page, data: SummaryData, ramp: style.Ramp, y: float) -> tuple[list[str], float]:
-    turn = plan_turn(data.fence.site, *PLAN_MM)
-    view = PlanView(page, data.fence, page.left, y, *PLAN_MM, turn)
+    space = LOWER_PLAN_MM if data.boxes else PLAN_MM
+    turn = plan_turn(data.fence.site, *space)
+    view = PlanView(page, data.fence, page.left, y, *space, turn)
     view.slack = (1.5, 1.0, 1.0)
     view.base()
     view.band_of(data.rows[0], ramp)
     if data.places and data.places[0].weak_in:
         numbered_places(view, data.places)
     letters(view, size=style.HEAD, weight="bold")
-    camera_key = camera_labels(view)
+    camera_key = camera_labels(view, leaders=False)
     gate_key = gate_names(view)
     building_key = building_names(view)
     bottom = view.y + view.height

@@ -43,6 +43,7 @@ class Unrolled:
         self.perimeters = {p.name: p for p in fence.site.perimeter}
         self.marks, self.mark_key = short_marks([c.mark for c in fence.site.camera])
         self.name_key = ""
+        self.lost: dict[str, tuple[int, float]] = {}  # cameras that are gone, with section and chainage: drawn as open dots
 
     def x(self, section: int, chainage_m: float) -> float:
         """Page x of a chainage in a section."""
@@ -82,10 +83,14 @@ class Unrolled:
 
     def _cameras(self, y: float) -> float:
         spots: dict[float, list[str]] = {}
-        for mark, (section, chainage) in camera_spots(self.site, self.sections).items():
+        there: set[float] = set()
+        standing = {self.marks[mark]: spot for mark, spot in camera_spots(self.site, self.sections).items()}
+        gone = {f"{mark} lost": spot for mark, spot in self.lost.items()}
+        for text, (section, chainage) in (standing | gone).items():
             at = self.x(section, chainage)
-            near = next((x for x in spots if abs(x - at) < 0.8), None)
-            spots.setdefault(at if near is None else near, []).append(self.marks[mark])
+            at = next((x for x in spots if abs(x - at) < 0.8), at)
+            spots.setdefault(at, []).append(text)
+            there |= {at} if text in standing else set()
         labels = [(", ".join(marks), x) for x, marks in spots.items()]
         placed = in_levels(labels, self.left - 4.0, self.right + 4.0, style.LABEL, levels=5)
         step = 3.0
@@ -95,7 +100,10 @@ class Unrolled:
             baseline = dots - 2.2 - step * p.level
             self.page.text(p.middle, baseline, p.text, ha="center")
             self.page.line([p.anchor, p.anchor], [baseline + 0.6, dots], points=0.6)
-            self.page.dot(p.anchor, dots, 0.9)
+            gone_too = p.anchor not in there
+            self.page.dot(
+                p.anchor, dots, 0.9, colour=style.PAPER if gone_too else style.INK, edge=style.INK if gone_too else None
+            )
         return dots
 
     def _bends(self, section: Section) -> list[float]:
@@ -226,6 +234,12 @@ class Unrolled:
         """'yard on your right', 'left', or both when the sections differ."""
         sides = {self.perimeters[section.name].inside for section in self.sections}
         return f"the yard on your {sides.pop()}" if len(sides) == 1 else "the yard on the side that its section says"
+
+
+def open_rail(page: Page, a: float, b: float, top: float) -> None:
+    """A white rail with a black edge from a to b: weak where it was not."""
+    width = max(b - a, 0.7)
+    page.rect(0.5 * (a + b - width), top, width, style.RAIL_MM, fill=style.PAPER, edge=style.INK, points=0.6, zorder=5)
 
 
 def closed_points(perimeter: Perimeter) -> list[tuple[float, float]]:

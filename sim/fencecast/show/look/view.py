@@ -47,7 +47,7 @@ __all__ = ["MOST_DISTANCES", "plot_view"]
 
 def _sigma_k(frame: ViewFrame, site: Site) -> float:
     """The full sigma of a pixel [K]: temporal noise, fixed pattern and clutter."""
-    return frame.threshold_k / site.decision.threshold_sigma
+    return frame.threshold_k / site.decision.threshold_sigma.middle()
 
 
 def _draw_frame(
@@ -232,7 +232,7 @@ def plot_view(frames: Sequence[ViewFrame], site: Site) -> Figure:
             lowest = max(lowest, crop)
     note = (
         f"Crops: {columns} × {rows} pixels, one magnification. Outline: expected contrast passes "
-        f"{site.decision.threshold_sigma:g} sigma. Noise and clutter: one draw, each pixel by itself."
+        f"{site.decision.threshold_sigma.middle():g} sigma. Noise and clutter: one draw, each pixel by itself."
     )
     lowest = page.lines_of_text(
         page.left, lowest + 2.4, wrap(note, page.right - page.left, style.SMALL), 2.9, size=style.SMALL, colour=style.SECOND

@@ -120,7 +120,7 @@ def study_differences_data(results: xr.Dataset) -> StudyDifferencesData:
         for name in ("pd_difference", "pd_difference_low", "pd_difference_high", "yards_better", "yards_compared")
     }
     rows = []
-    for weather in (year, *shown_classes(results)) if shown else ():
+    for weather in _rows_of(results) if shown else ():
         found = []
         for k in shown:
             mean, low, high, better, compared = (float(values[k, weather]) for values in numbers.values())
@@ -132,6 +132,12 @@ def study_differences_data(results: xr.Dataset) -> StudyDifferencesData:
     confidence = float(results.attrs["confidence"])
     title = differences_title(standings(results, year), common_yards(results), confidence)
     return StudyDifferencesData(title, base, allowance_words(results), confidence, tuple(rows), left_out(results), results.attrs)
+
+
+def _rows_of(results: xr.Dataset) -> list[int]:
+    """The year and the classes shown; of one class the year is that class."""
+    shown = shown_classes(results)
+    return shown if len(shown) == 1 else [results.sizes["weather"] - 1, *shown]
 
 
 def study_ranks_data(results: xr.Dataset) -> StudyRanksData:

@@ -36,15 +36,16 @@ def plot_study_front(results: xr.Dataset) -> Figure:
     known = data.mean - np.nan_to_num(data.half)
     floor = max(level for level in _LEVELS[3:] if level <= max(float(np.nanmin(known)), 0.0))
     spans = (float(np.nanmin(data.cost)), float(np.nanmax(data.cost)))
-    width = (page.right - page.left - ACROSS * (AXIS_MM + LABEL_MM)) / ACROSS
+    across = min(ACROSS, len(data.classes))  # one class takes the whole width
+    width = (page.right - page.left - across * (AXIS_MM + LABEL_MM)) / across
     for n, weather in enumerate(data.classes):
-        left = page.left + AXIS_MM + (n % ACROSS) * (AXIS_MM + LABEL_MM + width)
-        upper = top + 7.0 + (n // ACROSS) * (PANEL_MM + GAP_MM)
+        left = page.left + AXIS_MM + (n % across) * (AXIS_MM + LABEL_MM + width)
+        upper = top + 7.0 + (n // across) * (PANEL_MM + GAP_MM)
         panel = _Panel(page, left, upper, width, spans, floor)
         panel.axes(first_upper(weather.name), data.requirement, data.unit)
         ends = [panel.line(data.cost[:, i], data.mean[:, i, n], data.half[:, i, n], LINES[i]) for i in range(len(data.designs))]
         panel.names(data.designs, ends)
-    bottom = top + 7.0 + math.ceil(len(data.classes) / ACROSS) * (PANEL_MM + GAP_MM) - 4.0
+    bottom = top + 7.0 + math.ceil(len(data.classes) / across) * (PANEL_MM + GAP_MM) - 4.0
     if data.left_out:
         page.text(page.left, bottom + 2.0, data.left_out, size=style.SMALL, colour=style.SECOND)
         bottom += 4.0

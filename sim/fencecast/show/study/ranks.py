@@ -16,6 +16,10 @@ from fencecast.show.study.data import StudyRanksData, study_ranks_data
 from fencecast.show.study.sheet import LINES
 
 RANK_MM, LABEL_MM = 11.0, 36.0
+SAMPLE_MM = 6.0  # of a line beside its name: the key
+# With a colour each design has a mark of its own: several greys are alike on a short bar.
+MARKS = ("o", "s", "^", "D", "o", "s", "^", "D")
+FIRST_OPEN = 4  # from here on marks are white inside
 SHIFT_MM = 1.5  # side by side, so that the ranges of two designs do not lie on each other
 
 
@@ -57,7 +61,7 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
         page.line(xs + shift, ranks, colour=colour, points=points, zorder=4, **({"dashes": dashes} if dashes else {}))
         for x, rank, low, high in zip(xs, ranks, y(data.low[n]), y(data.high[n])):
             page.line([x + shift] * 2, [low - 0.9, high + 0.9], colour=colour, points=1.8, zorder=5)
-            page.dot(x + shift, rank, 2.2, colour=colour, edge=style.PAPER, zorder=6)
+            _mark(page, n, x + shift, rank)
     _names(page, data, y, left, right)
     bottom = float(y(lowest)) + 9.0
     if data.left_out:
@@ -71,10 +75,26 @@ def _names(page: Page, data: StudyRanksData, y: Callable[[float], np.ndarray], l
     """Names at both ends of the lines; designs that share a rank stand below each other."""
     for column, x, side in ((0, left, "right"), (-1, right, "left")):
         taken: dict[float, int] = {}
-        for design, ranks in zip(data.designs, data.rank):
+        for n, (design, ranks) in enumerate(zip(data.designs, data.rank)):
             rank = float(ranks[column])
             offset = taken.get(rank, 0)
             taken[rank] = offset + 1
-            name = shorten(design, LABEL_MM - 5.0)
+            name = shorten(design, LABEL_MM - 5.0 - SAMPLE_MM)
             text = f"{rank:.0f}  {name}" if side == "left" else f"{name}  {rank:.0f}"
-            page.text(x, float(y(rank)) + 0.9 + 3.0 * offset, text, ha=side, size=style.LABEL)
+            middle, outward = float(y(rank)) + 3.0 * offset, 1.0 if side == "left" else -1.0
+            start = x + outward * (SAMPLE_MM + 1.2)
+            page.text(start, middle + 0.9, text, ha=side, size=style.LABEL)
+            colour, points, dashes = LINES[n]
+            ends = [x, x + outward * SAMPLE_MM]
+            page.line(ends, [middle] * 2, colour=colour, points=points, zorder=4, **({"dashes": dashes} if dashes else {}))
+            _mark(page, n, float(np.mean(ends)), middle)
+
+
+def _mark(page: Page, n: int, x: float, y: float) -> None:
+    """The mark of the n-th design, centred at (x, y)."""
+    colour = LINES[n][0]
+    fill = style.PAPER if n >= FIRST_OPEN else colour
+    page.line(
+        [x], [y], colour=colour, linestyle="none", marker=MARKS[n], markersize=5.6, markerfacecolor=fill,
+        markeredgecolor=colour, markeredgewidth=0.9, zorder=6,
+    )  # fmt: skip

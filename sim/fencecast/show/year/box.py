@@ -120,7 +120,7 @@ class Box:
             if not np.isfinite(row).any():
                 continue
             if casing:
-                self.page.line(x, y, colour=style.PAPER, points=2.4, zorder=5.4)
+                self.page.line(x, y, colour=style.PAPER, points=1.6, zorder=5.4)
             self.page.line(x, y, points=0.9, zorder=7, dashes=(1.0, 1.2))
             if words:
                 last = np.flatnonzero(np.isfinite(row))[-1]
@@ -140,9 +140,10 @@ class Box:
         bounds = [0, *(np.flatnonzero(np.diff(month)) + 1).tolist(), self.nights.count]
         for first, stop in zip(bounds[:-1], bounds[1:]):
             x0, x1 = (float(self.at(column, 0)[0]) for column in (first, stop))
-            if first:
-                page.line([x0, x0], [self.y, self.bottom], colour=style.PAPER, points=0.7, zorder=3)
+            # Ticks outside alone: a line through the cells would hide a night.
             page.line([x0, x0], [self.bottom, self.bottom + 1.0], colour=style.LINE, points=0.5)
+            if first:
+                page.line([x0, x0], [self.y - 0.8, self.y], colour=style.LINE, points=0.5)
             name = MONTHS[month[first] % 12]
             if months and text_width_mm(name, style.SMALL) + 0.6 <= x1 - x0:
                 page.text(0.5 * (x0 + x1), self.bottom + 3.2, name, size=style.SMALL, ha="center")

@@ -14,7 +14,7 @@ from fencecast.show.paper.key import SWATCH_MM, ramp_key
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.pixels import PIXEL_MM
 from fencecast.show.paper.style import Ramp, fence7
-from fencecast.show.paper.text import wrap
+from fencecast.show.paper.text import text_width_mm, wrap
 from fencecast.show.year.box import MONTHS, Box
 from fencecast.show.year.data import YearCarpetData, year_carpet_data
 from fencecast.show.year.nights import Nights, days_words
@@ -75,6 +75,8 @@ def _bars(page: Page, year: Weak, ramp: Ramp, nights: Nights, y: float, which: s
     top = next(top for top in (0.1, 0.2, 0.3, 0.4, 0.6, 0.8, 1.0) if largest <= top)
     words = f"share of {which} hours below {requirement_text(ramp.requirement)}, %"
     page.text(X_MM, y + 2.4, words)
+    after = X_MM + text_width_mm(words) + 2.5
+    page.text(after, y + 2.4, "black: the month with most of them", size=style.SMALL, colour=style.SECOND)
     base = y + 6.6 + BARS_MM
     for level in (0.0, 0.5 * top, top):
         height = base - BARS_MM * level / top
@@ -86,7 +88,10 @@ def _bars(page: Page, year: Weak, ramp: Ramp, nights: Nights, y: float, which: s
         m = (first + k) % 12
         middle = X_MM + (k + 0.5) * step
         page.text(middle, base + 3.2, MONTHS[m], size=style.SMALL, ha="center")
-        if np.isnan(share[m]):
+        if np.isnan(share[m]):  # no hour known: neither 0 % nor 100 %
+            left, wide, top_of = middle - 0.36 * step, 0.72 * step, base - 3.2
+            page.no_data([(left, top_of), (left + wide, top_of), (left + wide, base), (left, base)])
+            page.text(middle, top_of - 0.9, "no data", size=style.SMALL, ha="center", plate=True, colour=style.SECOND)
             continue
         most = year.weak[m] == year.weak.max() > 0
         height = BARS_MM * share[m] / top

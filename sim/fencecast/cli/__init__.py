@@ -19,6 +19,7 @@ from fencecast.cautions import CAUTION
 from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well, tell_signs_without_font
 from fencecast.cli.files import example, plot
+from fencecast.cli.frommap import from_map
 from fencecast.cli.looks import explain, ranges, view
 from fencecast.cli.place import place
 from fencecast.cli.run import run
@@ -60,6 +61,6 @@ def main() -> None:
     """
 
 
-for command in (run, compare, place, study, weather, ranges, explain, view, plot, example, verify):
+for command in (run, compare, place, study, weather, ranges, explain, view, plot, from_map, example, verify):
     command.epilog = CAUTION
     main.add_command(command)

@@ -15,6 +15,7 @@ from fencecast.site.formerly import new_name
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Check, Refused
+from fencecast.site.placing import MapPlace, Picture
 from fencecast.site.schema import (
     Camera,
     Decision,
@@ -43,6 +44,7 @@ SINGLE: dict[str, type[Table]] = {
     "intruder": Intruder,
 }
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
+SINGLE |= {"map": MapPlace, "picture": Picture}
 KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
 REPEATED: dict[str, type[Table]] = {
     "perimeter": Perimeter,
@@ -53,7 +55,7 @@ REPEATED: dict[str, type[Table]] = {
 }
 REPEATED |= {"mounting": Mounting, "variant": Variant}
 # A table that is not there means something else than one with nothing in it.
-_OPTIONAL = ("weather_file",)
+_OPTIONAL = ("weather_file", "map", "picture")
 _NAMED_BY = {"camera": "mark", "rule": None}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',

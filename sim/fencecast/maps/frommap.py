@@ -13,7 +13,7 @@ from fencecast.errors import InputError, UsageError
 from fencecast.maps.features import Drawing, Feature
 from fencecast.maps.grid import Grid, default_origin, place_words
 from fencecast.maps.limits import Unreadable
-from fencecast.maps.locate import as_degrees, extent_fault, far_from, middle_of, record_place
+from fencecast.maps.locate import as_degrees, extent_fault, extent_m, far_from, middle_of, record_place
 from fencecast.maps.making import Making
 from fencecast.maps.readers import read_drawing
 from fencecast.maps.recognise import Recognised, parse_as, recognise
@@ -166,6 +166,10 @@ def _located(drawings, found: list[Recognised], asked: Asked, old: Site | None, 
             near, what = (middle, f"the drawing {drawing.file}") if near is None else (near, what)
         degrees += rows
     _refuse(report, name, asked.leave_out)
+    if degrees:
+        fault = extent_fault(extent_m(np.vstack([found[k].feature.points for k in degrees])), True)
+        report.wrong += [(None, fault)] if fault else []
+        _refuse(report, name, asked.leave_out)
     grid = _grid(asked, old, [found[k].feature for k in degrees])
     if degrees and grid is None:
         raise AssertionError("degrees without a grid")
@@ -177,7 +181,7 @@ def _located(drawings, found: list[Recognised], asked: Asked, old: Site | None, 
         feature = found[k].feature
         found[k] = _with(found[k], feature.moved(grid.to_site(ring) for ring in feature.rings))
     if found:
-        fault = extent_fault(np.vstack([each.feature.points for each in found]), bool(degrees))
+        fault = extent_fault(float(np.ptp(np.vstack([each.feature.points for each in found]), axis=0).max()), False)
         if fault:
             report.wrong.append((None, fault))
     _refuse(report, name, asked.leave_out)

@@ -123,7 +123,7 @@ def _parts(geometry: object, depth: int) -> list:
         if not isinstance(members, list):
             raise _Bad('its GeometryCollection has no list "geometries"')
         return [part for member in members for part in _parts(member, depth + 1)]
-    if kind not in _DEPTHS:
+    if not isinstance(kind, str) or kind not in _DEPTHS:
         raise _Bad(f"its geometry is a {str(kind)[:60]!r}; GeoJSON has {', '.join(_DEPTHS)}")
     coordinates = geometry.get("coordinates")
     if not isinstance(coordinates, list):

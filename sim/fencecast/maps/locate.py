@@ -123,14 +123,21 @@ def far_from(middle: tuple[float, float], near: tuple[float, float], what: str) 
     return f"it lies at {where}, {away / 1000:,.0f} km from {what}, and at most {NEAR_M / 1000:g} km are expected: {mend}"
 
 
-def extent_fault(xy: np.ndarray, degrees: bool) -> str:
+def extent_m(lonlat: np.ndarray) -> float:
+    """How far apart points (n, 2) of longitude and latitude lie, on a sphere: for sizes that no grid is made for."""
+    west, south = lonlat.min(axis=0)
+    east, north = lonlat.max(axis=0)
+    parallel = min(abs(south), abs(north)) if south * north > 0.0 else 0.0
+    across = distance_m((parallel, west), (parallel, west + min(east - west, 180.0)))
+    return max(across, distance_m((south, west), (north, west)))
+
+
+def extent_fault(size_m: float, degrees: bool) -> str:
     """What is wrong with the size of everything drawn [m]; "" when nothing is."""
-    east, north = np.ptp(xy, axis=0)
-    size = float(max(east, north))
-    if size <= MOST_EXTENT_M:
+    if size_m <= MOST_EXTENT_M:
         return ""
-    words = f"what is drawn reaches over {size / 1000:,.1f} km, and at most {MOST_EXTENT_M / 1000:g} km are taken"
-    if degrees and size > LOCAL_GRID_EXTENT_M:
+    words = f"what is drawn reaches over {size_m / 1000:,.1f} km, and at most {MOST_EXTENT_M / 1000:g} km are taken"
+    if degrees and size_m > LOCAL_GRID_EXTENT_M:
         return f"{words}: metres of a local grid taken for degrees? type --crs site"
     return f"{words}: a point of another place, or another unit?"
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fencecast.site import Site
 
 _LENGTHS = {"camera": 24}
+_WORDS = {"perimeter": "fence", "obstacle": "building"}
 
 
 @dataclass
@@ -64,7 +65,7 @@ class Making:
             end = f" {number}" if base else f"{number}" if table == "camera" else f" {number}"
             made = (base or word)[: longest - len(end)] + end
         if base and made != base:
-            self.note(f'{self.label(feature)}: another {word} is called "{base}", so this one is "{made}"')
+            self.note(f'{self.label(feature)}: another {_WORDS.get(table, table)} is called "{base}", so this one is "{made}"')
         taken.add(made)
         return made
 

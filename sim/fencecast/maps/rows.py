@@ -26,6 +26,11 @@ class Row:
     drop: tuple[str, ...] = ()  # keys of an older table that these replace
 
     @property
+    def where(self) -> str:
+        """How it is named in lists; a rule by its fence."""
+        return f"{self.table} {self.name or self.keys.get('perimeter', '')}".strip()
+
+    @property
     def drawn(self) -> dict[str, object]:
         """Keys that the drawing gave."""
         return {key: value for key, value in self.keys.items() if key not in self.unsure}

@@ -34,7 +34,7 @@ def site_text(making: Making, asked: Asked, title: str, files: Sequence[str]) ->
         lines.append(f"{_COMMENTS[row.table]}\n{table_text(row)}" if first else table_text(row))
     lines.append(_weather(asked))
     for row in rows:
-        making.report.checks += [(f"{row.table} {row.name or ''}".strip(), key, why) for key, why in row.unsure.items()]
+        making.report.checks += [(row.where, key, why) for key, why in row.unsure.items()]
     making.report.checks.append(("", "title", ""))
     if asked.weather_file is None:
         making.report.checks += list(defaults.WEATHER_CHECKS)

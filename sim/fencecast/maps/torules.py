@@ -42,7 +42,7 @@ def add_rules(making: Making, found: Sequence[Recognised]) -> None:
     for fence in making.fences:
         if fence.feature is not None and fence.name not in served:
             keys = {"kind": "line", "perimeter": fence.name, "offset_m": defaults.RULE_OFFSET_M}
-            making.rows.append(Row("rule", None, keys, {"offset_m": "no rule was drawn for this fence"}))
+            making.rows.append(Row("rule", None, keys, {"offset_m": "no rule was drawn"}))
 
 
 def _area(making: Making, each: Recognised, values: dict) -> Row | None:

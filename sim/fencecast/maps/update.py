@@ -43,9 +43,7 @@ def updated_text(making: Making, old: Site, asked: Asked) -> tuple[str, list[str
     _add_parts(making, old, added)
     for name, rows in added.items():
         changed = _appended(changed, name, rows)
-        making.report.checks += [
-            (f"{name} {row.name or ''}".strip(), key, why) for row in rows for key, why in row.unsure.items()
-        ]
+        making.report.checks += [(row.where, key, why) for row in rows for key, why in row.unsure.items()]
     if old.map is None and making.grid is not None:
         from fencecast.maps.fit import with_map
 

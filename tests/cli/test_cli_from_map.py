@@ -110,3 +110,66 @@ def test_fit(folder):
     assert ended.code == 0, ended.err
     assert "3 points, scale 1.000" in ended.out
     assert "[map]" in (folder / "placed.toml").read_text()
+
+
+@pytest.fixture
+def site(folder):
+    typed("from-map", "yard.geojson", "-o", "yard.toml", "--origin", "54.07,6.41")
+    return folder
+
+
+def test_to_map_writes_a_folder(site):
+    """Two files and a manifest; the folder is kept without --force; a warning that it tells of weakness."""
+    ended = typed("to-map", "yard.toml")
+    assert ended.code == 0, ended.err
+    assert sorted(each.name for each in (site / "yard-map").iterdir()) == ["manifest.json", "site.geojson", "site.kml"]
+    assert "keep it as you keep the keys" in ended.out.replace("\n", " ")
+    assert typed("to-map", "yard.toml").code == 2
+    assert typed("to-map", "yard.toml", "--force", "--format", "gpx", "--design").code == 0
+    said = json.loads(typed("to-map", "yard.toml", "-o", "d", "--design", "--json").out)
+    assert said["features"] == {"fence": 4, "gate": 2, "building": 1, "camera": 2, "rule": 4}
+
+
+def test_a_design_tells_no_weakness(site):
+    """No view, no blind ground, no Pd, no warning: catches a property that slipped through."""
+    typed("to-map", "yard.toml", "--design")
+    for file in ("site.geojson", "site.kml"):
+        text = (site / "yard-map" / file).read_text()
+        for word in ("view", "blind", '"pd', "weak", "miss", "verdict"):
+            assert word not in text, word
+
+
+def test_to_map_without_a_place(site):
+    """Refused with what to do; --no-location puts the yard at 0 N 0 E and says so in the file."""
+    text = (site / "yard.toml").read_text()
+    (site / "plain.toml").write_text(text.replace("[map]\nlatitude = 54.07\nlongitude = 6.41\n", ""))
+    ended = typed("to-map", "plain.toml")
+    assert ended.code == 2
+    assert "--fit" in ended.err
+    ended = typed("to-map", "yard.toml", "--no-location")
+    text = (site / "yard-map" / "site.geojson").read_text()
+    assert "The yard is put at 0 N 0 E" in text
+    numbers = [n for f in json.loads(text)["features"] for n in _numbers(f["geometry"]["coordinates"])]
+    assert numbers
+    assert max(abs(n) for n in numbers) < 0.01
+    assert "54." not in ended.out
+    assert typed("to-map", "yard.toml", "-o", "g", "--no-location", "--format", "gpx").code == 2
+
+
+def _numbers(value):
+    return [n for part in value for n in _numbers(part)] if isinstance(value, list) else [value]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("yard.toml", "--weather", "fog"), "--weather needs results"),
+        (("nothing.nc",), "does not exist"),
+        (("nothing.toml",), "there is no such file"),
+    ],
+)
+def test_to_map_refuses(site, words, said):
+    ended = typed("to-map", *words)
+    assert ended.code == 2
+    assert said in ended.err.replace("\n", " ")
+    assert not (site / "yard-map").exists()

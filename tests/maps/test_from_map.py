@@ -90,7 +90,8 @@ def test_the_kind_may_stand_in_three_places(made):
     ("name", "kind"),
     [
         ("tank fence", "fence"), ("fence by the shed", "fence"), ("Fences", "fence"), ("defence works", None),
-        ("perimeter_north", "fence"),         ("camera mast", "mounting"), ("old wall", None), ("container 4", "building"), ("loading area", None),
+        ("perimeter_north", "fence"),
+        ("camera mast", "mounting"), ("old wall", None), ("container 4", "building"), ("loading area", None),
         ("alarm area", "area"),
     ],
 )  # fmt: skip

@@ -1,7 +1,8 @@
 """The command line: the only room that prints or exits.
 
-run.py, compare.py, place.py, study.py, weather.py, looks.py, files.py, verify.py   the commands, one function each; they import
-                             the rest of the package when they run, so that `fencecast --help` answers at once
+run.py, compare.py, place.py, study.py, weather.py, looks.py, frommap.py, tomap.py, files.py, verify.py
+                             the commands, one function each; they import the rest of the package when they run, so that
+                             `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
 folder.py                    files that appear whole or not at all
@@ -24,6 +25,7 @@ from fencecast.cli.looks import explain, ranges, view
 from fencecast.cli.place import place
 from fencecast.cli.run import run
 from fencecast.cli.study import study
+from fencecast.cli.tomap import to_map
 from fencecast.cli.verify import verify
 from fencecast.cli.weather import weather
 
@@ -61,6 +63,6 @@ def main() -> None:
     """
 
 
-for command in (run, compare, place, study, weather, ranges, explain, view, plot, from_map, example, verify):
+for command in (run, compare, place, study, weather, ranges, explain, view, plot, from_map, to_map, example, verify):
     command.epilog = CAUTION
     main.add_command(command)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from fencecast.errors import close_match, show_value
 from fencecast.maps.features import Feature
-from fencecast.site.fields import Names, YesNo
+from fencecast.site.fields import Names, OneOf, YesNo
 from fencecast.site.mounting import Mounting, NumberList
 from fencecast.site.number import Check, Number, Refused
 from fencecast.site.schema import Camera, Obstacle, Perimeter, Rule, Table, check_of
@@ -22,12 +22,13 @@ _TABLES: dict[str, tuple[type[Table], tuple[str, ...]]] = {
     "gate": (Perimeter, ()),
     "aim": (Camera, ()),
 }
+_NUMBER = Number("the number of a rule", 1, at_least=1, at_most=100_000, whole=True)
 # Keys of drawings alone, which no table of the site file has.
 _EXTRA: dict[str, dict[str, Check]] = {
     "gate": {"width_m": Number("a width", 4.0, above=0, at_most=100, unit="m")},
-    "rule": {"rule": Number("the number of a rule", 1, at_least=1, at_most=100_000, whole=True)},
+    "rule": {"rule": _NUMBER, "inside": OneOf(("left", "right"))},
+    "area": {"rule": _NUMBER},
 }
-_EXTRA["area"] = _EXTRA["rule"]
 _AIM = ("aim", "camera")
 
 

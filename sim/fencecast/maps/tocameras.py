@@ -92,7 +92,8 @@ def _camera(making: Making, each: Recognised, mark: str, values: dict, aim: np.n
             aim, why = _along_the_fence(making.fences, place)
             unsure["aim_m"] = why
         keys["aim_m"] = [number(v) for v in aim]
-        drop = ("bearing_deg", "depression_deg")
+        # A direction that was only guessed takes no older one away.
+        drop = () if "aim_m" in unsure else ("bearing_deg", "depression_deg")
     for key, name in (("sensor", defaults.SENSOR_NAME), ("lens", defaults.LENS_NAME)):
         keys[key] = values.get(key, name)
         if key not in values:

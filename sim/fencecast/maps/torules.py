@@ -73,7 +73,8 @@ def _line(making: Making, each: Recognised, values: dict) -> Row | None:
         making.wrong(each.feature, words)
         return None
     ring = np.vstack([points, points[:1]]) if closed else points
-    beside = None if "offset_m" in values else _beside(making.fences, ring, closed)
+    inside = values.pop("inside", None)
+    beside = None if "offset_m" in values or inside else _beside(making.fences, ring, closed)
     if beside is not None:
         fence, offset_m = beside
         return Row(
@@ -82,7 +83,7 @@ def _line(making: Making, each: Recognised, values: dict) -> Row | None:
             {"kind": "line", "perimeter": fence.name, "offset_m": round(offset_m, 2) + 0.0, **values},
             feature=each.feature,
         )
-    turned, unsure = _inside_left(making, each, points, closed)
+    turned, unsure = (points[:: 1 if inside == "left" else -1], {}) if inside else _inside_left(making, each, points, closed)
     line = np.vstack([turned, turned[:1]]) if closed else turned
     return Row("rule", None, {"kind": "line", "points_m": pairs(line), **values}, unsure, each.feature)
 

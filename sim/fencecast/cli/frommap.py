@@ -61,6 +61,8 @@ def from_map(drawings, output, fit, force, as_json, unit, **options) -> None:
     """
     from fencecast.maps.frommap import Asked
 
+    if options["update"] is not None and options["no_location"]:
+        raise UsageError("--update and --no-location do not go together: the older file says where it lies; take its [map] out")
     target = _free(output, force, options["update"])
     if fit:
         _fit(drawings, target, options["update"], as_json)

@@ -68,6 +68,7 @@ MEANINGS = {
     "sensitivity_sd": ("1", "standard deviation of a crossing's pd, given its draws"),
     "sensitivity_weather": ("1", "weather class of the place's lowest cell"),
     "sensitivity_segment": ("1", "index of the segment of the place's lowest cell"),
+    "picture": ("1", "aerial picture of the ground, grey 0 to 255; affine: pixel (column, row, 1) to metres x, y"),
     "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only: no animals, no weather"),
     "weather_hours": ("h", "hours of the weather class in a year; of an hourly record, its hours divided by period_years"),
     "segment": ("1", "code of the segment: letter of its section, metres along it"),

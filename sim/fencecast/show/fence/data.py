@@ -26,6 +26,7 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets
 from fencecast.findings.titles import cause_title, class_cause, plan_title, strip_title
 from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.show.fence.grounddata import Ground, ground_of
 from fencecast.site import Site
 
 MOST_CLASSES = 8  # of weather, on a page; the strip and the tables have all
@@ -88,6 +89,7 @@ class PlanData:
     rows: tuple[FenceRow, ...]
     numbers: tuple[tuple[PlanNumber, ...], ...]
     classes: int
+    ground: Ground | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,7 +182,7 @@ def plan_data(results: Results | xr.Dataset) -> PlanData:
     results = Results.of(results)
     fence, rows = fence_of(results), class_rows(results, MOST_CLASSES)
     numbers = tuple(_plan_numbers(results, fence, row) for row in rows)
-    return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"])
+    return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"], ground_of(results))
 
 
 def _plan_numbers(results: Results, fence: Fence, row: FenceRow) -> tuple[PlanNumber, ...]:

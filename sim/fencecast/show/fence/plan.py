@@ -11,6 +11,8 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, views_of
 from fencecast.findings.words import feet, hours_text, pd_text, whole
 from fencecast.show.fence.data import Fence, FenceRow, PlanNumber, plan_data
+from fencecast.show.fence.ground import draw_ground
+from fencecast.show.fence.grounddata import Ground
 from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters, number
 from fencecast.show.fence.planview import PlanView
 from fencecast.show.fence.unseen import unseen_ground
@@ -39,7 +41,7 @@ def plot_plan(results: Results | xr.Dataset) -> Figure:
         subtitle += f". The worst {len(data.rows)} of {data.classes} classes"
     y = page.heading(data.title, subtitle, fence.attrs) + 1.0
     most = most_height(len(data.rows), fence.units)
-    y = _key_plan(page, fence, ramp, y, most)
+    y = _key_plan(page, fence, ramp, y, most, data.ground)
     drawn = list(zip(data.rows, data.numbers))
     for i in range(0, len(drawn), 2):
         bottoms = [
@@ -58,10 +60,12 @@ def most_height(classes: int, units: str) -> float:
     return min(MOST_HEIGHT_MM, (WHOLE_PAGE_MM - heads) / (rows + 1))
 
 
-def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, most: float) -> float:
+def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, most: float, ground: Ground | None) -> float:
     site, sections = fence.site, fence.sections
     page.text(page.left, y + 3.0, "Key plan", size=style.HEAD, weight="bold")
     view = PlanView(page, fence, page.left, y + 4.5, COLUMN_MM, max(most, KEY_HEIGHT_MM))
+    if ground is not None:
+        draw_ground(view, ground)
     view.base()
     step = view.empty_band()
     beside = page.left + text_width_mm("Key plan", style.HEAD, "bold") + 2.0

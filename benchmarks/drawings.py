@@ -15,7 +15,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from fencecast.errors import FencecastError  # noqa: E402
-from fencecast.maps.frommap import Asked, from_map  # noqa: E402
+from fencecast.maps.frommap import Asked, make_site  # noqa: E402
 from maps.drawn import geojson, kmz  # noqa: E402
 from maps.mutations import outcome  # noqa: E402
 
@@ -23,7 +23,7 @@ from maps.mutations import outcome  # noqa: E402
 def refused(name: str, path: Path) -> None:
     start = time.perf_counter()
     try:
-        from_map([str(path)], Asked())
+        make_site([str(path)], Asked())
         said = "taken"
     except FencecastError as error:
         said = str(error)

@@ -32,6 +32,11 @@ OPTIONS = {
     "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
+    "from-map": {
+        "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",
+        "--open",         "--leave-out", "--fit", "--weather-file", "--no-location", "--force", "--json",
+    },
+    "to-map": {"--output", "--format", "--weather", "--design", "--no-location", "--decimals", "--force", "--json"},
     "example": set(),
     "verify": {"--card", "--json"},
 }  # fmt: skip

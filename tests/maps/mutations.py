@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from fencecast.errors import FencecastError
-from fencecast.maps.frommap import Asked, from_map
+from fencecast.maps.frommap import Asked, make_site
 from maps.drawn import geojson, kml, kmz, yard
 
 _VALUES = (
@@ -90,7 +90,7 @@ def outcome(number: int, folder: Path) -> str:
     path = folder / name
     path.write_bytes(content)
     try:
-        from_map([str(path)], Asked(**options))
+        make_site([str(path)], Asked(**options))
     except FencecastError as error:
         assert error.exit_code == 2, error
         assert str(error)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 
 from fencecast.errors import InputError
-from fencecast.maps.frommap import Asked, from_map
+from fencecast.maps.frommap import Asked, make_site
 from maps.bad_drawings import BAD, GOOD
 
 
@@ -18,10 +18,10 @@ def test_what_is_said(bad, tmp_path):
     asked = Asked(**bad.options)
     if bad.wrong:
         with pytest.raises(InputError) as caught:
-            from_map([str(path)], asked)
+            make_site([str(path)], asked)
         assert list(caught.value.problems) == bad.wrong
         return
-    report = from_map([str(path)], asked).report
+    report = make_site([str(path)], asked).report
     assert set(bad.note) <= set(report.notes)
     assert set(bad.left) <= {f"{label}: {why}" for label, why in report.left}
 
@@ -33,6 +33,6 @@ def test_there_are_fifty_kinds_and_more():
 def test_nothing_is_said_of_a_good_one(tmp_path):
     """The yard that the bad ones are made from: catches a check that is loud about nothing."""
     (tmp_path / "y.geojson").write_bytes(GOOD)
-    report = from_map([str(tmp_path / "y.geojson")], Asked()).report
+    report = make_site([str(tmp_path / "y.geojson")], Asked()).report
     assert (report.wrong, report.notes, report.left) == ([], [], [])
     assert len(report.taken) == 9

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fencecast.errors import InputError, UsageError
-from fencecast.maps.frommap import Asked, from_map
+from fencecast.maps.frommap import Asked, make_site
 from maps.drawn import at, building, camera, feature, fence, geojson, kml, kmz, line, turned, yard
 
 
@@ -18,7 +18,7 @@ def made(tmp_path):
 
     def make(content: bytes, file="yard.geojson", **options):
         (tmp_path / file).write_bytes(content)
-        return from_map([str(tmp_path / file)], Asked(**options))
+        return make_site([str(tmp_path / file)], Asked(**options))
 
     return make
 
@@ -282,8 +282,8 @@ def test_two_drawings(made, tmp_path):
     """Fences from one, cameras from another; problems name their drawing."""
     (tmp_path / "a.geojson").write_bytes(geojson(fence()))
     (tmp_path / "b.kml").write_bytes(kml(camera("K1", kind="camera")))
-    site = from_map([str(tmp_path / "a.geojson"), str(tmp_path / "b.kml")], Asked()).site
+    site = make_site([str(tmp_path / "a.geojson"), str(tmp_path / "b.kml")], Asked()).site
     assert (len(site.perimeter), len(site.camera)) == (1, 1)
     (tmp_path / "b.kml").write_bytes(kml(camera("K1", (300_000, 0), (300_020, 0), kind="camera")))
     with pytest.raises(InputError, match="b.kml, it lies at .* from the drawing a.geojson"):
-        from_map([str(tmp_path / "a.geojson"), str(tmp_path / "b.kml")], Asked())
+        make_site([str(tmp_path / "a.geojson"), str(tmp_path / "b.kml")], Asked())

@@ -9,13 +9,13 @@ import pytest
 
 from fencecast.errors import InputError
 from fencecast.maps import limits
-from fencecast.maps.frommap import Asked, from_map
+from fencecast.maps.frommap import Asked, make_site
 from maps.drawn import fence, geojson, kml, kmz
 
 
 def refused(path) -> str:
     with pytest.raises(InputError) as caught:
-        from_map([str(path)], Asked())
+        make_site([str(path)], Asked())
     assert len(caught.value.problems) == 1
     return str(caught.value.problems[0])
 

@@ -12,7 +12,7 @@ import pytest
 from fencecast.camera import WAIST_M
 from fencecast.estimate.sight import hidden_by, hiders_of, views_of
 from fencecast.maps.fit import with_map
-from fencecast.maps.frommap import Asked, from_map
+from fencecast.maps.frommap import Asked, make_site
 from fencecast.maps.grid import Grid
 from fencecast.maps.things import Sheet, Thing, site_things
 from fencecast.maps.writing import FORMATS, kml_text
@@ -56,7 +56,7 @@ def test_there_and_back_within_a_millimetre(tmp_path, form, grid):
     path = tmp_path / f"y.{form}"
     path.write_bytes(content if isinstance(content, bytes) else content.encode())
     options = {"origin": (grid.latitude, grid.longitude), "grid_north_deg": grid.grid_north_deg, "elevation_m": grid.elevation_m}
-    back = from_map([str(path)], Asked(**options)).site
+    back = make_site([str(path)], Asked(**options)).site
     assert np.abs(points_of(back) - points_of(site)).max() < 0.001
     assert [c.mark for c in back.camera] == [c.mark for c in site.camera]
     for one, two in zip(site.camera, back.camera):
@@ -80,7 +80,7 @@ def test_its_own_export_changes_nothing(tmp_path, name):
     text = with_map(re.sub(r"(?m)^(latitude|longitude) = .*\n", "", text), grid)
     (tmp_path / "old.toml").write_text(text, encoding="utf-8")
     (tmp_path / "y.geojson").write_text(FORMATS["geojson"](sheet(parse_site(text), grid)), encoding="utf-8")
-    made = from_map([str(tmp_path / "y.geojson")], Asked(update=str(tmp_path / "old.toml")))
+    made = make_site([str(tmp_path / "y.geojson")], Asked(update=str(tmp_path / "old.toml")))
     assert made.text == text
     assert made.not_drawn == []
 

@@ -10,7 +10,7 @@ import pytest
 
 from fencecast.errors import InputError, UsageError
 from fencecast.maps.fit import fit_grid, fit_site, named_places, with_map
-from fencecast.maps.frommap import Asked, from_map
+from fencecast.maps.frommap import Asked, make_site
 from fencecast.maps.grid import Grid
 from fencecast.site import load_site, parse_site
 from maps.drawn import at, building, camera, feature, fence, geojson, line, yard
@@ -73,7 +73,7 @@ def update(tmp_path):
 
     def make(*features, **options):
         (tmp_path / "y.geojson").write_bytes(geojson(*features))
-        return from_map([str(tmp_path / "y.geojson")], Asked(update=str(tmp_path / "old.toml"), **options))
+        return make_site([str(tmp_path / "y.geojson")], Asked(update=str(tmp_path / "old.toml"), **options))
 
     return make
 
@@ -216,7 +216,7 @@ def test_a_file_without_a_map_needs_a_place(tmp_path):
     (tmp_path / "old.toml").write_text(OLD.replace("[map]\nlatitude = 54.07\nlongitude = 6.41\n", ""))
     (tmp_path / "y.geojson").write_bytes(geojson(*yard()))
     with pytest.raises(UsageError, match="has no \\[map\\]"):
-        from_map([str(tmp_path / "y.geojson")], Asked(update=str(tmp_path / "old.toml")))
+        make_site([str(tmp_path / "y.geojson")], Asked(update=str(tmp_path / "old.toml")))
 
 
 def test_near_is_where_the_old_file_lies(update):

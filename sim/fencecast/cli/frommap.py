@@ -51,7 +51,7 @@ class Place(click.ParamType):
 @click.option("--no-location", is_flag=True, help="Write no place: shapes and lengths alone.")
 @click.option("--force", is_flag=True, help="Replace SITE.toml when it exists.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
-def from_map(drawings, output, fit, force, as_json, unit, **options) -> None:
+def from_map(drawings, output, fit, force, as_json, **options) -> None:
     """Read fences, gates, buildings, cameras, mountings and rules from GeoJSON, KML, KMZ, GPX or DXF, and write a site file that
     `fencecast run` accepts, with "check this" behind every value that was not drawn.
 
@@ -59,27 +59,14 @@ def from_map(drawings, output, fit, force, as_json, unit, **options) -> None:
     A feature's kind is its property `kind`, else its layer or folder, else a word of its name:
     fence building gate camera aim mounting rule area
     """
-    from fencecast.maps.frommap import Asked
-
-    if options["update"] is not None and options["no_location"]:
-        raise UsageError("--update and --no-location do not go together: the older file says where it lies; take its [map] out")
     target = _free(output, force, options["update"])
     if fit:
         _fit(drawings, target, options["update"], as_json)
         return
     from fencecast.findings.frommap import from_map_blocks, from_map_object
-    from fencecast.maps.frommap import from_map as make
+    from fencecast.maps.public import from_map as make
 
-    made = make(
-        drawings,
-        Asked(
-            grid_north_deg=options.pop("grid_north"),
-            elevation_m=options.pop("elevation"),
-            unit=unit or "",
-            output=str(target),
-            **options,
-        ),
-    )
+    made = make(*drawings, output=str(target), **options)
     same_file = options["update"] is not None and _same_file(options["update"], target)
     written = not (made.unchanged and same_file)
     if written:

@@ -77,6 +77,6 @@ def parts_rows(sensors: list[str], lenses: list[str]) -> list[Row]:
     """Tables of the sensors and lenses that cameras name; the two lenses of the kit are there to choose from."""
     rows = [Row("sensors", name, dict(SENSOR), dict.fromkeys(SENSOR, "")) for name in sensors]
     for name in lenses:
-        keys = dict(LENSES.get(name, LENSES[LENS_NAME]))
+        keys: dict[str, object] = dict(LENSES.get(name, LENSES[LENS_NAME]))
         rows.append(Row("lenses", name, keys, dict.fromkeys(keys, "")))
     return rows

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -137,7 +138,7 @@ def open_ring(points: np.ndarray) -> np.ndarray:
     return points[:-1] if len(points) > 1 and np.array_equal(points[0], points[-1]) else points
 
 
-def checked_text(key: str, value: object) -> object:
+def checked_text(key: str, value: Any) -> Any:
     """A property's value; Unreadable for a text beyond the limit."""
     if isinstance(value, str) and len(value) > limits.TEXT_LENGTH:
         raise Unreadable(f"property {key[:60]!r} has {len(value):,} characters, more than {limits.TEXT_LENGTH:,}: shorten it")
@@ -185,7 +186,7 @@ def _joined_areas(parts: list) -> list:
     return [(AREA, [ring], _span(*(part[2] for part in parts[:2])))]
 
 
-def _span(one, two):
+def _span(one: tuple[float, float] | None, two: tuple[float, float] | None) -> tuple[float, float] | None:
     both = [each for each in (one, two) if each is not None]
     return (min(b[0] for b in both), max(b[1] for b in both)) if both else None
 

@@ -102,7 +102,7 @@ def join_ends(fences: Sequence[Fence], opened: Iterable[str], wrong: Callable, n
     """Closes rings and joins ends that all but meet; tells gaps. opened: names of fences that are meant to be open."""
     _close(fences, set(opened), wrong, note)
     ends = [(fence, which) for fence in fences if not fence.closed for which in (0, -1)]
-    pairs = []
+    pairs: list[tuple[float, int, Fence, int, Fence, int]] = []
     for i, (one, a) in enumerate(ends):
         for two, b in ends[i + 1 :]:
             if one is not two:

@@ -61,7 +61,7 @@ class Made:
     not_drawn: list[str] = field(default_factory=list)
 
 
-def from_map(paths: Sequence[str], asked: Asked) -> Made:
+def make_site(paths: Sequence[str], asked: Asked) -> Made:
     """The site of one or more drawings. InputError with every problem of every drawing, UsageError for wrong options."""
     pairs = parse_as(asked.words)
     old = None if asked.update is None else load_site(asked.update)
@@ -132,7 +132,9 @@ def _recognised(drawings: list[Drawing], pairs: list, report: Report, several: b
     return found
 
 
-def _located(drawings, found: list[Recognised], asked: Asked, old: Site | None, report: Report, name: str) -> Grid | None:
+def _located(
+    drawings: list[Drawing], found: list[Recognised], asked: Asked, old: Site | None, report: Report, name: str
+) -> Grid | None:
     """Moves the points of `found` into metres of the site, in place, and returns the grid."""
     near, what = _near(asked, old)
     degrees: list[int] = []
@@ -171,15 +173,14 @@ def _located(drawings, found: list[Recognised], asked: Asked, old: Site | None, 
         report.wrong += [(None, fault)] if fault else []
         _refuse(report, name, asked.leave_out)
     grid = _grid(asked, old, [found[k].feature for k in degrees])
-    if degrees and grid is None:
-        raise AssertionError("degrees without a grid")
     if degrees and len(degrees) < len(found) and not (asked.origin or (old is not None and old.map is not None)):
         report.wrong.append(
             (None, "drawings in degrees and drawings in metres need to know where x = 0, y = 0 lies: type --origin LAT,LON")
         )
     for k in degrees:
         feature = found[k].feature
-        found[k] = _with(found[k], feature.moved(grid.to_site(ring) for ring in feature.rings))
+        if grid is not None:
+            found[k] = _with(found[k], feature.moved(grid.to_site(ring) for ring in feature.rings))
     if found:
         fault = extent_fault(float(np.ptp(np.vstack([each.feature.points for each in found]), axis=0).max()), False)
         if fault:

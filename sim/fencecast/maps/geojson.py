@@ -66,13 +66,13 @@ def parse_geojson(content: bytes, file: str) -> Drawing:
 def _once(pairs: list) -> dict:
     made = dict(pairs)
     if len(made) < len(pairs):
-        seen: set = set()
-        twice = next(key for key, _ in pairs if key in seen or seen.add(key))
+        keys = [key for key, _ in pairs]
+        twice = next(key for number, key in enumerate(keys) if key in keys[:number])
         raise Unreadable(f"this is not JSON that can be read: the key {twice[:60]!r} stands twice in one object; keep one")
     return made
 
 
-def _no_number(word: str):
+def _no_number(word: str) -> None:
     raise Unreadable(f"this is not JSON: {word} is no number")
 
 

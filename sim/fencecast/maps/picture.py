@@ -8,6 +8,7 @@ much is refused. EXIF is never read nor copied.
 from __future__ import annotations
 
 import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -81,7 +82,7 @@ def _refused(value: object, allowed: str, key: str = "path") -> InputError:
     return InputError([Problem(f"[picture] {key}", value, allowed)], "the site file")
 
 
-def affine_of_points(points) -> tuple[np.ndarray, float]:
+def affine_of_points(points: Sequence[tuple[tuple[float, float], tuple[float, float]]]) -> tuple[np.ndarray, float]:
     """Turn, one scale and shift from known places ((column, row), (x, y)): two fix them, more are a least-squares fit.
 
     InputError when a place is off by over 1 m, or scales between places differ by over 2 %.

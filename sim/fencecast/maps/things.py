@@ -11,6 +11,7 @@ from fencecast.maps.features import AREA, LINE, POINT
 from fencecast.maps.grid import Grid
 from fencecast.site import Site
 from fencecast.site.geometry import corner_chainages_m, point_at, ring_points, rule_line, signed_area_m2, vertices
+from fencecast.site.schema import Perimeter, Table
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,13 +102,13 @@ def _rules(site: Site) -> Iterable[Thing]:
         yield Thing("rule", name, LINE, (line,), keys | ({} if rule.perimeter else {"inside": "left"}), "rules", "rule")
 
 
-def _given(table, names: Iterable[str]) -> dict[str, object]:
+def _given(table: Table, names: Iterable[str]) -> dict[str, object]:
     """Keys that the file gives, as plain values."""
     found = {name: getattr(table, name) for name in names if name in table.model_fields_set and getattr(table, name) is not None}
     return {name: list(value) if isinstance(value, tuple) else value for name, value in found.items()}
 
 
-def stretch(section, start_m: float, end_m: float) -> np.ndarray:
+def stretch(section: Perimeter, start_m: float, end_m: float) -> np.ndarray:
     """The line of a section between two chainages, with its bends (n, 2)."""
     corners = [float(c) for c in corner_chainages_m(section) if start_m + 1e-6 < c < end_m - 1e-6]
     return np.asarray(point_at(section, np.array([start_m, *corners, end_m])))

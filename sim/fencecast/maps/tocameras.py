@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import cast
 
 import numpy as np
 
@@ -129,7 +130,7 @@ def add_mountings(making: Making, found: Sequence[Recognised]) -> None:
         ring = np.vstack([points, points[:1]]) if feature.shape == AREA and len(points) > 2 else points
         if len(points) > 3 and np.hypot(*(points[0] - points[-1])) < SAME_M:
             ring = np.vstack([points[:-1], points[:1]])
-        heights = list(values.get("heights_m", (defaults.CAMERA_HEIGHT_M,)))
+        heights = list(cast("tuple[float, ...]", values.get("heights_m", (defaults.CAMERA_HEIGHT_M,))))
         keys: dict[str, object] = {"name": name, "points_m": pairs(ring), "heights_m": heights}
         keys |= {key: values[key] for key in ("spacing_m", "price") if key in values}
         making.add(Row("mounting", name, keys, {} if "heights_m" in values else {"heights_m": ""}, feature), each, "mounting")

@@ -23,6 +23,7 @@ from fencecast.maps.making import Making
 from fencecast.maps.recognise import Recognised
 from fencecast.maps.rows import Row, number, pairs
 from fencecast.site.geometry import section_length_m
+from fencecast.site.schema import Perimeter
 
 GATE_REACH_M = 3.0
 
@@ -82,7 +83,7 @@ def _fence_row(making: Making, fence: Fence) -> Row:
     return row
 
 
-def _old_fence(making: Making, name: str):
+def _old_fence(making: Making, name: str) -> Perimeter | None:
     return None if making.old is None else next((p for p in making.old.perimeter if p.name == name), None)
 
 

@@ -137,16 +137,13 @@ def _angles_agree(table: Any, new: Mapping[str, Any]) -> bool:
     from fencecast.site.fill import aim_angles_deg
     from fencecast.units import parse_length
 
-    plain = {key: _plain(table[key]) for key in ("position_m", "height_m", "aim_m") if key in table}
     try:
-        metres = {
-            k: [_metres(v, parse_length) for v in value] if isinstance(value, list) else _metres(value, parse_length)
-            for k, value in plain.items()
-        }
-        bearing, depression = aim_angles_deg(metres["position_m"], metres["height_m"], metres["aim_m"])
+        position, aim = ([_metres(v, parse_length) for v in _plain(table[key])] for key in ("position_m", "aim_m"))
+        height = _metres(_plain(table["height_m"]), parse_length)
+        bearing, depression = aim_angles_deg((position[0], position[1]), height, (aim[0], aim[1]))
     except (KeyError, ValueError):
         return False
-    if not _same(metres["position_m"], new["position_m"], SAME_M):
+    if not _same(position, new["position_m"], SAME_M):
         return False
     turn = abs((bearing - new["bearing_deg"] + 180.0) % 360.0 - 180.0)
     return turn < 1e-3 and abs(depression - new.get("depression_deg", depression)) < 1e-3

@@ -32,7 +32,7 @@ def geojson_text(sheet: Sheet) -> str:
     return head[:-1] + ', "features": [\n' + ",\n".join(features) + "\n]}\n"
 
 
-def _coordinates(thing: Thing, decimals: int):
+def _coordinates(thing: Thing, decimals: int) -> list:
     if thing.shape == POINT:
         return _rounded(thing.rings[0], decimals)[0]
     if thing.shape == LINE:
@@ -162,8 +162,8 @@ def gpx_text(sheet: Sheet) -> str:
     for name, kind, (lon, lat) in [*cameras, *corners]:
         lines.append(f"<wpt {_at(lon, lat, sheet.decimals)}><name>{_xml(name)}</name><type>{kind}</type></wpt>")
     for thing in fences:
-        points = "".join(f"<trkpt {_at(lon, lat, sheet.decimals)}/>" for lon, lat in thing.rings[0])
-        lines.append(f"<trk><name>{_xml(thing.name)}</name><type>fence</type><trkseg>{points}</trkseg></trk>")
+        track = "".join(f"<trkpt {_at(lon, lat, sheet.decimals)}/>" for lon, lat in thing.rings[0])
+        lines.append(f"<trk><name>{_xml(thing.name)}</name><type>fence</type><trkseg>{track}</trkseg></trk>")
     return "\n".join([*lines, "</gpx>\n"])
 
 

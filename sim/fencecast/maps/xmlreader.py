@@ -4,8 +4,9 @@ links, styles, overlays and views are passed over, and nothing is fetched."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from math import isfinite
 from xml.parsers import expat
 
@@ -116,12 +117,14 @@ def _kml(root: Element, file: str) -> Drawing:
             lower.get("kind"),
             layer,
             properties,
-            lambda placemark=placemark: [p for g in _geometries(placemark) for p in _kml_parts(g)],
+            partial(_kml_all, placemark),
         )
     return drawing
 
 
-def _add(drawing: Drawing, name, kind, layer, properties, parts_of) -> None:
+def _add(
+    drawing: Drawing, name: object, kind: object, layer: object, properties: dict[str, object], parts_of: Callable[[], list]
+) -> None:
     try:
         parts = parts_of()
     except _Bad as bad:
@@ -145,6 +148,10 @@ def _placemarks(element: Element, folder: str) -> Iterator[tuple[Element, str]]:
 
 def _geometries(element: Element) -> list[Element]:
     return [part for part in element.parts if part.tag in _GEOMETRIES]
+
+
+def _kml_all(placemark: Element) -> list:
+    return [part for geometry in _geometries(placemark) for part in _kml_parts(geometry)]
 
 
 def _kml_parts(geometry: Element) -> list:
@@ -202,7 +209,7 @@ def _gpx(root: Element, file: str) -> Drawing:
                 kind,
                 layer,
                 properties,
-                lambda element=element, shape=shape, tag=tag: _gpx_parts(element, shape, tag),
+                partial(_gpx_parts, element, shape, tag),
             )
     return drawing
 

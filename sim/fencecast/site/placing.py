@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 from fencecast.errors import Problem, show_value
 from fencecast.site.fields import Point, Text, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
+
+if TYPE_CHECKING:
+    from fencecast.site.reading import Draft
 
 LONGEST_PATH = 200
 # The file's [site] may name a place of its own: farther from [map] than this, one of the two is wrong.
@@ -68,7 +71,7 @@ class Picture(Table):
     fade: Annotated[float, Number("a lightness", 0.75, at_least=0, at_most=0.95)] = 0.75
 
 
-def check_placing(draft) -> None:
+def check_placing(draft: Draft) -> None:
     """Adds a problem for a [map] that contradicts [site], and for a picture that is placed twice or not at all."""
     place, ground, picture = (draft.single.get(name) for name in ("map", "site", "picture"))
     if place is not None and ground is not None:
@@ -79,7 +82,7 @@ def check_placing(draft) -> None:
                 draft.refuse(f"[site] {key}", there, allowed, f"{key} = {here!r}")
     if picture is None:
         return
-    table, given = picture.table, picture.given
+    table, given = cast(Picture, picture.table), picture.given
     if "points" in given and ("world" in given or "crs" in given):
         allowed = "either points, or a world file with its crs; leave one out"
         draft.refuse("[picture] points", "two or more", allowed, fault="cannot stand beside a world file")

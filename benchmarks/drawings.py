@@ -15,7 +15,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
 from fencecast.errors import FencecastError  # noqa: E402
-from fencecast.maps.frommap import Asked, make_site  # noqa: E402
+from fencecast.maps.asked import Asked
+from fencecast.maps.frommap import make_site  # noqa: E402
 from maps.drawn import geojson, kmz  # noqa: E402
 from maps.mutations import outcome  # noqa: E402
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from fencecast.errors import FencecastError
-from fencecast.maps.frommap import Asked, make_site
+from fencecast.maps.asked import Asked
+from fencecast.maps.frommap import make_site
 from maps.drawn import geojson, kml, kmz, yard
 
 _VALUES = (

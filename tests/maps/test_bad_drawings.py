@@ -6,7 +6,8 @@ from __future__ import annotations
 import pytest
 
 from fencecast.errors import InputError
-from fencecast.maps.frommap import Asked, make_site
+from fencecast.maps.asked import Asked
+from fencecast.maps.frommap import make_site
 from maps.bad_drawings import BAD, GOOD
 
 

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from fencecast.errors import InputError, UsageError
-from fencecast.maps.frommap import Asked, make_site
+from fencecast.maps.asked import Asked
+from fencecast.maps.frommap import make_site
 from maps.drawn import at, building, camera, feature, fence, geojson, kml, kmz, line, turned, yard
 
 

@@ -9,7 +9,8 @@ import pytest
 
 from fencecast.errors import InputError
 from fencecast.maps import limits
-from fencecast.maps.frommap import Asked, make_site
+from fencecast.maps.asked import Asked
+from fencecast.maps.frommap import make_site
 from maps.drawn import fence, geojson, kml, kmz
 
 

@@ -11,8 +11,9 @@ import pytest
 
 from fencecast.camera import WAIST_M
 from fencecast.estimate.sight import hidden_by, hiders_of, views_of
+from fencecast.maps.asked import Asked
 from fencecast.maps.fit import with_map
-from fencecast.maps.frommap import Asked, make_site
+from fencecast.maps.frommap import make_site
 from fencecast.maps.grid import Grid
 from fencecast.maps.things import Sheet, Thing, site_things
 from fencecast.maps.writing import FORMATS, kml_text

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from fencecast.errors import InputError, UsageError
+from fencecast.maps.asked import Asked
 from fencecast.maps.fit import fit_grid, fit_site, named_places, with_map
-from fencecast.maps.frommap import Asked, make_site
+from fencecast.maps.frommap import make_site
 from fencecast.maps.grid import Grid
 from fencecast.site import load_site, parse_site
 from maps.drawn import at, building, camera, feature, fence, geojson, line, yard

@@ -1,7 +1,7 @@
 """DXF drawings into features (the extra `fencecast[dxf]`): layers are kinds, blocks with a place are points, curves become lines.
 
 Model space only. A block is taken as one point and not taken apart: the circle of a camera's symbol would be a second camera.
-Coordinates are metres of the plan; a far origin is moved by round thousands, with a note.
+Coordinates are metres of the plan.
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ from fencecast.maps.features import AREA, LINE, POINT, Drawing, clean_name
 from fencecast.maps.limits import Unreadable, read_bytes
 
 FLATTEN_M = 0.05
-FAR_M = 10_000.0
 # $INSUNITS: 1 inches, 2 feet, 4 millimetres, 5 centimetres, 6 metres, 21 US survey feet.
 _INSUNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 21: "us-ft"}
 _METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254, "ft": 0.3048, "us-ft": 1200.0 / 3937.0}
@@ -56,18 +55,13 @@ def read_dxf(path: Path, file: str, unit: str) -> Drawing:
         return drawing
     low, high = np.vstack(points).min(axis=0), np.vstack(points).max(axis=0)
     metres = _METRES[_unit(document, unit, float(max(high - low)))]
-    shift = (
-        np.floor(low * metres / 1000.0) * 1000.0 if float(np.abs(np.array([low, high]) * metres).max()) > FAR_M else np.zeros(2)
-    )
-    if shift.any():
-        drawing.notes.append(f"its coordinates are large: {shift[0]:,.0f}, {shift[1]:,.0f} m were taken off all points")
     unread = sum(part is None for *_, part in rows)
     if unread:
         drawing.notes.append(f"{unread} entities could not be read and are left out")
     for layer, name, properties, part in rows:
         if part is not None:
             shape, rings, _ = part
-            moved = [np.asarray(ring, dtype=float) * metres - shift for ring in rings]
+            moved = [np.asarray(ring, dtype=float) * metres for ring in rings]
             drawing.add(name, properties.get("kind"), layer, properties, [(shape, moved, None)])
     return drawing
 

@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import numpy as np
-
-from fencecast.errors import InputError, UsageError
-from fencecast.maps.features import Drawing, Feature
-from fencecast.maps.grid import Grid, default_origin, place_words
+from fencecast.errors import InputError
+from fencecast.maps.asked import Asked
+from fencecast.maps.features import Drawing
+from fencecast.maps.grid import Grid, place_words
 from fencecast.maps.limits import Unreadable
-from fencecast.maps.locate import as_degrees, extent_fault, extent_m, far_from, middle_of, record_place
 from fencecast.maps.making import Making
+from fencecast.maps.metres import in_metres
 from fencecast.maps.readers import read_drawing
 from fencecast.maps.recognise import Recognised, parse_as, recognise
 from fencecast.maps.rows import Report
@@ -24,28 +23,6 @@ from fencecast.maps.tofences import add_buildings, add_fences, add_gates
 from fencecast.maps.torules import add_land, add_rules
 from fencecast.maps.update import updated_text
 from fencecast.site import Site, load_site, parse_site
-
-SITE = "site"  # --crs site: metres of the plan itself
-
-
-@dataclass(frozen=True)
-class Asked:
-    """The options of `from-map`, as typed. near, origin: latitude and longitude."""
-
-    update: str | None = None
-    words: Sequence[str] = ()
-    near: tuple[float, float] | None = None
-    origin: tuple[float, float] | None = None
-    grid_north_deg: float | None = None
-    elevation_m: float | None = None
-    crs: str = ""
-    unit: str = ""
-    swap: bool = False
-    opened: Sequence[str] = ()
-    leave_out: bool = False
-    weather_file: str | None = None
-    no_location: bool = False
-    output: str = "site.toml"
 
 
 @dataclass
@@ -69,8 +46,8 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
     report = Report()
     drawings = [each for path in paths if (each := _read(path, asked, report, len(paths) > 1)) is not None]
     found = _recognised(drawings, pairs, report, len(paths) > 1)
-    _refuse(report, name, asked.leave_out, fatal_only=True)
-    grid = _located(drawings, found, asked, old, report, name)
+    report.refuse(name, asked.leave_out, fatal_only=True)
+    grid = in_metres(drawings, found, asked, old, report, name)
     gone = {key for key, _ in report.wrong}
     base = report
     # What is left out can change what is left (a gate without its fence), so tables are made anew until nothing is wrong.
@@ -82,10 +59,10 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
         fresh = _new(report, gone)
         if not fresh:
             break
-        _refuse(report, name, asked.leave_out)
+        report.refuse(name, asked.leave_out)
         gone |= {key for key, _ in fresh}
         base.wrong += fresh
-    _refuse(report, name, asked.leave_out)
+    report.refuse(name, asked.leave_out)
     if made is None:
         raise AssertionError("tables without a problem gave no text")
     made.report.left += [(words.split(": ", 1)[0], words.split(": ", 1)[-1]) for _, words in base.wrong]
@@ -94,13 +71,6 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
 
 def _new(report: Report, gone: set) -> list:
     return [(key, words) for key, words in report.wrong if key is None or key not in gone]
-
-
-def _refuse(report: Report, name: str, leave_out: bool, fatal_only: bool = False) -> None:
-    """InputError for what is wrong; with --leave-out, and before all is known, only for what no feature can be left out for."""
-    fatal = [words for key, words in report.wrong if key is None]
-    if fatal or (report.wrong and not leave_out and not fatal_only):
-        raise InputError(dict.fromkeys(words for _, words in report.wrong), name)
 
 
 def _read(path: str, asked: Asked, report: Report, several: bool) -> Drawing | None:
@@ -130,103 +100,6 @@ def _recognised(drawings: list[Drawing], pairs: list, report: Report, several: b
             (None, "nothing in it has a kind: give features a property kind, or layers or names with a word such as fence")
         )
     return found
-
-
-def _located(
-    drawings: list[Drawing], found: list[Recognised], asked: Asked, old: Site | None, report: Report, name: str
-) -> Grid | None:
-    """Moves the points of `found` into metres of the site, in place, and returns the grid."""
-    near, what = _near(asked, old)
-    degrees: list[int] = []
-    several = len(drawings) > 1
-    for drawing in drawings:
-        rows = [k for k, each in enumerate(found) if each.feature.file == drawing.file]
-        crs = asked.crs if drawing.form in ("GeoJSON", "DXF") else ""
-        if crs == SITE or (drawing.metres and not crs):
-            continue
-        try:
-            moved, notes, wrong = as_degrees(drawing, [found[k].feature for k in rows], crs, asked.swap)
-        except Unreadable as error:
-            moved, notes, wrong = [], [], [(None, str(error))]
-        head = f"{drawing.file}, " if several else ""
-        report.notes += [f"{drawing.file}: {note}" for note in notes]
-        report.wrong += [(key, head + words) for key, words in wrong]
-        if len(moved) < len(rows):
-            bad = {key for key, _ in wrong}
-            if None in bad or not asked.leave_out:
-                continue
-            rest = [k for k in rows if found[k].feature.key not in bad]
-            moved, _, _ = as_degrees(drawing, [found[k].feature for k in rest], crs, asked.swap)
-            rows = rest
-        for k, feature in zip(rows, moved):
-            found[k] = _with(found[k], feature)
-        if moved:
-            middle = middle_of(moved)
-            fault = far_from(middle, near, what) if near is not None else ""
-            if fault:
-                report.wrong.append((None, head + fault))
-            near, what = (middle, f"the drawing {drawing.file}") if near is None else (near, what)
-        degrees += rows
-    _refuse(report, name, asked.leave_out)
-    if degrees:
-        fault = extent_fault(extent_m(np.vstack([found[k].feature.points for k in degrees])), True)
-        report.wrong += [(None, fault)] if fault else []
-        _refuse(report, name, asked.leave_out)
-    grid = _grid(asked, old, [found[k].feature for k in degrees])
-    if degrees and len(degrees) < len(found) and not (asked.origin or (old is not None and old.map is not None)):
-        report.wrong.append(
-            (None, "drawings in degrees and drawings in metres need to know where x = 0, y = 0 lies: type --origin LAT,LON")
-        )
-    for k in degrees:
-        feature = found[k].feature
-        if grid is not None:
-            found[k] = _with(found[k], feature.moved(grid.to_site(ring) for ring in feature.rings))
-    if found:
-        fault = extent_fault(float(np.ptp(np.vstack([each.feature.points for each in found]), axis=0).max()), False)
-        if fault:
-            report.wrong.append((None, fault))
-    _refuse(report, name, asked.leave_out)
-    return grid
-
-
-def _with(each: Recognised, feature: Feature) -> Recognised:
-    return Recognised(feature, each.kind, each.by, each.word, each.guessed)
-
-
-def _near(asked: Asked, old: Site | None) -> tuple[tuple[float, float] | None, str]:
-    """Where the site should be, and who says so."""
-    if asked.near is not None:
-        return asked.near, "the place of --near"
-    if old is not None:
-        for table, words in ((old.map, "[map]"), (old.site, "[site]")):
-            if table is not None and table.latitude is not None and table.longitude is not None:
-                return (table.latitude, table.longitude), f"{words} of {asked.update}"
-    if asked.weather_file is not None:
-        place = record_place(Path(asked.weather_file))
-        if place is not None:
-            return place, f"the place of {os.path.basename(asked.weather_file)}"
-    return None, ""
-
-
-def _grid(asked: Asked, old: Site | None, features: list[Feature]) -> Grid | None:
-    north, up = asked.grid_north_deg, asked.elevation_m
-    if old is not None and old.map is not None:
-        if asked.origin is not None or north is not None or up is not None:
-            raise UsageError(
-                f"{asked.update} has a [map] already: leave out --origin, --grid-north and --elevation, or change it there"
-            )
-        return Grid.of(old.map)
-    if old is not None and features and asked.origin is None:
-        raise UsageError(
-            f"{asked.update} has no [map], so nobody knows where its metres lie: type --origin LAT,LON for its x = 0, y = 0, "
-            "or place it first with --fit and a drawing of two of its points"
-        )
-    if asked.origin is None and not features:
-        if north is not None or up is not None:
-            raise UsageError("--grid-north and --elevation need a place: type --origin LAT,LON too")
-        return None
-    origin = asked.origin if asked.origin is not None else default_origin(np.vstack([ring for f in features for ring in f.rings]))
-    return Grid(origin[0], origin[1], north or 0.0, up or 0.0)
 
 
 def _make_tables(making: Making, found: list[Recognised], asked: Asked, name: str) -> None:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from os import PathLike, fspath
 
 from fencecast.errors import UsageError
-from fencecast.maps.frommap import Asked, Made, make_site
+from fencecast.maps.asked import Asked
+from fencecast.maps.frommap import Made, make_site
 
 
 def from_map(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from fencecast.errors import as_toml, toml_key
+from fencecast.errors import InputError, as_toml, toml_key
 from fencecast.maps.features import Feature
 
 DECIMALS = 4  # a tenth of a millimetre
@@ -45,6 +45,12 @@ class Report:
     notes: list[str] = field(default_factory=list)
     checks: list[tuple[str, str, str]] = field(default_factory=list)  # where, key, why
     wrong: list[tuple[tuple[str, int, int] | None, str]] = field(default_factory=list)
+
+    def refuse(self, name: str, leave_out: bool, fatal_only: bool = False) -> None:
+        """InputError for what is wrong; with --leave-out, and before all is known, only for what belongs to no feature."""
+        fatal = any(key is None for key, _ in self.wrong)
+        if fatal or (self.wrong and not leave_out and not fatal_only):
+            raise InputError(dict.fromkeys(words for _, words in self.wrong), name)
 
 
 def number(value: float) -> float:

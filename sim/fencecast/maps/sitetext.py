@@ -13,7 +13,7 @@ from fencecast.maps.making import Making
 from fencecast.maps.rows import MARK, Row, key_line, table_text
 
 if TYPE_CHECKING:
-    from fencecast.maps.frommap import Asked
+    from fencecast.maps.asked import Asked
 
 _ORDER = ("perimeter", "obstacle", "land", "camera", "mounting", "rule")
 _COMMENTS = {

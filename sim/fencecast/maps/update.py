@@ -13,7 +13,7 @@ from fencecast.maps.making import Making
 from fencecast.maps.rows import MARK, Row, table_text
 
 if TYPE_CHECKING:
-    from fencecast.maps.frommap import Asked
+    from fencecast.maps.asked import Asked
     from fencecast.site import Site
 
 SAME_M = 0.001

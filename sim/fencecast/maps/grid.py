@@ -81,13 +81,10 @@ def from_system(code: str, points: np.ndarray) -> np.ndarray:
 
     No grid files are fetched: what pyproj has at hand is used.
     """
-    from pyproj import Transformer
     from pyproj.exceptions import ProjError
-    from pyproj.network import set_network_enabled
 
-    set_network_enabled(False)
     try:
-        turned = Transformer.from_crs(_code(code), "EPSG:4326", always_xy=True).transform(points[:, 0], points[:, 1])
+        turned = _transformer(_code(code), "EPSG:4326").transform(points[:, 0], points[:, 1])
     except ProjError:
         raise Unreadable(
             f"the coordinate system {code!r} is not known; type an EPSG code, for instance --crs EPSG:32632"
@@ -100,9 +97,16 @@ def from_system(code: str, points: np.ndarray) -> np.ndarray:
 
 def to_system(code: str, lonlat: np.ndarray) -> np.ndarray:
     """Longitude and latitude (n, 2) as points of another system."""
-    from pyproj import Transformer
+    return np.column_stack(_transformer("EPSG:4326", _code(code)).transform(lonlat[:, 0], lonlat[:, 1]))
 
-    return np.column_stack(Transformer.from_crs("EPSG:4326", _code(code), always_xy=True).transform(lonlat[:, 0], lonlat[:, 1]))
+
+def _transformer(source: str, target: str) -> Any:
+    """Between two systems, longitude or easting first; never by files from a network."""
+    from pyproj import Transformer
+    from pyproj.network import set_network_enabled
+
+    set_network_enabled(False)
+    return Transformer.from_crs(source, target, always_xy=True)
 
 
 def _code(name: str) -> str:

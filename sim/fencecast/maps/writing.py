@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import json
 import math
+import re
 import zipfile
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
@@ -16,6 +18,7 @@ from fencecast.maps.things import Sheet, Thing
 
 _KINDS = {POINT: "Point", LINE: "LineString", AREA: "Polygon"}
 _HIDDEN = ("rules", "views", "blind ground", "mountings")
+_NO_XML = re.compile("[^\t\n\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # the same bytes for the same yard
 
 
@@ -132,9 +135,12 @@ def _colour(rgb: str, opacity: float) -> str:
 
 def _xml(text: str) -> str:
     """Text without what XML 1.0 cannot hold."""
-    return escape(
-        "".join(c for c in text if c in "\t\n" or (c >= " " and not "\ud800" <= c <= "\udfff" and c not in "\ufffe\uffff"))
-    )
+    return escape(_NO_XML.sub("", text))
+
+
+@lru_cache(maxsize=1_000)
+def _data_head(key: str) -> str:
+    return f"<Data name={quoteattr(_NO_XML.sub('', key))}><value>"
 
 
 def kmz_bytes(sheet: Sheet) -> bytes:

@@ -57,6 +57,7 @@ def parse_xml(content: bytes, file: str) -> Drawing:
 
 def _tree(content: bytes) -> Element:
     parser = expat.ParserCreate(namespace_separator=" ")
+    parser.buffer_text = True
     top = Element("", {})
     stack = [top]
     count = 0
@@ -178,7 +179,10 @@ def _kml_parts(geometry: Element) -> list:
 def _coordinates(element: Element, heights: list[float]) -> list[tuple[float, float]]:
     """`lon,lat[,height]` apart by blanks; a blank after a comma is forgiven."""
     points = []
-    for number, text in enumerate(re.sub(r"\s*,\s*", ",", element.said("coordinates")).split(), start=1):
+    texts = re.sub(r"\s*,\s*", ",", element.said("coordinates")).split()
+    if len(texts) > limits.POINTS:
+        raise too_many("points", limits.POINTS)
+    for number, text in enumerate(texts, start=1):
         values = [_float(part) for part in text.split(",")[:3]]
         if len(values) < 2 or values[0] is None or values[1] is None:
             raise _Bad(f"position {number} should be longitude,latitude, and is {text[:60]!r}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
@@ -30,7 +31,8 @@ def result_things(results: Results | xr.Dataset, weather: str = WORST) -> list[T
     steps = {colour: f"pd{k}" for k, colour in enumerate(ramp.colours)}
     start, end = results["segment_start_m"].values, results["segment_end_m"].values
     codes = [str(code) for code in results["segment"].values]
-    shown = [_shown(results, weather, i) for i in range(len(codes))]
+    numbers = _Numbers.of(results)
+    shown = [numbers.shown(weather, i) for i in range(len(codes))]
     things = []
     for section in sections:
         for i in range(section.first, section.stop):
@@ -40,7 +42,7 @@ def result_things(results: Results | xr.Dataset, weather: str = WORST) -> list[T
                 "from_m": float(start[i]),
                 "to_m": float(end[i]),
             }
-            keys |= shown[i] | _every_class(results, i) | {"pd_year": float(results["pd_year"].values[i])}
+            keys |= shown[i] | numbers.every_class(i) | {"pd_year": float(numbers.year["pd_year"][i])}
             pd = shown[i]["pd"]
             known = isinstance(pd, float) and not math.isnan(pd)
             quads = tuple(_metres(q) for q in band.quads(section.index, float(start[i]), float(end[i]), INNER_M, OUTER_M))
@@ -94,33 +96,58 @@ def _name(code: str, shown: dict[str, object]) -> str:
     return f"{code}  {pd:.2f} ({low:.2f} to {high:.2f}) {shown['verdict']}"
 
 
-def _shown(results: Results, weather: str, i: int) -> dict[str, object]:
-    """Pd, interval, verdict, cause and best camera of a segment, in the class that was asked for."""
-    if weather == YEAR:
-        values = {key: float(results[f"{key.replace('pd', 'pd_year')}"].values[i]) for key in ("pd", "pd_low", "pd_high")}
-        return {**values, "verdict": str(results.year_verdicts[i]), "cause": None, "weather": YEAR, "best_camera": None}
-    name = str(results["worst_weather"].values[i]) if weather == WORST else weather
-    if name not in results.classes:
-        nothing = dict.fromkeys(("pd", "pd_low", "pd_high"), math.nan)
-        return {**nothing, "verdict": "no data", "cause": None, "weather": None, "best_camera": None}
-    row = results.classes.index(name)
-    keys = _of_class(results, row, i)
-    misses = results.at("miss_share", weather=row, segment=i)
-    alone = results.at("pd_camera", weather=row, segment=i)
-    known = not math.isnan(float(keys["pd"]))  # type: ignore[arg-type]
-    cause = str(results["cause"].values[int(np.nanargmax(misses))]) if known and float(np.nanmax(misses)) > 0.0 else None
-    best = results.marks[int(np.nanargmax(alone))] if known and len(alone) and float(np.nanmax(alone)) > 0.0 else None
-    return {**keys, "cause": cause, "weather": name, "best_camera": best}
+@dataclass(frozen=True)
+class _Numbers:
+    """What is said of segments, as arrays: of each class (weather, segment), misses (weather, cause, segment), and each camera
+    alone (camera, weather, segment)."""
 
+    results: Results
+    of_class: dict[str, np.ndarray]
+    year: dict[str, np.ndarray]
+    misses: np.ndarray
+    alone: np.ndarray
+    worst: list[str]
+    causes: list[str]
 
-def _of_class(results: Results, row: int, i: int) -> dict[str, object]:
-    found = {key: results.at(key, weather=row, segment=i) for key in _CLASS_KEYS}
-    return {key: str(value) if key == "verdict" else float(value) for key, value in found.items()}
+    @classmethod
+    def of(cls, results: Results) -> _Numbers:
+        return cls(
+            results,
+            {key: results.array(key, "weather", "segment") for key in _CLASS_KEYS},
+            {key: results.array(key, "segment") for key in ("pd_year", "pd_year_low", "pd_year_high")},
+            results.array("miss_share", "weather", "cause", "segment"),
+            results.array("pd_camera", "camera", "weather", "segment"),
+            [str(name) for name in results["worst_weather"].values],
+            [str(cause) for cause in results["cause"].values],
+        )
 
+    def shown(self, weather: str, i: int) -> dict[str, object]:
+        """Pd, interval, verdict, cause and best camera of a segment, in the class that was asked for."""
+        if weather == YEAR:
+            values = {key.replace("_year", ""): float(array[i]) for key, array in self.year.items()}
+            rest = {"cause": None, "weather": YEAR, "best_camera": None}
+            return {**values, "verdict": str(self.results.year_verdicts[i]), **rest}
+        name = self.worst[i] if weather == WORST else weather
+        if name not in self.results.classes:
+            nothing = dict.fromkeys(("pd", "pd_low", "pd_high"), math.nan)
+            return {**nothing, "verdict": "no data", "cause": None, "weather": None, "best_camera": None}
+        row = self.results.classes.index(name)
+        keys = self.in_class(row, i)
+        cause = best = None
+        if not math.isnan(float(self.of_class["pd"][row, i])):
+            misses, alone = self.misses[row, :, i], self.alone[:, row, i]
+            cause = self.causes[int(np.nanargmax(misses))] if np.nanmax(misses) > 0.0 else None
+            best = self.results.marks[int(np.nanargmax(alone))] if len(alone) and np.nanmax(alone) > 0.0 else None
+        return {**keys, "cause": cause, "weather": name, "best_camera": best}
 
-def _every_class(results: Results, i: int) -> dict[str, object]:
-    return {
-        f"{re.sub(r'[^A-Za-z0-9]+', '_', name).strip('_')}_{key}": value
-        for row, name in enumerate(results.classes)
-        for key, value in _of_class(results, row, i).items()
-    }
+    def in_class(self, row: int, i: int) -> dict[str, object]:
+        """Pd, interval and verdict in one class."""
+        return {key: str(v[row, i]) if key == "verdict" else float(v[row, i]) for key, v in self.of_class.items()}
+
+    def every_class(self, i: int) -> dict[str, object]:
+        """The same of all classes, each key with the class in front."""
+        return {
+            f"{re.sub(r'[^A-Za-z0-9]+', '_', name).strip('_')}_{key}": value
+            for row, name in enumerate(self.results.classes)
+            for key, value in self.in_class(row, i).items()
+        }

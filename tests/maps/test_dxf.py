@@ -104,3 +104,34 @@ def test_arrays_and_broken_files(drawn, tmp_path, monkeypatch):
     monkeypatch.setattr(limits, "DXF_BYTES", 1_000)
     with pytest.raises(InputError, match="MB are more than"):
         drawn()
+
+
+def test_mutated_drawings(drawn, tmp_path):
+    """A hundred of them: a site or a report. Catches what an unknown entity or a broken number makes of the reader."""
+    import random
+
+    drawn()
+    path = tmp_path / "yard.dxf"
+    good = path.read_bytes()
+    first = good.index(b"ENTITIES")
+    last = good.index(b"ENDSEC", first)
+    seen = set()
+    for number in range(100):
+        random_ = random.Random(number)
+        made = bytearray(good)
+        for _ in range(random_.randint(1, 6)):
+            at = random_.randrange(first, last)
+            action = random_.random()
+            if action < 0.5:
+                made[at] = random_.choice(b"0123456789-.eNaL\n ")
+            elif action < 0.75:
+                del made[at : at + random_.randint(1, 30)]
+            else:
+                made[at:at] = made[at : at + random_.randint(1, 60)]
+        path.write_bytes(bytes(made))
+        try:
+            make_site([str(path)], Asked(words=["a-bldg=building"]))
+            seen.add("site")
+        except InputError:
+            seen.add("refused")
+    assert seen == {"site", "refused"}

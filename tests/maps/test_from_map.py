@@ -92,7 +92,8 @@ def test_the_kind_may_stand_in_three_places(made):
     [
         ("tank fence", "fence"), ("fence by the shed", "fence"), ("Fences", "fence"), ("defence works", None),
         ("perimeter_north", "fence"),
-        ("camera mast", "mounting"), ("old wall", None), ("container 4", "building"), ("loading area", None),
+        ("camera mast", "mounting"), ("old wall", None), ("container 4", "building"), ("Cam 3", "camera"), ("tank farm office", "building"),
+        ("loading area", None),
         ("alarm area", "area"),
     ],
 )  # fmt: skip
@@ -101,7 +102,7 @@ def test_words_of_names(name, kind):
     from fencecast.maps.features import AREA, LINE, POINT, Drawing, Feature
     from fencecast.maps.recognise import recognise
 
-    shape = {"fence": LINE, "mounting": POINT}.get(kind, AREA)
+    shape = {"fence": LINE, "mounting": POINT, "camera": POINT}.get(kind, AREA)
     drawing = Drawing("y", "GeoJSON")
     drawing.features = [
         Feature("y", k, n, kd, "", s, (np.zeros((4, 2)),), {})
@@ -109,6 +110,30 @@ def test_words_of_names(name, kind):
     ]
     found, _, _ = recognise(drawing, [])
     assert ([each.kind for each in found if each.feature.number == 0] or [None]) == [kind]
+
+
+def test_the_hint_names_what_is_alone(made):
+    """A layer that holds more than this kind is no word to propose: --as goes first and would turn all of it."""
+    drawn = [
+        fence(layer="Sketch"),
+        camera(layer="Sketch"),
+        fence("hedge", (0, 9), (30, 9), layer="Sketch"),
+        fence("h", (0, 8), (9, 8), layer="Hecke"),
+    ]
+    left = dict(made(geojson(*drawn)).report.left)
+    assert left['feature 3 "hedge"'].endswith('type --as "hedge=fence"')
+    assert left['feature 4 "h"'].endswith('type --as "Hecke=fence"')
+
+
+def test_heights_of_zero_are_no_news(made):
+    """KML writes them behind every point."""
+    text = kml(fence(), camera()).replace(b" ", b",0 ").replace(b"</coordinates>", b",0</coordinates>")
+    text = (
+        text.replace(b'<?xml,0 version="1.0",0 encoding', b'<?xml version="1.0" encoding')
+        .replace(b"<kml,0 ", b"<kml ")
+        .replace(b"<Data,0 ", b"<Data ")
+    )
+    assert made(text, "y.kml").report.notes == []
 
 
 def test_as_goes_first(made):

@@ -48,7 +48,7 @@ def read_dxf(path: Path, file: str, unit: str) -> Drawing:
         except Unreadable:
             raise
         except Exception:
-            rows.append((entity.dxf.layer, "", {}, None))
+            rows.append(("", "", {}, None))  # an unknown entity has no layer to name
     points = [np.asarray(part[1][0], dtype=float) for *_, part in rows if part is not None]
     drawing = Drawing(file, "DXF", metres=True)
     if not points:

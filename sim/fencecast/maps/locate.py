@@ -47,7 +47,7 @@ def as_degrees(drawing: Drawing, features: Sequence[Feature], crs: str, swap: bo
     if zero:
         notes.append(f"{zero[0]} lies at 0 N 0 E: anonymous coordinates, or an empty field")
     heights = [f.heights for f in features if f.heights is not None]
-    if heights:
+    if any(h != (0.0, 0.0) for h in heights):
         low, high = min(h[0] for h in heights), max(h[1] for h in heights)
         flat = "; the model's ground is flat" if high - low > FLAT_M else ""
         notes.append(f"third coordinates ({low:.1f} to {high:.1f} m) are left out{flat}")

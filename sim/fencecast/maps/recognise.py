@@ -9,13 +9,17 @@ from dataclasses import dataclass
 from fencecast.errors import UsageError, close_match
 from fencecast.maps.features import AREA, LINE, POINT, SHAPE_WORDS, Drawing, Feature, plain_words
 
+_BUILDINGS = (
+    "building", "obstacle", "stack", "tank", "shed", "container", "hall", "office", "workshop", "warehouse", "hut", "house",
+    "garage",
+)  # fmt: skip
 # Kind: (words that name it anywhere, words that name it in a property or a layer only, shapes that it may have).
 # `wall` is no word of a kind: walls of offices would become fences. "land" and "area" in a name say little ("loading area").
 KINDS: dict[str, tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]] = {
     "fence": (("fence", "perimeter", "boundary", "palisade", "quay"), (), (LINE, AREA)),
-    "building": (("building", "obstacle", "stack", "tank", "shed", "container"), (), (AREA,)),
+    "building": (_BUILDINGS, (), (AREA,)),
     "gate": (("gate",), (), (LINE, POINT)),
-    "camera": (("camera",), (), (POINT, LINE)),
+    "camera": (("camera", "cam"), (), (POINT, LINE)),
     "aim": (("aim",), (), (POINT,)),
     "mounting": (("mount", "mounting", "mast", "post"), (), (POINT, LINE, AREA)),
     "rule": (("alarm line",), ("rule",), (LINE, AREA)),
@@ -62,6 +66,10 @@ def recognise(
     found, left, wrong = [], [], []
     kinds = [(feature, _kind(feature, pairs)) for feature in drawing.features]
     none_has = not any(kind for _, kind in kinds) and drawing.form != "DXF"
+    # A layer is worth naming in the hint when everything on it is of one shape and without a kind.
+    drawn_on = {feature.layer: {f.shape for f, _ in kinds if f.layer == feature.layer} for feature, _ in kinds}
+    known = {feature.layer for feature, kind in kinds if kind is not None}
+    plain_layers = {layer for layer, drawn in drawn_on.items() if layer and layer not in known and len(drawn) == 1}
     for feature, kind in kinds:
         if none_has and _result_kind(feature) is None:
             found.append(
@@ -75,7 +83,7 @@ def recognise(
             continue
         if kind is None:
             own = _result_kind(feature)
-            why = f"kind {own}: what a map file tells about the site, and not part of it" if own else _why(feature)
+            why = f"kind {own}: what a map file tells about the site, and not part of it" if own else _why(feature, plain_layers)
             left.append((feature.label, why))
             continue
         name, by, word = kind
@@ -91,9 +99,10 @@ def _result_kind(feature: Feature) -> str | None:
     return next((kind for kind in RESULT_KINDS if feature.kind.lower() == kind), None)
 
 
-def _why(feature: Feature) -> str:
+def _why(feature: Feature, plain_layers: set[str]) -> str:
     texts = [text for text in (feature.kind, feature.layer, feature.name) if text]
-    example = (feature.layer or feature.kind or feature.name or "WORD").replace('"', "")
+    word = feature.layer if feature.layer in plain_layers else feature.name or feature.kind or feature.layer or "WORD"
+    example = word.replace('"', "")
     kind = BY_SHAPE[feature.shape]
     said = f"nothing in {', '.join(repr(text) for text in texts)} names a kind" if texts else "it has no kind, layer or name"
     how = f'--as "{example}={kind}"' if texts else f'a property kind, for instance "{kind}"'

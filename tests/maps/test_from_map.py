@@ -92,7 +92,8 @@ def test_the_kind_may_stand_in_three_places(made):
     [
         ("tank fence", "fence"), ("fence by the shed", "fence"), ("Fences", "fence"), ("defence works", None),
         ("perimeter_north", "fence"),
-        ("camera mast", "mounting"), ("old wall", None), ("container 4", "building"), ("Cam 3", "camera"), ("tank farm office", "building"),
+        ("camera mast", "mounting"), ("old wall", None), ("container 4", "building"), ("Cam 3", "camera"),
+        ("tank farm office", "building"),
         ("loading area", None),
         ("alarm area", "area"),
     ],
@@ -114,12 +115,8 @@ def test_words_of_names(name, kind):
 
 def test_the_hint_names_what_is_alone(made):
     """A layer that holds more than this kind is no word to propose: --as goes first and would turn all of it."""
-    drawn = [
-        fence(layer="Sketch"),
-        camera(layer="Sketch"),
-        fence("hedge", (0, 9), (30, 9), layer="Sketch"),
-        fence("h", (0, 8), (9, 8), layer="Hecke"),
-    ]
+    drawn = [fence(layer="Sketch"), camera(layer="Sketch"), fence("hedge", (0, 9), (30, 9), layer="Sketch")]
+    drawn.append(fence("h", (0, 8), (9, 8), layer="Hecke"))
     left = dict(made(geojson(*drawn)).report.left)
     assert left['feature 3 "hedge"'].endswith('type --as "hedge=fence"')
     assert left['feature 4 "h"'].endswith('type --as "Hecke=fence"')

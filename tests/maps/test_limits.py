@@ -58,6 +58,14 @@ def test_counts(tmp_path, monkeypatch, form):
     assert refused(path).startswith('feature 1 "fence" has 4 points, more than 3')
 
 
+def test_of_a_kind(tmp_path, monkeypatch):
+    """A map of every house of a town would keep the checks of a site file busy for hours."""
+    monkeypatch.setattr(limits, "OF_A_KIND", 2)
+    path = tmp_path / "y.geojson"
+    path.write_bytes(geojson(*[fence(f"fence {k}", (0, 9 * k), (40, 9 * k)) for k in range(3)]))
+    assert refused(path) == "3 features are of kind fence, and at most 2 are taken: draw less"
+
+
 def test_text(tmp_path):
     path = tmp_path / "y.geojson"
     path.write_bytes(geojson(fence("fence", remark="x" * 10_001)))

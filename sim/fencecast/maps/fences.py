@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -98,18 +99,51 @@ def make_fence(feature: Feature, name: str, values: dict, degrees: Callable, wro
     return fence
 
 
+class _Ends:
+    """Ends of open fences by cells of the ground, so that many fences do not each ask all others."""
+
+    def __init__(self, fences: Iterable[Fence]):
+        self.cells: dict[tuple[int, int], list[tuple[Fence, int]]] = {}
+        for fence in fences:
+            for which in () if fence.closed else (0, -1):
+                self.cells.setdefault(self._cell(fence.points_m[which]), []).append((fence, which))
+
+    @staticmethod
+    def _cell(place: np.ndarray) -> tuple[int, int]:
+        return int(place[0] // GAP_M), int(place[1] // GAP_M)
+
+    def near(self, place: np.ndarray, reach_m: float) -> list[tuple[float, Fence, int]]:
+        """(distance, fence, which end) within `reach_m`, at most GAP_M."""
+        x, y = self._cell(place)
+        found = []
+        for cell in ((x + dx, y + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)):
+            for fence, which in self.cells.get(cell, ()):
+                distance = math.dist(fence.points_m[which], place)
+                if distance <= reach_m:
+                    found.append((distance, fence, which))
+        return found
+
+    def take(self, fence: Fence) -> None:
+        """Forget a fence."""
+        for which in (0, -1):
+            cell = self.cells.get(self._cell(fence.points_m[which]), [])
+            cell[:] = [end for end in cell if end[0] is not fence]
+
+
 def join_ends(fences: Sequence[Fence], opened: Iterable[str], wrong: Callable, note: Callable) -> None:
     """Closes rings and joins ends that all but meet; tells gaps. opened: names of fences that are meant to be open."""
     _close(fences, set(opened), wrong, note)
-    ends = [(fence, which) for fence in fences if not fence.closed for which in (0, -1)]
-    pairs: list[tuple[float, int, Fence, int, Fence, int]] = []
-    for i, (one, a) in enumerate(ends):
-        for two, b in ends[i + 1 :]:
-            if one is not two:
-                pairs.append((float(np.hypot(*(one.points_m[a] - two.points_m[b]))), len(pairs), one, a, two, b))
+    ends = _Ends(fences)
+    order = {id(fence): k for k, fence in enumerate(fences)}
+    pairs: list[tuple[float, int, int, Fence, int, Fence, int]] = []
+    for one in fences:
+        for a in () if one.closed else (0, -1):
+            for gap, two, b in ends.near(one.points_m[a], GAP_M):
+                if order[id(one)] < order[id(two)]:
+                    pairs.append((gap, order[id(one)], order[id(two)], one, a, two, b))
     used: set[tuple[int, int]] = set()
-    for gap, _, one, a, two, b in sorted(pairs, key=lambda pair: pair[:2]):
-        if gap > GAP_M or (id(one), a) in used or (id(two), b) in used:
+    for gap, _, _, one, a, two, b in sorted(pairs, key=lambda pair: pair[:3]):
+        if (id(one), a) in used or (id(two), b) in used:
             continue
         used |= {(id(one), a), (id(two), b)}
         if gap > JOIN_M:
@@ -124,13 +158,12 @@ def join_ends(fences: Sequence[Fence], opened: Iterable[str], wrong: Callable, n
 
 
 def _close(fences: Sequence[Fence], opened: set[str], wrong: Callable, note: Callable) -> None:
+    ends = _Ends(fences)
     for fence in fences:
         if fence.closed or len(fence.points_m) < 4 or fence.feature is None or fence.name in opened:
             continue
-        gap = float(np.hypot(*(fence.points_m[0] - fence.points_m[-1])))
-        others = [other.points_m[which] for other in fences if other is not fence and not other.closed for which in (0, -1)]
-        met = all(any(np.hypot(*(end - other)) <= GAP_M for other in others) for end in fence.points_m[[0, -1]])
-        if met:
+        gap = math.dist(fence.points_m[0], fence.points_m[-1])
+        if all(any(other is not fence for _, other, _ in ends.near(fence.points_m[which], GAP_M)) for which in (0, -1)):
             continue
         if gap <= JOIN_M:
             fence.points_m, fence.closed = fence.points_m[:-1], True
@@ -159,18 +192,19 @@ def find_insides(fences: Sequence[Fence], voters: Sequence[np.ndarray]) -> None:
 def _rings(fences: Sequence[Fence]) -> dict[int, str]:
     """Inside by fence (id) of those that close a ring together, ends within 0.5 m."""
     inside: dict[int, str] = {}
-    free = [fence for fence in fences if not fence.closed]
-    while free:
-        chain = [(free.pop(0), True)]
-        end = chain[0][0].points_m[-1]
-        while True:
-            reach = [(float(np.hypot(*(f.points_m[w] - end))), k, w) for k, f in enumerate(free) for w in (0, -1)]
-            near = min(reach, default=(np.inf, 0, 0))
-            if near[0] > RING_M:
-                break
-            fence = free.pop(near[1])
-            chain.append((fence, near[2] == 0))
-            end = fence.points_m[-1 if near[2] == 0 else 0]
+    ends, done = _Ends(fences), set()
+    for first in fences:
+        if first.closed or id(first) in done:
+            continue
+        chain, end = [(first, True)], first.points_m[-1]
+        done.add(id(first))
+        ends.take(first)
+        while near := min(ends.near(end, RING_M), key=lambda found: found[0], default=None):
+            _, fence, which = near
+            done.add(id(fence))
+            ends.take(fence)
+            chain.append((fence, which == 0))
+            end = fence.points_m[-1 if which == 0 else 0]
         if len(chain) > 1 and np.hypot(*(end - chain[0][0].points_m[0])) <= RING_M:
             outline = np.vstack([f.points_m if forward else f.points_m[::-1] for f, forward in chain])
             left = signed_area_m2(outline) > 0.0

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from fencecast.errors import InputError
+from fencecast.maps import limits
 from fencecast.maps.asked import Asked
 from fencecast.maps.features import Drawing
 from fencecast.maps.grid import Grid, place_words
@@ -95,6 +97,11 @@ def _recognised(drawings: list[Drawing], pairs: list, report: Report, several: b
         found += kinds
         report.left += [(head + label, why) for label, why in left]
         report.wrong += [(feature.key, f"{head}{feature.label}: {words}") for feature, words in wrong]
+    for kind, count in Counter(each.kind for each in found).items():
+        if count > limits.OF_A_KIND:
+            report.wrong.append(
+                (None, f"{count:,} features are of kind {kind}, and at most {limits.OF_A_KIND:,} are taken: draw less")
+            )
     if drawings and not found and not report.wrong:
         report.wrong.append(
             (None, "nothing in it has a kind: give features a property kind, or layers or names with a word such as fence")

@@ -10,6 +10,7 @@ DXF_BYTES = 10_000_000
 POINTS = 200_000  # of all features of a drawing
 FEATURE_POINTS = 20_000
 FEATURES = 20_000
+OF_A_KIND = 1_000  # fences, buildings, cameras ...: the checks of a site file ask each pair
 DEPTH = 64  # of elements, folders and brackets within each other
 ELEMENTS = 600_000
 ARCHIVE_ENTRIES = 200

@@ -67,7 +67,9 @@ def recognise(
     kinds = [(feature, _kind(feature, pairs)) for feature in drawing.features]
     none_has = not any(kind for _, kind in kinds) and drawing.form != "DXF"
     # A layer is worth naming in the hint when everything on it is of one shape and without a kind.
-    drawn_on = {feature.layer: {f.shape for f, _ in kinds if f.layer == feature.layer} for feature, _ in kinds}
+    drawn_on: dict[str, set[str]] = {}
+    for feature, _ in kinds:
+        drawn_on.setdefault(feature.layer, set()).add(feature.shape)
     known = {feature.layer for feature, kind in kinds if kind is not None}
     plain_layers = {layer for layer, drawn in drawn_on.items() if layer and layer not in known and len(drawn) == 1}
     for feature, kind in kinds:

@@ -58,7 +58,8 @@ def test_a_record_without_a_place_takes_that_of_the_map():
 
 def test_a_picture_goes_into_text_and_back():
     """Control points are pairs inside and tables in a file: catches a text that cannot be read again."""
-    picture = '[picture]\npath = "a.png"\npoints = [{ pixel = [1, 2], at_m = [0.0, "3 ft"] }, { pixel = [90, 2], at_m = [9.0, 0.0] }]\n\n'
+    points = '[{ pixel = [1, 2], at_m = [0.0, "3 ft"] }, { pixel = [90, 2], at_m = [9.0, 0.0] }]'
+    picture = f'[picture]\npath = "a.png"\npoints = {points}\n\n'
     site = parse_site(TINY.replace("[site]\n", f"{picture}[site]\n"))
     assert site.picture.points[0] == ((1.0, 2.0), (0.0, pytest.approx(0.9144)))
     assert parse_site(site_to_toml(site)) == site

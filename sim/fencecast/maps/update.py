@@ -91,8 +91,7 @@ def _change(making: Making, table: Any, row: Row) -> None:
             continue
         item = tomlkit.item(_plain(value))
         if key in table:
-            item.trivia.comment_ws, item.trivia.comment = table[key].trivia.comment_ws, table[key].trivia.comment
-            table[key] = item
+            table[key] = item  # takes over the comment behind the old value
         else:
             after = next(
                 (name for name in ("aim_m", "depression_deg", "height_m", "position_m", "points_m", "name") if name in table),

@@ -17,6 +17,7 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.dependence import add_dependence
 from fencecast.estimate.distance import distance_plans
+from fencecast.estimate.lift import add_lifts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
@@ -85,6 +86,7 @@ def run(
         results.attrs.update(stress_counts(record, year))
     looks = tally.looks
     looks += run_lowest_again(site, results, plan, classes, options)
+    looks += add_lifts(results, site, plan, cells, lowest_places(Results.of(results), NAMED_PLACES), options.threads)
     looks += add_dependence(results, plan, cells, active, options.threads)
     if sensitivity:
         looks += add_input_shares(site, results, plan, classes, options)
@@ -140,12 +142,14 @@ def warm_up(plan, cells) -> None:
 def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
     """Run the lowest cells again on fresh crossings: the lowest of many estimates is too low by selection. Returns looks drawn.
 
-    The cells are those of the five places that will be named, plus the lowest cell of every class.
+    The cells are those of the five places that will be named, in their own class and in the worst, and the lowest of every class.
     """
     pd = results["pd"].values
     if np.isnan(pd).all():
         return 0
-    picked = {(place.weather_index, place.segment) for place in lowest_places(Results.of(results), NAMED_PLACES)}
+    places = lowest_places(Results.of(results), NAMED_PLACES)
+    picked = {(place.weather_index, place.segment) for place in places}
+    picked |= {(place.worse.weather_index, place.worse.segment) for place in places if place.worse is not None}
     picked |= {(row, int(np.nanargmin(pd[row]))) for row in range(len(pd)) if not np.isnan(pd[row]).all()}
     cells = pack_cells(site, options.seed, classes, purpose="fresh")
     again = np.zeros(len(cells.weather), dtype=bool)

@@ -87,7 +87,7 @@ def test_letters_that_a_terminal_cannot_show_are_no_error(yard):
     environment = {**os.environ, "PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
     out, err = started("run", "tiny.toml", "--json", *QUICK, env=environment).communicate()
     place = json.loads(out)["weakest"]["place"]
-    assert place == "A 8–12 m"
+    assert place == "A 0–12 m"
     look = ("--camera", "C1", "--weather", "thick fog", "--distance", "20")
     process = started("explain", "tiny.toml", *look, env=environment)
     out, err = process.communicate()

@@ -8,7 +8,8 @@ import pytest
 
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.findings.condition import only_words, stress_sentence, whole_words
-from fencecast.findings.readings import Away, Reading, Unseen, reading_sentence
+from fencecast.findings.readings import Reading, reading_sentence
+from fencecast.findings.unseen import Away, Unseen
 
 PACKAGE = Path(__file__).parents[2] / "sim" / "fencecast"
 # Words that a prediction must not use, and words that only this project used.
@@ -36,14 +37,14 @@ def test_chosen_hours_are_said_with_their_counts():
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({}, "Best camera here: C7, 30 m away; in heavy rain often too little contrast is left."),
-        ({"often": False, "cause": "too brief"}, "Best camera here: C7, 30 m away; large enough there, but for too few looks."),
+        ({}, "Best camera here: C7, 30 m away; often too little contrast is left in heavy rain."),
+        ({"often": False, "cause": "too brief"}, "Best camera here: C7, 30 m away; large enough for too few looks."),
         ({"cause": None}, "Best camera here: C7, 30 m away; misses are too few to name a cause."),
         ({"weak": False}, "Best camera here: C7, 30 m away; of its few misses most are washed out."),
-        ({"best": None}, "No camera is of use here: in heavy rain too little contrast is left; the nearest is C6, 8 m away."),
+        ({"best": None}, "No camera is of use here: too little contrast is left in heavy rain; the nearest is C6, 8 m away."),
         (
             {"cause": "not in view", "best": None, "unseen": Unseen("below", Away("C6", 7.6), edge_m=8.0)},
-            "No camera assigned here sees the ground below C6, within 8 m.",
+            "No camera assigned here sees the blind ground below C6, within 8 m.",
         ),
         (
             {"cause": "not in view", "unseen": Unseen("elsewhere", Away("C6", 8.0)), "widespread": True},
@@ -52,7 +53,7 @@ def test_chosen_hours_are_said_with_their_counts():
         ),
         (
             {"cause": "not in view", "unseen": Unseen("hidden", Away("C7", 30.0), "shed")},
-            "The shed hides it from C7, 30 m away.",
+            "Hidden by the shed from C7, 30 m away.",
         ),
         (
             {"cause": "not in view", "best": None, "unseen": Unseen("framed", Away("C7", 30.0), most=True, fence_first=True)},

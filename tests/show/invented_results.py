@@ -179,6 +179,43 @@ def short_sections(**changes):
     return build("Invented yard with cut corners", sections, cameras, [], **changes)
 
 
+def long_fence(**changes):
+    """Two kilometres round a flat field, forty cameras 50 m apart, three obstacles that are specks on paper."""
+    corners = [(0, 0), (820, 0), (820, 180), (0, 180), (0, 0)]
+    names = ["Road side", "East end", "Railway side", "West end"]
+    sections = [section(name, corners[i : i + 2], inside="left") for i, name in enumerate(names)]
+    sections[0]["gates"] = [("Main gate", 400, 410)]
+    cameras = []
+    for i in range(40):
+        k, along = 0, 50.0 * i + 1.6
+        while along > math.dist(corners[k], corners[k + 1]):
+            along -= math.dist(corners[k], corners[k + 1])
+            k += 1
+        (ax, ay), (bx, by) = corners[k], corners[k + 1]
+        ux, uy = ((bx - ax) / math.dist((ax, ay), (bx, by)), (by - ay) / math.dist((ax, ay), (bx, by)))
+        bearing = math.degrees(math.atan2(ux, uy)) % 360
+        cameras.append(camera(f"K{i + 1}", ax + ux * along - uy * 1.5, ay + uy * along + ux * 1.5, bearing))
+    obstacles = [
+        ("Store", [(100, 150), (112, 150), (112, 158), (100, 158)], 3.0),
+        ("Boat", [(700, 20), (708, 20), (708, 24), (700, 24)], 2.0),
+        ("Inverter house", [(390, 80), (420, 80), (420, 100), (390, 100)], 4.0),
+    ]
+    changes.setdefault("classes", SIX_CLASSES[:2])
+    return build("Invented long field", sections, cameras, obstacles, segment_length=4.0, **changes)
+
+
+def tall_fence(**changes):
+    """A straight fence of 900 m to the north, with twenty cameras."""
+    cameras = [camera(f"M{k}", -1.5, k * 45 + 5, 0) for k in range(20)]
+    kiosk = [("Kiosk", [(-20, 300), (-10, 300), (-10, 310), (-20, 310)], 3.0)]
+    sections = [section("East road", [(0, 0), (0, 900)], inside="left")]
+    return build("Invented road", sections, cameras, kiosk, segment_length=5.0, **changes)
+
+
+def one_class(**changes):
+    return yard(classes=SIX_CLASSES[2:3], **changes)
+
+
 ALL = {
     "yard": yard,
     "one_camera": one_camera,
@@ -193,6 +230,9 @@ ALL = {
     "part_without_data": part_without_data,
     "closed_ring": closed_ring,
     "short_sections": short_sections,
+    "long_fence": long_fence,
+    "tall_fence": tall_fence,
+    "one_class": one_class,
     "us_units": lambda: yard(units="us"),
     "us_large": lambda: large(units="us"),
     "requirement_0.99": lambda: yard(requirement=0.99),

@@ -46,15 +46,16 @@ KINDS = (("rule", "turned"), ("lens",), ("height",), ("new",))  # from free to d
 
 @dataclass(frozen=True)
 class RemedyStep:
-    """One change: words, kind ("rule", "turned", "lens", "height" or "new"), cost (None without prices); weak_m: metres weak
-    before and after in the class of the headline; fence_m: metres weak, each segment in its worst class, before and after.
-    """
+    """One change: words, kind ("rule", "turned", "lens", "height" or "new"), cost (None without prices). Metres weak before and
+    after: weak_m in the class of the headline, fence_m each segment in its worst class, most_m in most_in, which gains most."""
 
     words: str
     kind: str
     cost: float | None
     weak_m: tuple[float, float]
     fence_m: tuple[float, float]
+    most_in: str
+    most_m: tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -253,13 +254,12 @@ def _reported(site: Site, way: list[_Change], bench: _Bench, kit: Kit, tell) -> 
     words = [verdicts(np.clip(pd - half, 0, 1), np.clip(pd + half, 0, 1), need) for pd, half in fresh]
     length = demand.metres.reshape(len(demand.classes), -1)
 
-    def metres(k: int, verdict: str) -> np.ndarray:
-        return ((words[k] == verdict).reshape(length.shape) * length).sum(axis=1)
-
-    weak = [metres(k, "weak") for k in range(len(words))]
-    unsure = [metres(k, "undecided") for k in range(len(words))]
+    weak, unsure = (
+        [((each == word).reshape(length.shape) * length).sum(axis=1) for each in words] for word in ("weak", "undecided")
+    )
     row = int(np.argmax(np.round(weak[0], 3)))  # the headline's class: most metres weak
     fence = [float(((each == "weak").reshape(length.shape).any(axis=0) * length[0]).sum()) for each in words]
+    most = [int(np.argmax(np.round(a - b, 3))) for a, b in zip(weak, weak[1:])]
     steps = tuple(
         RemedyStep(
             words=change.words,
@@ -267,6 +267,8 @@ def _reported(site: Site, way: list[_Change], bench: _Bench, kit: Kit, tell) -> 
             cost=change.cost if kit.priced else None,
             weak_m=(float(weak[k][row]), float(weak[k + 1][row])),
             fence_m=(fence[k], fence[k + 1]),
+            most_in=demand.classes[most[k]].name,
+            most_m=(float(weak[k][most[k]]), float(weak[k + 1][most[k]])),
         )
         for k, change in enumerate(way)
     )

@@ -1,8 +1,7 @@
-"""The weakest places of a fence: weak runs of all weather classes merged into places, each entered once.
+"""The weakest places of a fence: touching weak segments, cut where the cause of the misses changes, each entered once.
 
-A place is one set of touching weak segments over all classes, described in its worst class. A class that is weak over more than
-half of the fence is left out of the merging, because it would swallow every place, but not of the choice of the worst class;
-callers say so in a sentence.
+A place is diagnosed in the mildest class in which it is weak (`estimate.diagnosis`); what the worst class makes of it is said
+beside it. All numbers of a place are those of one segment in one class.
 """
 
 from __future__ import annotations
@@ -12,26 +11,39 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.estimate.diagnosis import Diagnosis, counted_classes, cut_by_cause, diagnose, widespread_classes
 from fencecast.estimate.intervals import verdict
-from fencecast.estimate.places import Section, class_summaries, code_of, segment_lengths, touching
+from fencecast.estimate.places import Section, code_of, segment_lengths, touching
 from fencecast.estimate.results import AnyResults, Results
 
 # So many places are named, and run again on fresh crossings because they are.
 NAMED_PLACES = 5
-WIDESPREAD_SHARE = 0.5  # of the fence's length, above which a class is left out of the merging
 VALLEY_APART_M = 10.0  # lowest places of a fence without weak ones lie at least this far apart
 VALLEY_DEPTH = 0.05  # and hold the segments within this, or half way to the section's median, of their lowest Pd
+MUCH_WORSE = 0.05  # a worse class is said beside a place from this much lower Pd on
+
+
+@dataclass(frozen=True)
+class Worse:
+    """What the worst class makes of a place: the class, its index, the segment, Pd as printed and its leading cause there."""
+
+    weather: str
+    weather_index: int
+    segment: int
+    pd: float
+    cause: str | None
 
 
 @dataclass(frozen=True)
 class Place:
-    """One place, described by its lowest cell (segment, weather).
+    """One place, described by one cell: `segment`, its lowest in `weather`, the mildest class in which the place is weak.
 
-    code: place code of the touching weak segments in that class, or of all that were merged when it is `widespread`, weak over
-    more than half of the fence. valley: a dip of Pd, named because there is no place of its own to name. pd, low, high: the
-    cell's numbers, from fresh crossings when the results hold them (`fresh`), because the lowest of many estimates is too low
-    by selection. cause, cause_share: the leading cause and its share of the cell's misses, None when misses are too few to
-    tell. weak_in: names of the classes in which any of its segments is weak; weak_hours: their hours per year.
+    code: place code of its touching segments. valley: a dip of Pd, named because nothing is weak; its class is the worst one.
+    pd, low, high: the cell's numbers, from fresh crossings when the results hold them (`fresh`), because the lowest of many
+    estimates is too low by selection. cause, cause_share: the cell's leading cause and its share of the cell's misses, None when
+    misses are too few to tell. weak_m: metres of the place that are weak in that class, of length_m. at: place code of the
+    segment. worse: the worst class, where its Pd is lower by more than `MUCH_WORSE`. weak_in: names of the classes in which any
+    of its segments is weak; weak_hours: their hours per year. widespread: the class is weak over more than half of the fence.
     """
 
     code: str
@@ -50,54 +62,41 @@ class Place:
     cause_share: float | None
     weak_in: tuple[str, ...]
     weak_hours: float
+    at: str
+    length_m: float
+    weak_m: float
+    worse: Worse | None = None
     widespread: bool = False
     valley: bool = False
 
 
-def counted_classes(results: AnyResults) -> list[int]:
-    """Indexes of the classes with hours > 0 (all of them when none has any)."""
-    hours = results["weather_hours"].values
-    counted = [i for i in range(len(hours)) if hours[i] > 0]
-    return counted or list(range(len(hours)))
-
-
-def widespread_classes(results: AnyResults) -> list[int]:
-    """Indexes of the counted classes that are weak over more than half of the fence that has data."""
-    length = float(np.sum(segment_lengths(results)[~np.all(np.isnan(results["pd"].values), axis=0)]))
-    counted = set(counted_classes(results))
-    return [c.index for c in class_summaries(results) if c.index in counted and c.weak_m > WIDESPREAD_SHARE * length]
-
-
 def weak_places(results: AnyResults) -> list[Place]:
-    """Every weak place, lowest Pd first; empty when nothing is weak, or weak only in widespread classes."""
+    """Every weak place, the lowest Pd over the year first; empty when nothing is weak in a class with hours."""
     results = Results.of(results)
     sections = results.sections
     after, before = touching(sections)
-    counted, widespread = counted_classes(results), set(widespread_classes(results))
-    weak = results.array("verdict", "weather", "segment") == "weak"
-    merged = weak[[i for i in counted if i not in widespread]].any(axis=0)
-    pd = np.where(weak, results["pd"].values, np.inf)[counted]
+    found, widespread = diagnose(results), set(widespread_classes(results))
     places = []
-    for part in touching_sets(merged, after, before):
-        cell = np.unravel_index(int(np.argmin(pd[:, part])), (len(counted), len(part)))
-        row, segment = counted[int(cell[0])], part[int(cell[1])]
-        stretch = part if row in widespread else _stretch(weak[row], segment, after, before)
-        places.append(_place(results, sections, row, segment, stretch, part, widespread=row in widespread))
-    return sorted(places, key=lambda place: place.pd)
+    for part in touching_sets(found.weak, after, before):
+        for cause, run in cut_by_cause(results, found, part):
+            row, segment = _cell(results, found, cause, run)
+            places.append(_place(results, sections, row, segment, run, widespread=row in widespread))
+    year = results.array("pd_year", "segment")
+    return sorted(places, key=lambda place: (float(np.min(year[list(place.segments)])), place.pd))
+
+
+def _cell(results: Results, found: Diagnosis, cause: int, run: list[int]) -> tuple[int, int]:
+    """Of a stretch the lowest segment with its cause, in the mildest class in which any of those is weak, and that class."""
+    own = [segment for segment in run if found.cause[segment] == cause]
+    row = next(row for row in found.mild if any(found.row[segment] == row for segment in own))
+    pd = results.array("pd", "weather", "segment")[row]
+    return row, min((segment for segment in own if found.row[segment] == row), key=lambda segment: pd[segment])
 
 
 def lowest_places(results: AnyResults, count: int = NAMED_PLACES) -> list[Place]:
-    """The `count` lowest places, weak ones first; without weak ones, the valleys of the worst class's Pd.
-
-    The valleys also stand in when every weak class is weak over more than half of the fence; then a valley that is weak in no
-    class is none of them.
-    """
+    """The `count` weakest places; without weak ones, the valleys of the worst class's Pd."""
     results = Results.of(results)
-    places = weak_places(results)[:count]
-    if places:
-        return places
-    valleys = _valleys(results, count)
-    return [place for place in valleys if place.weak_in] or valleys
+    return weak_places(results)[:count] or _valleys(results, count)
 
 
 def everywhere_weak(results: AnyResults, place: Place) -> bool:
@@ -126,7 +125,7 @@ def _valleys(results: Results, count: int) -> list[Place]:
         while last + 1 < section.stop and alike[last + 1]:
             last += 1
         valley = list(range(first, last + 1))
-        places.append(_place(results, sections, counted[row], segment, valley, valley, valley=True))
+        places.append(_place(results, sections, counted[row], segment, valley, valley=True))
         margin = max(1, int(np.ceil(VALLEY_APART_M / lengths[segment])))
         free[max(section.first, first - margin) : min(section.stop, last + 1 + margin)] = False
     return sorted(places, key=lambda place: place.pd)
@@ -148,22 +147,6 @@ def touching_sets(mask: np.ndarray, after: np.ndarray, before: np.ndarray) -> li
             left.discard(part[-1])
         parts.append(part)
     return parts
-
-
-def _stretch(mask: np.ndarray, segment: int, after: np.ndarray, before: np.ndarray) -> list[int]:
-    """The touching segments around one of them where `mask` holds, in walking order."""
-    back = []
-    at = segment
-    while before[at] >= 0 and mask[before[at]] and before[at] != segment:
-        at = int(before[at])
-        back.append(at)
-    seen = {segment, *back}
-    stretch = [*reversed(back), segment]
-    at = segment
-    while after[at] >= 0 and mask[after[at]] and after[at] not in seen:
-        at = int(after[at])
-        stretch.append(at)
-    return stretch
 
 
 def leading_cause(results: AnyResults, row: int, segments: int | Sequence[int]) -> tuple[str | None, float | None]:
@@ -196,16 +179,31 @@ def printed_numbers(results: AnyResults, row: int, segment: int) -> tuple[float,
     return *(results.at(name, weather=row, segment=segment) for name in ("pd", "pd_low", "pd_high")), False
 
 
-def _place(
-    results: AnyResults, sections: tuple[Section, ...], row: int, segment: int, stretch: list[int], part: list[int], **kind: bool
-) -> Place:
+def _worse(results: Results, row: int, part: list[int], pd: float) -> Worse | None:
+    """The worst class over these segments beside class `row`, None when it is not much worse."""
+    others = [i for i in counted_classes(results) if i != row]
+    if not others:
+        return None
+    found = results.array("pd", "weather", "segment")[np.ix_(others, part)]
+    if np.isnan(found).all():
+        return None
+    at = np.unravel_index(int(np.nanargmin(found)), found.shape)
+    worst, segment = others[int(at[0])], part[int(at[1])]
+    printed = printed_numbers(results, worst, segment)[0]
+    if printed > pd - MUCH_WORSE:
+        return None
+    return Worse(results.classes[worst], worst, segment, printed, leading_cause(results, worst, segment)[0])
+
+
+def _place(results: Results, sections: tuple[Section, ...], row: int, segment: int, part: list[int], **kind: bool) -> Place:
     pd, low, high, fresh = printed_numbers(results, row, segment)
-    cause, share = leading_cause(results, row, stretch)
+    cause, share = leading_cause(results, row, segment)
+    lengths = segment_lengths(results)[part]
     weak_rows = [i for i in counted_classes(results) if np.any(results.at("verdict", weather=i, segment=part) == "weak")]
     return Place(
-        code=code_of(results, sections, stretch[0], stretch[-1]),
+        code=code_of(results, sections, part[0], part[-1]),
         section=str(results["section"].values[segment]),
-        segments=tuple(stretch),
+        segments=tuple(part),
         segment=segment,
         chainage_m=float(results["chainage_m"].values[segment]),
         weather=str(results["weather"].values[row]),
@@ -219,5 +217,9 @@ def _place(
         cause_share=share,
         weak_in=tuple(str(results["weather"].values[i]) for i in weak_rows),
         weak_hours=float(sum(results["weather_hours"].values[i] for i in weak_rows)),
+        at=code_of(results, sections, segment, segment),
+        length_m=float(np.sum(lengths)),
+        weak_m=float(np.sum(lengths[results.at("verdict", weather=row, segment=part) == "weak"])),
+        worse=_worse(results, row, part, pd),
         **kind,
     )

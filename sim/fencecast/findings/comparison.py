@@ -10,9 +10,10 @@ from numpy.typing import ArrayLike
 
 from fencecast.decide.compare.designs import as_run
 from fencecast.decide.compare.paired import VERDICTS
+from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.places import code_of, site_of, touching, whole, worst_first
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import counted_classes, leading_cause, printed_numbers, touching_sets
+from fencecast.estimate.weakest import leading_cause, printed_numbers, touching_sets
 
 # The verdicts of two designs; undecided is a word for a design against the requirement.
 BETTER, WORSE, EQUIVALENT, NOT_DISTINGUISHABLE, NO_DATA = VERDICTS

@@ -7,8 +7,8 @@ from dataclasses import asdict, replace
 import numpy as np
 
 from fencecast.decide.place.proposal import Proposal, Step
+from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import counted_classes
 from fencecast.findings.blocks import (
     FINDING,
     LEFT,

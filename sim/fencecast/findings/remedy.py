@@ -50,9 +50,10 @@ def step_text(number: int, step: RemedyStep, worst: str) -> str:
     cost = "" if not step.cost else f", cost {whole(step.cost)}"
     benefit = f"in {worst} {whole(before)} m weak -> {whole(after)} m weak"
     if abs(before - after) < 0.5:
-        fewer = step.fence_m[0] - step.fence_m[1]
-        other = f"{whole(fewer)} m less are weak in their worst class" if fewer >= 0.5 else "it lifts Pd without closing a metre"
-        benefit = f"nothing in {worst}; {other}"
+        before, after = step.most_m
+        benefit = f"in {step.most_in} {whole(before)} m weak -> {whole(after)} m weak; no metre more or less in {worst}"
+        if before - after < 0.5:
+            benefit = "it lifts Pd without closing a metre"
     return f"{number}. {first_upper(step.words)}{cost}: {benefit}."
 
 

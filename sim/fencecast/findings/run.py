@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fencecast.estimate.diagnosis import diagnose
 from fencecast.estimate.places import classes_in_all, worst_first
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import NAMED_PLACES, Place, lowest_places, printed_numbers, widespread_classes
+from fencecast.estimate.weakest import NAMED_PLACES, Place, lowest_places, printed_numbers
 from fencecast.findings.blocks import (
     FINDING,
     LEFT,
@@ -125,8 +126,8 @@ def _places(results: Results) -> list[Block]:
         return []
     counted = int(np.sum(results["weather_hours"].values > 0)) or results.sizes["weather"]
     weak = any(place.weak_in for place in places)
-    stretches = "lowest stretches" if places[0].valley else "weakest places"
-    blocks: list[Block] = [Heading(f"Where and why: the {stretches}" if weak else "Where: the lowest places (none is weak)")]
+    heading = "Where and why: the weakest places, each in the mildest class in which it is weak"
+    blocks: list[Block] = [Heading(heading if weak else "Where: the lowest places (none is weak)")]
     heads = [(p.code, interval_text(p.pd, p.low, p.high), p.weather, _weak_in(p, counted)) for p in places]
     widths = [max(len(head[i]) for head in heads) for i in range(4)]
     for place, head in zip(places, heads):
@@ -134,15 +135,10 @@ def _places(results: Results) -> list[Block]:
         blocks.append(Row((Cell(code), Cell(pd, place.verdict), Cell(weather), Cell(classes))))
         why = f"{first_upper(place.cause)}, {share_text(place.cause_share)}. " if place.cause else ""
         blocks.append(Line(why + reading(results, place), indent=4))
-    apart = widespread_words(results)
-    if apart:
-        one = len(widespread_classes(results)) == 1
-        rest = (
-            f"above are {'its' if one else 'their'} lowest stretches"
-            if places[0].valley
-            else f"so places are marked off without {'it' if one else 'them'}, and listed in their worst class of all"
-        )
-        blocks.append(Line(f"{apart}: too widespread to be single places, {rest}."))
+    aside = diagnose(results).apart
+    if aside:
+        without = "it" if len(aside) == 1 else "them"
+        blocks.append(Line(f"{widespread_words(results)}: too widespread to be single places, marked off without {without}."))
     if all(place.fresh for place in places):
         blocks.append(Line("These numbers are from fresh crossings: the lowest of many estimates is too low by selection.", NOTE))
     return blocks

@@ -6,11 +6,14 @@ from typing import TypedDict
 
 import numpy as np
 
+from fencecast.estimate.diagnosis import counted_classes
+from fencecast.estimate.lift import due_to
 from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import NAMED_PLACES, counted_classes, leading_cause, lowest_places, printed_numbers
+from fencecast.estimate.weakest import NAMED_PLACES, Place, leading_cause, lowest_places, printed_numbers
 from fencecast.findings.dependence import dependences
 from fencecast.findings.limits import limits_object
+from fencecast.findings.readings import reading
 
 
 class Weakest(TypedDict):
@@ -41,6 +44,7 @@ def run_object(results: Results, files: list[str]) -> dict:
         "confidence": attrs["confidence"],
         "met": requirement_met(results),
         "weakest": weakest(results),
+        "places": [place_object(results, place) for place in lowest_places(results, NAMED_PLACES)],
         "classes": [
             {
                 "name": c.name,
@@ -56,6 +60,26 @@ def run_object(results: Results, files: list[str]) -> dict:
         "dpd_dln": {each.weather: each.slopes for each in dependences(results)},
         "files": files,
         **limits_object(attrs),
+    }
+
+
+def place_object(results: Results, place: Place) -> dict:
+    """One named place: where, in which class, why, what its misses are due to, what worse weather makes of it, and in words."""
+    due, worse = due_to(results, place), place.worse
+    return {
+        "place": place.code,
+        "segment": str(results["segment"].values[place.segment]),
+        "weather": place.weather,
+        "pd": place.pd,
+        "pd_low": place.low,
+        "pd_high": place.high,
+        "cause": place.cause,
+        "cause_share": place.cause_share,
+        "due_to": None if due is None else due.what,
+        "pd_without": None if due is None else due.pd,
+        "weak_in": list(place.weak_in),
+        "worse": None if worse is None else {"weather": worse.weather, "pd": worse.pd, "cause": worse.cause},
+        "reading": reading(results, place),
     }
 
 
@@ -87,7 +111,7 @@ def weakest(results: Results) -> Weakest | None:
         return None
     row, segment = min(lowest, key=lambda at: printed_numbers(results, *at)[0])
     pd, low, high, _ = printed_numbers(results, row, segment)
-    place = next((p for p in places if p.weather_index == row and segment in p.segments), None)
+    place = next((p for p in places if segment in p.segments), None)
     cause, _ = leading_cause(results, row, segment)
     return {
         "segment": segment,

@@ -39,8 +39,6 @@ def table_heading(places: Sequence[Place]) -> str:
     """`Why: the five weakest places`, or what stands in for them."""
     count = number_word(len(places))
     weak = bool(places and places[0].weak_in)
-    if weak and places[0].valley:  # classes that are weak over most of the fence name no places
-        return f"Why: the {f'{count} lowest stretches' if len(places) > 1 else 'lowest stretch'}"
     if weak and len(places) == 1:
         return "Why: the one weak place"
     if weak:
@@ -56,7 +54,7 @@ def sheet_notes(results: Results) -> list[str]:
     first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
     texts = [
         f"Meets, undecided, weak: the full {percent} interval lies above, across or below the requirement. "
-        "A place is entered once, in its worst class of all.",
+        "A place is entered once, in the mildest class in which it is weak.",
         f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
         f"{third} with two (exact binomial).",
     ]

@@ -4,16 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from fencecast.estimate.diagnosis import counted_classes, diagnose, widespread_classes
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import (
-    counted_classes,
-    everywhere_weak,
-    leading_cause,
-    lowest_places,
-    weak_places,
-    widespread_classes,
-)
+from fencecast.estimate.weakest import everywhere_weak, lowest_places, weak_places
 from fencecast.findings.words import (
     confidence_text,
     first_upper,
@@ -100,7 +94,7 @@ def strip_title(results: Results) -> str:
     start = f"{first_upper(plural(len(places), 'place'))} {'is' if len(places) == 1 else 'are'} weak"
     always = [place for place in places if everywhere_weak(results, place)]
     if len(counted) == 1:
-        text = f"{start}, the lowest at {places[0].code}" if len(places) > 1 else f"{start}: {places[0].code}"
+        text = f"{start}, the weakest at {places[0].code}" if len(places) > 1 else f"{start}: {places[0].code}"
     elif len(always) == 1 and len(places) == 1:
         text = f"{start} ({places[0].code}), in {all_classes(len(counted))}"
     elif len(always) == len(places):
@@ -110,8 +104,8 @@ def strip_title(results: Results) -> str:
     elif always:
         text = f"{start}, {number_word(len(always))} of them in {all_classes(len(counted))}"
     else:
-        lowest = places[0]
-        text = f"{start}, the lowest ({lowest.code}) in {number_word(len(lowest.weak_in))} of {number_word(len(counted))} classes"
+        first = places[0]
+        text = f"{start}, the weakest ({first.code}) in {number_word(len(first.weak_in))} of {number_word(len(counted))} classes"
     wide = len(set(widespread_classes(results)))
     if not wide:
         return text
@@ -153,12 +147,11 @@ def reason_lines(results: Results) -> list[str]:
     if missing > 0.5:
         first += f" {metres_text(missing, units)} have no data."
     lines = [first]
-    apart = widespread_words(results)
-    if apart and places:
-        them, they = ("it", "it") if len(widespread_classes(results)) == 1 else ("them", "they")
+    aside = diagnose(results).apart
+    if aside and places:
+        apart = widespread_words(results)
+        them, they = ("it", "it") if len(aside) == 1 else ("them", "they")
         lines.append(f"{apart}; places are marked off without {them}, as {they} would swallow them all.")
-    elif apart:
-        lines.append(f"{apart}: no single places to name; the table gives the lowest stretches.")
     lowest = (places or lowest_places(results, 1))[:1]
     for place in lowest:
         text = f"{'Weakest' if place.weak_in else 'Lowest'}: {place.code}, Pd {interval_text(place.pd, place.low, place.high)}"
@@ -190,7 +183,7 @@ def class_cause(results: Results, index: int) -> tuple[str | None, float]:
 
 
 def cause_title(results: Results) -> str:
-    """`Warm dusk: 58 % of misses washed out; at B 58–68 m mainly not in view`."""
+    """`Heavy rain: 58 % of misses washed out; at B 58–68 m, weak in clear night already, not in view`."""
     results = Results.of(results)
     counted = set(counted_classes(results))
     worst = next(c for c in worst_first(results) if c.index in counted)
@@ -201,9 +194,9 @@ def cause_title(results: Results) -> str:
     places = weak_places(results)
     if not places:
         return start
-    lowest = places[0]
-    segment = min(lowest.segments, key=lambda i: results.at("pd", weather=worst.index, segment=i))
-    there, _ = leading_cause(results, worst.index, segment)  # in the class that the title speaks of
-    if there is None:
+    place = places[0]
+    if place.cause is None:
         return start
-    return f"{start}; at {lowest.code} {'also ' if there == cause else ''}mainly {there}"
+    if place.weather_index == worst.index:
+        return f"{start}; at {place.code} {'also ' if place.cause == cause else ''}mainly {place.cause}"
+    return f"{start}; at {place.code}, weak in {place.weather} already, {place.cause}"

@@ -16,6 +16,7 @@ from fencecast.estimate.places import (
     ClassSummary,
     Section,
     classes_in_all,
+    code_of,
     record_years,
     touching,
     verdict_metres,
@@ -23,13 +24,15 @@ from fencecast.estimate.places import (
     year_verdicts,
 )
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets
+from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets, weak_places
 from fencecast.findings.titles import cause_title, class_cause, plan_title, strip_title
 from fencecast.meteorology.year import LEAST_YEARS
-from fencecast.show.fence.grounddata import Ground, ground_of
+from fencecast.show.fence.grounddata import DrawnPicture, drawn_picture
 from fencecast.site import Site
 
 MOST_CLASSES = 8  # of weather, on a page; the strip and the tables have all
+MOST_PLACES = 12  # named in a cause strip; the tables have all
+ALIKE = 0.02  # Pd alone of two cameras that are as good as each other
 NAMED_RUNS = 2  # numbers on leaders in a plan of one class
 
 
@@ -71,13 +74,13 @@ class FenceRow:
     verdict: np.ndarray
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class PlanNumber:
-    """A number on a leader: the Pd that is printed, at a segment, and the segments of its weak run, those nearest to it first."""
+    """A number on a leader: the Pd that is printed, the lowest segment of a weak run, and its code: `0.53`, 47, `B 31–32 m`."""
 
     pd: float
     segment: int
-    run: tuple[int, ...]
+    code: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +92,7 @@ class PlanData:
     rows: tuple[FenceRow, ...]
     numbers: tuple[tuple[PlanNumber, ...], ...]
     classes: int
-    ground: Ground | None = None
+    ground: DrawnPicture | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,8 +107,28 @@ class FenceStripData:
     worst: np.ndarray
     worst_low: np.ndarray
     worst_high: np.ndarray
-    lowest: tuple[Place, ...]
+    lowest: tuple[Bottom, ...]
     fresh: bool
+
+
+@dataclass(frozen=True)
+class Bottom:
+    """The lowest Pd of a weak place in any class, with its interval, as printed."""
+
+    code: str
+    segment: int
+    weather: str
+    pd: float
+    low: float
+    high: float
+    fresh: bool
+
+
+def _bottom(results: Results, place: Place) -> Bottom:
+    row, segment = place.weather_index, place.segment
+    if place.worse is not None:
+        row, segment = place.worse.weather_index, place.worse.segment
+    return Bottom(place.code, segment, results.classes[row], *printed_numbers(results, row, segment))
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,16 +142,29 @@ class CauseRow:
     cause_share: float
 
 
+@dataclass(frozen=True)
+class NamedPlace:
+    """A weak place with its number in the tables, its code, its cause (None when misses are too few) and its segments."""
+
+    number: int
+    code: str
+    cause: str | None
+    segments: tuple[int, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class CauseStripData:
     """What `plot_cause_strip` draws: the worst classes of `classes` in all; causes in the order of `misses`; per segment the mark
-    of the best camera, the one with the highest Pd alone over the year, '' where none reaches 0.01; the top of the one scale."""
+    of the best camera, the one with the highest Pd alone over the year, '' where none reaches 0.01, and one camera as long as it
+    is within 0.02 of the best; the weakest places of `weak_places` in all; the top of the one scale."""
 
     title: str
     fence: Fence
     rows: tuple[CauseRow, ...]
     causes: tuple[str, ...]
     best_camera: np.ndarray
+    places: tuple[NamedPlace, ...]
+    weak_places: int
     top: float
     classes: int
 
@@ -181,18 +217,17 @@ def plan_data(results: Results | xr.Dataset) -> PlanData:
     """The worst eight classes, each with the Pd of its two lowest weak runs."""
     results = Results.of(results)
     fence, rows = fence_of(results), class_rows(results, MOST_CLASSES)
-    numbers = tuple(_plan_numbers(results, fence, row) for row in rows)
-    return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"], ground_of(results))
+    numbers = tuple(_plan_numbers(results, row) for row in rows)
+    return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"], drawn_picture(results))
 
 
-def _plan_numbers(results: Results, fence: Fence, row: FenceRow) -> tuple[PlanNumber, ...]:
+def _plan_numbers(results: Results, row: FenceRow) -> tuple[PlanNumber, ...]:
     found = []
-    runs = touching_sets(row.verdict == "weak", *touching(fence.sections))
+    runs = touching_sets(row.verdict == "weak", *touching(results.sections))
     for run in sorted(runs, key=lambda run: np.min(row.pd[run]))[:NAMED_RUNS]:
         segment = min(run, key=lambda i: row.pd[i])
-        section, at = fence.section_of(segment), fence.chainage_m
-        near = sorted(run, key=lambda i: (fence.section_of(i) is not section, abs(at[i] - at[segment])))
-        found.append(PlanNumber(printed_numbers(results, row.summary.index, segment)[0], segment, tuple(near)))
+        code = code_of(results, results.sections, segment, segment)
+        found.append(PlanNumber(printed_numbers(results, row.summary.index, segment)[0], segment, code))
     return tuple(found)
 
 
@@ -208,7 +243,7 @@ def fence_strip_data(results: Results | xr.Dataset) -> FenceStripData:
         worst=worst,
         worst_low=low,
         worst_high=high,
-        lowest=tuple(lowest_places(results, 3)),  # the same places and numbers as in the tables
+        lowest=tuple(_bottom(results, place) for place in lowest_places(results, 3)),  # the same places as in the tables
         fresh="pd_fresh" in results and not np.isnan(results["pd_fresh"].values).all(),
     )
 
@@ -222,9 +257,11 @@ def cause_strip_data(results: Results | xr.Dataset) -> CauseStripData:
         cause, share = class_cause(results, row.summary.index)
         rows.append(CauseRow(row, misses, cause, share))
     causes = tuple(str(cause) for cause in results["cause"].values)
+    weak = weak_places(results)
+    named = tuple(NamedPlace(n, p.code, p.cause, p.segments) for n, p in enumerate(weak[:MOST_PLACES], start=1))
     return CauseStripData(
         title=cause_title(results), fence=fence_of(results), rows=tuple(rows), causes=causes, best_camera=_best_camera(results),
-        top=_axis_top(rows, results.requirement), classes=results.sizes["weather"],
+        places=named, weak_places=len(weak), top=_axis_top(rows, results.requirement), classes=results.sizes["weather"],
     )  # fmt: skip
 
 
@@ -232,8 +269,13 @@ def _best_camera(results: Results) -> np.ndarray:
     hours = results.array("weather_hours", "weather")
     weights = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), 1.0 / len(hours))
     alone = np.einsum("w,cws->cs", weights, np.nan_to_num(results.array("pd_camera", "camera", "weather", "segment")))
+    best = np.argmax(alone, axis=0)
+    for section in results.sections:  # two cameras alike would else take turns from metre to metre
+        for i in range(section.first + 1, section.stop):
+            if alone[best[i - 1], i] >= alone[best[i], i] - ALIKE:
+                best[i] = best[i - 1]
     marks = np.array(results.marks, dtype=object)
-    return np.where(alone.max(axis=0) >= 0.01, marks[np.argmax(alone, axis=0)], "")
+    return np.where(alone.max(axis=0) >= 0.01, marks[best], "")
 
 
 def _axis_top(rows: list[CauseRow], requirement: float) -> float:

@@ -7,18 +7,18 @@ from matplotlib.image import AxesImage
 from matplotlib.patches import Rectangle
 from matplotlib.transforms import Affine2D
 
-from fencecast.show.fence.grounddata import Ground
+from fencecast.show.fence.grounddata import DrawnPicture
 from fencecast.show.fence.planview import PlanView
 
 CLIP_MM = 2.0  # inside the plan's box: else it runs under the heading
 _ABOVE_THE_YARD = 1.2
 
 
-def draw_ground(view: PlanView, ground: Ground) -> None:
+def draw_ground(view: PlanView, ground: DrawnPicture) -> None:
     """Draw it below fence and buildings; labels then get white plates."""
     rows, columns = ground.grey.shape
-    origin = view.to_page(0.0, 0.0)
-    page = np.array([[view.scale, 0.0, origin[0]], [0.0, -view.scale, origin[1]]])
+    origin, east, north = (np.asarray(view.to_page(*place)) for place in ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)))
+    page = np.column_stack([east - origin, north - origin, origin])  # metres to page, turned as the plan is
     matrix = np.vstack([page @ np.vstack([ground.affine, [0.0, 0.0, 1.0]]), [0.0, 0.0, 1.0]])
     axes = view.page.axes
     image = AxesImage(axes, interpolation="bilinear", origin="upper", extent=(-0.5, columns - 0.5, rows - 0.5, -0.5))

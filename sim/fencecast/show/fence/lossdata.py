@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 
 from fencecast.decide.losses import without_cameras, worst_losses
+from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import counted_classes
 from fencecast.findings.designtitles import loss_titles
 from fencecast.show.fence.data import FenceStripData, fence_strip_data
 from fencecast.site import Site

@@ -1,9 +1,9 @@
-"""Labels on a plan, each on free ground: section letters, cameras, buildings, gates, numbers on leaders."""
+"""Labels on a plan, each on free ground: section letters, gates, numbers of places, numbers on leaders."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,16 +15,20 @@ from fencecast.estimate.places import place_code
 from fencecast.estimate.weakest import Place
 from fencecast.show.fence.planview import OUTER_MM, PlanView
 from fencecast.show.paper import style
-from fencecast.show.paper.labels import joined_near, short_marks
+from fencecast.show.paper.labels import joined_near
 from fencecast.show.paper.page import Page
-from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.show.paper.text import text_width_mm
 
-LONGEST_LEADER_MM = 15.0
+SHORT_LEADER_MM, LONGEST_LEADER_MM = 6.0, 10.0
+TURNS = (0.0, 0.4, -0.4, 0.8, -0.8, 1.1, -1.1, 1.3, -1.3)  # of a leader from square to the fence [rad]
+NUMBER_LINE_MM = 2.9
+NEAR_GATE_MM = 3.0  # a name further from its gate needs a leader
+APART_MM = 1.0  # air on both sides of a name: two on one line must not read as one
 
 
-def text_box(text: str, x: float, y: float, size: float = style.LABEL, weight: str = "normal") -> Shape:
-    """The box of a text centred at (x, y), with a little air."""
-    w, h = 0.5 * text_width_mm(text, size, weight) + 0.5, 0.5 * 1.05 * size * style.MM_PER_POINT + 0.2
+def text_box(text: str, x: float, y: float, size: float = style.LABEL, weight: str = "normal", air: float = 0.5) -> Shape:
+    """The box of a text centred at (x, y), with `air` on both sides [mm]."""
+    w, h = 0.5 * text_width_mm(text, size, weight) + air, 0.5 * 1.05 * size * style.MM_PER_POINT + 0.2
     return box(x - w, y - h, x + w, y + h)
 
 
@@ -34,11 +38,14 @@ def write(
     spots: Iterable[Any],
     inside: bool | None = None,
     avoid: Sequence[Shape] = (),
+    air: float = 0.5,
+    accept: Callable[[Shape], bool] = lambda area: True,
     **how: Any,
 ) -> Shape | None:
     """Write a text of one or more lines centred at the first spot (x, y) where it fits; its box, or None.
 
     inside: True or False asks for a place within or without the yard. avoid: more shapes that it must not cover.
+    air: on both sides of it [mm]. accept: whether its box will do.
     """
     lines = [lines] if isinstance(lines, str) else lines
     size, weight = how.get("size", style.LABEL), how.get("weight", "normal")
@@ -46,8 +53,8 @@ def write(
     step = 1.2 * size * style.MM_PER_POINT
     for x, y in spots:
         tops = [y + step * (i - 0.5 * (len(lines) - 1)) for i in range(len(lines))]
-        area = unary_union([text_box(line, x, top, size, weight) for line, top in zip(lines, tops)]).envelope
-        if view.free(area, inside) and not any(area.intersects(shape) for shape in avoid):
+        area = unary_union([text_box(line, x, top, size, weight, air) for line, top in zip(lines, tops)]).envelope
+        if view.free(area, inside) and not any(area.intersects(shape) for shape in avoid) and accept(area):
             for line, top in zip(lines, tops):
                 view.page.text(x, top, line, ha="center", va="center", **how)
             view.taken.append(area)
@@ -63,7 +70,7 @@ def letters(view: PlanView, size: float = style.LABEL, **how: Any) -> None:
             at = section.length_m * share
             for off in (1.75, 2.4, 3.4):
                 spots.append(view.band.point(k, at, 0.0) + (OUTER_MM + style.PLAN_RAIL_MM + off) * view.band.normal(k, at))
-        write(view, section.letter, spots, size=size, **how)
+        write(view, section.letter, spots, size=size, air=APART_MM, **how)
 
 
 def numbered_places(view: PlanView, places: Sequence[Place]) -> None:
@@ -79,10 +86,16 @@ def numbered_places(view: PlanView, places: Sequence[Place]) -> None:
                 for i in order[:: max(1, len(order) // 12)]:
                     k, at = owner[i].index, float(middles[i])
                     reach = OUTER_MM + style.PLAN_RAIL_MM + off if side > 0 else off
-                    spots.append(view.band.point(k, at, 0.0) + side * reach * view.band.normal(k, at))
-        for x, y in spots:
+                    spots.append((k, at, side * reach))
+        k, at = owner[lowest].index, float(middles[lowest])
+        spots += [(k, at, -off) for off in (6.0, 8.0, 10.0, 12.0, 14.0)]  # with a leader to the fence
+        for k, at, reach in spots:
+            x, y = view.band.point(k, at, 0.0) + reach * view.band.normal(k, at)
             area = box(x - 1.9, y - 1.9, x + 1.9, y + 1.9)
             if view.free(area):
+                if reach < -5.0:
+                    ends = [view.band.point(k, at, 0.0) - off * view.band.normal(k, at) for off in (0.6, -reach - 1.6)]
+                    view.page.line(*zip(*ends), points=0.6, zorder=7)
                 circled(view.page, x, y, str(n + 1))
                 view.taken.append(area)
                 break
@@ -92,67 +105,6 @@ def circled(page: Page, x: float, y: float, text: str) -> None:
     """A number in a circle of 3.2 mm, centred at (x, y)."""
     page.dot(x, y, 3.2, colour=style.PAPER, edge=style.INK, zorder=8)
     page.text(x, y + 0.05, text, size=style.SMALL, weight="bold", ha="center", va="center_baseline")
-
-
-def camera_labels(view: PlanView, size: float = style.LABEL) -> str:
-    """Camera marks beside their dots, near ones joined; returns the key line for short forms ('' when none)."""
-    marks, key = short_marks([c.mark for c in view.site.camera])
-    groups = joined_near([(marks[c.mark], *spot) for spot, c in zip(view.cameras, view.site.camera)])
-    for names, x, y in groups:
-        text = ", ".join(names)
-        w, h = 0.5 * text_width_mm(text, size) + 1.4, 2.7
-        around = ((0, 1), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1), (1, 0), (-1, 0))
-        spots = [(x + sx * reach * w, y + sy * reach * h) for reach in (1.0, 1.4, 1.8, 2.4, 3.0) for sx, sy in around]
-        for inside, avoid in ((True, view.thin), (True, ()), (None, ())):
-            if write(view, text, spots, inside=inside, avoid=avoid, size=size) is not None:
-                break
-    return key
-
-
-def building_names(view: PlanView, size: float = style.LABEL) -> str:
-    """Names of obstacles inside their outlines, in up to three lines, else below or above; returns a key line for the rest."""
-    numbered = []
-    for name, shape in view.buildings:
-        if not _name_inside(view, name, shape, size) and not _name_outside(view, name, shape, size):
-            numbered.append(name)
-            _name_inside(view, f"ob{len(numbered)}", shape, size)  # a bare number would read as a place
-    return "Obstacles: " + " · ".join(f"ob{i + 1} = {name}" for i, name in enumerate(numbered)) if numbered else ""
-
-
-def _name_inside(view: PlanView, name: str, shape: Shape, size: float) -> bool:
-    west, north, east, south = shape.bounds
-    x, y = 0.5 * (west + east), 0.5 * (north + south)
-    others = [t for t in view.taken if not t.contains(shape)]
-    for count in (1, 2, 3):
-        lines = wrap(name, east - west - 1.4, size)
-        if len(lines) > count or any("…" in line for line in lines):
-            continue
-        step = 1.2 * size * style.MM_PER_POINT
-        tops = [y + step * (i - 0.5 * (len(lines) - 1)) for i in range(len(lines))]
-        area = unary_union([text_box(line, x, top, size) for line, top in zip(lines, tops)]).envelope
-        if shape.contains(area) and not any(area.intersects(t) for t in others):
-            for line, top in zip(lines, tops):
-                view.page.text(x, top, line, size=size, colour=style.SECOND, ha="center", va="center")
-            view.taken.append(area)
-            return True
-    return False
-
-
-def _name_outside(view: PlanView, name: str, shape: Shape, size: float) -> bool:
-    west, north, east, south = shape.bounds
-    half_line = 0.6 * size * style.MM_PER_POINT
-    for width in (200.0, 30.0, 20.0):
-        lines = wrap(name, width, size)
-        if any("…" in line for line in lines):
-            continue
-        w = 0.5 * max(text_width_mm(line, size) for line in lines)
-        off = half_line * len(lines) + 0.8
-        middles = (0.5 * (west + east), west + w, east - w)
-        for inside in (True, None):
-            spots = [(x, y) for y in (south + off, north - off) for x in middles]
-            if write(view, lines, spots, inside=inside, size=size, colour=style.SECOND) is not None:
-                return True
-    return False
 
 
 def gate_names(view: PlanView, size: float = style.LABEL) -> str:
@@ -170,7 +122,12 @@ def gate_names(view: PlanView, size: float = style.LABEL) -> str:
         middle = 0.5 * (first.from_m + first.to_m)
         inward = -view.band.normal(k, middle)
         along = np.array([-inward[1], inward[0]])
-        area = None
+        area, gate_spot = None, Point(x, y)
+
+        def reached(box: Shape, spot: Point = gate_spot, inward: np.ndarray = inward) -> bool:
+            leader = _gate_leader(spot, inward, box)
+            return box.distance(spot) <= NEAR_GATE_MM or not any(leader.intersects(taken) for taken in view.taken)
+
         for lines in ([", ".join(names)], [f"{name}," for name in names[:-1]] + names[-1:]):
             half = 0.5 * max(text_width_mm(line, size) for line in lines)
             reach = abs(inward[0]) * half + abs(inward[1]) * 1.4 * len(lines)
@@ -180,49 +137,66 @@ def gate_names(view: PlanView, size: float = style.LABEL) -> str:
                 for side in (0.0, 0.7, -0.7)
             ]
             for inside in (True, None):
-                area = area or write(view, lines, tries, inside=inside, size=size)
+                area = area or write(view, lines, tries, inside=inside, size=size, air=APART_MM, accept=reached)
         if area is None:
             for own, gate in (gates[n] for n in numbers):
                 left_over.append(f"{place_code(view.sections[own].letter, gate.from_m, gate.to_m)} = {gate.name}")
-        elif area.distance(Point(x, y)) > 3.0:
-            start = np.array([x, y]) + 0.9 * inward
-            end = area.exterior.interpolate(area.exterior.project(Point(start)))
-            view.page.line([start[0], end.x], [start[1], end.y], colour=style.LINE, points=0.5, zorder=7)
+        elif area.distance(gate_spot) > NEAR_GATE_MM:
+            view.page.line(*_gate_leader(gate_spot, inward, area).xy, colour=style.LINE, points=0.5, zorder=7)
     return "Gates: " + " · ".join(left_over) if left_over else ""
 
 
-def number(view: PlanView, text: str, spots: Sequence[tuple[int, float]]) -> bool:
-    """A bold number on a leader of at most 15 mm, inside the yard, clear of everything; False when there is no room.
+def _gate_leader(gate: Point, inward: np.ndarray, area: Shape) -> LineString:
+    start = Point(gate.x + 0.9 * inward[0], gate.y + 0.9 * inward[1])
+    return LineString([start, area.exterior.interpolate(area.exterior.project(start))])
 
-    spots: (section, chainage) of the run's segments, the one to point at first. Only when no other way is left does the
-    leader cross the stroke of a camera; it never crosses a building or another leader.
+
+def number(view: PlanView, pd: str, code: str, k: int, chainage: float) -> bool:
+    """A Pd in bold with the code of its place, on a short leader to that place; False when there is no room.
+
+    k, chainage: section and chainage [m] of the place that the code names; the leader ends there and nowhere else. Outside the
+    fence where it fits, on one line or on two, else inside the yard; only when no other way is left does the leader cross thin
+    lines or the stroke of a camera; it never crosses a building or another leader.
     """
-    for obstacles in (view.strokes + view.looks, view.strokes):
-        if any(_number_at(view, text, k, chainage, obstacles) for k, chainage in spots):
-            return True
-    return False
+    clear, looks, dots = view.strokes + view.looks + view.thin, view.strokes + view.looks, view.strokes
+    tries = [(-1.0, dots, SHORT_LEADER_MM)]
+    tries += [(1.0, obstacles, most) for most in (SHORT_LEADER_MM, LONGEST_LEADER_MM) for obstacles in (clear, looks, dots)]
+    forms = ([f"{pd}  at {code}"], [pd, code])
+    return any(_number_at(view, lines, k, chainage, *each) for each in tries for lines in forms)
 
 
-def _number_at(view: PlanView, text: str, k: int, chainage: float, obstacles: Sequence[Shape]) -> bool:
-    start = view.band.point(k, chainage, -0.6)
-    inward = -view.band.normal(k, chainage)
-    half = 0.5 * text_width_mm(text, style.LABEL, "bold")
-    for length in np.arange(3.0, LONGEST_LEADER_MM + 0.01, 1.0):
-        for turn in (0.0, 0.5, -0.5, 0.8, -0.8, 1.1, -1.1):
+def _number_at(
+    view: PlanView, lines: list[str], k: int, chainage: float, side: float, obstacles: Sequence[Shape], longest: float
+) -> bool:
+    """side: 1 inside the yard, -1 outside the band."""
+    start = view.band.point(k, chainage, -0.6 if side > 0 else OUTER_MM + style.PLAN_RAIL_MM + 0.2)
+    away = -side * view.band.normal(k, chainage)
+    half = 0.5 * max(text_width_mm(line, style.LABEL, "bold") for line in lines)
+    high = 0.5 * NUMBER_LINE_MM * len(lines)
+    for length in np.arange(3.0 if side > 0 else 0.6, longest + 0.01, 1.0):
+        for turn in TURNS if side > 0 else (0.0,):
             cos, sin = math.cos(turn), math.sin(turn)
-            ray = np.array([inward[0] * cos - inward[1] * sin, inward[0] * sin + inward[1] * cos])
+            ray = np.array([away[0] * cos - away[1] * sin, away[0] * sin + away[1] * cos])
             end = start + length * ray
-            aside = np.sign(ray[0]) * min(half, 1.6 * half * abs(ray[0]))
-            down = np.sign(ray[1]) * 1.9 if abs(ray[1]) > 0.3 else 0.0
-            centre = end + np.array([aside + (np.sign(ray[0]) * 0.6 if down == 0.0 else 0.0), down])
             leader = LineString([start, end])
             if any(leader.intersects(obstacle) for obstacle in obstacles):
                 continue
-            area = text_box(text, *centre, style.LABEL, "bold")
-            if not leader.intersects(area.buffer(-0.4)) and view.free(area, True):
-                view.page.line(*zip(start, end), points=0.6, zorder=7)
-                view.page.text(*centre, text, weight="bold", ha="center", va="center")
-                view.taken.append(area)
-                view.strokes += [area, leader.buffer(0.6)]
-                return True
+            for x, y in _beyond(end, ray, half, high):
+                area = box(x - half - 0.5, y - high, x + half + 0.5, y + high)
+                if not leader.intersects(area.buffer(-0.4)) and view.free(area, side > 0):
+                    view.page.line(*zip(start, end), points=0.6, zorder=7)
+                    for i, line in enumerate(lines):
+                        top = y + NUMBER_LINE_MM * (i - 0.5 * (len(lines) - 1))
+                        view.page.text(x, top, line, weight="bold", ha="center", va="center")
+                    view.taken.append(area)
+                    view.strokes += [area, leader.buffer(0.6)]
+                    return True
     return False
+
+
+def _beyond(end: np.ndarray, ray: np.ndarray, half: float, high: float) -> list[np.ndarray]:
+    """Where a text of half a width and height may stand at the end of a leader: beside, above or below it, also moved along."""
+    if abs(ray[1]) <= 0.3:
+        return [end + np.array([np.sign(ray[0]) * (half + 0.6), 0.0])]
+    aside = np.sign(ray[0]) * min(half, 1.6 * half * abs(ray[0]))
+    return [end + np.array([shift, np.sign(ray[1]) * (high + 0.4)]) for shift in (aside, 0.8 * half, -0.8 * half)]

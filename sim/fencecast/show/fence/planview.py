@@ -13,38 +13,40 @@ from shapely.ops import unary_union
 from fencecast.estimate.places import Section, runs_of
 from fencecast.show.fence.band import GAP_MM, WIDTH_MM, Band
 from fencecast.show.fence.data import Fence, FenceRow
+from fencecast.show.fence.planframe import LEAST_INSIDE_MM, Ground
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.site.schema import Camera
 
-AROUND_MM = 7.0  # room for band, rail and letter on every side
 OUTER_MM = GAP_MM + WIDTH_MM
 STROKE_MM = 3.2
 END_LINES_FROM_MM = 1.5
 CAMERA_OFF_LINE_MM = 1.2
-LEAST_INSIDE_MM = 10.0  # room for labels beside a fence that encloses nothing
 
 
 class PlanView:
-    """A plan whose upper left corner is at (x, y); `width` and `most_height` bound it [mm]."""
+    """A plan whose upper left corner is at (x, y); `width` and `most_height` bound it [mm].
 
-    def __init__(self, page: Page, fence: Fence, x: float, y: float, width: float, most_height: float):
+    turn_deg: how far it is turned, clockwise; 0 has grid north up. inside_mm: least room
+    beside a fence that encloses nothing.
+    """
+
+    def __init__(
+        self,
+        page: Page,
+        fence: Fence,
+        x: float,
+        y: float,
+        width: float,
+        most_height: float,
+        turn_deg: float = 0.0,
+        inside_mm: float = LEAST_INSIDE_MM,
+    ):
         site, sections = fence.site, fence.sections
         self.page, self.fence, self.site, self.sections = page, fence, site, sections
-        corners = [p for perimeter in site.perimeter for p in perimeter.points_m]
-        corners += [p for obstacle in site.obstacle for p in obstacle.footprint_m]
-        points = np.array([*corners, *(c.position_m for c in site.camera)], dtype=float)
-        (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
-        scales = [(width - 2 * AROUND_MM) / max(east - west, 1e-9), (most_height - 2 * AROUND_MM) / max(north - south, 1e-9)]
-        self.scale = min(scales)  # mm per metre
-        drawn = (north - south) * self.scale
-        pad = max(0.0, LEAST_INSIDE_MM - drawn)
-        below = pad if self._inside_is_south() else 0.0
-        self.x, self.y, self.width = x, y, width
-        self.height = drawn + pad + 2 * AROUND_MM
-        left = x + AROUND_MM
-        top = y + AROUND_MM + (pad - below)
-        self.to_page = lambda px, py: np.array([left + (px - west) * self.scale, top + (north - py) * self.scale])
+        ground = Ground(site, x, y, width, most_height, turn_deg, inside_mm)
+        self.scale, self.turn_deg, self.to_page, self.to_ground = ground.scale, turn_deg, ground.to_page, ground.to_ground
+        self.x, self.y, self.width, self.height = x, y, width, ground.height
         self.band = Band(site, sections, self.to_page)
         self.yard = self._yard()
         self.buildings = [(o.name, Polygon([self.to_page(*p) for p in o.footprint_m])) for o in site.obstacle]
@@ -52,18 +54,13 @@ class PlanView:
         self.band_area = unary_union(
             [Polygon(q).buffer(0.01) for k, s in enumerate(sections) for q in self.band.quads(k, 0.0, s.length_m, -0.3, edge)]
         )
-        self.slack = (1.5, 0.0)  # how far labels may leave the plan's own rectangle sideways, and up or down [mm]
+        self.slack = (1.5, 0.0, 0.0)  # how far labels may leave the plan's own rectangle sideways, up, and down [mm]
         self.taken: list[Shape] = []  # what labels must not cover, beside the band
         self.thin: list[Shape] = []  # thin lines that labels had better not cover
         self.strokes: list[Shape] = []  # what leaders must not cross
         self.plates = False  # white under labels: where a picture of the ground is drawn
         self.looks: list[Shape] = []  # the strokes of cameras: what leaders had better not cross
         self.cameras = [self._camera_spot(c) for c in site.camera]
-
-    def _inside_is_south(self) -> bool:
-        perimeter = self.site.perimeter[0]
-        (ax, _), (bx, _) = perimeter.points_m[0], perimeter.points_m[-1]
-        return (bx >= ax) == (perimeter.inside == "right")
 
     def _yard(self) -> Shape | None:
         """The enclosed ground on the page, None when the sections close no ring."""
@@ -118,13 +115,13 @@ class PlanView:
             if at < section.length_m:
                 self._fence_line(k, at, section.length_m, how)
         for spot, camera in zip(self.cameras, self.site.camera):
-            bearing = math.radians(camera.bearing_deg)
+            bearing = math.radians(camera.bearing_deg + self.turn_deg)
             end = spot + STROKE_MM * np.array([math.sin(bearing), -math.cos(bearing)])
             page.line([spot[0], end[0]], [spot[1], end[1]], points=1.0, zorder=6)
             page.dot(spot[0], spot[1], 1.0)
             self.taken.append(LineString([spot, end]).buffer(0.7))
             self.looks.append(LineString([spot, end]).buffer(0.2))
-            self.strokes.append(Point(spot).buffer(0.7))
+            self.strokes.append(Point(spot).buffer(0.55))
 
     def _fence_line(self, k: int, start: float, end: float, how: dict[str, Any]) -> None:
         line = self.band.path(k, start, end)
@@ -188,8 +185,8 @@ class PlanView:
         """Whether a label's box lies on free ground of this plan: off the band, buildings, cameras and other labels."""
         if area.intersects(self.band_area) or any(area.intersects(other) for other in self.taken):
             return False
-        aside, over = self.slack
-        ground = box(self.x - aside, self.y - over, self.x + self.width + aside, self.y + self.height + over)
+        aside, up, down = self.slack
+        ground = box(self.x - aside, self.y - up, self.x + self.width + aside, self.y + self.height + down)
         if not ground.contains(area):
             return False
         if inside is None or self.yard is None:

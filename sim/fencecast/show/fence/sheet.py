@@ -90,7 +90,11 @@ def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
     page.text(left, y + 2.8, data.heading, size=style.HEAD, weight="bold")
     y += 7.2
     confidence = f"{100 * data.fence.confidence:g} %"
-    heads = ((PLACE, "place, and how to read it"), (CLASS, "worst class"), (NUMBERS, f"Pd ({confidence} interval)"))
+    heads = (
+        (PLACE, "place, and how to read it"),
+        (CLASS, "mildest weak class" if weak else "worst class"),
+        (NUMBERS, f"Pd ({confidence} interval)"),
+    )
     for x, text in (*heads, (CAUSE, "main cause"), (WEAK_IN, "weak in")):
         page.text(left + x, y, text, size=style.SMALL, colour=style.SECOND)
     for value, text in ((0.0, "0"), (0.5, "0.5"), (1.0, "1")):

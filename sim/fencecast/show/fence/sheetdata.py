@@ -8,10 +8,11 @@ from datetime import datetime
 import numpy as np
 import xarray as xr
 
+from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import INPUTS, WORDS, drivers, drivers_words, listed
-from fencecast.estimate.weakest import Place, counted_classes, lowest_places, printed_numbers
-from fencecast.findings.readings import reading
+from fencecast.estimate.weakest import Place, lowest_places, printed_numbers
+from fencecast.findings.readings import short_reading
 from fencecast.findings.sheetwords import sheet_notes, table_heading
 from fencecast.findings.titles import reason_lines, verdict_line
 from fencecast.findings.yeartitles import hours_sentences, sun_words
@@ -60,7 +61,7 @@ def summary_data(results: Results | xr.Dataset) -> SummaryData:
         counted=len(counted_classes(results)),
         heading=table_heading(places),
         places=places,
-        readings=tuple(reading(results, place) for place in places),
+        readings=tuple(short_reading(results, place) for place in places),
         hours=tuple(hours_sentences(results)),
         sun=sun_words(results),
         notes=tuple(sheet_notes(results)),
@@ -81,7 +82,7 @@ class InputShare:
 
 @dataclass(frozen=True)
 class SensitivityPanel:
-    """One of the weakest places in its worst class: Pd as printed, what drives it in words, the inputs by their total share."""
+    """One of the weakest places in its class: Pd as printed, what drives it in words, the inputs by their total share."""
 
     place: str
     weather: str

@@ -9,7 +9,9 @@ from fencecast.estimate.results import Results
 from fencecast.findings.sheetwords import PD_MEANS
 from fencecast.findings.words import hours_text
 from fencecast.show.fence.plan import scale_and_north, scale_length_m
-from fencecast.show.fence.planlabels import building_names, camera_labels, gate_names, letters, numbered_places
+from fencecast.show.fence.planframe import plan_turn
+from fencecast.show.fence.planlabels import gate_names, letters, numbered_places
+from fencecast.show.fence.planmarks import building_names, camera_labels
 from fencecast.show.fence.planview import PlanView
 from fencecast.show.fence.sheet import bars, notes, table, table_height
 from fencecast.show.fence.sheetdata import SummaryData, summary_data
@@ -88,8 +90,9 @@ def _hours(data: SummaryData, width: float) -> list[str]:
 
 
 def _plan(page: Page, data: SummaryData, ramp: style.Ramp, y: float) -> tuple[list[str], float]:
-    view = PlanView(page, data.fence, page.left, y, *PLAN_MM)
-    view.slack = (1.5, 1.0)
+    turn = plan_turn(data.fence.site, *PLAN_MM)
+    view = PlanView(page, data.fence, page.left, y, *PLAN_MM, turn)
+    view.slack = (1.5, 1.0, 1.0)
     view.base()
     view.band_of(data.rows[0], ramp)
     if data.places and data.places[0].weak_in:
@@ -103,7 +106,7 @@ def _plan(page: Page, data: SummaryData, ramp: style.Ramp, y: float) -> tuple[li
     if corner is None:
         corner = (page.left + 4.0, bottom + 2.0)
         bottom += 8.0
-    scale_and_north(page, view.scale, *corner, data.fence.units)
+    scale_and_north(page, view.scale, *corner, data.fence.units, turn)
     return [text for text in (gate_key, camera_key, building_key) if text], bottom
 
 

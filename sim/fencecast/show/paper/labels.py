@@ -62,6 +62,21 @@ def _is_free(
     return True
 
 
+def levels_by_rank(
+    labels: Sequence[tuple[str, float]], low: float, high: float, size: float, gap: float = 1.2, levels: int = 4
+) -> list[Placed | None]:
+    """As `in_levels`, but the first labels (text, anchor) choose first and one that finds no level is None, not joined."""
+    placed: list[Placed] = []
+    found: list[Placed | None] = []
+    for text, anchor in labels:
+        half = 0.5 * text_width_mm(text, size)
+        middle = min(max(anchor, low + half), high - half)
+        level = next((n for n in range(levels) if _is_free(placed, anchor, middle, half, n, size, "normal", gap)), None)
+        found.append(None if level is None else Placed(text, anchor, middle, level))
+        placed += [each for each in found[-1:] if each is not None]
+    return found
+
+
 VALLEY_LABEL_MM = 5.8  # height of a label of two lines
 
 

@@ -230,3 +230,24 @@ def test_children_stand_in_the_order_of_the_schema():
         order = [found.index(tag) for tag in ("name", "visibility", "styleUrl", "ExtendedData")]
         assert order == sorted(order)
         assert found[-1] in ("Polygon", "MultiGeometry")
+
+
+def test_findings_lie_along_the_fence():
+    """A stretch with a bend in it: its length is that of its metres, and --design writes none. Catches a section taken by
+    another number, a straight line across a bend."""
+    from types import SimpleNamespace
+
+    import fencecast as fc
+
+    site = placed("estuary-yard", GRIDS[1])
+    span = SimpleNamespace(section=2, start_m=20.0, end_m=32.0)
+    found = SimpleNamespace(
+        id="under-mast", severity="stop", object="camera T5", value=12.0, limit=0.0, unit="m", spans=(span,), kind="camera"
+    )
+    said = json.loads(fc.to_map(site, ["geojson"], findings=[found])["geojson"])
+    (line,) = [f for f in said["features"] if f["properties"]["kind"] == "finding"]
+    points = GRIDS[1].to_site(np.array(line["geometry"]["coordinates"]))
+    assert len(points) == 3
+    assert np.hypot(*np.diff(points, axis=0).T).sum() == pytest.approx(12.0, abs=1e-3)
+    assert (line["properties"]["section"], line["properties"]["measured"]) == ("north fence", 12.0)
+    assert "finding" not in fc.to_map(site, ["geojson"], design=True, findings=[found])["geojson"]

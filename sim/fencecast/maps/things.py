@@ -85,6 +85,9 @@ def site_things(site: Site, grid: Grid) -> list[Thing]:
         keys = _given(mounting, ("heights_m", "spacing_m", "price"))
         shape = POINT if len(points) == 1 else LINE
         things.append(Thing("mounting", mounting.name, shape, (points,), keys, "mountings", "mounting"))
+    for piece in getattr(site, "land", ()):
+        ring = np.array(piece.points_m, dtype=float)
+        things.append(Thing("land", piece.name, AREA, (ring_points(ring)[0],), {"ground": piece.ground}, "land", "rule"))
     return things
 
 

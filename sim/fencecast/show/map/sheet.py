@@ -14,6 +14,7 @@ from fencecast.findings.tomap import file_words
 from fencecast.maps.grid import Grid, place_words
 from fencecast.maps.things import Sheet, Thing, site_things
 from fencecast.maps.writing import FORMATS
+from fencecast.show.map.checked import STYLES, Found, finding_things
 from fencecast.show.map.results import WORST, YEAR, design_styles, result_things, styles
 from fencecast.show.map.views import view_things
 from fencecast.site import Site, load_site
@@ -29,16 +30,17 @@ def to_map(
     design: bool = False,
     no_location: bool = False,
     decimals: int = 9,
+    findings: Sequence[Found] = (),
 ) -> dict[str, str | bytes]:
     """A site or its results as map files, by format: texts, and bytes of "kmz". Nothing is written.
 
     Arguments: source, a site or results, or the path of either; formats, of "geojson", "kml" (both when none is named), "kmz" and
     "gpx"; weather, of results: a class, "year", or the "worst" of each place; design, what stands on the site alone; no_location,
-    the yard is put at 0 N 0 E; decimals, of degrees.
+    the yard is put at 0 N 0 E; decimals, of degrees; findings, of a design review, drawn along the fence.
     Raises UsageError for a site without [map], an unknown class or options that do not fit.
     """
     formats = check_formats(formats, no_location)
-    sheet, _, _ = map_sheet(source, weather, design, no_location, decimals)
+    sheet, _, _ = map_sheet(source, weather, design, no_location, decimals, findings)
     return {form: FORMATS[form](sheet) for form in formats}
 
 
@@ -52,7 +54,9 @@ def check_formats(formats: Sequence[str], no_location: bool) -> tuple[str, ...]:
     return tuple(form for form in FORMATS if form in (formats or DEFAULT_FORMATS))
 
 
-def map_sheet(source: Source, weather: str, design: bool, no_location: bool, decimals: int) -> tuple[Sheet, str, str | None]:
+def map_sheet(
+    source: Source, weather: str, design: bool, no_location: bool, decimals: int, findings: Sequence[Found] = ()
+) -> tuple[Sheet, str, str | None]:
     """The sheet, its place in words ("" when it is hidden), and the weather that is shown (None without results)."""
     name = fspath(source) if isinstance(source, (str, PathLike)) else "these results"
     site, results = _opened(source)
@@ -73,8 +77,9 @@ def map_sheet(source: Source, weather: str, design: bool, no_location: bool, dec
     things += site_things(site, grid)
     looks = design_styles()
     if not design:
+        things += finding_things(site, findings)
         things += view_things(site)
-        looks = (styles(site.requirement.pd) if shown else {}) | looks
+        looks = (styles(site.requirement.pd) if shown else {}) | STYLES | looks
     words = file_words(site.requirement.pd, shown, no_location)
     place = "" if no_location else place_words(grid.latitude, grid.longitude)
     return Sheet(site.title, words, [thing.on_map(grid) for thing in things], looks, decimals), place, shown

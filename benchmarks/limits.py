@@ -14,7 +14,7 @@ from functools import partial
 import numpy as np
 
 from fencecast.jit import compiled
-from fencecast.kernels.render import column_of, render_look, rows_of, two_columns
+from fencecast.kernels.render import IN_VIEW_SHARE, column_of, render_look, rows_of, two_columns
 from fencecast.kernels.work import aligned_pixels
 from fencecast.lanes import LANES, first, in_all
 
@@ -81,7 +81,7 @@ def pixel_loop(scratch, columns, n2, clutter2, threshold, times):
         sums = in_all(nothing), in_all(nothing), in_all(nothing), in_all(one), in_all(nothing), in_all(nothing)
         for i in range(0, columns, 2):
             x, z = column_of(scratch, i), column_of(scratch, i + 1)
-            sums = two_columns(x, z, shares, contrasts, g, g, n2, clutter2, thresholds, sums)
+            sums = two_columns(x, z, shares, contrasts, g, g, n2, clutter2, thresholds, IN_VIEW_SHARE, sums)
         together += first(sums[0] + sums[1] + sums[2] + sums[3] + sums[4] + sums[5])
     return together
 

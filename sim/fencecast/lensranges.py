@@ -8,6 +8,7 @@ from typing import Any
 
 from fencecast.camera import WAIST_M, camera_geometry
 from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.physics.body import GAITS, body_size_m
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
@@ -37,9 +38,8 @@ def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
 
 
 def _camera(site: Site, camera: Camera) -> dict[str, Any]:
-    geometry, decision = camera_geometry(site, camera), site.decision
+    geometry = camera_geometry(site, camera)
     ifov_rad = geometry.ifov_rad
-    one_cycle_m = 0.5 * math.sqrt(PERSON_HEIGHT_M * PERSON_WIDTH_M) / ifov_rad
     leaves = geometry.top_of_frame_distance_m(HEIGHTS_M["head"])
     return {
         "mark": camera.mark,
@@ -51,10 +51,47 @@ def _camera(site: Site, camera: Camera) -> dict[str, Any]:
         "pixels_on_person": {str(d): PERSON_HEIGHT_M / (d * ifov_rad) for d in PIXEL_DISTANCES_M},
         "cycles_range_m": {n: PERSON_WIDTH_M / (2.0 * float(n) * ifov_rad) for n in CYCLES},
         "cycles_2d_range_m": {n: CHARACTERISTIC_M / (2.0 * float(n) * ifov_rad) for n in CYCLES_2D},
-        "range_50_m": one_cycle_m / decision.cycles_50,
-        "range_90_m": one_cycle_m / (decision.cycles_50 * discrimination_ratio(0.90)),
+        **sheet_ranges(site, ifov_rad),
         "noise_alarms_per_day": noise_alarms(site, camera),
     }
+
+
+def sheet_ranges(site: Site, ifov_rad: float) -> dict[str, Any]:
+    """From a data sheet's range on [m]: 50 and 90 % of looks, nine alarms in ten after m of n looks, and the same for the
+    smallest posture of the intruders, with that gait's name. Looks independent, one window of n, full contrast, on axis."""
+    decision, who = site.decision, site.intruder
+    n50, stature = decision.cycles_50, who.stature_m.middle()
+    sizes = {
+        gait: body_size_m(g, stature, float(who.depth_ratio.get(gait, math.nan)))
+        for g, gait in enumerate(GAITS)
+        if who.gaits.get(gait.replace(" ", "_"), 0.0) > 0.0
+    }
+    # Crossing the view, a body is as wide as it is deep.
+    smallest, (height, _, depth) = min(sizes.items(), key=lambda item: item[1][0] * item[1][2])
+
+    def range_m(chance: float, height_m: float = PERSON_HEIGHT_M, width_m: float = PERSON_WIDTH_M) -> float:
+        return 0.5 * math.sqrt(height_m * width_m) / (ifov_rad * n50 * discrimination_ratio(chance))
+
+    one_look = look_chance_for(0.90, *decision.confirm)
+    return {
+        "range_50_m": range_m(0.50),
+        "range_90_m": range_m(0.90),
+        "range_alarm_90_m": range_m(one_look),
+        "range_alarm_90_smallest_m": range_m(one_look, height, depth),
+        "smallest_gait": smallest,
+    }
+
+
+def look_chance_for(alarm: float, confirm_m: int, confirm_n: int) -> float:
+    """The chance of one look at which at least m of n independent looks count with chance `alarm`; bisection to 1e-12."""
+    low, high = 0.0, 1.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        at_least = sum(
+            math.comb(confirm_n, k) * middle**k * (1.0 - middle) ** (confirm_n - k) for k in range(confirm_m, confirm_n + 1)
+        )
+        low, high = (middle, high) if at_least < alarm else (low, middle)
+    return 0.5 * (low + high)
 
 
 def noise_alarms(site: Site, camera: Camera) -> float:

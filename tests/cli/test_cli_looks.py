@@ -2,11 +2,13 @@
 
 import json
 import os
+import re
 
 import pytest
 from command_line import CAUTION, TINY, flat, typed
 
 import fencecast as fc
+from statistical import second_model
 
 # Two more cameras: one looks over the horizon, one almost straight down.
 THREE = (
@@ -65,6 +67,8 @@ def test_the_table_of_ranges_holds_every_number_of_the_object(yard):
         "blind ground, head, m": [f"{cameras[0]['blind_m']['head']:.1f}", "undefined", "none"],
         "50 % of looks classified": [f"{c['range_50_m']:.1f}" for c in cameras],
         "90 % of looks classified": [f"{c['range_90_m']:.1f}" for c in cameras],
+        "90 % of alarms after 3 of 5 looks": [f"{c['range_alarm_90_m']:.1f}" for c in cameras],
+        "the same, crouch": [f"{c['range_alarm_90_smallest_m']:.1f}" for c in cameras],
         "something is there: 1.0 cycle across 0.5 m": [f"{c['cycles_range_m']['1.0']:.1f}" for c in cameras],
         "which kind of person: 6.4 cycles across 0.5 m": [f"{c['cycles_range_m']['6.4']:.1f}" for c in cameras],
         "something is there: 0.75 cycles on 0.75 m": [f"{c['cycles_2d_range_m']['0.75']:.1f}" for c in cameras],
@@ -143,7 +147,31 @@ def test_the_budget_has_feet_and_fahrenheit_for_us_sites(yard):
 def test_explain_says_when_the_person_is_out_of_the_picture(yard):
     """Catches: a budget of nothing that reads like a measurement."""
     out = typed("explain", *LOOK, "--distance", "1").out
-    assert "The person is not in the picture at this distance: nothing of the person is drawn." in out
+    assert "One look by C1 at 1 m counts with chance under 0.01; the person is 40.1 degrees below the picture" in out
+    assert "The person is not in the picture: 40.1 degrees below it. Nothing of the person is drawn." in out
+
+
+def test_explain_names_what_hides_and_what_other_cameras_have(yard):
+    """Catches: a hidden person told as one who is not in the picture; an obstacle without its name; a place on the bearing."""
+    hut = '\n[[obstacle]]\nname = "hut"\nfootprint_m = [[-4.0, 0.0], [-2.0, 0.0], [-2.0, 3.0], [-4.0, 3.0]]\nheight_m = 6.0\n'
+    (yard / "tiny.toml").write_text(THREE + hut)
+    out = flat(typed("explain", *LOOK, "--at", "6", "0", "-o", "look.png").out)
+    assert "One look by C1 at 20.1 m counts with chance under 0.01; the person is hidden by hut" in out
+    assert "An obstacle, hut, 6 m high and 10 m from the camera, hides all below" in out
+    assert "Nothing of the person is left to see." in out
+    assert "hidden by hut" in out[out.index("Contrast of the torso") : out.index("Chances")]
+    assert "Other cameras at this place (6.0, 0.0 m): " in out
+    assert re.search(r"DOWN \d+\.\d degrees above its picture", out)  # it looks 85 degrees down, the person is 2 m away
+    assert (yard / "look.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    said = typed("view", *LOOK, "--distance", "20", "-o", "view.png").out
+    assert "hidden by hut" in said
+
+
+@pytest.mark.parametrize("words", [(), ("--distance", "20", "--at", "6", "0")])
+def test_explain_asks_for_one_place(yard, words):
+    """Catches: a place that is ignored beside a distance; a traceback without either."""
+    ended = typed("explain", *LOOK, *words)
+    assert ended.code == 2 and "one of --distance M and --at X Y says where the person is" in ended.err
 
 
 def test_pictures_of_a_look_are_written_whole(yard):
@@ -195,3 +223,23 @@ def test_what_cannot_be_ends_with_2(yard, words, said):
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.startswith(f"Error: {said}")
     assert os.listdir(yard) == ["tiny.toml"]
+
+
+def test_the_ladder_says_what_a_fence_takes():
+    """Catches: a budget that says that nothing is left behind a fence and in the next line that the look counts. Behind a closed
+    palisade of 1.5 m, watched from 4 m, 3.2 m behind it: its top shows at 4 - 2.5 * 16 / 12.8 = 0.875 m, so that head and torso
+    are free; one of 2.4 m hides all but the head (2.0 m: all)."""
+    low = fc.explain(fc.Site(**second_model.behind_a_fence("palisade", 0.0, 1.5)), "N", "clear night", 16.0)
+    rung = next(rung for rung in low["rungs"] if rung["name"] == "fence in between")
+    assert rung["detail"] == "fence passes 0.00 below 0.9 m"
+    assert rung["factor"] == 1.0  # the torso is above
+    assert low["fences"] == [{"section": "fence", "passes": 0.0, "top_m": pytest.approx(0.875)}]
+    left = next(rung["value"] for rung in low["rungs"] if rung["name"] == "contrast left by the fence")
+    assert 0.4 < left < 0.7
+    assert low["seen_share"] < left + 0.02  # what a pixel of the edge adds
+    high = fc.explain(fc.Site(**second_model.behind_a_fence("palisade", 0.0, 3.0)), "N", "clear night", 16.0)
+    assert next(rung for rung in high["rungs"] if rung["name"] == "fence in between")["after_k"] == 0.0
+    assert (high["passes_fences"], high["seen_share"], high["p_counts"]) == (0.0, 0.0, 0.0)
+    open_yard = fc.explain(fc.Site(**second_model.behind_a_fence("palisade", 0.0, 1.5)), "N", "clear night", 8.0)
+    assert open_yard["fences"] == []
+    assert not [rung for rung in open_yard["rungs"] if "fence" in rung["name"]]

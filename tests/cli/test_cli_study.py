@@ -39,7 +39,7 @@ def test_a_study_writes_its_file_and_pictures_and_says_what_ranks_first(place):
     )
     assert len(list((folder / "pieces").iterdir())) == 6
     lines = ended.out.splitlines()
-    assert lines[0] == "Tiny study" and lines[1].startswith("At 10 cameras per yard ")
+    assert lines[0] == "Tiny study" and lines[1].startswith("With at most 10 cameras per yard ")
     out = flat(ended.out)
     assert "In fog" in out and "Intervals are over yards" in out and CAUTION in out and "nan" not in out
     assert any("only 3 yards: with so few, " in line for line in errors_of(ended))
@@ -52,7 +52,7 @@ def test_a_study_writes_its_file_and_pictures_and_says_what_ranks_first(place):
     assert again.code == 0 and sha(folder / "study.nc") == before
     assert {path.name: path.stat().st_mtime_ns for path in (folder / "pieces").iterdir()} == pieces
     said = json.loads(again.out)
-    assert said["yards"] == 3 and said["sentence"].startswith("At 10 cameras per yard") and len(said["ranks"]) == 3
+    assert said["yards"] == 3 and said["sentence"].startswith("With at most 10 cameras per yard") and len(said["ranks"]) == 3
     assert [row["design"] for row in said["fronts"]] == ["chain", "corner pairs"] * 2
     assert not (folder / "study-front.png").exists()  # pictures of older numbers do not stay
 

@@ -12,6 +12,7 @@ from fencecast.decide.compare.paired import lockstep
 from fencecast.decide.losses import lose_each, losses_of, newly_weak_m, plan_without, touched_cells, worst_losses
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.simulate import advance, new_tally
+from fencecast.findings.losses import worst_text
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.site import without_cameras
@@ -154,4 +155,22 @@ def test_rows_are_ordered_by_a_column_that_is_shown_and_what_adds_nothing_is_sai
     assert shown == sorted(shown, reverse=True) and shown[0] > 0.0
     assert [row["loss"] for row in rows if row["adds_nothing"]] == ["F"]
     said = " ".join(block.text for block in blocks if isinstance(block, Line))
-    assert "F adds nothing here: without it no segment's Pd falls by 0.005 in any weather class." in said
+    assert (
+        "F adds nothing that shows here: without it no segment's Pd fell by 0.005 in any weather class (intervals leave" in said
+    )
+    open_to = -float(results["pd_loss_change_low"].sel(loss="F").min())
+    assert f"leave up to {open_to:.2f} open)." in said
+
+
+def test_the_costliest_loss_is_named_with_its_equals():
+    """By hand. Catches: one of two losses that cost the same said to cost most; `most in fog` where every class has as many;
+    metres of less than a half that become none."""
+    row = {"cameras": ["W"], "newly_weak_year_m": 12.04, "newly_weak_m": 12.04, "most_in": "fog", "in_every": True}
+    less = row | {"cameras": ["E"], "newly_weak_year_m": 3.0, "newly_weak_m": 4.0, "in_every": False}
+    assert worst_text([row, less]) == "Losing W costs most: 12.0 m newly weak over the year, as much in every class."
+    assert worst_text([less]) == "Losing E costs most: 3.0 m newly weak over the year, most in fog: 4.0 m."
+    twin = row | {"cameras": ["N", "S"], "newly_weak_year_m": 11.96}
+    assert worst_text([row, twin, less]) == "Losing W or N and S costs most: 12.0 m newly weak over the year with each of them."
+    none = less | {"newly_weak_year_m": 0.0, "newly_weak_m": 0.0}
+    assert worst_text([none]) == "No single loss makes a metre weak that was not weak before."
+    assert worst_text([none | {"newly_weak_m": 0.4}]).startswith("No single loss makes as much as 0.1 m weak")

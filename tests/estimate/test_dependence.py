@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import xarray as xr
 
-from fencecast.estimate.dependence import with_clutter, with_n50, with_threshold
+from fencecast.estimate.dependence import add_dependence, with_clutter, with_n50, with_threshold
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.findings.dependence import Dependence, dependence_sentence
 from fencecast.kernels.crossing import SUM_PD
@@ -81,3 +82,36 @@ def test_the_sentence_names_what_is_largest():
     edge = dependence_sentence([Dependence("night", slopes(-0.1, -0.011, 0.0, 0.0))])
     assert "nearly the whole answer" not in edge
     assert "by less than 0.001" in dependence_sentence([Dependence("blind", slopes(0.0, 0.0, 0.0, 0.0))])
+
+
+def test_what_intervals_cannot_tell_apart_is_not_ranked():
+    """Intervals of 0.03 to each side, by hand: 0.20 and 0.15 meet, 0.20 and 0.13 do not. Catches: 'most' for the larger of two
+    that are not apart; a slope whose interval holds 0 called the next."""
+    errors = slopes(0.03, 0.03, 0.03, 0.03)
+    close = dependence_sentence([Dependence("rain", slopes(-0.15, -0.2, -0.1, -0.01), errors)], closing=False)
+    assert close == "Rain: cannot tell whether clutter or N50 moves the mean Pd most."
+    apart = dependence_sentence([Dependence("rain", slopes(-0.02, -0.2, -0.13, -0.01), errors)], closing=False)
+    assert apart.startswith("Rain: clutter moves the mean Pd most") and "the threshold comes next" in apart
+    alone = dependence_sentence([Dependence("rain", slopes(-0.029, -0.2, 0.0, -0.01), errors)], closing=False)
+    assert "comes next" not in alone
+    nothing = dependence_sentence([Dependence("rain", slopes(-0.02, -0.02, -0.01, -0.01), errors)], closing=False)
+    assert "cannot tell" in nothing
+
+
+def test_the_interval_of_a_slope_holds_what_more_crossings_say():
+    """Sixty seeds of one small site against the mean of all: intervals of 95 % hold it in 54 or more (fewer has chance 0.03 even
+    at exactly 95 %, and halves of a net make them wider), and they are not ten times too wide. Catches: a standard deviation for
+    the error of a mean, halves that are the same points."""
+    site = make_site(weather=[NIGHT | {"clutter_k": 0.6}])
+    plan = pack_plan(site)
+    found = []
+    for seed in range(60):
+        cells = pack_cells(site, seed)
+        results = xr.Dataset(coords={"weather": ["night"]}, attrs={"confidence": 0.95})
+        results["segment_start_m"], results["segment_end_m"] = ("segment", cells.start_m), ("segment", cells.end_m)
+        add_dependence(results, plan, cells, np.ones(len(cells.weather), dtype=bool), 1)
+        found.append([float(results[f"dpd_dln_n50{end}"].values[0]) for end in ("", "_low", "_high")])
+    mean, low, high = np.array(found).T
+    truth = mean.mean()
+    assert np.sum((low <= truth) & (truth <= high)) >= 54
+    assert np.median(high - low) < 10.0 * 2.0 * 1.96 * mean.std()

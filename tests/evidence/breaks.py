@@ -14,6 +14,7 @@ import numpy as np
 from fencecast.estimate import intervals, walktest
 from fencecast.evidence import crossings, slow
 from fencecast.evidence.independent import corners
+from fencecast.evidence.independent import look as independent_look
 from fencecast.kernels import confirm, look, render, sight
 from fencecast.kernels.look import BLUR_U, P_LOOK, SEEN_SHARE
 from fencecast.onelook import drawing
@@ -114,6 +115,22 @@ def every_camera_its_own_post(monkeypatch):
         monkeypatch.setattr(site, "posts", [[camera.mark] for camera in site.cameras])
 
 
+def contrast_after_the_fence(monkeypatch):
+    """Shares of what is left behind a fence, of parts that are not cut, as in the first version."""
+    parts, bands = independent_look.part_contrasts, independent_look.fence_bands
+
+    def weakened(eye, scene, pose, *rest):
+        contrast, *others = parts(eye, scene, pose, *rest)
+        return contrast * independent_look.part_passed(pose, *bands(eye, scene, pose)), *others
+
+    def transparent(eye, scene, pose):
+        ends, passed = bands(eye, scene, pose)
+        return ends, np.ones_like(passed)
+
+    monkeypatch.setattr(independent_look, "part_contrasts", weakened)
+    monkeypatch.setattr(independent_look, "fence_bands", transparent)
+
+
 BREAKS = {
     "planck_fraction": scaled(radiance, "planck_fraction", 1.0 + 1e-9),
     "planck_handbook": wrapped(radiance, "planck_fraction", lambda f, lambda_t: f(1.001 * lambda_t)),
@@ -173,6 +190,7 @@ BREAKS = {
     "same_draws": packed_with(harder_to_discriminate),
     "ends_inside": paths_anywhere,
     "one_post": every_camera_its_own_post,
+    "fence_hides": contrast_after_the_fence,
     "own_draws": packed_with(gaits_in_reverse),
 }
 

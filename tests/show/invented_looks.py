@@ -7,6 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from fencecast.onelook.hiding import Hider, Outside
+from fencecast.onelook.scenery import Shape
 from fencecast.site import parse_site
 
 SITE = """
@@ -211,6 +213,11 @@ class Frame(NamedTuple):
     camera: str
     lens: str
     gait: str
+    hidden_by: tuple = ()
+    hidden_share: float = 0.0
+    outside: tuple = ()
+    scenery: tuple = ()
+    horizon: tuple = ()
 
 
 # Silhouette of an upright person: (across from, to, down from, to, share filled, head).
@@ -268,6 +275,40 @@ def _in_fog(distances, visibility_m=70.0, columns=160, rows=120, focal_px=176.0,
     return frames
 
 
+def _shapes(columns=160, rows=120) -> tuple[Shape, ...]:
+    """A store that fills the right half of the picture from row 20 to 100, pallets before its middle, a fence at the left, a line
+    without a barrier that the store covers in part: everything that can stand in a picture."""
+    c, r = columns / 160, rows / 120
+
+    def box(left, right, top, bottom):
+        return np.array([[left * c, top * r], [right * c, top * r], [right * c, bottom * r], [left * c, bottom * r]])
+
+    return (
+        Shape("north fence", "fence", tuple(box(8 * k, 8 * k + 8, 10 + 4 * k, 110 - 4 * k) for k in range(6)), (4.0,) * 6),
+        Shape("pallets", "obstacle", (box(90, 112, 70, 110),), (9.0,)),
+        Shape("store", "obstacle", (box(80, 150, 20, 100),), (14.0,)),
+        Shape("kerb", "line", (np.array([[0.0, 60.0 * r], [160.0 * c, 60.0 * r]]),), (30.0,)),
+    )
+
+
+def in_the_way(**more) -> list[Frame]:
+    """One person below the picture, one hidden by a store, one half hidden by pallets behind a fence, one free."""
+    pallets = Hider("pallets", "obstacle", 9.0, 1.6, 0.9, 0.0, "")
+    store = Hider("store", "obstacle", 14.0, 6.0, 7.0, 0.0, "")
+    fence = Hider("north fence", "fence", 4.0, 2.4, 1.9, 0.85, "")
+    changes = (
+        {"pixels": 0, "pixels_over": 0, "outside": (Outside("below", 31.4, False),)},
+        {"hidden_by": (fence, pallets), "hidden_share": 0.52},
+        {"pixels": 0, "pixels_over": 0, "hidden_by": (store,), "hidden_share": 1.0},
+        {},
+    )
+    line = (np.array([[0.0, 8.0], [160.0, 8.0]]),)
+    frames = []
+    for frame_, change in zip(_in_fog([2, 12, 20, 30], alone=True, weather="clear night", **more), changes):
+        frames.append(frame_._replace(scenery=_shapes(), horizon=line, **change))
+    return frames
+
+
 def eyes() -> dict[str, tuple[list[Frame], dict]]:
     """Frames, and what the site needs for them, by name."""
     return {
@@ -283,6 +324,8 @@ def eyes() -> dict[str, tuple[list[Frame], dict]]:
         "under the mast": (_in_fog([0.5, 6]), {}),
         "colder than the ground": (_in_fog([10, 20, 40], visibility_m=200, torso_k=-0.6, weather="warm dusk"), {}),
         "nothing left": (_in_fog([20, 60], visibility_m=30), {}),
+        "in the way": (in_the_way(), {}),
+        "in the way, US units": (in_the_way(), {"units": "us"}),
         "small sensor": (_in_fog([10, 20, 40], columns=80, rows=60, focal_px=120.0, camera="quay end", lens="long"), {}),
         "large sensor": (_in_fog([10, 20, 40], columns=640, rows=480, focal_px=520.0), {"columns": 640, "rows": 480}),
         "larger sensor": (_in_fog([10, 40], columns=1280, rows=1024, focal_px=1100.0), {"columns": 1280, "rows": 1024}),

@@ -111,7 +111,5 @@ SPREADS = {
     },
 }
 
-# The bound of the second model for an opaque palisade against a wall of its height, mean over 40 m. The independent code takes
-# the model by the letter (a fence acts on a part by the ray through its middle): 0.006 here, from -0.031 to +0.004 for
-# heights of 0.9 to 2.4 m. Cutting the parts at the fence's top makes it 0.
+# The bound of the second model for an opaque palisade against a wall of its height, mean over 40 m.
 PALISADE_AS_WALL = 0.005

@@ -12,6 +12,8 @@ from fencecast.errors import UnknownNameError, UsageError
 
 # Examples that are drawings of a map program, and what they show.
 DRAWINGS = {"boat-yard": "A boat yard as it is drawn in a map program, as GeoJSON and KML: for fencecast from-map."}
+# Examples in Python, and how a study file names what is in them.
+_PYTHON = {"own-strategy": 'strategies = ["chain", "own_strategy:middle_masts"]'}
 
 
 @click.command(short_help="Draw again from a results file, computing nothing.")
@@ -38,7 +40,10 @@ def plot(results, output) -> None:
 @click.argument("name", required=False)
 @click.argument("folder", required=False, metavar="[DIR]")
 def example(name, folder) -> None:
-    """Write the worked example NAME into DIR (where you stand, when left out); without a NAME list the examples."""
+    """Write the worked example NAME into DIR (where you stand, when left out); without a NAME list the examples.
+
+    own-strategy is a layout strategy in Python, for a study.
+    """
     known = _examples()
     if name is None:
         from fencecast.findings.blocks import LEFT, Line, Table
@@ -47,7 +52,7 @@ def example(name, folder) -> None:
         listing = Table.of([("example", LEFT), ("what it shows", LEFT)], rows)
         say_blocks([listing, Line("Write one with: fencecast example NAME", apart=True)])
         return
-    wanted = name.removesuffix(".toml")
+    wanted = name.removesuffix(".toml").removesuffix(".py")
     if wanted not in {*known, *DRAWINGS}:
         raise UnknownNameError("example", name, [*known, *DRAWINGS], "fencecast")
     place = Path(folder or ".")
@@ -56,6 +61,11 @@ def example(name, folder) -> None:
         _write_new(drawings)
         first = next(iter(drawings))
         say(*(f"Written  {path}" for path in drawings), f"Next     fencecast from-map {first} -o {wanted}.toml")
+        return
+    if wanted in _PYTHON:
+        target = place / f"{_module_name(wanted)}.py"
+        _write_new({target: known[wanted]})
+        say(f"Written  {target}", f"Next     name it in a study file beside it: {_PYTHON[wanted]}")
         return
     texts = {place / f"{wanted}.toml": known[wanted]} | {place / file: text for file, text in _beside(known[wanted]).items()}
     _write_new(texts)
@@ -76,8 +86,9 @@ def _examples() -> dict[str, str]:
     """The examples inside the package, by name."""
     from importlib.resources import files
 
-    found = {each.name: each for each in files("fencecast").joinpath("examples").iterdir() if each.name.endswith(".toml")}
-    return {name.removesuffix(".toml"): found[name].read_text(encoding="utf-8") for name in sorted(found)}
+    found = {Path(each.name): each for each in files("fencecast").joinpath("examples").iterdir()}
+    kept = {path.stem: each for path, each in found.items() if path.suffix == ".toml" or path.stem in _PYTHON}
+    return {name: kept[name].read_text(encoding="utf-8") for name in sorted(kept)}
 
 
 def _beside(text: str) -> dict[str, str]:
@@ -89,7 +100,12 @@ def _beside(text: str) -> dict[str, str]:
 
 
 def _first_line(text: str) -> str:
-    return text.splitlines()[0].removeprefix("#").strip()
+    return text.splitlines()[0].removeprefix("#").strip().strip('"')
+
+
+def _module_name(name: str) -> str:
+    """Modules of Python have no hyphen."""
+    return name.replace("-", "_")
 
 
 def _write_new(texts: dict[Path, str]) -> None:

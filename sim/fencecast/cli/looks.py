@@ -40,11 +40,12 @@ def ranges(site, as_json) -> None:
 @_SITE
 @_CAMERA
 @_WEATHER
-@click.option("--distance", type=float, required=True, metavar="M", help="Metres along the ground, on the camera's bearing.")
+@click.option("--distance", type=float, metavar="M", help="Metres along the ground, on the camera's bearing.")
+@click.option("--at", "place_m", type=float, nargs=2, metavar="X Y", help="Or the place itself, in the metres of the site file.")
 @_GAIT
 @_JSON
 @click.option("-o", "--output", metavar="PNG", help="Draw the budget as well.")
-def explain(site, camera, weather, distance, gait, as_json, output) -> None:
+def explain(site, camera, weather, distance, place_m, gait, as_json, output) -> None:
     """One person walks across a camera's view: where the contrast goes, and whether the look counts.
 
     Every varying quantity is at its median.
@@ -52,9 +53,11 @@ def explain(site, camera, weather, distance, gait, as_json, output) -> None:
     import fencecast as fc
     from fencecast.cli.folder import check_png, whole_file
 
+    if (distance is None) == (place_m is None):
+        raise UsageError("one of --distance M and --at X Y says where the person is; type for instance --distance 40")
     path = check_png(output) if output else None
     loaded = _load(site)
-    look = fc.explain(loaded, camera, weather, distance, gait)
+    look = fc.explain(loaded, camera, weather, distance, gait, place_m)
     if path:
         from fencecast.show.look.onelook import plot_one_look
         from fencecast.show.paper.page import save_picture

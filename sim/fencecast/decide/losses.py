@@ -171,7 +171,7 @@ def _add_cells(results, site, losses, lost, tallies) -> None:
         )
         by_hours = np.outer(hours, lengths).ravel()
         all_in_all, all_half = combined(change.mean, change.se, change.crossings, by_hours, base.replicates, confidence)
-        crossings = np.maximum(change.crossings.reshape(shape), 1)
+        crossings = np.maximum(base.crossings.reshape(shape), 1)
         year, year_half = combined(pd, se, crossings, hours, base.replicates, confidence)
         year_low, year_high = interval(year, year_half)
         word = verdicts(low, high, need)

@@ -163,19 +163,47 @@ def listed(results, place: int) -> list[int]:
     return [int(v) for v in np.argsort(-total, kind="stable") if total[v] > 0.0]
 
 
-def drivers(results, place: int) -> list[int]:
-    """The variables to name for a place: largest totals first, those of at least half of the largest, three at most."""
+@dataclass(frozen=True)
+class Drivers:
+    """What drives a place, as far as the intervals can tell.
+
+    first: the inputs (indexes) that may have the largest total share, the largest estimate first; then: when that is one input
+    alone, the next that have at least half of its share (at most two); known: whether any share has an interval above 0.
+    """
+
+    first: tuple[int, ...]
+    then: tuple[int, ...]
+    known: bool
+
+
+def drivers(results, place: int) -> Drivers:
+    """What may be said of a place: an input leads only when its interval lies above those of all others."""
     order = listed(results, place)
-    total = results["sensitivity_total"].values[place]
-    return [v for v in order[:3] if total[v] >= 0.5 * total[order[0]]]
+    total, low, high = (results[f"sensitivity_total{end}"].values[place] for end in ("", "_low", "_high"))
+    known = [v for v in order if low[v] > 0.0]
+    if not known:
+        return Drivers((), (), False)
+    least = max(low[v] for v in known)
+    first = tuple(v for v in order if high[v] >= least)
+    then = tuple(v for v in known if v not in first and total[v] >= 0.5 * total[first[0]])[:2] if len(first) == 1 else ()
+    return Drivers(first, then, True)
 
 
 def drivers_words(results, place: int) -> str:
-    """The reading of a place: `mostly the fog's drop size and the gait`."""
-    names = [f"the {WORDS[INPUTS[v]]}" for v in drivers(results, place)]
-    if not names:
+    """The reading of a place: `mostly the drop size, then the gait`, `cannot tell whether the gait or the wind matters most`."""
+    if not listed(results, place):
         return "nothing that is drawn: every crossing has the same Pd"
-    words = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-    leader = drivers(results, place)[0]
-    alone = results["sensitivity_first"].values[place, leader] >= 0.5 * results["sensitivity_total"].values[place, leader]
-    return f"mostly {words}" + ("" if alone else ", more in combination than alone")
+    found = drivers(results, place)
+    if not found.known:
+        return "cannot tell what drives it: the interval of every share holds 0"
+    names = [f"the {WORDS[INPUTS[v]]}" for v in found.first]
+    if len(names) > 3:
+        return f"cannot tell which of {len(names)} inputs matters most; the largest estimate is {names[0]}"
+    if len(names) > 1:
+        return f"cannot tell whether {', '.join(names[:-1])} or {names[-1]} matters most"
+    words = f"mostly {names[0]}"
+    if found.then:
+        words += f", then {' and '.join(f'the {WORDS[INPUTS[v]]}' for v in found.then)}"
+    leader = found.first[0]
+    together = results["sensitivity_first_high"].values[place, leader] < 0.5 * results["sensitivity_total"].values[place, leader]
+    return words + (", more in combination than alone" if together else "")

@@ -38,6 +38,7 @@ CORNERS = (
     ("notch-dock", "clear night", "dock", 36.0, 50.0),
 )
 POSTS = (("hook-yard", "clear night", "base", 3.0, 16.0), ("notch-dock", "warm evening", "dock", 0.0, 15.0))
+FENCES = (("notch-dock", "warm evening", "dock", 12.0, 24.0), ("notch-dock", "clear night", "dock", 12.0, 24.0))
 
 # The product's variables by the names of the independent code.
 _NAMES = {
@@ -168,6 +169,11 @@ def one_post() -> Check:
     return _one_rule("one_post", "Places seen by two or three cameras of one post", POSTS)
 
 
+def fence_hides() -> Check:
+    """Catches a seen share that counts what a fence has taken, and a fence that does not weaken what passes."""
+    return _one_rule("fence_hides", "Bodies behind a palisade of open share 0.05", FENCES)
+
+
 def own_draws() -> Check:
     """Catches a distribution drawn wrongly (clipped for truncated, a wrong sd, shares of gaits), variables that move together."""
     means = slow.means()
@@ -199,4 +205,4 @@ def own_draws() -> Check:
     )
 
 
-CHECKS = (same_draws, ends_inside, one_post, own_draws)
+CHECKS = (same_draws, ends_inside, one_post, fence_hides, own_draws)

@@ -1,8 +1,8 @@
 """A layout strategy of one's own, for `fencecast study`: two cameras on every mounting place that is a line, back to back.
 
-In the study file, where this file lies in the folder that you stand in (a module's name has no hyphen, so copy it):
+`fencecast example own-strategy` writes it as own_strategy.py (a module's name has no hyphen). In the study file, where it lies in
+the folder that you stand in:
 
-    cp own-strategy.py own_strategy.py
     strategies = ["chain", "own_strategy:middle_masts"]
 
 A strategy is a function

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from fencecast.estimate.places import stated_hours
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import (
@@ -121,6 +123,9 @@ def _axis(results: Results, names: list[str]) -> list[Block]:
     for k, name in enumerate(names[1:]):
         for c in class_findings(results, k):
             ends = [results.at(f"pd_distance_difference{end}", compared=k, weather=c.index) for end in ("", "_low", "_high")]
+            # Where both lenses see next to nothing, a difference within the margin is no taking over.
+            matters = np.abs(ends[0]) >= float(results.attrs["margin"])
+            ends[1], ends[2] = np.where(matters, ends[1], -1.0), np.where(matters, ends[2], 1.0)
             for t in takeovers(results["distance"].values, *ends):
                 near, far = (names[0], name) if t.up else (name, names[0])
                 rows.append([c.name, f"{near} up to {t.after:g} m", f"{far} from {t.before:g} m", f"about {t.at:.0f} m"])
@@ -129,7 +134,11 @@ def _axis(results: Results, names: list[str]) -> list[Block]:
     return [
         Heading("On a camera's axis: where one takes over"),
         Table.of([("class", LEFT), ("better near", UNBROKEN), ("better far", UNBROKEN), ("the same at", UNBROKEN)], rows),
-        Line("Ground distance from the camera, for one camera with the lens at its median height and depression.", NOTE),
+        Line(
+            "Ground distance from the camera, for one camera with the lens at its median height and depression; better by "
+            f"{float(results.attrs['margin']):g} or more.",
+            NOTE,
+        ),
     ]
 
 

@@ -151,12 +151,14 @@ def plain_sentence(results: Results, compared: int) -> str:
     base, name = names[0], names[compared + 1]
     metres = year_metres(results, compared)
     margin = f"within ±{float(results.attrs['margin']):g}"
+    span = "the armed hours" if "weather_source" in results.attrs else "the year"
     if not any(metres[word] for word in (BETTER, WORSE, NOT_DISTINGUISHABLE)):
         if not metres[EQUIVALENT]:
             return f"Nothing was simulated for {base} and {name}."
-        return f"{name} and {base} are equivalent on all {whole(metres[EQUIVALENT])} m: {margin}."
+        return f"Over {span} {name} and {base} are equivalent on all {whole(metres[EQUIVALENT])} m: {margin}."
     said = (
-        f"{name} is better on {whole(metres[BETTER])} m, worse on {whole(metres[WORSE])} m{_near_words(results, compared)}, "
+        f"Over {span} {name} is better on {whole(metres[BETTER])} m, "
+        f"worse on {whole(metres[WORSE])} m{_near_words(results, compared)}, "
         f"not distinguishable on {whole(metres[NOT_DISTINGUISHABLE])} m and equivalent on {whole(metres[EQUIVALENT])} m "
         f"({margin})."
     )
@@ -164,10 +166,7 @@ def plain_sentence(results: Results, compared: int) -> str:
     if blind:
         codes = ", ".join(blind[:_NAMED]) + (f" and {len(blind) - _NAMED} more" if len(blind) > _NAMED else "")
         one = len(blind) == 1
-        said += (
-            f" With it {codes} {'turns' if one else 'turn'} weak because nobody there is in view: "
-            f"{'this stretch needs' if one else 'each of these stretches needs'} another look, for instance one camera more."
-        )
+        said += f" With it {codes} {'turns' if one else 'turn'} weak in some weather, mostly because nobody there is in view."
     return said
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
@@ -28,10 +28,22 @@ _STEP = math.log(1.1)
 
 @dataclass(frozen=True)
 class Dependence:
-    """One weather class: d mean Pd / d ln of each factor, by its name."""
+    """One weather class: d mean Pd / d ln of each factor, by its name, and half the width of its interval (0 when unknown)."""
 
     weather: str
     slopes: dict[str, float]
+    errors: dict[str, float] = field(default_factory=dict)
+
+    def known(self, name: str) -> bool:
+        """Whether the interval of a slope leaves out 0."""
+        return abs(self.slopes[name]) > self.errors.get(name, 0.0)
+
+    @property
+    def rivals(self) -> tuple[str, ...]:
+        """The factors that may move the mean Pd most, the largest estimate first; one alone when its interval is apart."""
+        least = max(abs(v) - self.errors.get(name, 0.0) for name, v in self.slopes.items())
+        order = sorted(self.slopes, key=lambda name: -abs(self.slopes[name]))
+        return tuple(name for name in order if abs(self.slopes[name]) + self.errors.get(name, 0.0) >= least)
 
     @property
     def largest(self) -> str:
@@ -41,7 +53,8 @@ class Dependence:
     @property
     def only_n50(self) -> bool:
         """Whether the other three are each under a tenth of N50."""
-        return all(abs(v) < _COUNTS * abs(self.slopes["n50"]) for name, v in self.slopes.items() if name != "n50")
+        others = [name for name in self.slopes if name != "n50"]
+        return self.known("n50") and all(abs(self.slopes[name]) < _COUNTS * abs(self.slopes["n50"]) for name in others)
 
     @property
     def moves(self) -> bool:
@@ -55,7 +68,12 @@ def dependences(results: Results) -> list[Dependence]:
     for c in worst_first(results):
         slopes = {name: float(results.at(f"dpd_dln_{name}", weather=c.index)) for name, _, _ in FACTORS}
         if not any(math.isnan(slope) for slope in slopes.values()):
-            found.append(Dependence(c.name, slopes))
+            errors = {}
+            for name in slopes:
+                if f"dpd_dln_{name}_low" in results:
+                    low, high = (float(results.at(f"dpd_dln_{name}_{end}", weather=c.index)) for end in ("low", "high"))
+                    errors[name] = 0.5 * (high - low)
+            found.append(Dependence(c.name, slopes, errors))
     return found
 
 
@@ -65,12 +83,18 @@ def dependence_blocks(results: Results) -> list[Block]:
     if not found:
         return []
     columns = [("class", LEFT), *((f"per {head}", RIGHT) for _, head, _ in FACTORS)]
-    rows = [[each.weather, *(signed(each.slopes[name]) for name, _, _ in FACTORS)] for each in found]
+    rows = [[each.weather, *(_cell(each, name) for name, _, _ in FACTORS)] for each in found]
     return [
         Heading("What the answer depends on: change of the mean Pd"),
         Table.of(columns, rows),
         Line(dependence_sentence(found)),
     ]
+
+
+def _cell(each: Dependence, name: str) -> str:
+    """'−0.123', or 'cannot tell' where the interval holds 0 and the number would not be printed as 0."""
+    text = signed(each.slopes[name])
+    return text if each.known(name) or abs(each.slopes[name]) < 0.0005 else "cannot tell"
 
 
 def dependence_sentence(found: Sequence[Dependence], closing: bool = True) -> str:
@@ -79,8 +103,9 @@ def dependence_sentence(found: Sequence[Dependence], closing: bool = True) -> st
     parts: list[str] = []
     moving = [each for each in found if each.moves]
     words_of = {name: words for name, _, words in FACTORS}
+    unknown = [each for each in moving if not each.only_n50 and (len(each.rivals) > 1 or not each.known(each.largest))]
     for name, words in words_of.items():
-        group = [each for each in moving if each.largest == name and not each.only_n50]
+        group = [each for each in moving if each.largest == name and not each.only_n50 and each not in unknown]
         if not group:
             continue
         top = max(group, key=lambda each, name=name: abs(each.slopes[name]))
@@ -88,9 +113,13 @@ def dependence_sentence(found: Sequence[Dependence], closing: bool = True) -> st
         where = f"in {top.weather} " if len(group) > 1 else ""
         text = f"{first_upper(listed([each.weather for each in group]))}: {words} moves the mean Pd most, {where}"
         text += f"{_moved(top.slopes[name])} for 10 % more"
-        if abs(top.slopes[second]) >= _COUNTS * abs(top.slopes[name]):
+        if abs(top.slopes[second]) >= _COUNTS * abs(top.slopes[name]) and top.known(second):
             text += f"; {words_of[second]} comes next, {_moved(top.slopes[second])}"
         parts.append(text + ".")
+    for each in unknown:
+        names = [words_of[name] for name in each.rivals]
+        which = f"whether {', '.join(names[:-1])} or {names[-1]}" if len(names) > 1 else "what"
+        parts.append(f"{first_upper(each.weather)}: cannot tell {which} moves the mean Pd most.")
     alone = [each for each in moving if each.only_n50]
     if alone:
         top = max(alone, key=lambda each: abs(each.slopes["n50"]))

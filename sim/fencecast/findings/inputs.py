@@ -7,6 +7,8 @@ from fencecast.estimate.sensitivity import INPUTS, WORDS, drivers_words, listed
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
 from fencecast.findings.words import confidence_text
 
+# Of a share whose interval holds 0.
+CANNOT_TELL = "cannot tell"
 # Rows of one place: inputs below this total share are left to the file.
 _LEAST_SHARE = 0.02
 
@@ -38,7 +40,7 @@ def input_blocks(results: Results) -> list[Block]:
 
 
 def _with_interval(results: Results, name: str, place: int, v: int) -> str:
-    """A share with its interval in per cent, cut to 0 and 100: '52 (47 to 57)'."""
+    """A share with its interval in per cent, cut to 0 and 100: '52 (47 to 57)'; 'cannot tell (up to 9)' where it holds 0."""
     ends = [results.at(f"sensitivity_{name}{end}", place=place, variable=v) for end in ("", "_low", "_high")]
     value, low, high = (f"{100 * min(max(end, 0.0), 1.0):.0f}" for end in ends)
-    return f"{value} ({low} to {high})"
+    return f"{value} ({low} to {high})" if ends[1] > 0.0 else f"{CANNOT_TELL} (up to {high})"

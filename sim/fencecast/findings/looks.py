@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.limits import limit_lines
+from fencecast.findings.lookscene import others_sentence, way_sentences
 from fencecast.findings.looktext import celsius_text, distance_text, gait_text, kelvin_text, lens_text, phrase, signed_kelvin_text
 from fencecast.findings.lookwords import finding
+from fencecast.findings.viewwords import reason_text
 from fencecast.findings.words import first_upper
 from fencecast.onelook.frames import ViewFrame
 from fencecast.site import Site
@@ -25,8 +27,10 @@ def look_blocks(look: dict, site: Site) -> list[Block]:
         Line(finding(look), FINDING),
         Line(", ".join(part for part in about if part) + f"; every varying quantity at its median. {_LOOK_WORDS}", NOTE),
     ]
-    if not look["in_frame"]:
-        blocks.append(Line("The person is not in the picture at this distance: nothing of the person is drawn.", FINDING))
+    blocks += [Line(text, FINDING) for text in way_sentences(look, units)]
+    others = others_sentence(look)
+    if others:
+        blocks.append(Line(others))
     return [*blocks, *_contrast(look, units), *_chances(look, units), *_air(look, units), *_geometry(look, units), *limit_lines()]
 
 
@@ -116,7 +120,7 @@ def view_blocks(frames: Sequence[ViewFrame], site: Site) -> list[Block]:
             distance_text(frame.distance_m, units),
             signed_kelvin_text(frame.peak_k, units),
             kelvin_text(frame.threshold_k, units, 2),
-            f"{frame.pixels_over} of {frame.pixels}",
+            f"{frame.pixels_over} of {frame.pixels}" if frame.pixels else reason_text(frame),
         ]
         for frame in frames
     ]

@@ -6,10 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from fencecast.findings.lookscene import hidden_text, outside_text
 from fencecast.findings.looktext import distance_text, gait_text, lens_text, phrase
 from fencecast.findings.words import first_upper, pd_text
 from fencecast.site import Site
 
+WORTH_A_WORD = 0.1  # a person of whom less than this is hidden is not said to be hidden in the title
 LARGE_LOSS = 0.9  # a step that leaves less than this is worth a word in the title
 
 
@@ -37,6 +39,12 @@ def finding(explanation: Mapping[str, Any]) -> str:
         f"One look by {explanation['camera']} at {distance_text(explanation['distance_m'])} "
         f"counts with chance {_in_words(ends[-1]['value'])}"
     )
+    outside, hidden_by = explanation.get("outside", ()), explanation.get("hidden_by", ())
+    hidden = hidden_text(hidden_by, float(explanation.get("hidden_share", 0.0)))
+    if outside:
+        return f"{title}; the person is {outside_text(outside)}" + (f", and {hidden}" if hidden else "")
+    if hidden and (not explanation["in_frame"] or explanation["hidden_share"] >= WORTH_A_WORD):
+        return f"{title}; the person is {hidden}"
     worst = largest_loss(rungs)
     left = chain[-1]["after_k"]
     if chain[0]["after_k"] == 0:

@@ -9,7 +9,7 @@ from fencecast.estimate.places import class_with_most, worst_first
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
 from fencecast.findings.runfacts import segment_code
-from fencecast.findings.words import change_text, interval_text, listed, whole
+from fencecast.findings.words import change_text, interval_text, listed
 
 _MOST_CLASSES = 6
 _ENDS = ("", "_low", "_high")
@@ -33,7 +33,7 @@ def loss_blocks(results: Results) -> list[Block]:
     cells = []
     for row in rows:
         cell = [row["loss"], *([", ".join(row["cameras"])] if shared else []), f"{row['newly_weak_year_m']:.1f}"]
-        cell += [whole(row["newly_weak_m"]), row["most_in"]]
+        cell += [f"{row['newly_weak_m']:.1f}", row["most_in"]]
         pd = interval_text(row["pd"], row["pd_low"], row["pd_high"]) if row["place"] else "no data"
         cells.append([*cell, change_text(row["change"], row["change_low"], row["change_high"]), row["place"] or "", pd])
     classes = worst_first(results)[:_MOST_CLASSES]
@@ -47,15 +47,10 @@ def loss_blocks(results: Results) -> list[Block]:
         ]
         for row in rows
     ]
-    worst, nothing = rows[0], nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows))
+    nothing = nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results))
     return [
         Heading(f"What each loss costs: {_ONE_AT_A_TIME[by]}, the costliest first"),
-        Line(
-            f"Losing {listed(worst['cameras'])} costs most: {worst['newly_weak_year_m']:.1f} m newly weak over the year, most in "
-            f"{worst['most_in']}: {whole(worst['newly_weak_m'])} m."
-            if worst["newly_weak_m"] >= 0.5
-            else "No single loss makes a metre weak that was not weak before."
-        ),
+        Line(worst_text(rows)),
         *([Line(nothing)] if nothing else []),
         Table.of(columns, cells),
         Heading("Change of the mean Pd by class, with the half width of its paired interval"),
@@ -70,8 +65,32 @@ def loss_blocks(results: Results) -> list[Block]:
     ]
 
 
-def nothing_text(names: list[str], losses: int) -> str:
-    """`C3 adds nothing here: ...`; '' when everything adds something."""
+def worst_text(rows: list[dict]) -> str:
+    """`Losing C3 costs most: ...`; the losses that cost as much, to 0.1 m, are named with it.
+
+    rows: those of `loss_rows`.
+    """
+    worst = rows[0]
+    if all(row["newly_weak_m"] <= 0.0 for row in rows):
+        return "No single loss makes a metre weak that was not weak before."
+    if round(worst["newly_weak_year_m"], 1) <= 0.0:
+        return "No single loss makes as much as 0.1 m weak, mean over the year, that was not weak before."
+    metres = f"{worst['newly_weak_year_m']:.1f} m newly weak over the year"
+    same = [row for row in rows if round(row["newly_weak_year_m"], 1) == round(worst["newly_weak_year_m"], 1)]
+    if len(same) > 1:
+        return f"Losing {' or '.join(listed(row['cameras']) for row in same)} costs most: {metres} with each of them."
+    where = "as much in every class" if worst["in_every"] else f"most in {worst['most_in']}: {worst['newly_weak_m']:.1f} m"
+    return f"Losing {listed(worst['cameras'])} costs most: {metres}, {where}."
+
+
+def left_open(results: Results) -> dict[str, float]:
+    """By how much a segment's Pd may fall after each loss at most, by the lower ends of its intervals in all classes."""
+    low = np.nan_to_num(results.array("pd_loss_change_low", "loss", "weather", "segment"))
+    return {str(results.at("loss", loss=k)): float(max(-low[k].min(), 0.0)) for k in range(len(low))}
+
+
+def nothing_text(names: list[str], losses: int, open_to: dict[str, float]) -> str:
+    """`C3 adds nothing that shows: ...`; '' when everything adds something. open_to: what intervals leave open (`left_open`)."""
     if not names:
         return ""
     one = len(names) == 1
@@ -79,7 +98,11 @@ def nothing_text(names: list[str], losses: int) -> str:
     verb = "adds" if one or len(names) == losses else "add"
     together = "" if one else ", each alone; lost together they may"
     thing = "anything" if len(names) == losses > 1 else "nothing"
-    return f"{who} {verb} {thing} here: without it no segment's Pd falls by 0.005 in any weather class{together}."
+    most = max(open_to[name] for name in names)
+    return (
+        f"{who} {verb} {thing} that shows here: without it no segment's Pd fell by 0.005 in any weather class (intervals "
+        f"leave up to {most:.2f} open){together}."
+    )
 
 
 def loss_rows(results: Results) -> list[dict]:
@@ -103,7 +126,8 @@ def loss_rows(results: Results) -> list[dict]:
                 "newly_weak_year_m": float(year[k]),
                 "adds_nothing": bool(nothing[k]),
                 "newly_weak_m": float(metres[k, row]),
-                "most_in": results.classes[row] if metres[k, row] >= 0.5 else "",
+                "most_in": results.classes[row] if metres[k, row] > 0.0 else "",
+                "in_every": bool(np.ptp(metres[k]) < 0.05),
                 **{f"change{end}": results.at(f"loss_year_change{end}", loss=k) for end in _ENDS},
                 "place": None if lowest is None else segment_code(results, int(lowest[1])),
                 "weather": None if lowest is None else results.classes[int(lowest[0])],

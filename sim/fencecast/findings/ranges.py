@@ -14,6 +14,11 @@ _CAMERAS_IN_A_ROW = 6
 _TASKS = ("something is there", "a person", "which kind of person")
 
 
+def alarm_words(confirm_m: int, confirm_n: int) -> str:
+    """'90 % of alarms after 3 of 5 looks'."""
+    return f"90 % of alarms after {confirm_m} of {confirm_n} looks"
+
+
 def ranges_blocks(ranges: dict, site: Site) -> list[Block]:
     """The report; ranges: the object of `fencecast.ranges`."""
     cameras, decision = ranges["cameras"], site.decision
@@ -52,6 +57,11 @@ def ranges_blocks(ranges: dict, site: Site) -> list[Block]:
         Line(
             "Blind ground, the dead zone under a camera: from the camera to where that height enters the picture, along the "
             f"bearing{_blind_words(cameras)} A head leaves where the upper edge of the picture cuts it off.",
+            NOTE,
+        ),
+        Line(
+            "Alarms: m of n looks that are independent, one window of n, at full contrast; the same for the smallest posture "
+            "that the site's intruders have, crossing the view.",
             NOTE,
         ),
         Line("False alarms: from sensor noise alone; no animals, no weather.", NOTE),
@@ -111,4 +121,8 @@ def _range_rows(cameras: list[dict], site: Site) -> list[list[str | Cell]]:
             rows.append(_row(cameras, name, lambda c, t=table, k=key: _distance(c[t][k], units)))
     rows.append(_row(cameras, "50 % of looks classified", lambda c: _distance(c["range_50_m"], units)))
     rows.append(_row(cameras, "90 % of looks classified", lambda c: _distance(c["range_90_m"], units)))
+    alarm = alarm_words(*site.decision.confirm)
+    rows.append(_row(cameras, alarm, lambda c: _distance(c["range_alarm_90_m"], units)))
+    smallest = f"the same, {cameras[0]['smallest_gait']}"
+    rows.append(_row(cameras, smallest, lambda c: _distance(c["range_alarm_90_smallest_m"], units)))
     return rows

@@ -30,6 +30,7 @@ from fencecast.findings.condition import stress_sentence
 from fencecast.findings.dependence import dependence_blocks
 from fencecast.findings.hours import hours_blocks
 from fencecast.findings.inputs import input_blocks
+from fencecast.findings.lensdistances import distance_blocks
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
 from fencecast.findings.losses import loss_blocks
 from fencecast.findings.readings import reading
@@ -53,6 +54,7 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
         *_classes(results),
         *_places(results),
         *hours_blocks(results),
+        *distance_blocks(results),
         *dependence_blocks(results),
         *input_blocks(results),
         *loss_blocks(results),

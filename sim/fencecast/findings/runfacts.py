@@ -12,6 +12,7 @@ from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import NAMED_PLACES, Place, leading_cause, lowest_places, printed_numbers
 from fencecast.findings.dependence import dependences
+from fencecast.findings.lensdistances import distance_object
 from fencecast.findings.limits import limits_object
 from fencecast.findings.readings import reading
 
@@ -57,6 +58,7 @@ def run_object(results: Results, files: list[str]) -> dict:
             }
             for c in class_summaries(results)
         ],
+        **distance_object(results),
         "dpd_dln": {each.weather: each.slopes for each in dependences(results)},
         "files": files,
         **limits_object(attrs),

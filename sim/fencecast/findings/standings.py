@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fencecast.decide.study.results import common
+from fencecast.estimate.places import stated_hours
 from fencecast.findings.words import listed, whole
+from fencecast.meteorology.year import LEAST_YEARS
 
 if TYPE_CHECKING:  # of a study, which has other dimensions than a run
     import xarray as xr
@@ -65,7 +67,7 @@ def reference(results: xr.Dataset) -> int:
 
 
 def allowance_words(results: xr.Dataset, allowance: int = 0) -> str:
-    """`at most 4.5 cameras per 100 m`, `at most 12,000 per yard (cost)`."""
+    """`4.5 cameras per 100 m`, `a cost of 12,000 per yard`: the most that a layout may use."""
     amount = float(results["allowance"].values[allowance])
     each = "per 100 m" if results.attrs["per_100_m"] else "per yard"
     return f"{amount:g} cameras {each}" if results.attrs["equal_by"] == "cameras" else f"a cost of {whole(amount)} {each}"
@@ -83,20 +85,35 @@ def winner_sentence(results: xr.Dataset) -> str:
     """
     rows = standings(results, results.sizes["weather"] - 1)
     with_all = common_yards(results)
-    start = f"At {allowance_words(results)}"
+    start = f"With at most {allowance_words(results)}"
     if not rows:
         return f"{start} no design has a layout on any yard; allow more in [equal]."
     first, confidence = rows[0], float(results.attrs["confidence"])
     if len(rows) == 1:
-        return f"{start} {first.design} has mean Pd {mean_pd_words(first.pd)} over {with_all} yards."
+        words = f"mean Pd {mean_pd_words(first.pd)} over {span_words(results)}"
+        return f"{start} {first.design} has {words}, {with_all} yard{'s' if with_all != 1 else ''}."
     yards = f"over {with_all} yard{'s' if with_all != 1 else ''}"
-    gap, mean, following = gap_words(first.gap, first.gap_low, first.gap_high), mean_pd_words(first.pd), rows[1].design
+    gap, following = gap_words(first.gap, first.gap_low, first.gap_high), rows[1].design
+    mean = f"mean Pd over {span_words(results)} {mean_pd_words(first.pd)}"
     if distinguishable(first, confidence):
-        return f"{start} {first.design} ranks first {yards}: mean Pd over the year {mean}, {gap} above {following}, the next."
-    return (
-        f"{start} {first.design} ranks first {yards} with mean Pd {mean} over the year, but is not distinguishable from "
-        f"{following}, which is {gap} below."
-    )
+        return f"{start} {first.design} ranks first {yards}: {mean}, {gap} above {following}, the next ({ADJUSTED})."
+    return f"{start} {first.design} has the highest {mean}, {yards}; {_not_apart(first, following, gap)}."
+
+
+def _not_apart(first: Standing, following: str, gap: str) -> str:
+    """That a design is not distinguishable from the next; an interval that leaves zero out all the same is said to be that pair's
+    own."""
+    own = f", {gap} below" if not first.gap_low > 0.0 else f": {gap} below by that pair alone"
+    return f"it is not distinguishable from {following} ({ADJUSTED}){own}"
+
+
+def span_words(results: xr.Dataset) -> str:
+    """What the mean Pd that designs are ranked by is over: `the year`; of an hourly record `the 4,380 armed hours of a year`."""
+    if "period_years" not in results.attrs:
+        return "the year"
+    years = float(results.attrs["period_years"])
+    hours = whole(stated_hours(float(results["weather_hours"].values[-1]), years))
+    return f"the {hours} armed hours of {'a year' if years >= LEAST_YEARS else 'the record'}"
 
 
 def gap_words(gap: float, low: float, high: float) -> str:
@@ -106,7 +123,10 @@ def gap_words(gap: float, low: float, high: float) -> str:
 
 
 def weather_sentences(results: xr.Dataset) -> list[str]:
-    """For every class but the one with the most hours: is the ranking the same there?"""
+    """For every class but the one with the most hours: which design is first there, and which change places.
+
+    That a whole order stays is never said: of designs that are not distinguishable an order says nothing.
+    """
     base = reference(results)
     usual = standings(results, base)
     if len(usual) < 2:
@@ -117,22 +137,31 @@ def weather_sentences(results: xr.Dataset) -> list[str]:
         if k == base:
             continue
         rows = standings(results, k)
-        first = rows[0]
-        sure = f"{'distinguishable' if distinguishable(first, confidence) else 'not distinguishable'} from it ({ADJUSTED})"
-        lead = f"{gap_words(first.gap, first.gap_low, first.gap_high)} above {rows[1].design}"
-        same = [r.design for r in rows] == [r.design for r in usual]
-        if same:
-            said.append(f"In {other} the ranking is that of {name}: {first.design} stays first, {lead}, {sure}.")
-        elif first.design == usual[0].design:
-            said.append(f"In {other} {first.design} stays first, {lead}, {sure}, but the order behind it changes.")
-        elif distinguishable(first, confidence):
-            said.append(f"In {other} the ranking is not that of {name}: {first.design} ranks first there, {lead}, {sure}.")
-        else:
-            said.append(
-                f"In {other} {first.design} ranks first instead of {usual[0].design}, but is not distinguishable from "
-                f"{rows[1].design} ({ADJUSTED})."
+        first, gap = rows[0], gap_words(rows[0].gap, rows[0].gap_low, rows[0].gap_high)
+        alike = first.design == usual[0].design
+        if not distinguishable(first, confidence):
+            words = (
+                f"{first.design} has the highest mean Pd, as in {name}" if alike else f"{first.design} has the highest mean Pd"
             )
+            words += f"; {_not_apart(first, rows[1].design, gap)}"
+        else:
+            words = f"{first.design} ranks first, {gap} above {rows[1].design} ({ADJUSTED})"
+            if distinguishable(usual[0], confidence):
+                words = words.replace("first", f"first as in {name}" if alike else f"first instead of {usual[0].design}", 1)
+        turned = "".join(f"; {above} is above {below}, in {name} below it" for above, below in changed_places(results, base, k))
+        said.append(f"In {other} {words}{turned}.")
     return said
+
+
+def changed_places(results: xr.Dataset, usual: int, other: int, allowance: int = 0) -> list[tuple[str, str]]:
+    """Pairs of designs of which the first is above the second in class `other` and below it in class `usual`, both
+    distinguishable for all pairs and classes together."""
+    at = results.isel(allowance=allowance)
+    alpha = 1.0 - float(results.attrs["confidence"])
+    gap, p = (at[name].transpose("design", "other", "weather").values for name in ("pair_difference", "pair_p_holm"))
+    sure = (p[:, :, usual] <= alpha) & (p[:, :, other] <= alpha)
+    names = [str(name) for name in results["design"].values]
+    return [(names[a], names[b]) for a, b in np.argwhere(sure & (gap[:, :, usual] < 0.0) & (gap[:, :, other] > 0.0))]
 
 
 def mean_pd_words(pd: float) -> str:

@@ -29,6 +29,7 @@ from fencecast.findings.standings import (
     gap_words,
     mean_pd_words,
     percent,
+    span_words,
     standings,
     weather_sentences,
     winner_sentence,
@@ -51,6 +52,7 @@ def study_blocks(results: xr.Dataset, files: list[str], left: list[str]) -> list
         *(Line(text, FINDING) for text in (winner_sentence(results), *weather_sentences(results))),
         Line(f"{PD_WORDS}; its mean is over the fence of a yard.", NOTE),
         Line(" · ".join(ran), NOTE),
+        *([Line(_record_words(results), NOTE)] if "weather_source" in attrs else []),
         *_ranks(results),
         *_fronts(results),
         *_trust(results),
@@ -58,9 +60,16 @@ def study_blocks(results: xr.Dataset, files: list[str], left: list[str]) -> list
     ]
 
 
+def _record_words(results: xr.Dataset) -> str:
+    return (
+        f"Record: {results.attrs['weather_source']}. Every yard and every design meets the same hours of it, sorted into "
+        "classes; what other years would bring is in no interval."
+    )
+
+
 def _ranks(results: xr.Dataset) -> list[Block]:
     confidence = float(results.attrs["confidence"])
-    columns = [("class", UNBROKEN), ("rank", RIGHT), ("range", RIGHT), ("design", UNBROKEN), ("mean Pd", RIGHT)]
+    columns = [("class", UNBROKEN), ("rank", RIGHT), ("range", RIGHT), ("design", LEFT), ("mean Pd", RIGHT)]
     columns += [("above the next", RIGHT), ("sure", LEFT), ("first", RIGHT)]
     rows = []
     for k, name in enumerate(str(w) for w in results["weather"].values):
@@ -74,7 +83,7 @@ def _ranks(results: xr.Dataset) -> list[Block]:
             )
     sure = confidence_text(confidence)
     return [
-        Heading(f"By weather, at {allowance_words(results)}"),
+        Heading(f"By weather, with at most {allowance_words(results)}"),
         Table.of(columns, rows),
         Line(
             f"Means are over the {common_yards(results)} yards on which all that are ranked have a layout. Range: ranks that the "
@@ -102,7 +111,11 @@ def _fronts(results: xr.Dataset) -> list[Block]:
     return [
         Heading("What it takes: means over the yards that all ranked designs share"),
         Table.of(columns, rows),
-        Line("Metres by hours of the year; weakest Pd: of the lowest segment in the worst class, fresh crossings.", NOTE),
+        Line(
+            f"Metres: mean over {span_words(results)}, classes weighted by hours; weakest Pd: of the lowest segment in the "
+            "class in which it is lowest, fresh crossings, mean over yards.",
+            NOTE,
+        ),
     ]
 
 
@@ -171,6 +184,8 @@ def study_object(results: xr.Dataset, files: list[str]) -> dict:
         "looks": attrs["looks_total"],
         "confidence": confidence,
         "base": attrs["base"],
+        "ranked_by": f"mean Pd over {span_words(results)}",
+        "record": attrs.get("weather_source"),
         "sentence": winner_sentence(results),
         "weather_sentences": weather_sentences(results),
         "ranks": by_weather,

@@ -23,48 +23,53 @@ def differences_title(rows: Sequence[Standing], yards: int, confidence: float) -
         return f"{first}: mean Pd {mean_pd_words(rows[0].pd)} over {words}"
     if distinguishable(rows[0], confidence):
         return f"{first} ranks first over {words}: mean Pd {rows[0].gap:.3f} above {rows[1].design}, the next"
-    return f"{first} and {rows[1].design} rank first and are not distinguishable over {words}"
+    return f"{first} has the highest mean Pd over {words}, not distinguishable from {rows[1].design}, the next"
 
 
 def ranks_title(
     usual: tuple[str, Sequence[Standing]], others: Sequence[tuple[str, Sequence[Standing]]], confidence: float
 ) -> str:
-    """Whether the ranking of the class with the most hours stays in the others; the first class in which it does not is named.
+    """In which weather one design ranks first, distinguishable from the next; two classes with different ones are named.
 
-    usual, others: name of a weather class and its designs by rank.
+    usual, others: name of a weather class (the one with the most hours first) and its designs by rank.
     """
-    name, rows_usual = usual
-    if len(rows_usual) < 2:
+    every = [usual, *others]
+    if len(usual[1]) < 2:
         return "No ranking: too few designs with a layout"
-    best = rows_usual[0].design
-    if not others:
-        return f"{first_upper(name)}: {best} ranks first"
-    for other, rows in others:
-        if rows[0].design != best:
-            words = f"{rows[0].design} ranks first instead of {best}"
-            sure = distinguishable(rows[0], confidence)
-            return f"{first_upper(other)}: {words}" + ("" if sure else f", not distinguishable from {rows[1].design}")
-    order = [row.design for row in rows_usual]
-    for other, rows in others:
-        if [row.design for row in rows] != order:
-            return f"{first_upper(other)}: {best} stays first, the order behind it changes"
-    where = "the other weather" if len(others) > 1 else others[0][0]
-    return f"{first_upper(where)}: the same ranking as in {name}, {best} stays first"
+    sure = [(name, rows[0].design) for name, rows in every if distinguishable(rows[0], confidence)]
+    if not sure:
+        return "In no weather is the first distinguishable from the next"
+    where, best = sure[0]
+    for name, design in sure[1:]:
+        if design != best:
+            return f"{first_upper(name)}: {design} ranks first; {where}: {best}"
+    if len(sure) == len(every):
+        return f"{first_upper(best)} ranks first in {'every weather class' if len(every) > 1 else where}"
+    if len(sure) == 1:
+        return f"{first_upper(best)} ranks first in {where}; elsewhere the first is not distinguishable from the next"
+    return f"{first_upper(best)} ranks first in {len(sure)} of {len(every)} weather classes; elsewhere not distinguishable"
 
 
-def front_title(mean: np.ndarray, designs: Sequence[str], amounts: np.ndarray, words: Sequence[str], need: float) -> str:
-    """Which designs reach a mean Pd of the requirement over the year at the least amount at which one does, or that none does.
+def front_title(
+    mean: np.ndarray, low: np.ndarray, designs: Sequence[str], amounts: np.ndarray, words: Sequence[str], need: float
+) -> str:
+    """Which designs reach a mean Pd of the requirement at the least amount at which the interval of one lies above it.
 
-    mean: mean Pd over yards (allowance, design), NaN without a layout; amounts, words: each allowance as a number and in words.
+    mean, low: mean Pd over yards and the lower end of its interval (allowance, design), NaN without a layout; amounts, words:
+    each allowance as a number and in words.
     """
+    pd = requirement_text(need)
     for allowance in np.argsort(amounts, kind="stable"):
-        reach = np.flatnonzero(mean[allowance] >= need)
+        reach = np.flatnonzero(low[allowance] >= need)
+        where = f"at most {words[int(allowance)]}"
+        if len(reach) == 1:
+            others = np.delete(2.0 * mean[allowance] - low[allowance], reach[0])  # upper ends
+            alone = "alone " if (others < need).any() and not (others >= need).any() else ""
+            return f"{first_upper(designs[reach[0]])} {alone}reaches a mean Pd of {pd} with {where}"
         if len(reach):
-            best = int(np.nanargmax(mean[allowance]))
-            name, where = designs[best], words[int(allowance)]
-            if len(reach) == 1:
-                return f"{first_upper(name)} alone reaches a mean Pd of {requirement_text(need)} at {where}"
-            count = first_upper(plural(len(reach), "design"))
+            best = int(reach[np.argmax(mean[allowance][reach])])
             highest = pd_text(float(mean[allowance, best]))
-            return f"{count} reach a mean Pd of {requirement_text(need)} at {where}, {name} the highest: {highest}"
-    return f"No design reaches a mean Pd of {requirement_text(need)} at what was allowed"
+            return f"{first_upper(plural(len(reach), 'design'))} reach a mean Pd of {pd} with {where}; {designs[best]}: {highest}"
+    if (mean >= need).any():
+        return f"Nothing allowed is sure to reach a mean Pd of {pd}: no interval lies above it"
+    return f"No design reaches a mean Pd of {pd} with what was allowed"

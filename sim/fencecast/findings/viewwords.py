@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fencecast.findings.lookscene import hidden_text, outside_text, through_text
 from fencecast.findings.looktext import celsius_text, distance_text, gait_text, kelvin_text, lens_text, signed_kelvin_text
-from fencecast.findings.words import first_upper, metres_text, pd_text
+from fencecast.findings.words import first_upper, listed, metres_text, pd_text
 from fencecast.onelook import ViewFrame
 from fencecast.site import Site
 
@@ -18,7 +19,7 @@ def view_titles(asked: Sequence[ViewFrame], beside: Sequence[ViewFrame]) -> list
     name = first_upper(asked[0].weather)
     seen = [frame for frame in asked if frame.pixels > 0]
     if not seen:
-        return [f"{name}: the person is not in view at {' or '.join(distance_text(frame.distance_m) for frame in asked)}"]
+        return [f"{name}: {absence_text(asked)}", f"{name}: the person is not in view"]
     far = seen[-1]
     passing = {0: "no pixel passes", 1: "1 pixel passes"}.get(far.pixels_over, f"{far.pixels_over:,} pixels pass")
     title = f"{name}: {passing} at {distance_text(far.distance_m)}"
@@ -27,6 +28,30 @@ def view_titles(asked: Sequence[ViewFrame], beside: Sequence[ViewFrame]) -> list
         title += f", {f'{other.pixels_over:,}' if other.pixels_over else 'none'} in {other.weather}"
     # The transmission also stands in the table: it is not worth a second line.
     return [f"{title}; air transmission {pd_text(far.tau)}", title] if far.tau < 0.9 else [title]
+
+
+def reason_text(frame: ViewFrame) -> str:
+    """Why nothing of the person is drawn: 'hidden by workshop', '4.1 degrees below the picture', else 'not in view'."""
+    outside = outside_text([each._asdict() for each in frame.outside])
+    hidden = hidden_text([each._asdict() for each in frame.hidden_by], frame.hidden_share)
+    return outside or hidden or "not in view"
+
+
+def absence_text(frames: Sequence[ViewFrame]) -> str:
+    """Reasons with their distances: 'the person is hidden by workshop at 12 m and 14 m, 3.1 degrees below the picture at 3 m'."""
+    reasons: dict[str, list[str]] = {}
+    for frame in frames:
+        reasons.setdefault(reason_text(frame), []).append(distance_text(frame.distance_m))
+    return "the person is " + ", ".join(f"{reason} at {listed(out)}" for reason, out in reasons.items())
+
+
+def left_out_words(frames: Sequence[ViewFrame], left_out: Sequence[int]) -> dict[str, list[str]]:
+    """Why people of some frames (by number) are not drawn in the whole frame: the reason and their distances."""
+    reasons: dict[str, list[str]] = {}
+    for i in left_out:
+        reason = "No room beside the others" if frames[i].pixels > 0 else first_upper(reason_text(frames[i]))
+        reasons.setdefault(reason, []).append(distance_text(frames[i].distance_m))
+    return reasons
 
 
 def sight(frame: ViewFrame, units: str) -> str:
@@ -52,7 +77,8 @@ def under_crop(frame: ViewFrame, crop_columns: int, crop_rows: int, site: Site) 
     u0, u1, v0, v1 = frame.rectangle_px
     rows, columns = frame.contrast_k.shape
     if frame.pixels == 0:
-        return [f"{u1 - u0:.0f} × {v1 - v0:.0f} pixels", "not in view"]
+        size = [] if frame.outside else [f"{u1 - u0:.0f} × {v1 - v0:.0f} pixels"]
+        return [*size, reason_text(frame)]
     lines = [
         f"{u1 - u0:.0f} × {v1 - v0:.0f} pixels",
         f"peak {signed_kelvin_text(frame.peak_k)}",
@@ -65,6 +91,8 @@ def under_crop(frame: ViewFrame, crop_columns: int, crop_rows: int, site: Site) 
     ]
     if cut:
         lines.append(f"{' and '.join(cut)} out of frame")
+    things = [each._asdict() for each in frame.hidden_by]
+    lines += [text for text in (hidden_text(things, frame.hidden_share), through_text(things)) if text]
     if min(v1, rows) - max(v0, 0) > crop_rows or min(u1, columns) - max(u0, 0) > crop_columns:
         lines.append("larger than the crop")
     return lines

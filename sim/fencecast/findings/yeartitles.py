@@ -11,7 +11,7 @@ from fencecast.estimate.places import code_of
 from fencecast.estimate.results import Results
 from fencecast.findings.condition import condition_of, of_hours
 from fencecast.findings.weakhours import MONTHS, SUNNY_DEG, hour_numbers, never_met, sunny_share
-from fencecast.findings.words import armed_hours_text, feet, requirement_text, whole
+from fencecast.findings.words import armed_hours_text, feet, first_upper, requirement_text, whole
 from fencecast.hours.weakhours import meets_at_best, named_segment, pd_of_hours
 from fencecast.meteorology.sorting import RULES, class_of_hours
 from fencecast.meteorology.stress import clock_of
@@ -149,24 +149,61 @@ def range_m_text(range_m: float, units: str = "si") -> str:
     return f"{text} ({whole(feet(range_m))} ft)" if units == "us" else text
 
 
-def optical_range_title(ranges: np.ndarray, lows: Sequence[tuple[str, np.ndarray]], need: float, units: str) -> str:
-    """`Fog: the fence's mean Pd is shown to meet 0.90 from 100 m of optical range with small drops, 330 m with large`.
+def fog_words(small_m: float | None, large_m: float | None, reached_m: float | None, units: str) -> str:
+    """What a bar says of one kind of fog; the numbers are those of a `FogStart`."""
+    if small_m is None and large_m is None:
+        return "nowhere" if reached_m is None else f"undecided from {range_m_text(reached_m, units)}"
+    if small_m is None:
+        return f"from {range_m_text(large_m, units)} with large drops, undecided with small"
+    if large_m is None:
+        return f"from {range_m_text(small_m, units)} with small drops, nowhere with large"
+    if small_m == large_m:
+        return f"from {range_m_text(small_m, units)}, whatever the drops"
+    return f"from {range_m_text(small_m, units)} with small drops, {range_m_text(large_m, units)} with large"
 
-    lows: a place in words and the lower ends of its intervals (kind of fog, drops, range), the fence first.
+
+@dataclass(frozen=True)
+class FogStart:
+    """From which optical range on the requirement is shown to be met in one kind of fog, with small and with large drops [m],
+    None where it is not; reached_m: from where the curve for small drops is at or above it, whatever its interval, or None."""
+
+    kind: str
+    small_m: float | None
+    large_m: float | None
+    reached_m: float | None
+
+    @property
+    def shown(self) -> bool:
+        return self.small_m is not None or self.large_m is not None
+
+    def words(self, units: str) -> str:
+        """Below its bar."""
+        return fog_words(self.small_m, self.large_m, self.reached_m, units)
+
+
+def _in_title(start: FogStart) -> str:
+    """'from 330 m in radiation fog (large drops: 1 km)': metres alone, for two kinds with feet would not fit into a title."""
+    if not start.shown:
+        return f"{'nowhere' if start.reached_m is None else 'undecided'} in {start.kind} fog"
+    small = "undecided" if start.small_m is None else f"from {range_m_text(start.small_m)}"
+    large = "nowhere" if start.large_m is None else range_m_text(start.large_m)
+    return f"{small} in {start.kind} fog" + ("" if start.small_m == start.large_m else f" (large drops: {large})")
+
+
+def optical_range_title(places: Sequence[tuple[str, Sequence[FogStart]]], need: float, units: str) -> str:
+    """`The fence's mean Pd is shown to meet 0.90 from 100 m in radiation fog (large drops: 220 m), nowhere in advection fog`.
+
+    places: a place in words with its kinds of fog, those of its bars; the fence first. The first with anything to say is named.
     """
     held = f"is shown to meet {requirement_text(need)}"
-    for subject, low in lows:
-        starts = [meets_from(ranges, curve, need) for curve in low.reshape(-1, len(ranges))]
-        known = [start for start in starts if start is not None]
-        if not known:
+    for subject, kinds in places:
+        if not any(start.shown for start in kinds):
             continue
-        best, worst = range_m_text(min(known), units), range_m_text(max(known), units)
-        if len(known) < len(starts):
-            return f"Fog: {subject} {held} from {best} of optical range with small drops, nowhere with large"
-        if best == worst:
-            return f"Fog: {subject} {held} from {best} of optical range, whatever the drops"
-        return f"Fog: {subject} {held} from {best} of optical range with small drops, {worst} with large"
-    first, second = (subject for subject, _ in lows)
+        words = {start.words(units) for start in kinds}
+        if len(words) == 1:
+            return f"Fog: {subject} {held} {words.pop()}"
+        return first_upper(f"{subject} {held} {', '.join(_in_title(start) for start in kinds)}")
+    first, second = (subject for subject, _ in places)
     return f"Fog: neither {first} nor {second} {held} (full interval) from any simulated optical range on"
 
 

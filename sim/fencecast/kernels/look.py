@@ -5,10 +5,18 @@ import math
 import numpy as np
 
 from fencecast.jit import compiled_inline
-from fencecast.kernels.render import PARTS, render_look
+from fencecast.kernels.render import IN_VIEW_SHARE, PARTS, render_look
 from fencecast.kernels.scratch import MAX_SIDE_PX
-from fencecast.kernels.sight import fill_barrier_factors, ground_behind, obstacle_behind, obstacle_near_ray, shadow_height_m
+from fencecast.kernels.sight import (
+    STRIP_PASSED,
+    cut_at_fences,
+    ground_behind,
+    obstacle_behind,
+    obstacle_near_ray,
+    shadow_height_m,
+)
 from fencecast.kernels.state import AIR, CLOTHING, GROUND, GROUND_SLOPE, HEAD, distance_power, transmission
+from fencecast.kernels.strips import render_strips
 from fencecast.physics.air import apparent_contrast
 from fencecast.physics.body import SILHOUETTES, box_extents_m, part_middle_m, silhouette_kind
 from fencecast.physics.discrimination import resolved_cycles
@@ -16,8 +24,10 @@ from fencecast.physics.optics import RECTILINEAR, project
 
 # Rows of the result of a look.
 RANGE_M, AREA_PX, BLUR_U, BLUR_V, TAU, SEEN_SHARE, CYCLES, P_LOOK, PIXELS_IN_VIEW, CYCLES_PERFECT = range(10)
-SHADOW_M, CLUTTER, NOISE_AXIS, FEET_UP = range(10, 14)
-LOOK_RESULTS = 14
+SHADOW_M, CLUTTER, NOISE_AXIS, FEET_UP, STRIPS = range(10, 15)
+LOOK_RESULTS = 15
+# What passes less than this share shows nothing.
+_OPAQUE = 1.0e-6
 
 # Above this rectangle side [px] the sum of |C| of a body whose parts differ in sign is taken from the areas: the blur, the only
 # place where signs cancel, is then under 1 % of a part.
@@ -131,7 +141,7 @@ def fill_part_heights(camera_height, base, height, kind, work):
 
 @compiled_inline
 def fill_part_contrasts(scene, optics, pose, body, air, radiance, work, result):
-    """Apparent contrast of each part [W/(m²·sr)] into work.contrast, barriers and window included; and the clutter.
+    """Apparent contrast of each part [W/(m²·sr)] into work.contrast, window included, barriers not; and the clutter.
 
     R is the slant range to mid body, one for all parts. Behind a part's middle at height z the ground lies at R h / (h - z);
     above the horizon, and where an obstacle stands behind, the background is a black body at air temperature. Clutter is dimmed
@@ -139,7 +149,6 @@ def fill_part_contrasts(scene, optics, pose, body, air, radiance, work, result):
     """
     x, y = body.motion.x, body.motion.y
     fill_part_heights(pose.position[2], body.motion.base, body.height, silhouette_kind(body.motion.posture), work)
-    fill_barrier_factors(scene, pose.position[0], pose.position[1], pose.position[2], x, y, work.part_height, work.factor)
     band = optics.band
     slant = result[RANGE_M]
     slant_power = distance_power(slant)
@@ -165,14 +174,14 @@ def fill_part_contrasts(scene, optics, pose, body, air, radiance, work, result):
                 slant_power * work.part_stretch_power[part],
             )
             contrast = apparent_contrast(tau, tau_behind, target, l_ground, l_air)
-        work.contrast[part] = contrast * air.window * work.factor[part]
+        work.contrast[part] = contrast * air.window
     result[TAU] = tau * air.window
     result[CLUTTER] = tau * air.window * air.clutter_k * radiance[band, GROUND_SLOPE]
 
 
 @compiled_inline
 def whole_body_sum(work, edges, blur_u, blur_v):
-    """Sum of |C| over the whole body, drawn as if nothing hid it and the frame had no edge.
+    """Sum of |C| over the whole body, drawn as if nothing hid it, no fence and no obstacle, and the frame had no edge.
 
     When all parts have one sign it is the sum of |contrast| times area, exactly (flux is conserved); else it is drawn, because
     opposite signs cancel under the blur.
@@ -200,7 +209,7 @@ def whole_body_sum(work, edges, blur_u, blur_v):
     rows = int(math.ceil(whole[3] + 4.0 * blur_v) - shift_v)
     passed, _, _, _, _ = render_look(
         work.pixels, moved, work.contrast, blur_u, blur_v, (columns, rows, 0.0, 0.0), 0.0, np.int64(0), np.int64(0), 1.0e-30, 0.0,
-        0.0, np.int64(1),
+        0.0, np.int64(1), IN_VIEW_SHARE,
     )  # fmt: skip
     return passed
 
@@ -234,22 +243,35 @@ def look_at_body(plan, optics, pose, body, air, radiance, noise, work):
                 edges[part, 3] = min(edges[part, 3], edges[PARTS, 3] - hidden)
     result[NOISE_AXIS] = noise
     n2 = noise * noise * (1.0 + optics.fixed_pattern**2)
+    clutter2 = result[CLUTTER] * result[CLUTTER]
     columns, rows = optics.columns, optics.rows
-    passed, perfect, in_view, p_look, drawn = render_look(
-        work.pixels,
-        edges,
-        work.contrast,
-        result[BLUR_U],
-        result[BLUR_V],
-        (columns, rows, 0.5 * columns, 0.5 * rows),
-        optics.illumination_focal_px,
-        optics.noise_law,
-        optics.projection,
-        n2,
-        result[CLUTTER] * result[CLUTTER],
-        decision.threshold,
-        decision.min_pixels,
-    )
+    frame = (columns, rows, 0.5 * columns, 0.5 * rows)
+    feet_v, head_v = edges[PARTS, 3], edges[PARTS, 2]
+    if result[FEET_UP] > 0.0:
+        feet_v, head_v = head_v, feet_v
+    strips = cut_at_fences(
+        scene, pose.position[0], pose.position[1], pose.position[2], body.motion.x, body.motion.y, base, body.height,
+        feet_v, head_v, work,
+    )  # fmt: skip
+    result[STRIPS] = strips
+    if strips > 1:
+        passed, perfect, in_view, p_look, drawn = render_strips(
+            work.pixels, edges, work.contrast, work.strips, strips, result[BLUR_U], result[BLUR_V], frame,
+            optics.illumination_focal_px, optics.noise_law, optics.projection, n2, clutter2, decision.threshold,
+            decision.min_pixels,
+        )  # fmt: skip
+    else:
+        view_share = IN_VIEW_SHARE
+        if strips == 1:  # one fence before all of the body: as much more noise as it takes contrast
+            through = work.strips[0, STRIP_PASSED]
+            if through < _OPAQUE:
+                return True
+            n2, clutter2 = n2 / (through * through), clutter2 / (through * through)
+            view_share = np.float32(IN_VIEW_SHARE / through)
+        passed, perfect, in_view, p_look, drawn = render_look(
+            work.pixels, edges, work.contrast, result[BLUR_U], result[BLUR_V], frame, optics.illumination_focal_px,
+            optics.noise_law, optics.projection, n2, clutter2, decision.threshold, decision.min_pixels, view_share,
+        )  # fmt: skip
     if not drawn:
         return False
     area = result[AREA_PX]

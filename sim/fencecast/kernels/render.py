@@ -74,11 +74,11 @@ def over_parts(x, y):
 
 
 @compiled_inline
-def two_columns(x, z, shares, contrasts, g, h, n2, clutter2, threshold, sums):
+def two_columns(x, z, shares, contrasts, g, h, n2, clutter2, threshold, view, sums):
     """Thirty-two pixels of two columns into the sums of their lanes, for min_pixels = 3 (the default).
 
-    x, z: shares of the two columns; g, h: their 1 / sqrt(relative illumination); sums: passed, perfect, in view, and the chances
-    that 0, 1 and 2 pixels have passed.
+    x, z: shares of the two columns; g, h: their 1 / sqrt(relative illumination); view: a pixel is in view above this share;
+    sums: passed, perfect, in view, and the chances that 0, 1 and 2 pixels have passed.
     """
     passed, perfect, in_view, d0, d1, d2 = sums
     contrast_x, contrast_z = abs(over_parts(x, contrasts)), abs(over_parts(z, contrasts))
@@ -86,15 +86,15 @@ def two_columns(x, z, shares, contrasts, g, h, n2, clutter2, threshold, sums):
     p = pass_probability(contrast_x, g, n2, clutter2, threshold)
     r = pass_probability(contrast_z, h, n2, clutter2, threshold)
     passed = passed + (p * contrast_x + r * contrast_z)
-    perfect = perfect + (where_above(seen_x, IN_VIEW_SHARE, contrast_x, _Z) + where_above(seen_z, IN_VIEW_SHARE, contrast_z, _Z))
-    in_view = in_view + (where_above(seen_x, IN_VIEW_SHARE, _ONE, _Z) + where_above(seen_z, IN_VIEW_SHARE, _ONE, _Z))
+    perfect = perfect + (where_above(seen_x, view, contrast_x, _Z) + where_above(seen_z, view, contrast_z, _Z))
+    in_view = in_view + (where_above(seen_x, view, _ONE, _Z) + where_above(seen_z, view, _ONE, _Z))
     two, none = p * r, (_ONE - p) * (_ONE - r)
     one = p + r - _TWO * two
     return passed, perfect, in_view, d0 * none, d1 * none + d0 * one, d2 * none + d1 * one + d0 * two
 
 
 @compiled_inline
-def one_column(x, shares, contrasts, g, n2, clutter2, threshold, sums):
+def one_column(x, shares, contrasts, g, n2, clutter2, threshold, view, sums):
     """As `two_columns` for a column that is left over."""
     passed, perfect, in_view, d0, d1, d2 = sums
     contrast = abs(over_parts(x, contrasts))
@@ -102,13 +102,13 @@ def one_column(x, shares, contrasts, g, n2, clutter2, threshold, sums):
     p = pass_probability(contrast, g, n2, clutter2, threshold)
     q = _ONE - p
     passed = passed + p * contrast
-    perfect = perfect + where_above(seen, IN_VIEW_SHARE, contrast, _Z)
-    in_view = in_view + where_above(seen, IN_VIEW_SHARE, _ONE, _Z)
+    perfect = perfect + where_above(seen, view, contrast, _Z)
+    in_view = in_view + where_above(seen, view, _ONE, _Z)
     return passed, perfect, in_view, d0 * q, d1 * q + d0 * p, d2 * q + d1 * p
 
 
 @compiled_inline
-def any_column(scratch, x, shares, contrasts, g, n2, clutter2, threshold, sums, min_pixels):
+def any_column(scratch, x, shares, contrasts, g, n2, clutter2, threshold, view, sums, min_pixels):
     """As `one_column` for any min_pixels: the polynomial stands in the scratch."""
     passed, perfect, in_view = sums
     contrast = abs(over_parts(x, contrasts))
@@ -120,8 +120,8 @@ def any_column(scratch, x, shares, contrasts, g, n2, clutter2, threshold, sums, 
         store(scratch, here, load(scratch, here) * q + load(scratch, here - LANES) * p)
     store(scratch, POLY, load(scratch, POLY) * q)
     passed = passed + p * contrast
-    perfect = perfect + where_above(seen, IN_VIEW_SHARE, contrast, _Z)
-    in_view = in_view + where_above(seen, IN_VIEW_SHARE, _ONE, _Z)
+    perfect = perfect + where_above(seen, view, contrast, _Z)
+    in_view = in_view + where_above(seen, view, _ONE, _Z)
     return passed, perfect, in_view
 
 
@@ -173,24 +173,33 @@ def fewer_than(scratch, min_pixels):
     return fewer
 
 
+@compiled_inline
+def window_of(edges, blur_u, blur_v, frame):
+    """Pixels that are asked: within WINDOW_SDS blurs of the whole body, inside the frame: (u from, u to, v from, v to)."""
+    columns, rows = min(frame[0], MAX_SIDE_PX), min(frame[1], MAX_SIDE_PX)  # stores into the scratch are not checked
+    u0 = max(int(math.floor(edges[PARTS, 0] - WINDOW_SDS * blur_u)), 0)
+    u1 = min(int(math.ceil(edges[PARTS, 1] + WINDOW_SDS * blur_u)), columns)
+    v0 = max(int(math.floor(edges[PARTS, 2] - WINDOW_SDS * blur_v)), 0)
+    v1 = min(int(math.ceil(edges[PARTS, 3] + WINDOW_SDS * blur_v)), rows)
+    return u0, u1, v0, v1
+
+
 @compiled
 def render_look(
-    scratch, edges, contrast, blur_u, blur_v, frame, focal_px, noise_law, projection, n2, clutter2, threshold, min_pixels
-):
+    scratch, edges, contrast, blur_u, blur_v, frame, focal_px, noise_law, projection, n2, clutter2, threshold, min_pixels,
+    view_share=IN_VIEW_SHARE,
+):  # fmt: skip
     """Draw one body and sum it.
 
     Arguments: edges (PARTS, 4) float64 px: u from, u to, v from, v to of each visible rectangle (empty when from >= to), then
     row PARTS: the whole body's rectangle; contrast (PARTS,) float64 W/(m²·sr); blur sds [px]; frame (columns, rows,
     centre column, centre row); n2 = temporal variance on axis times (1 + fixed pattern^2), clutter2 that of clutter
-    [(W/(m²·sr))²].
+    [(W/(m²·sr))²]; view_share (float32): a pixel is in view when the body covers more of it. A fence before the whole body that
+    passes the share f of its contrast is the same as noise and view_share divided by f: what is counted stays the body's own.
     Returns (sum of p |C|, sum of |C| over pixels in view, pixels in view, P(at least min_pixels pass), drawn).
     """
-    columns, rows, centre_column, centre_row = frame
-    columns, rows = min(columns, MAX_SIDE_PX), min(rows, MAX_SIDE_PX)  # stores into the scratch are not checked
-    u0 = max(int(math.floor(edges[PARTS, 0] - WINDOW_SDS * blur_u)), 0)
-    u1 = min(int(math.ceil(edges[PARTS, 1] + WINDOW_SDS * blur_u)), columns)
-    v0 = max(int(math.floor(edges[PARTS, 2] - WINDOW_SDS * blur_v)), 0)
-    v1 = min(int(math.ceil(edges[PARTS, 3] + WINDOW_SDS * blur_v)), rows)
+    _, _, centre_column, centre_row = frame
+    u0, u1, v0, v1 = window_of(edges, blur_u, blur_v, frame)
     if u1 <= u0 or v1 <= v0:
         return 0.0, 0.0, 0.0, 0.0, False
     row_count = v1 - v0
@@ -221,11 +230,11 @@ def render_look(
                 g = off_axis + np.float32(1.0 + alpha * (du + i) * (du + i))
                 h = off_axis + np.float32(1.0 + alpha * (du + i + 1) * (du + i + 1))
                 x, z = column_of(scratch, i), column_of(scratch, i + 1)
-                sums = two_columns(x, z, shares, contrasts, g, h, n2_32, clutter2_32, thresholds, sums)
+                sums = two_columns(x, z, shares, contrasts, g, h, n2_32, clutter2_32, thresholds, view_share, sums)
             if column_count % 2 == 1:
                 i = column_count - 1
                 g = off_axis + np.float32(1.0 + alpha * (du + i) * (du + i))
-                sums = one_column(column_of(scratch, i), shares, contrasts, g, n2_32, clutter2_32, thresholds, sums)
+                sums = one_column(column_of(scratch, i), shares, contrasts, g, n2_32, clutter2_32, thresholds, view_share, sums)
             passed, perfect, in_view, d0, d1, d2 = sums
         else:
             for i in range(column_count):
@@ -235,7 +244,7 @@ def render_look(
                     g = cosine_off_axis(scratch, first_dv, du + i, focal_px, projection)
                 passed, perfect, in_view = any_column(
                     scratch, column_of(scratch, i), shares, contrasts, g, n2_32, clutter2_32, thresholds,
-                    (passed, perfect, in_view), min_pixels,
+                    view_share, (passed, perfect, in_view), min_pixels,
                 )  # fmt: skip
     fewer = fewer_than_three(d0, d1, d2) if three else fewer_than(scratch, min_pixels)
     p_look = min(max(1.0 - fewer, 0.0), 1.0)

@@ -20,6 +20,8 @@ MAX_SIDE_PX = 8192
 SIDE = MAX_SIDE_PX + 2 * LANES
 # The largest min_pixels that the lane polynomials hold.
 MAX_MIN_PIXELS = 64
+# Strips of one body that fences pass differently: four fence tops between its feet and its head on one line of sight.
+MAX_STRIPS = 5
 
 # Offsets in the flat scratch (float32): one number a row or column for each part, then what one block of rows needs.
 ROWS = 0
@@ -27,7 +29,9 @@ COLUMNS = ROWS + PARTS * SIDE
 NODES = COLUMNS + PARTS * SIDE
 POLY = NODES + 2 * PARTS * SIDE
 OFF_AXIS = POLY + MAX_MIN_PIXELS * LANES
-SCRATCH_SIZE = OFF_AXIS + LANES
+STRIP_ROWS = OFF_AXIS + LANES
+STRIP_OWN = STRIP_ROWS + MAX_STRIPS * PARTS * SIDE
+SCRATCH_SIZE = STRIP_OWN + MAX_STRIPS * LANES
 
 # Farther than this from an edge a blurred share is 0 or 1 to the last digit.
 REACH_SDS = 5.0

@@ -13,6 +13,8 @@ from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, WALL
 # than this is mounted on it and looks out from it: without a margin the last bit of its coordinates would decide whether it is
 # blind.
 ON_LINE_M = 1.0e-6
+# Columns of a strip of a body behind fences.
+STRIP_FROM, STRIP_TO, STRIP_PASSED = range(3)
 # A way through the corner where two faces end meets both, whatever the last bit says.
 _END_SHARE = 1.0e-9
 
@@ -76,27 +78,85 @@ def shadow_height_m(scene, camera_x, camera_y, camera_h, x, y):
 
 
 @compiled_inline
-def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, part_height_m, factor):
-    """Share of each body part's contrast that see-through barriers pass, into factor (parts,).
+def fence_between(scene, k, camera_x, camera_y, x, y, distance):
+    """Where on the way from the camera (0) to (x, y) (1) the see-through barrier k stands; 0 when it does not stand between."""
+    if scene.edge_barrier[k] != SEE_THROUGH:
+        return 0.0
+    s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
+    return s if s * distance > ON_LINE_M and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0 else 0.0
 
-    1 - (1 - open) / cos(alpha), not below 0, alpha between sight line and fence normal in plan; it acts where the part's ray
-    (to its middle) passes below the barrier's top, never on a body that is on the fence line itself; several multiply.
+
+@compiled_inline
+def fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, height_m, factor):
+    """Share of contrast that see-through barriers pass at some heights over (x, y), into factor, as long as height_m.
+
+    1 - (1 - open) / cos(alpha), not below 0, alpha between sight line and fence normal in plan; it acts where the ray passes
+    below the barrier's top, never on a body that is on the fence line itself; several multiply.
     """
-    for part in range(factor.size):
-        factor[part] = 1.0
+    for m in range(factor.size):
+        factor[m] = 1.0
     dx, dy = x - camera_x, y - camera_y
     distance = math.sqrt(dx * dx + dy * dy)
     for k in range(scene.edge_barrier.size):
-        if scene.edge_barrier[k] != SEE_THROUGH:
-            continue
-        s, t = crossing_parameter(camera_x, camera_y, x, y, scene.edge[k])
-        if not (s * distance > ON_LINE_M and (1.0 - s) * distance > ON_LINE_M and 0.0 <= t < 1.0):
+        s = fence_between(scene, k, camera_x, camera_y, x, y, distance)
+        if s <= 0.0:
             continue
         cosine = abs(dx * scene.edge_normal[k, 0] + dy * scene.edge_normal[k, 1]) / distance
         passed = max(1.0 - (1.0 - scene.edge_open[k]) / max(cosine, 1e-9), 0.0)
-        for part in range(factor.size):
-            if camera_h + (part_height_m[part] - camera_h) * s < scene.edge_height_m[k]:
-                factor[part] *= passed
+        for m in range(factor.size):
+            if camera_h + (height_m[m] - camera_h) * s < scene.edge_height_m[k]:
+                factor[m] *= passed
+
+
+@compiled_inline
+def fill_fence_tops(scene, camera_x, camera_y, camera_h, x, y, low_m, high_m, tops):
+    """Heights over (x, y) at which tops of see-through barriers show, rising, into tops: those between low_m and high_m.
+
+    Returns how many there are, -1 when no barrier hides anything above low_m. Of more than `tops` holds the rest is left out:
+    there a strip is judged by its middle.
+    """
+    count, acts = 0, False
+    distance = math.sqrt((x - camera_x) ** 2 + (y - camera_y) ** 2)
+    for k in range(scene.edge_barrier.size):
+        s = fence_between(scene, k, camera_x, camera_y, x, y, distance)
+        if s <= 0.0:
+            continue
+        top = camera_h + (scene.edge_height_m[k] - camera_h) / s
+        if top <= low_m:
+            continue
+        acts = True
+        if top < high_m and count < tops.size:
+            at = count
+            while at > 0 and tops[at - 1] > top:
+                tops[at] = tops[at - 1]
+                at -= 1
+            tops[at] = top
+            count += 1
+    return count if acts else -1
+
+
+@compiled_inline
+def cut_at_fences(scene, camera_x, camera_y, camera_h, x, y, base, height, v_feet, v_head, work):
+    """Strips of a body that fences pass differently, from its feet up, into work.strips; how many, 0 without a fence before it.
+
+    base, height: its feet and its size [m]; v_feet, v_head: rows of its rectangle in the picture. A body is cut where the top
+    of a fence shows: a strip (STRIP_FROM, STRIP_TO, STRIP_PASSED) has rows from and to, and the share of contrast that passes.
+    """
+    heights, passed, strips = work.strip_height, work.strip_passed, work.strips
+    tops = fill_fence_tops(scene, camera_x, camera_y, camera_h, x, y, base, base + height, work.fence_top)
+    if tops < 0:
+        return 0
+    low = 0.0
+    for m in range(tops + 1):
+        high = (work.fence_top[m] - base) / height if m < tops else 1.0
+        heights[m] = base + 0.5 * (low + high) * height
+        v_low, v_high = v_feet + low * (v_head - v_feet), v_feet + high * (v_head - v_feet)
+        strips[m, STRIP_FROM], strips[m, STRIP_TO] = min(v_low, v_high), max(v_low, v_high)
+        low = high
+    fill_barrier_factors(scene, camera_x, camera_y, camera_h, x, y, heights, passed)
+    for m in range(tops + 1):
+        strips[m, STRIP_PASSED] = passed[m]
+    return tops + 1
 
 
 @compiled

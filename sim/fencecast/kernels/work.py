@@ -9,7 +9,7 @@ from fencecast.kernels.arming import EVENT_WIDTH, MAX_EVENTS
 from fencecast.kernels.integrate import RESULTS
 from fencecast.kernels.look import LOOK_RESULTS
 from fencecast.kernels.pose import make_poses
-from fencecast.kernels.scratch import LANES, PARTS, SCRATCH_SIZE
+from fencecast.kernels.scratch import LANES, MAX_STRIPS, PARTS, SCRATCH_SIZE
 from fencecast.kernels.state import RADIANCES
 from fencecast.kernels.types import Pose
 
@@ -33,7 +33,10 @@ class Work(NamedTuple):
     edges: np.ndarray
     moved_edges: np.ndarray
     contrast: np.ndarray
-    factor: np.ndarray
+    fence_top: np.ndarray
+    strip_height: np.ndarray
+    strip_passed: np.ndarray
+    strips: np.ndarray
     part_height: np.ndarray
     part_stretch: np.ndarray
     part_stretch_power: np.ndarray
@@ -93,7 +96,10 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros((PARTS + 1, 4)),
         np.zeros((PARTS + 1, 4)),
         np.zeros(PARTS),
-        np.zeros(PARTS),
+        np.zeros(MAX_STRIPS - 1),
+        np.zeros(MAX_STRIPS),
+        np.zeros(MAX_STRIPS),
+        np.zeros((MAX_STRIPS, 3)),
         np.zeros(PARTS),
         np.ones(PARTS),
         np.ones(PARTS),

@@ -6,10 +6,11 @@ import math
 
 from fencecast.kernels.look import AREA_PX, BLUR_U, RANGE_M
 from fencecast.kernels.state import AIR, CLOTHING, GROUND
-from fencecast.onelook.drawing import shares
+from fencecast.onelook.drawing import passing_rows, shares
 from fencecast.onelook.phrases import Phrase, celsius, joined, metres, plain
 from fencecast.onelook.scene import Look
 from fencecast.physics.air import gas_transmission
+from fencecast.physics.body import SILHOUETTES, silhouette_kind
 from fencecast.physics.discrimination import discrimination_exponent
 from fencecast.physics.radiance import band_radiance
 from fencecast.physics.surfaces import wet_clothing_emissivity
@@ -95,15 +96,30 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
             rungs[-1]["after_k"] + veil,
             f"({tau:.3f} − {tau_behind:.3f}) × ({(l_ground - l_air) / kelvin:.2f} K) = {veil:+.3f} K".replace("-", "−"),
         )
+    torso = SILHOUETTES[silhouette_kind(look.body.motion.posture), TORSO]
+    for hider in numbers["hidden_by"]:
+        if hider["kind"] != "fence":
+            covered = min(max((hider["below_m"] - look.body.motion.base) / look.body.height, 0.0), 1.0)
+            share = "all" if covered >= 0.995 else f"{100 * covered:.0f} %"
+            sizes = [metres(hider[name], 1) for name in ("height_m", "distance_m")]
+            words = joined(f"{{}} high, {{}} away; {share} of the person", *sizes)
+            left = hider["below_m"] < look.body.motion.base + look.body.height * (1.0 - float(torso[2]))
+            name = f"{'torso ' if not left and covered < 0.995 else ''}hidden by {hider['name']}"  # a head may be left
+            step(name, words, rungs[-1]["after_k"] if left else 0.0, hider["check"])
     passed = numbers["barrier_factor"]
-    if passed != 1.0:
-        step("fence in between", "the share that its openings pass", rungs[-1]["after_k"] * passed, f"{passed:.3f}")
+    if numbers["fences"]:
+        step(
+            "fence in between", _fence_words(look, numbers["fences"]), rungs[-1]["after_k"] * passed, f"{passed:.3f} of the torso"
+        )
     if air.window != 1.0:
         window = look.weather.front_window
         state = f"drops on {window.share:.2f} of the pupil" if window.state == "drops" else f"water film {window.film_um:g} µm"
         check = f"1 − {window.share:.2f} = {air.window:.3f}" if window.state == "drops" else f"{air.window:.3f}"
         step("front window", state, rungs[-1]["after_k"] * air.window, check)
-    x, y = shares(look, TORSO)
+    if numbers["outside"]:
+        step("outside the picture", "nothing of the person is drawn", 0.0, _sides(numbers["outside"]))
+        return rungs
+    x, y = shares(look, TORSO)[0], passing_rows(look, TORSO) / passed if passed > 0.0 else shares(look, TORSO)[1]
     fill = float(x.max() * y.max())
     wide, tall = numbers["pixels_wide"], numbers["pixels_tall"]
     blur = f", blur {look.result[BLUR_U]:.2f}" if look.drawn else ""
@@ -116,6 +132,21 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
     return rungs
 
 
+def _sides(outside: list[dict]) -> str:
+    """'4.1° below' and the like."""
+    return ", ".join(f"{each['degrees']:.1f}° {each['side']}" for each in outside)
+
+
+def _fence_words(look: Look, fences: list[dict]) -> Phrase:
+    """'north fence passes 0.85', and below which height over the person's feet where that is under the head."""
+    parts = []
+    for fence in fences:
+        words = plain(f"{fence['section']} passes {fence['passes']:.2f}")
+        low = fence["top_m"] < look.body.motion.base + look.body.height
+        parts.append(joined("{} below {}", words, metres(fence["top_m"], 1)) if low else words)
+    return joined(", ".join(["{}"] * len(parts)), *parts)
+
+
 def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     decision = look.plan.decision
     q, area, cycles = numbers["seen_share"], float(look.result[AREA_PX]) if look.drawn else 0.0, numbers["cycles"]
@@ -125,7 +156,12 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     x = cycles / decision.cycles_50
     e = float(discrimination_exponent(x))
     p, d = numbers["p_look"], numbers["p_discriminate"]
+    behind = ()
+    if numbers["fences"]:
+        left = numbers["passes_fences"]
+        behind = (("contrast left by the fence", "over the visible body", left, f"{left:.3f} of what it would show"),)
     rows = (
+        *behind,
         ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),
         (
             f"{words} {pixels} or more pass",

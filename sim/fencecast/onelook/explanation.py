@@ -6,14 +6,19 @@ import math
 from os import PathLike
 from typing import Any
 
+import numpy as np
+
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
 from fencecast.onelook.budget import TORSO, rungs_of
-from fencecast.onelook.drawing import frame, sigma_of
+from fencecast.onelook.drawing import frame, mean_passed, most_passed, sigma_of
+from fencecast.onelook.fences import fences_between, left_of_contrast
+from fencecast.onelook.hiding import hidden_share, hiders, outside_of, person_px
 from fencecast.onelook.phrases import Phrase, joined, metres, plain
-from fencecast.onelook.scene import Look, set_up_look
+from fencecast.onelook.scene import Look, described_classes, set_up_look
+from fencecast.onelook.scenery import horizon, scenery
 from fencecast.physics.air import gas_transmission
 from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import normal_cdf_array
@@ -23,18 +28,74 @@ from fencecast.site import Site, as_site
 from fencecast.units import ZERO_CELSIUS_K
 
 
-def explain(site: Site | str | PathLike[str], camera: str, weather: str, distance_m: float, gait: str = "walk") -> dict[str, Any]:
+def explain(
+    site: Site | str | PathLike[str],
+    camera: str,
+    weather: str,
+    distance_m: float | None = None,
+    gait: str = "walk",
+    place_m: tuple[float, float] | None = None,
+) -> dict[str, Any]:
     """One look, step by step, every varying quantity at its median; the object of `fencecast explain --json`.
 
-    The person is on the camera's bearing at `distance_m` [m along the ground], moving across the view to the right. Kelvin of
-    contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run` uses; only pixel peaks
-    are from a float64 drawing of the same frame.
+    The person is on the camera's bearing at `distance_m` [m along the ground], or at `place_m` (x, y) [m], moving across the view
+    to the right. Kelvin of contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run`
+    uses; only pixel peaks are from a float64 drawing of the same frame. `hidden_by`, `outside`, `others` and `scenery` say what
+    is in the way, where a person out of the picture is, what other cameras have of the person, and what stands in the picture.
     """
-    look = set_up_look(as_site(site), camera, weather, distance_m, gait)
-    numbers = _numbers(look)
+    site = as_site(site)
+    classes = described_classes(site)
+    look = set_up_look(site, camera, weather, distance_m, gait, classes, place_m)
+    numbers = _numbers(look) | surroundings(look)
     numbers["rungs"] = rungs_of(look, numbers)
+    numbers["others"] = [
+        _from_camera(set_up_look(site, other.mark, weather, None, gait, classes, numbers["place_m"]))
+        for other in site.camera
+        if other.mark != camera and math.dist(other.position_m, numbers["place_m"]) >= 0.1
+    ]
     numbers["not_modelled"], numbers["caution"] = list(NOT_MODELLED), CAUTION
     return numbers
+
+
+def surroundings(look: Look) -> dict[str, Any]:
+    """What is between the camera and the person, where a person out of the picture is, and what stands in the picture."""
+    found = hiders(look)
+    hidden = hidden_share(look, found)
+    outside = () if look.drawn else outside_of(look)
+    return {
+        "place_m": [float(look.body.motion.x), float(look.body.motion.y)],
+        "hidden_by": [each._asdict() for each in found],
+        "hidden_share": hidden,
+        "outside": [each._asdict() for each in outside],
+        "person_px": person_px(look),
+        "frame_px": [int(look.plan.cameras.columns[look.camera_index]), int(look.plan.cameras.rows[look.camera_index])],
+        "scenery": [
+            {**shape._asdict(), "faces": [np.round(face, 1).tolist() for face in shape.faces]}
+            for shape in scenery(look.site, look.camera)
+        ],
+        "horizon_px": [np.round(line, 1).tolist() for line in horizon(look.site, look.camera)],
+    }
+
+
+def _from_camera(look: Look) -> dict[str, Any]:
+    """What another camera has of the person at the same place."""
+    found = hiders(look)
+    return {
+        "camera": look.camera.mark,
+        "in_frame": look.drawn,
+        "p_counts": look_counts(look),
+        "hidden_share": hidden_share(look, found),
+        "hidden_by": [each.name for each in found if each.solid],
+        "outside": [] if look.drawn else [each._asdict() for each in outside_of(look)],
+    }
+
+
+def look_counts(look: Look) -> float:
+    """Chance that a look counts: enough pixels pass, and enough detail to classify."""
+    if not look.drawn:
+        return 0.0
+    ratio = look.result[CYCLES] / look.plan.decision.cycles_50
+    return float(look.result[P_LOOK] * discrimination_probability(ratio))
 
 
 def transmissions(look: Look, distance_m: float) -> dict[str, float]:
@@ -75,7 +136,7 @@ def _numbers(look: Look) -> dict:
                 "name": name,
                 "temperature_c": bare * skin_c + (1.0 - bare) * clothing_c if head else clothing_c,
                 "emissivity": bare * SKIN_EMISSIVITY + (1.0 - bare) * emissivity if head else emissivity,
-                "contrast_w_m2_sr": float(look.work.contrast[k]) if look.drawn else 0.0,
+                "contrast_w_m2_sr": float(look.work.contrast[k]) * mean_passed(look, k) if look.drawn else 0.0,
             }
         )
     behind = look.background_range_m(0.5 * look.body.height)
@@ -115,7 +176,9 @@ def _numbers(look: Look) -> dict:
         "n_pixels_expected": float(normal_cdf_array(snr - decision.threshold)[drawing["in_view"]].sum()),
         "shadow_height_m": float(result[SHADOW_M]) if look.drawn and result[SHADOW_M] > 0.0 else None,
         "obstacle_behind": bool(obstacle_behind(look.plan.scene, *position, motion.x, motion.y, look.part_middle_m(TORSO))),
-        "barrier_factor": float(look.work.factor[1]) if look.drawn else 1.0,
+        "barrier_factor": most_passed(look, TORSO),
+        "fences": [fence._asdict() for fence in fences_between(look)] if look.drawn else [],
+        "passes_fences": left_of_contrast(look) if look.drawn else 1.0,
         "peak_snr": float(snr.max()),
         "seen_share": float(result[SEEN_SHARE]) if look.drawn else 0.0,
         "cycles": cycles,

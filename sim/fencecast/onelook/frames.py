@@ -8,11 +8,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fencecast.kernels.look import CYCLES, P_LOOK, TAU
+from fencecast.kernels.look import TAU
 from fencecast.kernels.render import PARTS
 from fencecast.onelook.drawing import frame, sigma_of
+from fencecast.onelook.explanation import look_counts
+from fencecast.onelook.hiding import Hider, Outside, hidden_share, hiders, outside_of
 from fencecast.onelook.scene import Look, described_classes, set_up_look
-from fencecast.physics.discrimination import discrimination_probability
+from fencecast.onelook.scenery import Shape, horizon, scenery
 from fencecast.site import Site, as_site
 from fencecast.units import ZERO_CELSIUS_K
 
@@ -39,14 +41,13 @@ class ViewFrame(NamedTuple):
     camera: str
     lens: str
     gait: str
-
-
-def look_counts(look: Look) -> float:
-    """Chance that a look counts: enough pixels pass, and enough detail to classify."""
-    if not look.drawn:
-        return 0.0
-    ratio = look.result[CYCLES] / look.plan.decision.cycles_50
-    return float(look.result[P_LOOK] * discrimination_probability(ratio))
+    # What is in the way, the share of the height that solid things hide, and where a person out of the picture is.
+    hidden_by: tuple[Hider, ...] = ()
+    hidden_share: float = 0.0
+    outside: tuple[Outside, ...] = ()
+    # What stands in the picture, and the horizon, in pixels from its upper left corner.
+    scenery: tuple[Shape, ...] = ()
+    horizon: tuple[np.ndarray, ...] = ()
 
 
 def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str, classes) -> str:
@@ -86,6 +87,7 @@ def _view_frame(look: Look, comparison: bool) -> ViewFrame:
     sigma = sigma_of(look, noise)
     strongest = np.unravel_index(int(np.argmax(np.abs(contrast_k))), contrast_k.shape)
     w = look.weather
+    found = hiders(look)
     return ViewFrame(
         distance_m=look.distance_m,
         weather=w.name,
@@ -106,4 +108,9 @@ def _view_frame(look: Look, comparison: bool) -> ViewFrame:
         camera=look.camera.mark,
         lens=look.camera.lens,
         gait=look.gait,
+        hidden_by=found,
+        hidden_share=hidden_share(look, found),
+        outside=() if look.drawn else outside_of(look),
+        scenery=scenery(look.site, look.camera),
+        horizon=horizon(look.site, look.camera),
     )

@@ -118,14 +118,21 @@ def gait_index(gait: str) -> int:
     return GAITS.index(spoken)
 
 
-def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = "walk", classes=None) -> Look:
+def set_up_look(
+    site, camera: str, weather: str, distance_m: float | None, gait: str = "walk", classes=None, place_m=None
+) -> Look:
     """One look by the kernel itself, every varying quantity at its median.
 
-    The person is on the camera's bearing at that ground distance [m], moving across the view to the right. classes: what
-    `described_classes` gave, when the caller has it already.
+    The person is on the camera's bearing at that ground distance [m], or at `place_m` (x, y) [m] when it is given, moving across
+    the view to the right. classes: what `described_classes` gave, when the caller has it already. UsageError for an unknown
+    camera, class or gait, an impossible distance, a place and a distance at once.
     """
     k, g = camera_index(site, camera), gait_index(gait)
     asked = weather_named(described_classes(site) if classes is None else classes, weather)
+    if (distance_m is None) == (place_m is None):
+        raise UsageError("say where the person is: either a distance on the camera's bearing or a place, not both")
+    if place_m is not None:
+        distance_m, bearing = _seen_from(site.camera[k], place_m)
     if not (math.isfinite(distance_m) and 0.1 <= distance_m <= MOST_DISTANCE_M):
         raise UsageError(f"distance {distance_m:g} is not allowed: metres from 0.1 to {MOST_DISTANCE_M:g}; type for instance 40")
     plan = pack_plan(site, [asked])
@@ -143,7 +150,8 @@ def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = 
     height, breadth, depth = body_size_m(g, stature, share)
     pose = pose_of(work.poses, k)
     fill_pose(plan.cameras, k, 0.0, 0.0, 0.0, pose)
-    bearing = plan.cameras.bearing_rad[k]
+    if place_m is None:
+        bearing = float(plan.cameras.bearing_rad[k])
     x, y = pose.position[0] + distance_m * math.sin(bearing), pose.position[1] + distance_m * math.cos(bearing)
     right = (math.cos(bearing), -math.sin(bearing))
     noise = plan.cameras.netd_k[k] * plan.bands.slope_300k[plan.cameras.band[k]]
@@ -156,3 +164,12 @@ def set_up_look(site, camera: str, weather: str, distance_m: float, gait: str = 
         site, plan, k, asked, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, pose, body,
         noise, bool(drawn), work,
     )  # fmt: skip
+
+
+def _seen_from(camera, place_m) -> tuple[float, float]:
+    """Ground distance [m] and bearing [rad] of a place (x, y) from a camera."""
+    x, y = (float(value) for value in place_m)
+    if not (math.isfinite(x) and math.isfinite(y)):
+        raise UsageError("a place is two numbers, x and y in metres; type for instance --at 12 30")
+    dx, dy = x - camera.position_m[0], y - camera.position_m[1]
+    return math.hypot(dx, dy), math.atan2(dx, dy)

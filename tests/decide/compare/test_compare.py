@@ -12,10 +12,16 @@ import pytest
 
 import fencecast as fc
 from decide.compare.two_designs import DISTANCES_M, changed, mirrored, pieces, site_of_table
+from fencecast.decide.compare.designs import COMPARE_MEANINGS
 from fencecast.decide.compare.paired import difference, holm, lockstep
 from fencecast.decide.compare.variants import Variant, lens_variants
+from fencecast.decide.study.keypage import study_page
 from fencecast.errors import UsageError
+from fencecast.estimate.dataset import MEANINGS
+from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import advance, new_tally
+from fencecast.findings.blocks import Heading
+from fencecast.findings.compare import compare_blocks
 from fencecast.findings.comparison import plain_sentence, takeovers
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan
@@ -42,7 +48,7 @@ def test_equal_designs_differ_by_exactly_zero():
     assert np.all(results["pd_difference_p_holm"].values == 1.0)
     fine = fc.compare([Variant("one", site), Variant("other", site)], precision=0.02)
     assert np.all(fine["verdict"].values == "equivalent") and np.all(fine["verdict_year"].values == "equivalent")
-    assert plain_sentence(fine, 0) == "other and one are equivalent on all 40 m: within ±0.02."
+    assert plain_sentence(fine, 0) == "Over the year other and one are equivalent on all 40 m: within ±0.02."
 
 
 def test_a_change_moves_no_other_draw():
@@ -103,6 +109,31 @@ def test_every_scrambling_is_kept(rivals):
     assert each.dims == ("compared", "weather", "segment", "scrambling")
     assert each.mean("scrambling").values == pytest.approx(rivals["pd_difference"].values, abs=1e-12)
     assert np.all(each.std("scrambling", ddof=1).values > 0.0)
+
+
+def test_every_variable_of_a_comparison_is_described_and_on_the_page(rivals):
+    """Catches: a number in compare.nc without unit or meaning, or that the page does not know; a row that no file has."""
+    own = {str(name) for name in [*rivals.data_vars, *rivals.coords]} - (set(MEANINGS) - set(COMPARE_MEANINGS))
+    assert own == set(COMPARE_MEANINGS)
+    for name in [*rivals.data_vars, *rivals.coords]:
+        assert rivals[name].attrs["units"] and rivals[name].attrs["long_name"], name
+    for name in COMPARE_MEANINGS:
+        assert f"| `{name}` | {rivals[name].attrs['units']} | {rivals[name].attrs['long_name']} |" in study_page()
+
+
+def test_a_lens_takes_over_only_where_it_matters(rivals):
+    """Differences set by hand: near clearly better, far worse by a thousandth, then by a third. Catches: a takeover where both
+    see next to nothing."""
+    results = rivals.copy(deep=True)
+    results.attrs["margin"] = 0.02
+    near = results["distance"].values < 50.0
+    for far, heads in ((-0.001, 0), (-0.3, 1)):
+        for end, by in (("", 0.0), ("_low", -0.0005), ("_high", 0.0005)):
+            values = np.where(near, 0.3, far) + by
+            results[f"pd_distance_difference{end}"][:] = values
+        blocks = compare_blocks(Results.of(results), ["out/compare.nc"], [])
+        titles = [block.text for block in blocks if isinstance(block, Heading)]
+        assert sum(title.endswith("where one takes over") for title in titles) == heads
 
 
 def small_change():

@@ -6,10 +6,13 @@ from scipy.optimize import brentq
 from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 
-from decide.compare.two_designs import invented_tally
-from fencecast.decide.compare.paired import comparison_verdicts, difference, holm, p_values
+from decide.compare.two_designs import changed, invented_tally, pieces, site_of_table
+from fencecast.decide.compare.paired import Paired, comparison_verdicts, difference, holm, lockstep, p_values
 from fencecast.estimate.intervals import RARE, combined, half_width, standard_error
+from fencecast.estimate.simulate import advance, new_tally
 from fencecast.findings.comparison import Takeover, takeovers
+from fencecast.kernels.crossing import SUM_PD
+from fencecast.kernels.pack import pack_cells, pack_plan
 
 
 def test_intervals_of_a_difference_against_a_library():
@@ -40,6 +43,51 @@ def test_equal_means_leave_the_honest_floor():
     found = difference(invented_tally([[0.7] * 8]), invented_tally([[0.7] * 8]), 0.95)
     assert (found.mean[0], found.p[0]) == (0.0, 1.0)
     assert found.half[0] == pytest.approx(RARE * np.log(40.0) / 512)
+
+
+def test_the_floor_goes_by_what_single_crossings_showed():
+    """By hand: 512 crossings a cell, no crossing of 40,960 differs by more than 0.3: 0.3 + 5 x 512 / 40,960 of the floor. Where
+    no crossing differs at all it stays; a difference of 1, or no look at single ones, leaves all of it. The p-value follows.
+    Catches: a floor as wide as for two single Pd; one that shrinks to nothing; p-values of another interval."""
+    base = invented_tally([[0.7] * 8, [0.7] * 8])
+    moved = invented_tally([[0.7] * 8, [0.7001] * 8])
+
+    def half(largest: float, seen: int) -> np.ndarray:
+        return difference(base, Paired(moved.sums, moved.points, largest, seen), 0.95).half
+
+    whole = RARE * np.log(40.0) / 512
+    assert half(0.3, 40_960) == pytest.approx([whole, 0.3625 * whole])
+    assert half(0.001, 10**9) == pytest.approx([whole, 0.25 * whole], rel=1e-3)
+    for largest, seen in ((1.0, 40_960), (0.3, 512), (1.0, 0)):
+        assert half(largest, seen) == pytest.approx([whole, whole])
+    far = invented_tally([[0.7] * 8, [0.7 + 1.001 * 0.3625 * whole] * 8])
+    found = difference(base, Paired(far.sums, far.points, 0.3, 40_960), 0.95)
+    assert 0.045 < found.p[1] < 0.05 and found.low[1] > 0.0
+
+
+def test_lockstep_keeps_the_largest_difference_of_single_crossings():
+    """A change of sensitivity in lockstep against single crossings asked one by one. Catches: the largest mean of a round instead
+    of the largest crossing; sums that change by being added one by one. Reference: tallies of one crossing each."""
+    table = pieces(cycles_50=3.0)
+    sites = [site_of_table(each) for each in (table, changed(table, sensor={"netd_mk": 60.0}))]
+    plans, cells = [pack_plan(site) for site in sites], pack_cells(sites[0], 4)
+    everywhere = np.arange(len(cells.key))
+    base, other = lockstep(plans, [cells] * 2, np.ones(len(cells.key), dtype=bool), 1.0, 0.95, 2048)
+    singles = []
+    whole = [new_tally(len(cells.key), 1) for _ in plans]
+    for points in range(1, 17):
+        before = [tally.sums[:, :, SUM_PD].copy() for tally in whole]
+        for plan, tally in zip(plans, whole):
+            advance(plan, cells, tally, everywhere, points, 1)
+        a, b = (tally.sums[:, :, SUM_PD] - old for tally, old in zip(whole, before))
+        singles.append(b - a)
+    singles = np.array(singles)
+    assert other.largest == np.abs(singles).max() > 3.0 * np.abs(singles.mean(axis=(0, 2))).max()
+    assert other.seen == 128 * int(singles.any(axis=(0, 2)).sum())
+    at_once = new_tally(len(cells.key), 1)
+    advance(plans[1], cells, at_once, everywhere, int(other.points.max()), 1)
+    same = other.points == other.points.max()
+    assert np.array_equal(other.sums[same], at_once.sums[same])
 
 
 def test_p_is_the_error_rate_at_which_the_interval_reaches_zero():

@@ -1,11 +1,11 @@
 """Strategies of a user's own: the worked file runs, and what cannot be used is refused by the strategy's name."""
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 import fencecast
+from cli.command_line import typed
 from decide.study.study_files import tables, tiny
 from fencecast.decide.study.own import StrategyError
 from fencecast.decide.study.pieces import compute_piece, study_pieces
@@ -31,9 +31,11 @@ def own(tmp_path, monkeypatch):
 
 @pytest.mark.parametrize("equal", [{"by": "cameras", "number": [14.0]}, COST])
 def test_the_worked_strategy_runs(tmp_path, monkeypatch, equal):
-    """Catches: a signature in the documentation that the study does not call, names in it that do not exist."""
+    """As `fencecast example` writes it. Catches: a signature in the documentation that the study does not call, names in it that
+    do not exist, a module's name that cannot be imported."""
     monkeypatch.chdir(tmp_path)
-    shutil.copy(EXAMPLE, tmp_path / "own_strategy.py")
+    assert typed("example", "own-strategy").out.startswith("Written  own_strategy.py\nNext     name it in a study file")
+    assert (tmp_path / "own_strategy.py").read_bytes() == EXAMPLE.read_bytes()
     study = tiny(strategies=["own_strategy:middle_masts"], yards={**tables()["yards"], "count": 1}, equal=equal)
     row = compute_piece(next(study_pieces(study))[1])["allowances"][0]
     assert row["cameras"] >= 8 and row["cameras"] % 2 == 0

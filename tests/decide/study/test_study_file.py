@@ -2,12 +2,14 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import fencecast
-from decide.study.study_files import TINY, tables, tiny
+from decide.study.study_files import TINY, results_of, tables, tiny
 from fencecast.decide.study.file import load_study
 from fencecast.decide.study.keypage import study_page
+from fencecast.decide.study.results import STUDY_MEANINGS
 from fencecast.errors import InputError, UsageError
 
 
@@ -116,3 +118,13 @@ def test_the_page_is_made_from_the_schema():
     """Catches: a page that was changed by hand, a limit or default that changed without its page, a key without a meaning."""
     page = Path(fencecast.__file__).parent / "pages" / "study-file.md"
     assert page.read_text(encoding="utf-8") == study_page(), "type: python -m fencecast.decide.study.keypage"
+
+
+def test_every_variable_of_a_study_is_described_and_on_the_page():
+    """Catches: a number in study.nc without unit or meaning, or that the page does not know; a row that no file has."""
+    results = results_of(np.full((1, 2, 2, 1, 2), 0.5))
+    names = {str(name) for name in [*results.data_vars, *results.coords]}
+    assert names == set(STUDY_MEANINGS)
+    for name in names:
+        assert results[name].attrs["units"] and results[name].attrs["long_name"]
+        assert f"| `{name}` | {results[name].attrs['units']} | {results[name].attrs['long_name']} |" in study_page()

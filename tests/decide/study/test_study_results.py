@@ -108,7 +108,7 @@ def test_a_headline_never_averages_different_yards():
     pd[4:, 2] = np.nan
     results = invented(pd)
     assert winner_sentence(results).startswith(
-        "At 4 cameras per yard chain ranks first over 4 yards: mean Pd over the year 0.980"
+        "With at most 4 cameras per yard chain ranks first over 4 yards: mean Pd over the year 0.980"
     )
     rows = {row["design"]: row for row in front_rows(results)}
     assert {row["yards"] for row in rows.values()} == {4}
@@ -125,7 +125,7 @@ def test_a_strategy_without_any_layout_is_said_and_ranked_without():
     pd[:, 1] = np.nan
     results = invented(pd)
     assert [row.design for row in standings(results, 0)] == ["chain", "back to back"]
-    assert winner_sentence(results).startswith("At 4 cameras per yard chain ranks first over 12 yards")
+    assert winner_sentence(results).startswith("With at most 4 cameras per yard chain ranks first over 12 yards")
     assert any("no layout of corner pairs on any yard (it needs at least 12" in text for text in study_warnings(results))
     assert any(block for block in study_blocks(results, ["out/study.nc"], []))
     study_ranks_data(results), study_differences_data(results), study_front_data(results)
@@ -162,25 +162,41 @@ def test_the_base_is_the_named_one_or_the_best_of_the_year():
     assert invented(pd)["pd_difference"].values[0, 0, 0].tolist() == [0.0, 0.0, 0.0]
 
 
+def test_a_pair_apart_by_itself_and_not_among_all_is_said_as_such():
+    """Three yards: the pair's own interval leaves zero out, the adjusted test does not. Catches: `not distinguishable` beside
+    an interval that seems to say the opposite, without a word why. Reference: the file's own p-value and interval."""
+    pd = np.array([0.90, 0.88, 0.92])[:, None, None] - np.array([0.0, 0.05, 0.2])[:, None] + np.zeros((3, 3, 2))
+    pd[:, 1] += np.array([0.014, -0.012, 0.001])[:, None]
+    pd[:, 2] += np.array([0.002, -0.010, 0.031])[:, None]
+    results = invented(pd)
+    at = {"allowance": 0, "design": 0, "other": 1, "weather": -1}
+    assert results["pair_low"][at] > 0.0 and results["pair_p_holm"][at] > 0.05
+    assert "not distinguishable from corner pairs (Holm, all pairs and classes): 0.0" in winner_sentence(results)
+    assert winner_sentence(results).endswith("below by that pair alone.")
+
+
 def test_the_sentences_say_what_the_numbers_say():
     """Catches: a winner that is none, a ranking said to hold that does not."""
     pd = some()
     assert winner_sentence(invented(pd)).startswith(
-        "At 4 cameras per yard chain ranks first over 30 yards: mean Pd over the year 0."
+        "With at most 4 cameras per yard chain ranks first over 30 yards: mean Pd over the year 0."
     )
-    assert weather_sentences(invented(pd))[0].startswith("In fog the ranking is that of clear night: chain stays first, 0.0")
+    assert weather_sentences(invented(pd))[0].startswith("In fog chain ranks first as in clear night, 0.0")
     tied = pd.copy()
     tied[:, 1] = tied[:, 0] + np.random.default_rng(1).normal(0, 0.01, (30, 2))
-    assert "is not distinguishable from" in winner_sentence(invented(tied))
+    assert "is not distinguishable from" in winner_sentence(invented(tied)) and "first" not in winner_sentence(invented(tied))
+    assert (
+        "has the highest mean Pd" in weather_sentences(invented(tied))[0] and "first" not in weather_sentences(invented(tied))[0]
+    )
     swapped = pd.copy()
     swapped[:, :2, 1] = swapped[:, 1::-1, 1]
-    assert "is not that of clear night: corner pairs ranks first there" in weather_sentences(invented(swapped))[0]
+    said = weather_sentences(invented(swapped))[0]
+    assert said.startswith("In fog corner pairs ranks first instead of chain, 0.0")
+    assert said.endswith("; corner pairs is above chain, in clear night below it.")
     behind = pd.copy()
     behind[:, 1:, 1] = behind[:, :0:-1, 1]
-    assert (
-        "chain stays first" in weather_sentences(invented(behind))[0]
-        and "behind it changes" in weather_sentences(invented(behind))[0]
-    )
+    said = weather_sentences(invented(behind))[0]
+    assert "chain ranks first as in clear night" in said and "back to back is above corner pairs, in clear night below it" in said
     alone = invented(pd[:, :1])
     assert weather_sentences(alone) == [] and "has mean Pd" in winner_sentence(alone)
     assert any("few" in text for text in study_warnings(invented(pd[:4])))

@@ -168,12 +168,14 @@ def _add_differences(results, tallies, margin: float) -> None:
     shape = (len(results["weather"]), len(results["segment_end_m"]))
     hours, lengths = results["weather_hours"].values, segment_lengths(results)
     found = [difference(tallies[0], other, confidence) for other in tallies[1:]]
-    by_cell, crossings = ("compared", "weather", "segment"), np.maximum(found[0].crossings.reshape(shape), 1)
+    by_cell = ("compared", "weather", "segment")
 
     def add(name: str, dims, values) -> None:
         results[name] = (dims, np.array(values).reshape([results.sizes[dim] for dim in dims]))
 
-    mean, low, high, se = ([getattr(d, part).reshape(shape) for d in found] for part in ("mean", "low", "high", "se"))
+    parts = ("mean", "low", "high", "se", "crossings")
+    mean, low, high, se, crossings = ([getattr(d, part).reshape(shape) for d in found] for part in parts)
+    crossings = [np.maximum(n, 1.0) for n in crossings]
     add("pd_difference", by_cell, mean)
     add("pd_difference_low", by_cell, low)
     add("pd_difference_high", by_cell, high)
@@ -186,8 +188,8 @@ def _add_differences(results, tallies, margin: float) -> None:
     add("pd_difference_p_holm", by_cell, [holm(d.p) for d in found])
     add("unpaired_half_width", by_cell, [d.unpaired_half for d in found])
     add("verdict", by_cell, comparison_verdicts(np.array(low), np.array(high), margin))
-    years = [combined(m, s, crossings, hours, REPLICATES, confidence) for m, s in zip(mean, se)]
-    means = [combined(m.T, s.T, crossings.T, lengths, REPLICATES, confidence) for m, s in zip(mean, se)]
+    years = [combined(m, s, n, hours, REPLICATES, confidence) for m, s, n in zip(mean, se, crossings)]
+    means = [combined(m.T, s.T, n.T, lengths, REPLICATES, confidence) for m, s, n in zip(mean, se, crossings)]
     for name, dims, parts in (
         ("pd_difference_year", ("compared", "segment"), years),
         ("mean_difference", ("compared", "weather"), means),

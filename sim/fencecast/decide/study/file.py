@@ -1,7 +1,7 @@
 """The study file: which strategies, lenses, yards and weather, and at what equal number of cameras or equal cost.
 
 Tables that a site file has ([requirement], [site], [sensors.NAME], [[weather]] ...) are read and refused as there; the yards come
-from [yards], a generator, and from [[yard]], paths of site files.
+from [yards], a generator, and from [[yard]], paths of site files. Weather is [[weather]] tables or one hourly record for all.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from fencecast.decide.place.kit import mountings_of
+from fencecast.decide.study.record import Record, read_record, tables_of_yards
 from fencecast.decide.study.strategies import STRATEGIES, strategy_of
 from fencecast.decide.study.yards import Yards, make_yard, yard_name
 from fencecast.errors import InputError, Problem, UsageError, close_match, name_list, show_value, toml_key
@@ -33,7 +34,8 @@ STUDY_SCHEMA = 2
 NEEDED = ("schema", "title", "strategies")
 DEFAULT_CROSSINGS = 64
 # What a study shares with a site file, for every yard; what is a yard's own has no place in a study.
-SHARED = ("requirement", "site", "decision", "tolerance", "intruder", "kit", "sensors", "lenses", "weather")
+SHARED = ("requirement", "site", "decision", "tolerance", "intruder", "kit", "sensors", "lenses", "weather",
+          "weather_file", "armed")  # fmt: skip
 _OWN = {
     "camera": "strategies propose the cameras; leave it out",
     "perimeter": "yards come from [yards], or from site files in [[yard]]",
@@ -41,8 +43,6 @@ _OWN = {
     "mounting": "yards come from [yards], or from site files in [[yard]]",
     "rule": "every yard of [yards] has a line rule along its fence; a site file in [[yard]] keeps its own",
     "variant": "a study compares strategies and lenses; use fencecast compare for variants",
-    "weather_file": "a study needs [[weather]] tables, the same for every yard",
-    "armed": "a study needs [[weather]] tables, and hours_per_year says how often each is met while armed",
 }
 TOP = {
     "schema": (
@@ -86,7 +86,8 @@ class Study:
     """A study as it was read: read-only, checked.
 
     allowances: what a layout may use, cameras or cost (`by`), per yard or per 100 m of fence; tables: those of `SHARED` that the
-    file gives, as typed; sites: the texts of the [[yard]] files with the study's tables in place of their own.
+    file gives, as typed; sites: the texts of the [[yard]] files with the study's tables in place of their own; weather: the
+    classes of the file, or those of the record's armed hours; record: the hourly record, None without one.
     """
 
     title: str
@@ -107,6 +108,7 @@ class Study:
     tables: Mapping[str, Any]
     text: str
     sha256: str
+    record: Record | None = None
 
     @property
     def yard_names(self) -> tuple[str, ...]:
@@ -152,15 +154,19 @@ def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: st
         if near and key not in _OWN:
             draft.meant.add(near)
             own.setdefault(near, None)  # a needed table that was misspelt is one problem, not two
+    paths = _yard_paths(draft, own)
+    if paths and not {"weather", "weather_file", "armed"} & draft.meant.union(raw) and "yards" not in own and not draft.problems:
+        raw = {**tables_of_yards(paths, folder), **raw}
     tables = {name: raw[name] for name in SHARED if name in raw}
     # Any yard will do to read the shared tables with: they are checked as those of a site.
-    stand_in = {"site": {"ground": "gravel"}, **raw, **make_yard(Yards(count=1), 0)}
-    read_tables(stand_in, draft, TOP, NEEDED)
+    read_tables(stand_in_yard(raw), draft, TOP, NEEDED)
     check_tables(draft)
     equal = _table(draft, own, Equal, "equal", 'a table [equal] with by = "cameras" and a number or per_100_m')
     _check_equal(draft, equal)
     yards = _table(draft, own, Yards, "yards", "") if "yards" in own else None
-    paths = _yard_paths(draft, own)
+    if paths and "weather_file" in raw and "site" not in raw:
+        allowed = "the ground and the place of all yards: with an hourly record they meet the same hours"
+        draft.refuse("[site]", Problem.MISSING, allowed, 'ground = "gravel"')
     if not {"yards", "yard"} & set(own):
         draft.refuse("[yards]", Problem.MISSING, "a table [yards] with count, or one or more tables [[yard]] with a path")
     top = draft.top
@@ -172,12 +178,21 @@ def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: st
     lenses = top["lens"] or tuple(draft.keyed["lenses"])
     amounts = equal.number or equal.per_100_m
     by_name = [(Path(path).stem, _merged(load_site(folder / path), tables)) for path in paths]
-    weather = tuple(entry.table for entry in draft.repeated["weather"])
+    record, weather = None, tuple(entry.table for entry in draft.repeated["weather"])
+    if "weather_file" in tables:
+        record = read_record(Site(title="any yard", **stand_in_yard(tables)), folder)
+        weather = record.classes
+        _check_design_weather(top["design_weather"], weather, file)
     return Study(
         top["title"], top["seed"], top["units"], top["strategies"], lenses, top["base"], top["design_weather"],
         top["crossings"] // 8 * 8, equal.by, equal.number is None, amounts, draft.single["requirement"].table, weather,
-        yards, tuple(by_name), tables, text, sha256 or hashlib.sha256(text.encode()).hexdigest(),
+        yards, tuple(by_name), tables, text, sha256 or hashlib.sha256(text.encode()).hexdigest(), record,
     )  # fmt: skip
+
+
+def stand_in_yard(tables: Mapping) -> dict[str, Any]:
+    """Tables of some yard with those of a study."""
+    return {"site": {"ground": "gravel"}, **tables, **make_yard(Yards(count=1), 0)}
 
 
 def _refuse_a_site(raw: Mapping, file: str) -> None:
@@ -241,8 +256,17 @@ def _check_names(draft: Draft) -> None:
         _unknown_name(draft, "base", top["base"], top["strategies"])
     classes, complete = draft.names("weather")
     words = ("worst", "year", *classes)
-    if top["design_weather"] and complete and top["design_weather"] not in words:
+    hourly = draft.single["weather_file"] is not None  # its classes are known when it is read
+    if top["design_weather"] and complete and not hourly and top["design_weather"] not in words:
         _unknown_name(draft, "design_weather", top["design_weather"], words)
+
+
+def _check_design_weather(name: str, classes, file: str) -> None:
+    words = ("worst", "year", *(each.name for each in classes))
+    if name not in words:
+        draft = Draft()
+        _unknown_name(draft, "design_weather", name, words)
+        raise InputError(draft.problems, file)
 
 
 def _unknown_name(draft: Draft, key: str, name: str, known, more: str = "") -> None:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from fencecast.cautions import CAUTION
+from fencecast.decide.compare.designs import COMPARE_MEANINGS
 from fencecast.decide.study.file import NEEDED, SHARED, TOP, Equal, Yard
+from fencecast.decide.study.results import STUDY_MEANINGS
 from fencecast.decide.study.yards import Yards
 from fencecast.site.keypage import key_table, top_table, write
 from fencecast.site.meanings import Meaning
@@ -22,7 +26,7 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "seed": "of the crossings; every yard has crossings of its own, which all of its layouts meet",
         "units": '`"us"` shows feet and Fahrenheit beside SI',
         "strategies": '`"chain"`, `"corner pairs"`, `"back to back"`, `"from buildings"`, or your own as `"module:function"`: '
-        "a module in the folder where you stand (a worked one: `examples/own-strategy.py` in the package)",
+        "a module in the folder where you stand (a worked one: `fencecast example own-strategy`)",
         "lens": ("the lenses to try each strategy with", "every `[lenses.NAME]`"),
         "base": ("the strategy that differences in the file are taken against", "the best of the year"),
         "design_weather": "what heights, depressions and spacing are made for",
@@ -49,11 +53,39 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
     "yard": {"path": "a site file as a yard, from the folder of the study file"},
 }
 
+HOURS = """\
+## An hourly record as weather
+
+`[weather_file]` (its path from the folder of the study file) and `[armed]` give every yard the same hours; with `[[yard]]` a
+study then needs a `[site]` of its own, so that ground and place are the same too. A study without weather takes the record of
+its `[[yard]]` files when they all have the same one. Armed hours are sorted into classes; a crossing happens in one hour of its
+class, with that hour's joint values, and all layouts of a yard meet the same hour at the same crossing. Designs are ranked by the
+mean Pd over all armed hours, which is that of the classes weighted by their hours. Intervals are over yards: what other years
+would bring is in none of them.
+"""
+STUDY_DIMENSIONS = """\
+Dimensions: `allowance`, `yard`, `strategy`, `lens`, `weather` (the last one is all of it), `design` and `other` (a strategy with
+a lens), `scrambling`. The attributes hold the study file, the yards' settings, the base, the code and the record.
+
+"""
+COMPARE_DIMENSIONS = """\
+Of `fencecast compare`. Dimensions: `variant`, `compared` (all but the first), `weather`, `segment`, `scrambling`, `lens`,
+`distance`. What a run has too is named as in `results.nc`.
+
+"""
+
+
+def _variables(meanings: Mapping[str, tuple[str, str]]) -> str:
+    rows = "".join(f"| `{name}` | {unit} | {meaning} |\n" for name, (unit, meaning) in meanings.items())
+    return "| variable | unit | meaning |\n| --- | --- | --- |\n" + rows
+
 
 def study_page() -> str:
     """The page as Markdown."""
-    brackets = {"sensors": "[sensors.NAME]", "lenses": "[lenses.NAME]", "weather": "[[weather]]"}
-    shared = ", ".join(f"`{brackets.get(name, f'[{name}]')}`" for name in SHARED)
+    brackets = {"sensors": "[sensors.NAME]", "lenses": "[lenses.NAME]"}
+    weather = ("weather", "weather_file", "armed")
+    shared = ", ".join(f"`{brackets.get(name, f'[{name}]')}`" for name in SHARED if name not in weather)
+    shared += ", and `[[weather]]` or `[weather_file]` with `[armed]`"
     return "\n".join(
         [
             OPENING.format(shared=shared),
@@ -65,6 +97,9 @@ def study_page() -> str:
             "## `[[yard]]`: site files as yards\n\n" + key_table(Yard, MEANINGS["yard"]),
             "Beside or instead of `[yards]`. A site file's fences, obstacles, rules and mountings count; its cameras are left\n"
             "out, and the study's tables stand in place of its own.\n",
+            HOURS,
+            "## What `study.nc` holds\n\n" + STUDY_DIMENSIONS + _variables(STUDY_MEANINGS),
+            "## What `compare.nc` holds\n\n" + COMPARE_DIMENSIONS + _variables(COMPARE_MEANINGS),
             f"**{CAUTION}**\n",
         ]
     )

@@ -23,6 +23,7 @@ from fencecast.decide.layout import with_cameras
 from fencecast.decide.place.kit import kit_of
 from fencecast.decide.study.file import Study
 from fencecast.decide.study.own import StrategyError, check_places, sources_hash
+from fencecast.decide.study.record import with_hours
 from fencecast.decide.study.strategies import STRATEGIES, strategy_of
 from fencecast.decide.study.yards import Yards, make_yard, yard_name
 from fencecast.errors import UsageError, show_value
@@ -59,6 +60,8 @@ def study_pieces(study: Study) -> Iterator[tuple[str, dict]]:
     invented = study.yards.count if study.yards else 0
     shared = {"seed": study.seed, "crossings": study.crossings, "by": study.by, "per_100_m": study.per_100_m}
     shared |= {"allowances": list(study.allowances), "design_weather": study.design_weather, "code": code_hash()}
+    if study.record is not None:
+        shared["record"] = study.record.as_inputs()
     like = study.yards and {k: v for k, v in study.yards.model_dump().items() if k != "count"}
     sources = {name: _source_hash(name) for name in study.strategies}
     for number, name in enumerate(names):
@@ -88,7 +91,9 @@ def _source_hash(strategy: str) -> str:
 
 
 def piece_key(inputs: Mapping) -> str:
-    """SHA-256 of the inputs."""
+    """SHA-256 of the inputs; a record counts by its own."""
+    if "record" in inputs:
+        inputs = {**inputs, "record": inputs["record"]["sha256"]}
     return hashlib.sha256(json.dumps(inputs, sort_keys=True).encode()).hexdigest()
 
 
@@ -98,12 +103,14 @@ def _file_name(inputs: Mapping) -> str:
 
 
 def piece_site(inputs: Mapping) -> Site:
-    """The yard of a piece as a site without cameras."""
+    """The yard of a piece as a site without cameras; with an hourly record its hours are known in this process."""
     if "site_toml" in inputs:
-        return parse_site(inputs["site_toml"], inputs["yard"])
-    tables = {"site": {"ground": "gravel", "segment_length_m": 4.0}, **inputs["tables"]}
-    yards = Yards(**{**inputs["yards"], "count": 1})
-    return Site(title=yard_name(inputs["number"]), **{**tables, **make_yard(yards, inputs["number"])})
+        site = parse_site(inputs["site_toml"], inputs["yard"])
+    else:
+        tables = {"site": {"ground": "gravel", "segment_length_m": 4.0}, **inputs["tables"]}
+        yards = Yards(**{**inputs["yards"], "count": 1})
+        site = Site(title=yard_name(inputs["number"]), **{**tables, **make_yard(yards, inputs["number"])})
+    return with_hours(site, inputs["record"]) if "record" in inputs else site
 
 
 def crossing_seed(seed: int, yard: str) -> int:

@@ -24,6 +24,7 @@ from fencecast.errors import UsageError
 from fencecast.estimate.simulate import REPLICATES
 
 YEAR = "year, by hours"
+ARMED = "all armed hours"  # the same of an hourly record
 RESAMPLES = 2000
 _OVER = "over yards"
 STUDY_MEANINGS = {
@@ -31,7 +32,7 @@ STUDY_MEANINGS = {
     "yard": ("1", "name of the yard"),
     "strategy": ("1", "layout strategy"),
     "lens": ("1", "lens of all cameras of a layout"),
-    "weather": ("1", "weather class; the last one is the year, classes weighted by hours"),
+    "weather": ("1", "weather class; the last one is the year, or all armed hours of the record: classes weighted by hours"),
     "design": ("1", "strategy and lens, as text"),
     "other": ("1", "design that is subtracted"),
     "scrambling": ("1", "independent sets of crossings"),
@@ -72,7 +73,8 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
     shape = (len(study.yard_names), len(study.lenses), len(study.strategies), len(study.allowances))
     rows = [row for piece in pieces for row in piece["allowances"]]
     if all("no_layout" in row for row in rows):
-        raise UsageError(f"no strategy has a layout on any yard; on the first one: {rows[0]['no_layout']}; allow more in [equal]")
+        why = rows[0]["no_layout"].removesuffix("; allow more in [equal]")
+        raise UsageError(f"no strategy has a layout on any yard; on the first one: {why}; allow more in [equal]")
 
     def gathered(key: str, *more: int) -> np.ndarray:
         """A number (or lists) of every piece: (allowance, yard, strategy, lens, ...)."""
@@ -107,7 +109,7 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
         "yard": list(study.yard_names),
         "strategy": list(study.strategies),
         "lens": list(study.lenses),
-        "weather": [*classes, YEAR],
+        "weather": [*classes, YEAR if study.record is None else ARMED],
         "design": designs,
         "other": designs,
         "scrambling": np.arange(REPLICATES),
@@ -142,6 +144,9 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
         "site_sha256": study.sha256,
         "file_kind": "study file",
     }
+    if study.record is not None:
+        results.attrs |= {"weather_source": study.record.source, "period_years": study.record.period_years}
+        results.attrs["record_sha256"] = study.record.sha256
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = STUDY_MEANINGS[str(name)]
         results[name].attrs.update(units=unit, long_name=meaning)

@@ -10,10 +10,12 @@ from fencecast.evidence.independent.discrimination import cycles_ratio_at, discr
 from fencecast.evidence.independent.look import (
     Conditions,
     Pose,
+    fence_bands,
     geometry,
     mean_slope_weight,
     noise_at,
     part_contrasts,
+    part_passed,
     render,
     transmission,
 )
@@ -73,7 +75,8 @@ def explain(site, camera, weather, distance, gait="walk"):
     foot = chosen.position + distance * np.array([np.sin(chosen.bearing), np.cos(chosen.bearing)])
     pose = one_pose(foot, eye.right[:2], speed, gait, person["stature_m"], site.intruder["depth_ratio"])
     geo = geometry(eye, pose)
-    contrast, passed, shadow, behind, _ = part_contrasts(eye, scene, pose, geo, conditions)
+    contrast, shadow, behind, _ = part_contrasts(eye, scene, pose, geo, conditions)
+    arriving = contrast * part_passed(pose, *fence_bands(eye, scene, pose))
     scored = render(eye, scene, pose, conditions)
     surfaces = conditions.surfaces
     range_m = float(geo["range_m"][0])
@@ -99,7 +102,7 @@ def explain(site, camera, weather, distance, gait="walk"):
                 "name": name,
                 "temperature_c": float(temperatures[k]),
                 "emissivity": float(emissivities[k]),
-                "contrast_w_m2_sr": float(contrast[0, k] * passed[0, k]),
+                "contrast_w_m2_sr": float(arriving[0, k]),
             }
             for k, name in enumerate(PART_NAMES)
         ],

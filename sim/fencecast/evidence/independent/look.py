@@ -97,14 +97,9 @@ def geometry(eye, pose):
     }
 
 
-# True: the seen share counts a body's contrast before a fence takes it, as the second model has it. The product still counts what
-# a fence has left.
-BEFORE_FENCES = False
-
-
 def part_contrasts(eye, scene, pose, geo, conditions):
-    """Of each part (n, 4): the apparent contrast before barriers, and the share of it that barriers pass; the shadow height
-    (n,); whether air or an obstacle is behind the part, and the range behind it."""
+    """Of each part (n, 4): the apparent contrast before barriers; the shadow height (n,); whether air or an obstacle is behind
+    the part, and the range behind it."""
     surfaces = conditions.surfaces
     middle = 0.5 * (pose.parts[:, :, 2] + pose.parts[:, :, 3])
     part_z = pose.foot_z[:, None] + pose.box[:, 2, None] * (1.0 - middle)
@@ -116,10 +111,35 @@ def part_contrasts(eye, scene, pose, geo, conditions):
     air_behind = over | scene.backdrop(eye.xy, eye.height_m, pose.foot, part_z)
     background = np.where(air_behind, surfaces.air_radiance, surfaces.ground_radiance)
     contrast = tau * (surfaces.part_radiance - background) + (tau - tau_behind) * (background - surfaces.air_radiance)
-    passed = scene.barrier_pass(eye.xy, eye.height_m, pose.foot, part_z)
-    if not BEFORE_FENCES:
-        contrast, passed = contrast * passed, np.ones_like(passed)
-    return contrast, passed, scene.shadow_height_m(eye.xy, eye.height_m, pose.foot), air_behind, behind_m
+    return contrast, scene.shadow_height_m(eye.xy, eye.height_m, pose.foot), air_behind, behind_m
+
+
+def fence_bands(eye, scene, pose):
+    """The body cut where a fence's top stands before it: ends of the bands as shares of its height from the top (n, bands + 1),
+    and the share of the contrast of each band that fences pass (n, bands). Bands may be empty."""
+    tops = scene.fence_tops_m(eye.xy, eye.height_m, pose.foot)
+    cuts = 1.0 - (tops - pose.foot_z[:, None]) / pose.box[:, 2, None]
+    cuts = cuts[:, np.any((cuts > 0.0) & (cuts < 1.0), axis=0)]
+    cuts = np.sort(np.clip(cuts, 0.0, 1.0), axis=1)
+    ends = np.hstack([np.zeros((len(pose.foot), 1)), cuts, np.ones((len(pose.foot), 1))])
+    middle_z = pose.foot_z[:, None] + pose.box[:, 2, None] * (1.0 - 0.5 * (ends[:, :-1] + ends[:, 1:]))
+    return ends, scene.barrier_pass(eye.xy, eye.height_m, pose.foot, middle_z)
+
+
+def in_band(parts, ends, band):
+    """The parts (n, p, 4) cut to one band; empty where they lie outside it."""
+    high, low = ends[:, band, None], ends[:, band + 1, None]
+    rows = np.stack([np.clip(parts[:, :, 2], high, low), np.clip(parts[:, :, 3], high, low)], axis=2)
+    return np.concatenate([parts[:, :, :2], rows], axis=2)
+
+
+def part_passed(pose, ends, passed):
+    """Mean share of each part's contrast that fences pass: (n, parts)."""
+    total = np.zeros(pose.parts.shape[:2])
+    for band in range(passed.shape[1]):
+        some = in_band(pose.parts, ends, band)
+        total += passed[:, band, None] * (some[:, :, 3] - some[:, :, 2])
+    return total / (pose.parts[:, :, 3] - pose.parts[:, :, 2])
 
 
 def render(eye, scene, pose, conditions):
@@ -146,15 +166,15 @@ def render(eye, scene, pose, conditions):
     return out
 
 
-def _images(pose, geo, y_cut, i0, wide, j0, tall):
-    """Separable coverage of the parts on pixels from i0, j0 (n,): X (n, 4, wide), Y (n, 4, tall)."""
+def _images(rectangles, geo, y_cut, i0, wide, j0, tall):
+    """Separable coverage of p rectangles (n, p, 4) on pixels from i0, j0 (n,): X (n, p, wide), Y (n, p, tall)."""
     span_u = (geo["u_rear"] - geo["u_lead"])[:, None]
     span_v = (geo["v_low"] - geo["v_top"])[:, None]
-    y0 = np.minimum(pose.parts[:, :, 2], y_cut[:, None])
-    y1 = np.minimum(pose.parts[:, :, 3], y_cut[:, None])
+    y0 = np.minimum(rectangles[:, :, 2], y_cut[:, None])
+    y1 = np.minimum(rectangles[:, :, 3], y_cut[:, None])
     x = covered(
-        geo["u_lead"][:, None] + pose.parts[:, :, 0] * span_u,
-        geo["u_lead"][:, None] + pose.parts[:, :, 1] * span_u,
+        geo["u_lead"][:, None] + rectangles[:, :, 0] * span_u,
+        geo["u_lead"][:, None] + rectangles[:, :, 1] * span_u,
         geo["blur_x"],
         i0,
         wide,
@@ -164,21 +184,28 @@ def _images(pose, geo, y_cut, i0, wide, j0, tall):
 
 
 def _render_chunk(eye, scene, pose, geo, reach, conditions):
+    """Scores of some looks. Only what arrives behind fences passes the threshold; what is counted is what the body shows without
+    them. In a pixel of several bands each counts by what would pass if the whole pixel were seen as that band is, and never by
+    more than passes: what an opaque fence hides is not resolved by the pixel that shows the head above it."""
     camera = eye.camera
-    contrast, passed, shadow, _, _ = part_contrasts(eye, scene, pose, geo, conditions)
+    contrast, shadow, _, _ = part_contrasts(eye, scene, pose, geo, conditions)
+    ends, passed = fence_bands(eye, scene, pose)
     left, right, top, bottom = reach
     i0, i1 = np.maximum(np.floor(left), 0), np.minimum(np.floor(right), camera.columns - 1)
     j0, j1 = np.maximum(np.floor(top), 0), np.minimum(np.floor(bottom), camera.rows - 1)
     wide, tall = int(np.max(i1 - i0)) + 1, int(np.max(j1 - j0)) + 1
-    y_cut = 1.0 - (shadow - pose.foot_z) / pose.box[:, 2]
-    x, y = _images(pose, geo, np.clip(y_cut, 0.0, 1.0), i0, wide, j0, tall)
+    y_cut = np.clip(1.0 - (shadow - pose.foot_z) / pose.box[:, 2], 0.0, 1.0)
     column = i0[:, None] + np.arange(wide)
     row = j0[:, None] + np.arange(tall)
     asked = (column <= i1[:, None])[:, None, :] & (row <= j1[:, None])[:, :, None]
-    # Only what arrives behind a fence can pass the threshold; what the body would show without it is what is counted.
-    arriving = np.abs(np.einsum("np,npj,npi->nji", contrast * passed, y, x, optimize=True) * asked)
-    strength = np.abs(np.einsum("np,npj,npi->nji", contrast, y, x, optimize=True) * asked)
-    coverage = np.einsum("np,npj,npi->nji", passed, y, x, optimize=True) * asked
+    own, area_of = [], []
+    for band in range(passed.shape[1]):
+        x, y = _images(in_band(pose.parts, ends, band), geo, y_cut, i0, wide, j0, tall)
+        own.append(np.einsum("np,npj,npi->nji", contrast, y, x, optimize=True) * asked)
+        area_of.append(np.einsum("npj,npi->nji", y, x, optimize=True) * asked)
+    own, area_of, share = np.array(own), np.array(area_of), passed.T[:, :, None, None]
+    arriving = np.abs(np.sum(share * own, axis=0))
+    coverage = np.sum(share * area_of, axis=0)
     noise = conditions.netd_k * radiance_slope(300.0, camera.band_um)
     light = eye.relative_illumination(column[:, None, :] + 0.5, row[:, :, None] + 0.5)
     tau = transmission(conditions, geo["range_m"])
@@ -186,11 +213,15 @@ def _render_chunk(eye, scene, pose, geo, reach, conditions):
     sigma = np.sqrt((noise / light) ** 2 * (1.0 + camera.fixed_pattern**2) + clutter[:, None, None] ** 2)
     snr = arriving / sigma
     passing = ndtr(snr - conditions.threshold) * asked
+    alone = np.minimum(arriving, share * np.maximum(np.abs(own.sum(axis=0)), arriving)) / sigma
+    counted = np.abs(np.sum(ndtr(alone - conditions.threshold) * own, axis=0))
+    viewed = coverage > IN_VIEW_SHARE
+    shown = np.minimum(coverage, share * area_of.sum(axis=0)) > IN_VIEW_SHARE
+    ideal = np.abs(np.sum(shown * own, axis=0))
     whole = _whole_strength(pose, geo, contrast)
     safe = np.where(whole > 0.0, whole, 1.0)
-    seen = np.where(whole > 0.0, np.sum(passing * strength, axis=(1, 2)) / safe, 0.0)
-    viewed = coverage > IN_VIEW_SHARE
-    perfect = np.where(whole > 0.0, np.sum(strength * viewed, axis=(1, 2)) / safe, 0.0)
+    seen = np.where(whole > 0.0, np.sum(counted, axis=(1, 2)) / safe, 0.0)
+    perfect = np.where(whole > 0.0, np.sum(ideal, axis=(1, 2)) / safe, 0.0)
     area = geo["wide_px"] * geo["tall_px"]
     return {
         "cycles": 0.5 * np.sqrt(area * seen),
@@ -216,7 +247,7 @@ def _whole_strength(pose, geo, contrast):
         reach = edge_blur(some)
         i0, j0 = np.floor(reach[0]), np.floor(reach[2])
         wide, tall = int(reach[1][0] - i0[0]) + 2, int(reach[3][0] - j0[0]) + 2
-        x, y = _images(pose.take(one), some, np.ones(1), i0, wide, j0, tall)
+        x, y = _images(pose.parts[one], some, np.ones(1), i0, wide, j0, tall)
         total[n] = np.sum(np.abs(np.einsum("p,pj,pi->ji", contrast[n], y[0], x[0])))
     return total
 

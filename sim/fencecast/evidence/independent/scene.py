@@ -53,6 +53,19 @@ class Scene:
                 share[n] *= np.where(ray_height < section.height_m, passed, 1.0)
         return share
 
+    def fence_tops_m(self, camera_xy, camera_height_m, foot):
+        """Height over the foot points (n, 2) at which each open barrier's edge shows its top, (n, edges); -inf where it does not
+        stand in between."""
+        step = foot - camera_xy
+        distance = np.hypot(step[:, 0], step[:, 1])[:, None]
+        tops = [np.zeros((len(foot), 0))]
+        for section in self.open_barriers:
+            hit = ray_hits(camera_xy, step, section.points[:-1], section.points[1:])
+            between = (hit > 1e-9) & ((1.0 - hit) * distance > ON_LINE_M)
+            rise = (section.height_m - camera_height_m) / np.where(between, hit, 1.0)
+            tops.append(np.where(between, camera_height_m + rise, -np.inf))
+        return np.hstack(tops)
+
     def backdrop(self, camera_xy, camera_height_m, foot, part_height_m):
         """Whether the ray through a part's middle meets an obstacle behind the target before the ground: (n, p)."""
         step = foot - camera_xy

@@ -33,6 +33,10 @@ def read_records(path: str | Path, kind: str, options: WeatherFile | None = None
 def read_site_records(site) -> Records:
     """The records that a site's `[weather_file]` names, at the site's own place where it gives one."""
     options = site.weather_file
-    records = read_records(site.weather_path, options.file_kind, options)
+    return at_the_site(site, read_records(site.weather_path, options.file_kind, options))
+
+
+def at_the_site(site, records: Records) -> Records:
+    """Records at the site's own place where it gives one."""
     given = {name: getattr(site.site, name) for name in ("latitude", "longitude")}
     return replace(records, **{name: value for name, value in given.items() if value is not None})

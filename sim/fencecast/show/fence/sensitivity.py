@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import xarray as xr
 from matplotlib.figure import Figure
 
 from fencecast.estimate.results import Results
+from fencecast.findings.inputs import CANNOT_TELL
 from fencecast.findings.words import pd_text, requirement_text
 from fencecast.show.fence.sheetdata import SensitivityPanel, sensitivity_data
 from fencecast.show.paper import style
@@ -14,14 +17,15 @@ from fencecast.show.paper.text import shorten, wrap
 
 ACROSS = 2
 GAP_MM = 8.0
-LABEL_MM, NUMBER_MM = 33.0, 9.0
+LABEL_MM, NUMBER_MM = 33.0, 14.0
 BAR_MM, STEP_MM = 2.6, 4.4
 
 
 def plot_sensitivity(results: Results | xr.Dataset) -> Figure:
     """A panel of bars for each named place; needs results of `run --sensitivity`.
 
-    Dark: the input alone; grey up to its end: together with others; the line: interval of that end.
+    Dark: the input alone; grey up to its end: together with others; the line: interval of that end. Where an interval holds 0
+    there is no dark part, or only an outline and "cannot tell".
     """
     data = sensitivity_data(results)
     page = Page()
@@ -30,7 +34,7 @@ def plot_sensitivity(results: Results | xr.Dataset) -> Figure:
         "Share of the variance of Pd between crossings that each drawn input brings, at the weakest places, lowest Pd first",
         data.fence.attrs,
     )
-    top = _key(page, top + 2.0, data.fence.confidence)
+    top = _key(page, top + 2.0, data.panels, data.fence.confidence)
     width = (page.right - page.left - GAP_MM * (ACROSS - 1)) / ACROSS
     for row in range(0, len(data.panels), ACROSS):
         bottoms = [
@@ -42,7 +46,8 @@ def plot_sensitivity(results: Results | xr.Dataset) -> Figure:
     return page.figure
 
 
-def _key(page: Page, y: float, confidence: float) -> float:
+def _key(page: Page, y: float, panels: Sequence[SensitivityPanel], confidence: float) -> float:
+    """What the bars are, in two lines when something cannot be told; returns the y below it."""
     x = page.left
     page.rect(x, y, 6.0, BAR_MM, fill=style.A_COLOUR)
     page.text(x + 7.2, y + 2.2, "alone", size=style.SMALL)
@@ -55,6 +60,18 @@ def _key(page: Page, y: float, confidence: float) -> float:
     x += 58.0
     page.line([x, x], [y - 0.4, y + BAR_MM + 0.4], colour=style.LINE, points=0.5)
     page.text(x + 1.6, y + 2.2, "100 %", size=style.SMALL)
+    shares = [share for panel in panels for share in panel.shares]
+    notes = []
+    if any(not share.known for share in shares):
+        notes.append((style.PAPER, style.LINE, f"{CANNOT_TELL}: the interval holds 0"))
+    if any(share.known and not share.alone_known for share in shares):
+        notes.append((style.BAND, None, f"no dark part: {CANNOT_TELL} the share alone from 0"))
+    x = page.left
+    y += BAR_MM + 2.0 if notes else 0.0
+    for fill, edge, text in notes:
+        page.rect(x, y, 6.0, BAR_MM, fill=fill, edge=edge, points=0.5)
+        page.text(x + 7.2, y + 2.2, text, size=style.SMALL)
+        x += 68.0
     return y + BAR_MM + 4.5
 
 
@@ -68,10 +85,15 @@ def _panel(page: Page, left: float, top: float, width: float, panel: Sensitivity
     x0, length = left + LABEL_MM, width - LABEL_MM - NUMBER_MM
     for share in panel.shares:
         page.text(left, y + 2.2, share.words, size=style.SMALL)
-        page.rect(x0, y, share.total * length, BAR_MM, fill=style.BAND)
-        page.rect(x0, y, min(share.first, share.total) * length, BAR_MM, fill=style.A_COLOUR, zorder=3)
+        if share.known:
+            page.rect(x0, y, share.total * length, BAR_MM, fill=style.BAND)
+        else:  # an outline: its interval holds 0
+            page.rect(x0, y, share.total * length, BAR_MM, fill=style.PAPER, edge=style.LINE, points=0.5)
+        if share.known and share.alone_known:
+            page.rect(x0, y, min(share.first, share.total) * length, BAR_MM, fill=style.A_COLOUR, zorder=3)
         page.line([x0 + share.low * length, x0 + share.high * length], [y + 0.5 * BAR_MM] * 2, points=0.9, zorder=5)
-        page.text(left + width, y + 2.2, f"{100 * share.total:.0f} %", size=style.SMALL, ha="right")
+        number = f"{100 * share.total:.0f} %" if share.known else CANNOT_TELL
+        page.text(left + width, y + 2.2, number, size=style.SMALL, ha="right")
         y += STEP_MM
     if panel.shares:
         ends = [y - STEP_MM * len(panel.shares) - 0.6, y - 0.8]

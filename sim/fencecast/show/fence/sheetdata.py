@@ -71,13 +71,19 @@ def summary_data(results: Results | xr.Dataset) -> SummaryData:
 @dataclass(frozen=True)
 class InputShare:
     """One drawn input at one place: its share of the variance of Pd between crossings, alone and together with others, and the
-    interval of the latter; all within 0 and 1."""
+    interval of the latter; all within 0 and 1. alone_known: whether the interval of the share alone lies above 0."""
 
     words: str
     first: float
     total: float
     low: float
     high: float
+    alone_known: bool
+
+    @property
+    def known(self) -> bool:
+        """Whether the interval lies above 0."""
+        return self.low > 0.0
 
 
 @dataclass(frozen=True)
@@ -106,7 +112,7 @@ def sensitivity_data(results: Results | xr.Dataset) -> SensitivityData:
     if "sensitivity_total" not in results:
         raise ValueError("these results carry no shares of inputs; run with sensitivity=True")
     count = results.sizes["place"]
-    first = next((p for p in range(count) if drivers(results, p)), 0)
+    first = next((p for p in range(count) if drivers(results, p).known), 0)
     title = f"{results.at('place', place=first)}: {drivers_words(results, first)}"
     return SensitivityData(title, fence_of(results), tuple(_panel(results, p) for p in range(count)))
 
@@ -115,11 +121,15 @@ def _panel(results: Results, place: int) -> SensitivityPanel:
     weather, segment = (results.at(f"sensitivity_{name}", place=place) for name in ("weather", "segment"))
     row = results.classes.index(str(weather))
     shares = [results.at(f"sensitivity_{name}", place=place) for name in ("first", "total", "total_low", "total_high")]
+    alone_low = results.at("sensitivity_first_low", place=place)
     shown = [v for v in listed(results, place) if shares[1][v] >= LEAST_SHARE][:MOST_BARS]
     return SensitivityPanel(
         str(results.at("place", place=place)),
         str(weather),
         printed_numbers(results, row, int(segment))[0],
         drivers_words(results, place),
-        tuple(InputShare(WORDS[INPUTS[v]], *(float(np.clip(share[v], 0.0, 1.0)) for share in shares)) for v in shown),
+        tuple(
+            InputShare(WORDS[INPUTS[v]], *(float(np.clip(share[v], 0.0, 1.0)) for share in shares), bool(alone_low[v] > 0.0))
+            for v in shown
+        ),
     )

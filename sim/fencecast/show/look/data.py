@@ -13,11 +13,14 @@ from fencecast.decide.compare.designs import as_run
 from fencecast.estimate.distance import lens_cameras
 from fencecast.estimate.places import ClassSummary, site_of, worst_first
 from fencecast.estimate.results import Results
-from fencecast.findings.lenstitles import Runs, distance_note, distance_subtitle, distance_title, meets_runs, range_words
+from fencecast.findings.lensdistances import BridgeRow, bridge_rows
+from fencecast.findings.lenstitles import distance_note, distance_subtitle, distance_title, range_words, spans_in
 from fencecast.findings.looktext import phrase
 from fencecast.findings.lookwords import finding, key_words, largest_loss, subtitle
+from fencecast.findings.spans import shown_stretches
 from fencecast.findings.viewwords import view_subtitle, view_titles
 from fencecast.onelook import ViewFrame
+from fencecast.show.look.sketchdata import Sketch, sketch_of
 from fencecast.site import Site, site_to_toml
 
 ACROSS = 3  # panels side by side
@@ -43,14 +46,15 @@ class Lens:
 
 @dataclass(frozen=True, eq=False)
 class Curve:
-    """Pd against distance of one lens in one class (distances,), NaN where nothing was simulated; the runs (first, last index) of
-    distances whose full interval is at or above the requirement, and the same in words."""
+    """Pd against distance of one lens in one class (distances,), NaN where nothing was simulated; from where to where the curve
+    reaches the requirement [m], where its complete interval does, and the former in words."""
 
     lens: Lens
     pd: np.ndarray
     low: np.ndarray
     high: np.ndarray
-    meets: Runs
+    reaches: tuple[tuple[float, float], ...]
+    shown: tuple[tuple[float, float], ...]
     words: str
 
 
@@ -69,6 +73,7 @@ class DistanceData:
     title: str
     subtitle: str
     note: str
+    bridge: tuple[BridgeRow, ...]
     distance_m: np.ndarray
     blocks: tuple[tuple[Lens, ...], ...]
     panels: tuple[tuple[DistancePanel, ...], ...]
@@ -92,7 +97,8 @@ def distance_data(results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] 
     return DistanceData(
         title=distance_title(results, [(lens.name, lens.spoken) for lens in blocks[0]], classes),
         subtitle=distance_subtitle(results, shown, len(drawn), len(classes)),
-        note=distance_note(distances, results.units),
+        note=distance_note(results, shown),
+        bridge=tuple(bridge_rows(results, shown)),
         distance_m=distances,
         blocks=blocks,
         panels=panels,
@@ -105,8 +111,10 @@ def distance_data(results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] 
 def _curve(results: Results, lens: Lens, weather: int, distances: np.ndarray) -> Curve:
     at = {"lens": [str(name) for name in results["lens"].values].index(lens.name), "weather": weather}
     pd, low, high = (results.at(f"pd_distance{end}", **at).astype(float) for end in ("", "_low", "_high"))
-    runs = meets_runs(low, results.requirement)
-    return Curve(lens, pd, low, high, runs, range_words(runs, distances, low, results.units))
+    spans = spans_in(results, **at)
+    reaches = tuple(span.metres(distances) for span in spans or ())
+    shown = tuple(shown_stretches(distances, low, results.requirement))
+    return Curve(lens, pd, low, high, reaches, shown, range_words(spans, distances, results.units))
 
 
 def lens_pairs(results: Results, pairs: Sequence[Sequence[str]] | None = None) -> tuple[tuple[Lens, ...], ...]:
@@ -214,6 +222,7 @@ class OneLookData:
     threshold_k: float
     key: str
     key_off_axis: str
+    picture: Sketch | None
 
 
 def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
@@ -236,6 +245,7 @@ def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
         explanation["threshold_k"],
         key_words(rungs, off_axis=False),
         key_words(rungs, off_axis=True),
+        sketch_of(explanation, site),
     )
 
 

@@ -12,14 +12,14 @@ from fencecast.estimate.places import ClassSummary
 from fencecast.estimate.results import Results
 from fencecast.findings.words import feet, hours_text, requirement_text, whole
 from fencecast.show.look.data import ACROSS, Curve, DistanceData, Lens, comparison_distance_data, distance_data
+from fencecast.show.look.distancebars import PANEL_MM, Panel, bridge_table, colour_of, no_room, range_bar
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import tick_step
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import text_width_mm, wrap
 
-PANEL_MM = (47.0, 33.0)
 LONGEST_LABEL_MM = 9.0
-BAR_MM, BAR_STEP_MM = 1.9, 4.2
+BAR_STEP_MM = 4.2
 
 
 def _label(lens: Lens, block: Sequence[Lens]) -> str:
@@ -38,25 +38,7 @@ def _in_key(lens: Lens, block: Sequence[Lens]) -> str:
     return f"{'' if label == lens.name else f'{label} = '}{lens.name}: {lens.description}"
 
 
-def _colour(lens: Lens) -> str:
-    return style.B_COLOUR if lens.dashed else style.A_COLOUR
-
-
-class _Panel:
-    """One class's panel: its corner on the page and the scales of its axes."""
-
-    def __init__(self, page: Page, left: float, top: float, farthest_m: float):
-        self.page, self.left, self.top, self.farthest_m = page, left, top, farthest_m
-        self.right, self.bottom = left + PANEL_MM[0], top + PANEL_MM[1]
-
-    def x(self, distance_m: float | np.ndarray) -> np.ndarray:
-        return self.left + np.asarray(distance_m) / self.farthest_m * PANEL_MM[0]
-
-    def y(self, pd: float | np.ndarray) -> np.ndarray:
-        return self.bottom - np.asarray(pd) * PANEL_MM[1]
-
-
-def _axes(panel: _Panel, need: float, units: str) -> None:
+def _axes(panel: Panel, need: float, units: str) -> None:
     page = panel.page
     for level, label in ((0.0, "0"), (0.5, "0.5"), (1.0, "1")):
         page.line(
@@ -86,9 +68,9 @@ def _stretches(known: np.ndarray) -> list[slice]:
     return [slice(a, b) for a, b in zip(edges[::2], edges[1::2])]
 
 
-def _draw_curve(panel: _Panel, distances: np.ndarray, curve: Curve) -> None:
+def _draw_curve(panel: Panel, distances: np.ndarray, curve: Curve) -> None:
     """The curve with its interval band; gaps where there is no data."""
-    page, lens, colour = panel.page, curve.lens, _colour(curve.lens)
+    page, lens, colour = panel.page, curve.lens, colour_of(curve.lens)
     for part in _stretches(~np.isnan(curve.pd)):
         xs = panel.x(distances[part])
         upper, lower = (np.column_stack([xs, panel.y(level[part])]) for level in (curve.high, curve.low))
@@ -100,7 +82,7 @@ def _draw_curve(panel: _Panel, distances: np.ndarray, curve: Curve) -> None:
         page.line(xs, panel.y(curve.pd[part]), colour=colour, points=1.4, zorder=8 if lens.dashed else 6, **dashes)
 
 
-def _no_data(panel: _Panel, distances: np.ndarray, missing: np.ndarray) -> None:
+def _no_data(panel: Panel, distances: np.ndarray, missing: np.ndarray) -> None:
     """Dots where no lens has data; a word as well when that is everywhere."""
     edges = np.concatenate([[distances[0]], 0.5 * (distances[1:] + distances[:-1]), [distances[-1]]])
     for part in _stretches(missing):
@@ -110,37 +92,11 @@ def _no_data(panel: _Panel, distances: np.ndarray, missing: np.ndarray) -> None:
         panel.page.text(0.5 * (panel.left + panel.right), 0.5 * (panel.top + panel.bottom), "no data", ha="center", plate=True)
 
 
-def _range_bar(panel: _Panel, y: float, label: str, distances: np.ndarray, curve: Curve) -> None:
-    """The distances at which the full interval is at or above the requirement, as a bar with its ends in words."""
-    page, runs, text = panel.page, curve.meets, curve.words
-    page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
-    page.text(panel.left - 1.2, y + 0.85, label, size=style.SMALL, ha="right")
-    width = text_width_mm(text, style.SMALL)
-    if not runs:
-        page.text(panel.left + 1.0, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
-        return
-    ends = []
-    for first, last in runs:
-        a, b = float(panel.x(distances[first])), float(panel.x(distances[last]))
-        a, b = (a, b) if b - a > 0.6 else (a - 0.3, b + 0.3)  # a single distance is still a mark
-        ends.append((a, b))
-        page.rect(a, y - BAR_MM / 2, b - a, BAR_MM, fill=_colour(curve.lens), zorder=4)
-        if curve.lens.dashed:
-            page.hatch(
-                [(a, y - BAR_MM / 2), (b, y - BAR_MM / 2), (b, y + BAR_MM / 2), (a, y + BAR_MM / 2)], style.PAPER, zorder=4.1
-            )
-    longest = max(ends, key=lambda end: end[1] - end[0])
-    if ends[-1][1] + 1.2 + width <= panel.right + 1.0:
-        page.text(ends[-1][1] + 1.2, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
-    elif ends[0][0] - 1.2 - width >= panel.left + 0.6:
-        page.text(ends[0][0] - 1.2 - width, y + 0.85, text, size=style.SMALL, plate=True, zorder=9)
-    else:
-        middle = min(max(0.5 * sum(longest), panel.left + 0.5 * width + 1.0), panel.right - 0.5 * width - 1.0)
-        page.rect(middle - 0.5 * width - 1.0, y - 0.6 * BAR_MM, width + 2.0, 1.2 * BAR_MM, fill=style.PAPER, zorder=8.9)
-        page.text(middle, y + 0.85, text, size=style.SMALL, ha="center", zorder=9)
+def _curves(data: DistanceData) -> list[Curve]:
+    return [curve for panels in data.panels for panel in panels for curve in panel.curves]
 
 
-def _direct_labels(panel: _Panel, distances: np.ndarray, curves: Sequence[Curve], need: float) -> None:
+def _direct_labels(panel: Panel, distances: np.ndarray, curves: Sequence[Curve], need: float) -> None:
     """Each lens's name beside its curve, clear of curves, bands and requirement; when one has no room, the key names all."""
     taken: list[tuple[float, float, float, float]] = []
     height, block = 3.6, [curve.lens for curve in curves]
@@ -158,7 +114,7 @@ def _direct_labels(panel: _Panel, distances: np.ndarray, curves: Sequence[Curve]
 
 
 def _free_spot(
-    panel: _Panel,
+    panel: Panel,
     distances: np.ndarray,
     curves: Sequence[Curve],
     own: Lens,
@@ -212,10 +168,10 @@ def _key(page: Page, y: float, blocks: Sequence[Sequence[Lens]], need: float, ga
         if x > page.left and x + width > page.right:
             x, y = page.left, y + 5.0
         if isinstance(entry, Lens):
-            page.rect(x, y - 1.4, 9.0, 2.8, fill=_colour(entry), alpha=0.28)
+            page.rect(x, y - 1.4, 9.0, 2.8, fill=colour_of(entry), alpha=0.28)
             if entry.dashed:
-                page.rect(x, y - 1.4, 9.0, 2.8, edge=_colour(entry), points=0.35)
-            page.line([x, x + 9.0], [y, y], colour=_colour(entry), points=1.4, **({"dashes": (4, 1.8)} if entry.dashed else {}))
+                page.rect(x, y - 1.4, 9.0, 2.8, edge=colour_of(entry), points=0.35)
+            page.line([x, x + 9.0], [y, y], colour=colour_of(entry), points=1.4, **({"dashes": (4, 1.8)} if entry.dashed else {}))
         elif entry == "requirement":
             page.line([x, x + 9.0], [y, y], points=1.1, dashes=(5, 2))
         else:
@@ -244,7 +200,7 @@ def plot_distance(results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] 
     results: the results Dataset (uses pd_distance and its interval, the classes and its site).
     pairs: lens names to draw together, a list of (A,) or (A, B), one block of panels each; by default the two lenses that
         most cameras of the site have, the shorter focal length as A. No physics and no smoothing: curves join the
-        simulated distances, bars begin and end at simulated distances.
+        simulated distances, bars begin and end where these straight pieces reach the requirement.
     Returns a matplotlib Figure, 180 mm wide.
     """
     return _draw(distance_data(results, pairs))
@@ -264,6 +220,7 @@ def _draw(data: DistanceData) -> Figure:
     pitch = (page.right - 1.0 - page.left - offset - PANEL_MM[0]) / (ACROSS - 1)
     feet_mm = 2.9 if data.units == "us" else 0.0
     gaps = False
+    step = BAR_STEP_MM + (2.6 if any(no_room(data, curve) for curve in _curves(data)) else 0.0)
     for block, panels in zip(data.blocks, data.panels):
         if len(data.blocks) > 1:
             head = " and ".join(_in_key(lens, block) for lens in block)
@@ -275,7 +232,7 @@ def _draw(data: DistanceData) -> Figure:
             for k, each in enumerate(row):
                 left = page.left + offset + k * pitch
                 _head(page, each.summary, max(left - offset + 0.4, left - 8.0), y, pitch - 2.0)
-                panel = _Panel(page, left, y + 2.4, float(distances[-1]))
+                panel = Panel(page, left, y + 2.4, float(distances[-1]))
                 _axes(panel, need, data.units)
                 missing = np.all([np.isnan(curve.pd) for curve in each.curves], axis=0)
                 gaps |= bool(missing.any())
@@ -283,10 +240,12 @@ def _draw(data: DistanceData) -> Figure:
                 bars = panel.bottom + 6.4 + feet_mm
                 for i, curve in enumerate(each.curves):
                     _draw_curve(panel, distances, curve)
-                    _range_bar(panel, bars + i * BAR_STEP_MM, _label(curve.lens, block), distances, curve)
+                    range_bar(panel, bars + i * step, _label(curve.lens, block), curve)
                 if start == 0 and k == 0:
                     _direct_labels(panel, distances, each.curves, need)
-            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(block) - 1) * BAR_STEP_MM + 2.6
+            y += 2.4 + PANEL_MM[1] + 6.4 + feet_mm + (len(block) - 1) * step + 2.6 + (step - BAR_STEP_MM)
+    if data.bridge:
+        y = bridge_table(page, y + 1.0, data.bridge)
     lines = wrap(data.note, page.right - page.left, style.SMALL)
     y = page.lines_of_text(page.left, y + 4.0, lines, 2.9, size=style.SMALL, colour=style.SECOND)
     y = _key(page, y + 1.2, data.blocks, need, gaps)

@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 from fencecast.findings.looktext import kelvin_text, one_look_attrs
 from fencecast.findings.words import pd_text
 from fencecast.show.look.data import ContrastStep, OneLookData, ShareStep, one_look_data
+from fencecast.show.look.sketch import draw_sketch
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import text_width_mm, wrap
@@ -258,6 +259,8 @@ def plot_one_look(explanation: Mapping[str, Any], site: Site) -> Figure:
     y = page.heading(data.title, data.subtitle)
     y, off_axis = _contrast_part(page, y + 2.0, data, site.units)
     y = _share_part(page, y + 4.0, data.shares)
+    if data.picture is not None:
+        y = draw_sketch(page, y + 4.0, data.picture)
     lines = wrap(data.key_off_axis if off_axis else data.key, page.right - page.left, style.SMALL)
     y = page.lines_of_text(page.left, y + 6.0, lines, 2.9, size=style.SMALL, colour=style.SECOND)
     page.foot(y, one_look_attrs(site), one_look=True)

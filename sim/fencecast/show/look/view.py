@@ -9,11 +9,13 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patheffects import withStroke
 
+from fencecast.findings.lookscene import scenery_text
 from fencecast.findings.looktext import distance_text, one_look_attrs
-from fencecast.findings.viewwords import beside_frame, sight, under_crop
+from fencecast.findings.viewwords import beside_frame, left_out_words, reason_text, sight, under_crop
 from fencecast.findings.words import number_word
 from fencecast.onelook import ViewFrame
 from fencecast.show.look.data import MOST_DISTANCES, view_data
+from fencecast.show.look.scene import Person, draw_marks, marks_of, names_by_kind
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.pixels import (
@@ -38,6 +40,7 @@ from fencecast.site import Site
 FRAME_LEFT_MM = 9.0
 TABLE_LEFT_MM = 116.0
 CROP_GAP_MM, GROUP_GAP_MM = 2.0, 8.0
+HATCH_MM = 1.6  # between hatch lines over camera pixels: wide, so that the pixels are seen
 
 __all__ = ["MOST_DISTANCES", "plot_view"]
 
@@ -76,19 +79,28 @@ def _draw_frame(
     width, height = draw_pixels(page, x, y, scene, scale)
     page.rect(x, y, width, height, edge=style.INK, points=0.6, zorder=3)
     _frame_ticks(page, x, y, width, height, rows, columns, pixel)
+    boxes = [_box_px(windows[i], shift) for i, shift in shifts.items()]
+    marks = marks_of(frames[0].scenery, (0.0, columns, 0.0, rows), HATCH_MM / pixel, boxes)
+    labels = [(x + b[0] * pixel, x + b[1] * pixel, y + b[2] * pixel, y + b[3] * pixel) for b in boxes]
+    draw_marks(page, marks, frames[0].horizon, (x, y), pixel, True, labels)
     for i, shift in shifts.items():
         _dashed_box(page, x, y, windows[i], shift, pixel, distance_text(frames[i].distance_m))
     words = ["pixel column; rows at the left."]
     if len(shifts) > 1:
         words.append(f"{number_word(len(shifts)).capitalize()} people side by side in one frame for comparison.")
-    for reason, seen in (("Not in view", False), ("No room beside the others", True)):
-        out = [distance_text(f.distance_m) for i, f in enumerate(frames) if i not in shifts and (f.pixels > 0) == seen]
-        if out:
-            words.append(f"{reason}: {', '.join(out)}.")
+    for reason, out in left_out_words(frames, [i for i in range(len(frames)) if i not in shifts]).items():
+        words.append(f"{reason}: {', '.join(out)}.")
+    words.append(scenery_text(names_by_kind(marks), len(frames[0].horizon) > 0))
     if block > 1:
         words.append(f"Each dot is the mean of {block} × {block} pixels.")
     lines = wrap(" ".join(words), max(width, 60.0), style.SMALL)
     return page.lines_of_text(x, y + height + 6.5, lines, 2.9, size=style.SMALL, colour=style.SECOND)
+
+
+def _box_px(window: Window, shift: int) -> tuple[int, int, int, int]:
+    """A dashed box in the frame: column from, to, row from, to."""
+    left = window.left + shift
+    return left, left + window.columns, window.top, window.top + window.rows
 
 
 def _frame_ticks(page: Page, x: float, y: float, width: float, height: float, rows: int, columns: int, pixel: float) -> None:
@@ -118,7 +130,16 @@ def _draw_crop(
     page: Page, x: float, y: float, frame: ViewFrame, window: Window, m: int, noise: np.ndarray, site: Site, beside: bool
 ) -> float:
     """One crop with its outline, and its lines of text below it or, when there is room, beside it; returns the y below."""
-    width, height = draw_pixels(page, x, y, window.of(frame.contrast_k) + noise, m)
+    if frame.outside:
+        width, height = window.columns * m * PIXEL_MM, window.rows * m * PIXEL_MM
+        lines = wrap(reason_text(frame), width - 1.6, style.SMALL)
+        page.lines_of_text(x + 0.8, y + 3.4, lines, 2.9, size=style.SMALL, colour=style.SECOND)
+    else:
+        width, height = draw_pixels(page, x, y, window.of(frame.contrast_k) + noise, m)
+        inside = (window.left, window.left + window.columns, window.top, window.top + window.rows)
+        corner, pixel = (x - window.left * m * PIXEL_MM, y - window.top * m * PIXEL_MM), m * PIXEL_MM
+        person = Person(frame.rectangle_px, tuple(each.name for each in frame.hidden_by)) if frame.hidden_share < 1.0 else None
+        draw_marks(page, marks_of(frame.scenery, inside, HATCH_MM / pixel, (), person), (), corner, pixel, True, named=False)
     page.rect(x, y, width, height, edge=style.INK, points=0.6, zorder=3)
     edges = outline_segments(window.of(frame.over)) * (m * PIXEL_MM) + np.array([x, y])
     for colour, points, zorder in ((style.PAPER, 1.7, 4.0), (style.EYE_OUTLINE, 0.8, 4.1)):
@@ -129,7 +150,8 @@ def _draw_crop(
     size = style.LABEL if site.units == "us" else style.HEAD
     page.text(left, top + 3.4, distance_text(frame.distance_m, site.units), weight="bold", size=size)
     room = width + CROP_GAP_MM - 0.6 if not beside else 60.0 - width
-    lines = [shorten(line, room, style.SMALL) for line in under_crop(frame, window.columns, window.rows, site)]
+    told = [] if frame.outside else under_crop(frame, window.columns, window.rows, site)
+    lines = [part for line in told for part in wrap(line, room, style.SMALL)]
     bottom = page.lines_of_text(left, top + 6.5, lines, 2.9, size=style.SMALL)
     return max(bottom, y + height + 3.6) if beside else bottom
 

@@ -174,7 +174,7 @@ def study_front_data(results: xr.Dataset) -> StudyFrontData:
     need = float(results.attrs["requirement_pd"])
     words = [allowance_words(results, a) for a in range(len(pd))]
     return StudyFrontData(
-        title=front_title(_year_means(pd), designs, results["allowance"].values, words, need),
+        title=front_title(mean[..., -1], mean[..., -1] - half[..., -1], designs, results["allowance"].values, words, need),
         confidence=confidence,
         requirement=need,
         unit=unit,
@@ -196,13 +196,6 @@ def _shared(values: np.ndarray, results: xr.Dataset) -> np.ndarray:
         ranked, yards = common(pd)
         each[np.ix_(~yards, ranked)] = np.nan
     return kept
-
-
-def _year_means(pd: np.ndarray) -> np.ndarray:
-    """Mean Pd over the year and over yards (allowances, designs), NaN without a layout."""
-    year = pd[..., -1]
-    known = (~np.isnan(year)).sum(axis=1)
-    return np.where(known > 0, np.nansum(year, axis=1) / np.maximum(known, 1), np.nan)
 
 
 def front_costs(results: xr.Dataset) -> tuple[np.ndarray, str]:

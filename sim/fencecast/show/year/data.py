@@ -13,6 +13,7 @@ from fencecast.estimate.places import code_of
 from fencecast.estimate.results import Results
 from fencecast.findings.condition import condition_of
 from fencecast.findings.yeartitles import (
+    FogStart,
     Weak,
     carpet_subtitle,
     carpet_title,
@@ -94,15 +95,15 @@ def _half_width(results: Results, segment: int) -> float:
 
 @dataclass(frozen=True, eq=False)
 class FogCurve:
-    """One kind of fog: Pd by drop share and optical range (drops, ranges) with its interval, small drops first; the shortest
-    range from which on the requirement is met with small drops and with large ones [m], None where it is not."""
+    """One kind of fog: Pd by drop share and optical range (drops, ranges) with its interval, small drops first; from which range
+    on the requirement is met, as numbers for the bar and in words."""
 
     kind: str
     pd: np.ndarray
     low: np.ndarray
     high: np.ndarray
-    small_m: float | None
-    large_m: float | None
+    start: FogStart
+    words: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +131,7 @@ def optical_range_data(results: Results | xr.Dataset) -> OpticalRangeData:
     ranges, need = results.array("optical_range", "optical_range").astype(float), results.requirement
     segment = int(results.at("fog_segment"))
     code = code_of(results, results.sections, segment, segment)
-    panels, lows = [], []
+    panels, places = [], []
     for name, head, subject in (
         ("pd_fog", "the whole fence, mean", "the fence's mean Pd"),
         ("pd_fog_segment", f"{code}, the named segment", code),
@@ -138,18 +139,21 @@ def optical_range_data(results: Results | xr.Dataset) -> OpticalRangeData:
         dims = ("fog_kind", "drop_share", "optical_range")
         pd, low, high = (results.array(f"{name}{end}", *dims) for end in ("", "_low", "_high"))
         kinds = [str(kind) for kind in results["fog_kind"].values]
-        panels.append((head, tuple(_fog_curve(ranges, need, kind, pd[i], low[i], high[i]) for i, kind in enumerate(kinds))))
-        lows.append((subject, low))
+        curves = tuple(_fog_curve(results, ranges, kind, pd[i], low[i], high[i]) for i, kind in enumerate(kinds))
+        panels.append((head, curves))
+        places.append((subject, [curve.start for curve in curves]))
     hours, a_year = _fog_hours(results, ranges)
     return OpticalRangeData(
-        title=optical_range_title(ranges, lows, need, results.units), note=optical_range_note(results), range_m=ranges,
+        title=optical_range_title(places, need, results.units), note=optical_range_note(results), range_m=ranges,
         panels=tuple(panels), hours=hours, a_year=a_year, chosen=bool(condition_of(results.attrs)), requirement=need,
         units=results.units, attrs=results.attrs,
     )  # fmt: skip
 
 
-def _fog_curve(ranges: np.ndarray, need: float, kind: str, pd: np.ndarray, low: np.ndarray, high: np.ndarray) -> FogCurve:
-    return FogCurve(kind, pd, low, high, meets_from(ranges, low[0], need), meets_from(ranges, low[-1], need))
+def _fog_curve(results: Results, ranges: np.ndarray, kind: str, pd: np.ndarray, low: np.ndarray, high: np.ndarray) -> FogCurve:
+    small, large, reached = (meets_from(ranges, each, results.requirement) for each in (low[0], low[-1], pd[0]))
+    start = FogStart(kind, small, large, reached)
+    return FogCurve(kind, pd, low, high, start, start.words(results.units))
 
 
 def _fog_hours(results: Results, ranges: np.ndarray) -> tuple[np.ndarray, bool]:

@@ -10,16 +10,16 @@ from matplotlib.figure import Figure
 
 from fencecast.estimate.results import Results
 from fencecast.findings.words import feet, requirement_text, whole
-from fencecast.findings.yeartitles import OPTICAL_RANGE_SUBTITLE, range_m_text
+from fencecast.findings.yeartitles import OPTICAL_RANGE_SUBTITLE
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
-from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.show.paper.text import wrap
 from fencecast.show.year.data import FogCurve, OpticalRangeData, optical_range_data
 
 PANEL_MM = (72.0, 50.0)
 LEFT_MM, PITCH_MM = 12.0, 87.0
 TICKS_M = (20, 50, 100, 200, 500, 1000, 2000, 5000)
-BAR_MM, BAR_STEP_MM = 1.9, 4.4
+BAR_MM, BAR_STEP_MM = 1.9, 7.0  # a line of words below each bar
 HISTOGRAM_MM = 11.0
 # Curves of each kind of fog: colour, colour of its text, whether its middle is dashed.
 LOOKS = {"radiation": (style.A_COLOUR, style.A_COLOUR, False), "advection": (style.B_COLOUR, style.B_TEXT, True)}
@@ -70,8 +70,8 @@ def plot_optical_range(results: Results | xr.Dataset) -> Figure:
             colour, _, dashed = LOOKS[curve.kind]
             _band(panel, curve.pd, colour, dashed)
         for i, curve in enumerate(curves):
-            _range_bar(panel, bars + i * BAR_STEP_MM, curve, data.units)
-        bottoms.append(bars + (len(curves) - 1) * BAR_STEP_MM)
+            _range_bar(panel, bars + i * BAR_STEP_MM, curve)
+        bottoms.append(bars + (len(curves) - 1) * BAR_STEP_MM + 3.4)
     y = _histogram(_Panel(page, page.left + LEFT_MM, max(bottoms) + 7.0, data.range_m), data)
     _key(page, page.left + LEFT_MM + PITCH_MM, max(bottoms) + 6.0, data.requirement)
     y = max(y, max(bottoms) + 20.0)
@@ -116,36 +116,23 @@ def _band(panel: _Panel, pd: np.ndarray, colour: str, dashed: bool) -> None:
     page.line(xs, panel.y(pd[len(pd) // 2]), colour=colour, points=1.4, zorder=6, **({"dashes": (4, 1.8)} if dashed else {}))
 
 
-def _range_bar(panel: _Panel, y: float, curve: FogCurve, units: str) -> None:
-    """From which optical range on the requirement is met: hatched with small drops only, solid with any; the ends in words."""
+def _range_bar(panel: _Panel, y: float, curve: FogCurve) -> None:
+    """From which optical range on the requirement is met: hatched with small drops only, solid with any; words below the bar."""
     page = panel.page
     colour, text_colour, _ = LOOKS[curve.kind]
     page.line([panel.left, panel.right], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
     page.text(panel.left - 1.2, y + 0.85, curve.kind[:3], size=style.SMALL, ha="right", colour=text_colour, weight="bold")
-    small, large = curve.small_m, curve.large_m
-    if small is None:
-        page.text(panel.left + 1.0, y + 0.85, "nowhere with the full interval", size=style.SMALL, plate=True, zorder=9)
-        return
-    a, b = float(panel.x(small)), panel.right if large is None else float(panel.x(large))
-    a, b = min(a, panel.right - 0.6), min(b, panel.right - 0.6) if large is not None else b  # the last range is still a mark
+    page.text(panel.left, y + BAR_MM / 2 + 2.7, curve.words, size=style.SMALL)
+    small, large = (panel.right if each is None else float(panel.x(each)) for each in (curve.start.small_m, curve.start.large_m))
+    last = panel.right - 0.6  # the last range is still a mark
+    a = min(small, last) if curve.start.small_m is not None else panel.right
+    b = min(large, last) if curve.start.large_m is not None else panel.right
     if b > a:
         corners = [(a, y - BAR_MM / 2), (b, y - BAR_MM / 2), (b, y + BAR_MM / 2), (a, y + BAR_MM / 2)]
         page.polygon(corners, fill=style.PAPER, edge=colour, points=0.5, zorder=4)
         page.hatch(corners, colour, zorder=4.1)
-    if large is not None:
+    if curve.start.large_m is not None:
         page.rect(b, y - BAR_MM / 2, panel.right - b, BAR_MM, fill=colour, zorder=4)
-    text = f"from {range_m_text(small, units)}"
-    if large is None:
-        text += ", small drops only"
-    elif large > small:
-        text += f", large drops {range_m_text(large, units)}"
-    width = text_width_mm(text, style.SMALL)
-    if a - 1.2 - width >= panel.left + 0.6:
-        page.text(a - 1.2, y + 0.85, text, size=style.SMALL, ha="right", plate=True, zorder=9)
-        return
-    # No room before the bar: on a white plate in its solid part, or else in the middle of all of it.
-    part = (b, panel.right) if panel.right - b > width + 5.0 else (a, panel.right)
-    page.text(0.5 * sum(part), y + 0.85, text, size=style.SMALL, ha="center", plate=True, zorder=9)
 
 
 def _histogram(panel: _Panel, data: OpticalRangeData) -> float:

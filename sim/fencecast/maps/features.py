@@ -85,7 +85,7 @@ class Drawing:
         return self.count
 
     def add(self, name: object, kind: object, layer: object, properties: Mapping[str, object], parts: list) -> None:
-        """The parts of one feature, each (shape, rings, heights); empty parts are told as left out."""
+        """The parts of one feature, each (shape, rings, heights); empty parts are listed as left out."""
         number = self.begin()
         clean = clean_name(name)
         head = f"feature {number}" + (f' "{clean}"' if clean else "")

@@ -75,7 +75,7 @@ def crossing_words(points: np.ndarray, closed: bool, degrees: Callable[[np.ndarr
 
 
 def make_fence(feature: Feature, name: str, values: dict, degrees: Callable, wrong: Callable, note: Callable) -> Fence | None:
-    """The fence of a line or area [m], or None when it has no usable shape; what is wrong and what was mended is told."""
+    """The fence of a line or area [m], or None when it has no usable shape; what is wrong and what was mended is reported."""
     points, closed = feature.points, feature.shape == AREA
     if not closed and len(points) > 3 and np.hypot(*(points[0] - points[-1])) < SAME_M:
         points, closed = points[:-1], True

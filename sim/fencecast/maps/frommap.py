@@ -154,7 +154,7 @@ def _written(making: Making, asked: Asked, old: Site | None, drawings: list[Draw
 
 
 def _of_feature(making: Making, problem: str) -> tuple[tuple[str, int, int] | None, str]:
-    """A problem of the site file, told by the feature that its table came from."""
+    """A problem of the site file, named by the feature that its table came from."""
     from fencecast.errors import show_value
 
     numbers: dict[str, int] = {}

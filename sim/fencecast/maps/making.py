@@ -54,7 +54,7 @@ class Making:
         return f" (latitude {lat:.7f}, longitude {lon:.7f})"
 
     def name(self, table: str, wanted: str, word: str, feature: Feature) -> str:
-        """A name that no other of its kind has: the drawn one, or a number; a second equal one is told."""
+        """A name that no other of its kind has: the drawn one, or a number; a second equal one is reported."""
         taken = self._names.setdefault(table, set())
         longest = _LENGTHS.get(table, 60)
         base = wanted[:longest].strip()
@@ -70,7 +70,7 @@ class Making:
         return made
 
     def read(self, found: Recognised) -> dict[str, object]:
-        """The values of a feature's properties; what was refused is told."""
+        """The values of a feature's properties; what was refused is reported."""
         values, wrong, notes = read_properties(found.kind, found.feature)
         for words in wrong:
             self.wrong(found.feature, words)

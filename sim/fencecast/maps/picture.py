@@ -1,7 +1,7 @@
 """An aerial picture in metres of the site: read, made grey and small, and placed by a world file or by points that are known.
 
 An affine (2, 3) turns a pixel (column, row, 1), counted from the centre of the upper left one, into metres x, y. A world file's
-coordinates go through pyproj at 9 x 9 places of the picture, and one affine is fitted to them: what it leaves is told, and too
+coordinates go through pyproj at 9 x 9 places of the picture, and one affine is fitted to them: what it leaves is kept, and too
 much is refused. EXIF is never read nor copied.
 """
 

@@ -163,7 +163,7 @@ def add_buildings(making: Making, found: Sequence[Recognised]) -> None:
 
 
 def outline_of(making: Making, feature: Feature) -> np.ndarray | None:
-    """The outline of an area [m], mended; None when it is none, which is told."""
+    """The outline of an area [m], mended; None when it is none, which is reported."""
     points, left = without_near_points(feature.points, closed=True)
     if left:
         making.note(f"{making.label(feature)}: {left} point{'s' * (left > 1)} nearer than 1 cm to another left out")

@@ -23,6 +23,7 @@ from .estimate.store import save_results as save_results
 from .evidence.catalogue import verify as verify
 from .job import run as run
 from .lensranges import ranges as ranges
+from .maps.public import from_map as from_map
 from .meteorology.load import weather as weather
 from .onelook.explanation import explain as explain
 from .onelook.frames import ViewFrame as ViewFrame
@@ -53,6 +54,7 @@ from .show.look.distance import plot_comparison_distance as plot_comparison_dist
 from .show.look.distance import plot_distance as plot_distance
 from .show.look.onelook import plot_one_look as plot_one_look
 from .show.look.view import plot_view as plot_view
+from .show.map.sheet import to_map as to_map
 from .show.paper.page import save_picture as save_picture
 from .show.study.costfront import plot_cost_front as plot_cost_front
 from .show.study.data import cost_front_data as cost_front_data

@@ -26,6 +26,7 @@ from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, advance, new_tall
 from fencecast.estimate.weakest import NAMED_PLACES, lowest_places
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
+from fencecast.maps.picture import GroundPicture, ground_picture
 from fencecast.meteorology.load import classes_of, load_year, only_classes
 from fencecast.meteorology.year import HourClass, Year
 from fencecast.site import Site, as_site
@@ -68,6 +69,7 @@ def run(
     check_installations(installations)
     options = RunOptions.of(site, seed, precision, max_crossings, threads, progress)
     need_camera(site)
+    ground = ground_picture(site)
     record = load_year(site) if year is None and site.weather_file is not None else year
     year = chosen_hours(site, stress, record)
     available = classes_of(site, year)
@@ -101,6 +103,7 @@ def run(
     results.attrs["looks_total"] = looks
     results.attrs["seconds"] = time.perf_counter() - start
     add_noise_alarms(site, results)
+    add_picture(results, ground)
     results.attrs["threads"] = options.threads
     return describe(results)
 
@@ -200,6 +203,13 @@ def add_distance_curves(site, results, classes, options: RunOptions) -> int:
     if lenses:
         add_distance(results, lenses, tallies)
     return sum(tally.looks for tally in tallies)
+
+
+def add_picture(results, ground: GroundPicture | None) -> None:
+    """The picture under the plan, small and grey, so that `plot` needs no file but the results."""
+    if ground is not None:
+        place = {"affine": ground.affine.ravel().tolist(), "residual_m": ground.residual_m}
+        results["picture"] = (("picture_row", "picture_column"), ground.grey, place)
 
 
 def add_noise_alarms(site, results) -> None:

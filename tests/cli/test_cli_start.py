@@ -33,6 +33,11 @@ OPTIONS = {
     "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
+    "from-map": {
+        "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",
+        "--open",         "--leave-out", "--fit", "--weather-file", "--no-location", "--force", "--json",
+    },
+    "to-map": {"--output", "--format", "--weather", "--design", "--no-location", "--decimals", "--force", "--json"},
     "example": set(),
     "verify": {"--card", "--json"},
 }  # fmt: skip
@@ -130,6 +135,18 @@ def test_an_example_is_written_whole_and_overwrites_nothing(yard):
     assert sorted(os.listdir(yard / "sites")) == ["one-camera.toml"]
 
 
+def test_a_drawing_comes_in_both_formats(yard):
+    """Catches: a drawing without what to type next, one that overwrites."""
+    ended = typed("example", "boat-yard")
+    assert ended == (
+        0,
+        "Written  boat-yard.geojson\nWritten  boat-yard.kml\nNext     fencecast from-map boat-yard.geojson -o boat-yard.toml\n",
+        "",
+    )
+    assert typed("example", "boat-yard").code == 2
+    assert typed("from-map", "boat-yard.kml", "-o", "boat-yard.toml").code == 0
+
+
 def test_an_example_comes_with_the_file_that_it_reads_or_not_at_all(yard):
     """Catches: a site file without its weather; half an example where one of the two exists already."""
     ended = typed("example", "marsh-depot")
@@ -152,7 +169,7 @@ def test_an_example_comes_with_the_file_that_it_reads_or_not_at_all(yard):
         (
             ["one-cam"],
             'Error: example "one-cam" is not known: did you mean "one-camera"? fencecast has: "estuary-yard", "gap-under-mast", '
-            '"marsh-depot", "one-camera", "own-strategy", "yard-study"\n',
+            '"marsh-depot", "one-camera", "own-strategy", "yard-study", "boat-yard"\n',
         ),
         (["one-camera", "nowhere"], "Error: nowhere/one-camera.toml cannot be written: nowhere does not exist; make it first\n"),
         (["one-camera", "tiny.toml"], "Error: tiny.toml/one-camera.toml cannot be written: tiny.toml is not a folder\n"),

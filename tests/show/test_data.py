@@ -23,7 +23,10 @@ from show import invented_comparisons, invented_hours, invented_looks, invented_
 from show.overlap import overlaps, texts
 
 SHOW = Path(show_room.__file__).parent
-DATA_MODULES = ("fence.data", "fence.sheetdata", "fence.comparisondata", "fence.lossdata", "look.data", "year.data", "study.data")
+DATA_MODULES = (
+    "fence.data", "fence.sheetdata", "fence.comparisondata", "fence.grounddata", "fence.lossdata", "look.data",
+    "map.results", "map.sheet", "year.data", "study.data",
+)  # fmt: skip
 
 
 def shared() -> set[str]:

@@ -10,6 +10,8 @@ import click
 from fencecast.cli.output import say, say_blocks
 from fencecast.errors import UnknownNameError, UsageError
 
+# Examples that are drawings of a map program, and what they show.
+DRAWINGS = {"boat-yard": "A boat yard as it is drawn in a map program, as GeoJSON and KML: for fencecast from-map."}
 # Examples in Python, and how a study file names what is in them.
 _PYTHON = {"own-strategy": 'strategies = ["chain", "own_strategy:middle_masts"]'}
 
@@ -46,14 +48,20 @@ def example(name, folder) -> None:
     if name is None:
         from fencecast.findings.blocks import LEFT, Line, Table
 
-        rows = [[each, _first_line(text)] for each, text in known.items()]
+        rows = [[each, _first_line(text)] for each, text in known.items()] + [list(row) for row in DRAWINGS.items()]
         listing = Table.of([("example", LEFT), ("what it shows", LEFT)], rows)
         say_blocks([listing, Line("Write one with: fencecast example NAME", apart=True)])
         return
     wanted = name.removesuffix(".toml").removesuffix(".py")
-    if wanted not in known:
-        raise UnknownNameError("example", name, known, "fencecast")
+    if wanted not in {*known, *DRAWINGS}:
+        raise UnknownNameError("example", name, [*known, *DRAWINGS], "fencecast")
     place = Path(folder or ".")
+    if wanted in DRAWINGS:
+        drawings = {place / file: text for file, text in _drawings(wanted).items()}
+        _write_new(drawings)
+        first = next(iter(drawings))
+        say(*(f"Written  {path}" for path in drawings), f"Next     fencecast from-map {first} -o {wanted}.toml")
+        return
     if wanted in _PYTHON:
         target = place / f"{_module_name(wanted)}.py"
         _write_new({target: known[wanted]})
@@ -64,6 +72,14 @@ def example(name, folder) -> None:
     target = next(iter(texts))
     command = "study" if "strategies" in tomllib.loads(known[wanted]) else "run"
     say(*(f"Written  {path}" for path in texts), f"Next     fencecast {command} {target}")
+
+
+def _drawings(name: str) -> dict[str, str]:
+    """The drawing of an example in both formats, by file name."""
+    from importlib.resources import files
+
+    home = files("fencecast").joinpath("examples")
+    return {f"{name}.{end}": home.joinpath(f"{name}.{end}").read_text(encoding="utf-8") for end in ("geojson", "kml")}
 
 
 def _examples() -> dict[str, str]:

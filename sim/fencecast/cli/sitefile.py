@@ -11,12 +11,22 @@ if TYPE_CHECKING:
 
 
 def seen_from(site: Site, folder: Path) -> Site:
-    """The site with the path of its weather file as it is seen from another folder; an absolute one stays.
+    """The site with the paths of its weather file and picture as they are seen from another folder; absolute ones stay.
 
     Links are followed first: a `..` behind one leads up from where it points, not from where it stands.
     """
-    path = site.weather_path
-    if path is None or site.folder is None or Path(site.weather_file.path).is_absolute():
-        return site
-    seen = Path(os.path.relpath(os.path.realpath(path.parent), os.path.realpath(folder))) / path.name
-    return site.replace(weather_file=site.weather_file.model_copy(update={"path": seen.as_posix()}))
+    changes: dict = {}
+    for name, keys in (("weather_file", ("path",)), ("picture", ("path", "world"))):
+        table = getattr(site, name)
+        found = {key: getattr(table, key) for key in keys if table is not None and getattr(table, key) is not None}
+        moved = {key: _seen(site.folder, path, folder) for key, path in found.items() if site.folder is not None}
+        if moved:
+            changes[name] = table.model_copy(update=moved)
+    return site.replace(**changes) if changes else site
+
+
+def _seen(home: Path, path: str, folder: Path) -> str:
+    if Path(path).is_absolute():
+        return path
+    place = home / path
+    return (Path(os.path.relpath(os.path.realpath(place.parent), os.path.realpath(folder))) / place.name).as_posix()

@@ -88,6 +88,7 @@ MEANINGS = {
     "lift_gain": ("1", "share of crossings that are then no longer missed for the place's cause"),
     "diagnosed_weather": ("1", "the mildest weather class in which the place is weak"),
     "diagnosed_segment": ("1", "index of the segment that the place is described by"),
+    "picture": ("1", "aerial picture of the ground, grey 0 to 255; affine: pixel (column, row, 1) to metres x, y"),
     "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only: no animals, no weather"),
     "weather_hours": ("h", "hours of the weather class in a year; of an hourly record, its hours divided by period_years"),
     "segment": ("1", "code of the segment: letter of its section, metres along it"),

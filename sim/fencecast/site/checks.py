@@ -9,6 +9,7 @@ import math
 
 from fencecast.errors import Problem, close_match, name_list, show_value
 from fencecast.site.hourlychecks import check_hourly
+from fencecast.site.placing import check_placing
 from fencecast.site.reading import Draft, Entry
 from fencecast.site.review import check_review
 from fencecast.site.shapes import check_shapes
@@ -44,6 +45,7 @@ def check_tables(draft: Draft) -> None:
     _hours(draft)
     check_hourly(draft)
     check_review(draft)
+    check_placing(draft)
 
 
 def _unique(draft: Draft, table: str, key: str) -> None:

@@ -34,9 +34,16 @@ def _aimed(camera: Camera) -> Camera:
     return _with(camera, given, aim_m=None, bearing_deg=bearing, depression_deg=depression)
 
 
+def _placed(ground: Table, place: Table) -> Table:
+    """[site] with the latitude and longitude of [map] where it has none."""
+    return _with(ground, **{key: getattr(place, key) for key in ("latitude", "longitude") if getattr(ground, key) is None})
+
+
 def fill_defaults(tables: dict) -> dict:
     """The checked tables with every dependent default in place."""
     filled = dict(tables)
+    if tables["map"] is not None:
+        filled["site"] = _placed(tables["site"], tables["map"])
     filled["perimeter"] = tuple(
         _with(
             each,

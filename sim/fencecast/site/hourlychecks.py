@@ -69,7 +69,7 @@ def _csv(draft: Draft, entry: Entry) -> None:
         draft.refuse(f"{where} utc_offset_h", Problem.MISSING, allowed, "utc_offset_h = 1.0")
     site = draft.single["site"]
     for key, example in (("latitude", 54.0), ("longitude", 8.0)):
-        if site is not None and key not in site.given:
+        if site is not None and key not in site.given and draft.single.get("map") is None:
             allowed = "degrees, which the sun's position needs: a CSV file does not say where it was recorded"
             draft.refuse(f"{site.where} {key}", Problem.MISSING, allowed, f"{key} = {example!r}")
 

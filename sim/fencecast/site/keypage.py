@@ -40,6 +40,8 @@ SECTIONS = (
     ("`[[weather]]`: classes that you describe", ("weather", "weather front_window")),
     ("`[weather_file]`: an hourly record instead of classes", ("weather_file",)),
     ("`[armed]`: when an hourly record counts", ("armed",)),
+    ("`[map]`: where the site lies", ("map",)),
+    ("`[picture]`: an aerial picture under the key plan", ("picture",)),
     ("`[[variant]]`: what `fencecast compare` compares with the file as it stands", ("variant",)),
     ("`[[mounting]]`: where `fencecast place` may put cameras", ("mounting",)),
     ("`[kit]`: what `fencecast place` may use", ("kit",)),

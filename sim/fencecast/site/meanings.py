@@ -161,6 +161,19 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "time_zone": ("of `hours`", "local standard time"),
         "sun_below_deg": ("armed only when the sun is lower than this", "any sun"),
     },
+    "map": {
+        "latitude": "of x = 0, y = 0 (WGS 84); that of `[site]` follows it",
+        "longitude": "as latitude",
+        "grid_north_deg": "bearing of +y from true north, clockwise",
+        "elevation_m": "of the ground above the sea: lengths are then lengths on the ground",
+    },
+    "picture": {
+        "path": "of the PNG or JPEG file, from the folder of the site file",
+        "world": ("its world file", "beside it: `.pgw`, `.jgw` or `.wld`"),
+        "crs": ("of the world file: `EPSG:n`, or `site`; needed without `points`", "none"),
+        "points": ("places that are known, two or more: `{ pixel = [column, row], at_m = [x, y] }`", "from the world file"),
+        "fade": "the darkest grey that is drawn, 0 black to 1 white",
+    },
     "variant": {
         "name": "of the design",
         "change": ("other values by key path: `{ camera = { C1 = { lens = \"l6\" } }, decision = { cycles_50 = 2.5 } }`", "none"),

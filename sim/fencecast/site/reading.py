@@ -15,6 +15,7 @@ from fencecast.site.formerly import new_name
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Check, Refused
+from fencecast.site.placing import MapPlace, Picture
 from fencecast.site.review import Accept, Land, Limits
 from fencecast.site.schema import (
     Camera,
@@ -45,6 +46,7 @@ SINGLE: dict[str, type[Table]] = {
 }
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 SINGLE |= {"check": Limits}
+SINGLE |= {"map": MapPlace, "picture": Picture}
 KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
 REPEATED: dict[str, type[Table]] = {
     "perimeter": Perimeter,
@@ -56,7 +58,7 @@ REPEATED: dict[str, type[Table]] = {
 REPEATED |= {"mounting": Mounting, "variant": Variant}
 REPEATED |= {"accept": Accept, "land": Land}
 # A table that is not there means something else than one with nothing in it.
-_OPTIONAL = ("weather_file", "check")
+_OPTIONAL = ("weather_file", "check", "map", "picture")
 _NAMED_BY = {"camera": "mark", "rule": None, "accept": None}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',

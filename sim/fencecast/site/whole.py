@@ -23,6 +23,7 @@ from fencecast.site.formerly import refuse_schema_1
 from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Number
+from fencecast.site.placing import MapPlace, Picture
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
 from fencecast.site.review import Accept, Land, Limits
 from fencecast.site.schema import (
@@ -91,6 +92,8 @@ class Site(BaseModel):
     check: Limits | None
     accept: tuple[Accept, ...]
     land: tuple[Land, ...]
+    map: MapPlace | None
+    picture: Picture | None
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)

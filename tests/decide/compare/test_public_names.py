@@ -11,9 +11,9 @@ import fencecast as fc
 from fencecast.decide.compare.variants import designs_asked
 from fencecast.site import site_to_toml
 
-COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify")
+COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify", "from_map", "to_map")
 # What belongs to the command line alone, or is a function of its own.
-OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict"}
+OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit"}
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
 OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "sites": "designs"}
@@ -25,7 +25,7 @@ def test_a_function_has_what_its_command_has(name):
     from fencecast.cli import main
 
     arguments = inspect.signature(getattr(fc, name)).parameters
-    for option in main.commands[name].params:
+    for option in main.commands[name.replace("_", "-")].params:
         if option.name in OF_THE_CONSOLE | OTHER_FUNCTIONS and (name, option.name) != ("study", "output"):
             continue
         argument = arguments[OTHER_NAMES.get(option.name, option.name)]

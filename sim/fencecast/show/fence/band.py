@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from fencecast.estimate.places import Section
-from fencecast.show.fence.unrolled import closed_points
 from fencecast.site import Site
+from fencecast.site.geometry import vertices
 
 GAP_MM = 0.7  # between the true line and the band
 WIDTH_MM = 2.0
@@ -24,7 +24,7 @@ class Band:
         self.lines, self.chainages, self.outward = [], [], []
         for section in sections:
             perimeter = perimeters[section.name]
-            points = np.array(closed_points(perimeter), dtype=float)
+            points = vertices(perimeter)
             edges = np.diff(points, axis=0)
             self.chainages.append(np.concatenate([[0.0], np.cumsum(np.hypot(edges[:, 0], edges[:, 1]))]))
             self.lines.append(np.array([to_page(x, y) for x, y in points]))

@@ -27,6 +27,7 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets, weak_places
 from fencecast.findings.titles import cause_title, class_cause, plan_title, strip_title
 from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.show.fence.grounddata import DrawnPicture, drawn_picture
 from fencecast.site import Site
 
 MOST_CLASSES = 8  # of weather, on a page; the strip and the tables have all
@@ -91,6 +92,7 @@ class PlanData:
     rows: tuple[FenceRow, ...]
     numbers: tuple[tuple[PlanNumber, ...], ...]
     classes: int
+    ground: DrawnPicture | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -216,7 +218,7 @@ def plan_data(results: Results | xr.Dataset) -> PlanData:
     results = Results.of(results)
     fence, rows = fence_of(results), class_rows(results, MOST_CLASSES)
     numbers = tuple(_plan_numbers(results, row) for row in rows)
-    return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"])
+    return PlanData(plan_title(results), fence, rows, numbers, results.sizes["weather"], drawn_picture(results))
 
 
 def _plan_numbers(results: Results, row: FenceRow) -> tuple[PlanNumber, ...]:

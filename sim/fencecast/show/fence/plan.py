@@ -13,6 +13,8 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, views_of
 from fencecast.findings.words import feet, hours_text, pd_text, whole
 from fencecast.show.fence.data import Fence, FenceRow, PlanNumber, plan_data
+from fencecast.show.fence.ground import draw_ground
+from fencecast.show.fence.grounddata import DrawnPicture
 from fencecast.show.fence.planframe import CLASS_INSIDE_MM, COLUMN_GAP_MM, PlanLayout, drawn_width, plan_layout, turned, with_room
 from fencecast.show.fence.planlabels import gate_names, letters, number
 from fencecast.show.fence.planmarks import building_names, camera_labels
@@ -39,7 +41,7 @@ def plot_plan(results: Results | xr.Dataset) -> Figure:
     if data.classes > len(data.rows):
         subtitle += f". The worst {len(data.rows)} of {data.classes} classes"
     y = page.heading(data.title, subtitle, fence.attrs) + 1.0
-    y = _key_plan(page, fence, ramp, y, layout)
+    y = _key_plan(page, fence, ramp, y, layout, data.ground)
     drawn = list(zip(data.rows, data.numbers))
     layout = with_room(layout, len(drawn), fence.units, y)
     for i in range(0, len(drawn), layout.columns):
@@ -52,10 +54,12 @@ def plot_plan(results: Results | xr.Dataset) -> Figure:
     return page.figure
 
 
-def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, layout: PlanLayout) -> float:
+def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, layout: PlanLayout, ground: DrawnPicture | None) -> float:
     site, sections = fence.site, fence.sections
     page.text(page.left, y + 3.0, "Key plan", size=style.HEAD, weight="bold")
     view = PlanView(page, fence, page.left, y + 4.5, layout.key_width_mm, layout.key_most_mm, layout.turn_deg)
+    if ground is not None:
+        draw_ground(view, ground)
     view.base()
     step = view.empty_band()
     beside = page.left + text_width_mm("Key plan", style.HEAD, "bold") + 2.0

@@ -49,6 +49,7 @@ def write(
     """
     lines = [lines] if isinstance(lines, str) else lines
     size, weight = how.get("size", style.LABEL), how.get("weight", "normal")
+    how.setdefault("plate", view.plates)
     step = 1.2 * size * style.MM_PER_POINT
     for x, y in spots:
         tops = [y + step * (i - 0.5 * (len(lines) - 1)) for i in range(len(lines))]

@@ -58,6 +58,7 @@ class PlanView:
         self.taken: list[Shape] = []  # what labels must not cover, beside the band
         self.thin: list[Shape] = []  # thin lines that labels had better not cover
         self.strokes: list[Shape] = []  # what leaders must not cross
+        self.plates = False  # white under labels: where a picture of the ground is drawn
         self.looks: list[Shape] = []  # the strokes of cameras: what leaders had better not cross
         self.cameras = [self._camera_spot(c) for c in site.camera]
 

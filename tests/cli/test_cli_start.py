@@ -16,7 +16,7 @@ from fencecast.cli import main
 OPTIONS = {
     "run": {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
-        "--require", "--sensitivity", "--without", "--lose-each", "--remedy", "--stress",
+        "--require", "--sensitivity", "--without", "--lose-each", "--remedy", "--stress", "--installations",
     },
     "check": {"--only", "--group", "--all", "--no-weather", "--require", "--strict", "--output", "--json"},
     "compare": {
@@ -30,7 +30,7 @@ OPTIONS = {
     "study": {"--output", "--workers", "--scheduler", "--no-pictures", "--json"},
     "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},
-    "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},
+    "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
     "from-map": {

@@ -14,6 +14,7 @@ from fencecast.findings.tomap import file_words
 from fencecast.maps.grid import Grid, place_words
 from fencecast.maps.things import Sheet, Thing, site_things
 from fencecast.maps.writing import FORMATS
+from fencecast.review.review import check
 from fencecast.show.map.checked import STYLES, Found, finding_things
 from fencecast.show.map.results import WORST, YEAR, design_styles, result_things, styles
 from fencecast.show.map.views import view_things
@@ -30,13 +31,14 @@ def to_map(
     design: bool = False,
     no_location: bool = False,
     decimals: int = 9,
-    findings: Sequence[Found] = (),
+    findings: Sequence[Found] | None = None,
 ) -> dict[str, str | bytes]:
     """A site or its results as map files, by format: texts, and bytes of "kmz". Nothing is written.
 
     Arguments: source, a site or results, or the path of either; formats, of "geojson", "kml" (both when none is named), "kmz" and
     "gpx"; weather, of results: a class, "year", or the "worst" of each place; design, what stands on the site alone; no_location,
-    the yard is put at 0 N 0 E; decimals, of degrees; findings, of a design review, drawn along the fence.
+    the yard is put at 0 N 0 E; decimals, of degrees; findings, of a design review, drawn along the fence:
+    those of `check` when None.
     Raises UsageError for a site without [map], an unknown class or options that do not fit.
     """
     formats = check_formats(formats, no_location)
@@ -55,7 +57,7 @@ def check_formats(formats: Sequence[str], no_location: bool) -> tuple[str, ...]:
 
 
 def map_sheet(
-    source: Source, weather: str, design: bool, no_location: bool, decimals: int, findings: Sequence[Found] = ()
+    source: Source, weather: str, design: bool, no_location: bool, decimals: int, findings: Sequence[Found] | None = None
 ) -> tuple[Sheet, str, str | None]:
     """The sheet, its place in words ("" when it is hidden), and the weather that is shown (None without results)."""
     name = fspath(source) if isinstance(source, (str, PathLike)) else "these results"
@@ -77,6 +79,8 @@ def map_sheet(
     things += site_things(site, grid)
     looks = design_styles()
     if not design:
+        if findings is None:
+            findings = check(site, weather=False).open if site.camera else ()
         things += finding_things(site, findings)
         things += view_things(site)
         looks = (styles(site.requirement.pd) if shown else {}) | STYLES | looks

@@ -49,7 +49,8 @@ class Reading:
     weak: in any class; often: more than half of the crossings raise an alarm all the same; widespread: its class is weak over
     most of the fence; worse: what the worst class makes of it. at, weak_m, length_m: of the place (see `Place`). falling, window:
     what falls, and what is on the front window, in its class. looks, rate: the alarm's m of n, looks a second. low_below: the
-    camera that has the place in its picture has the knees of a person there below it. best_pd: Pd of the best camera alone. required: the requirement.
+    camera that has the place in its picture has the knees of a person there below it.
+    best_pd: Pd of the best camera alone. required: the requirement.
     """
 
     weather: str

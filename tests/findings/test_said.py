@@ -13,6 +13,7 @@ from fencecast.findings.readings import Reading, reading, reading_sentence
 from fencecast.findings.remedy import kept_steps, remedy_blocks, remedy_sentence
 from fencecast.findings.unseen import Away, Unseen, unseen_words
 from fencecast.findings.words import in_class
+from fencecast.findings.yeartitles import FogStart, optical_range_title
 from fencecast.job import run
 from fencecast.site import parse_site
 from kernels.kernel_sites import CAMERA, FENCE, LINE, site_text
@@ -119,3 +120,13 @@ def test_kept_steps_name_the_class_of_their_numbers():
     results = invented_results.yard()
     results.attrs |= {"remedy_steps": json.dumps([step]), "remedy_worst": "b"}
     assert kept_steps(Results.of(results)) == ["1. Turn C1: 80 -> 60 m weak in b."]
+
+
+def test_a_fog_range_for_small_drops_says_so():
+    """Catches: `from 30 m in radiation fog` where the median drops meet only from 50 m: 30 m is for small drops alone."""
+    start = FogStart(kind="radiation", small_m=30.0, large_m=70.0, reached_m=30.0)
+    other = FogStart(kind="advection", small_m=None, large_m=None, reached_m=None)
+    title = optical_range_title([("A 0–3 m", [start, other])], 0.9, "si")
+    assert "from 30 m in radiation fog of small drops (large: 70 m)" in title
+    alike = optical_range_title([("A 0–3 m", [replace(start, large_m=30.0), other])], 0.9, "si")
+    assert "small drops" not in alike

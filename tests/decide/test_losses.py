@@ -11,6 +11,7 @@ from decide.compare.two_designs import site_of_table
 from fencecast.decide.compare.paired import lockstep
 from fencecast.decide.losses import lose_each, losses_of, newly_weak_m, plan_without, touched_cells, worst_losses
 from fencecast.errors import UnknownNameError, UsageError
+from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import advance, new_tally
 from fencecast.findings.losses import worst_text
 from fencecast.kernels.crossing import SUM_PD
@@ -155,11 +156,27 @@ def test_rows_are_ordered_by_a_column_that_is_shown_and_what_adds_nothing_is_sai
     assert shown == sorted(shown, reverse=True) and shown[0] > 0.0
     assert [row["loss"] for row in rows if row["adds_nothing"]] == ["F"]
     said = " ".join(block.text for block in blocks if isinstance(block, Line))
-    assert (
-        "F adds nothing that shows here: without it no segment's Pd fell by 0.005 in any weather class (intervals leave" in said
-    )
+    assert "F adds nothing that shows here: without it no segment's mean Pd over yards fell by 0.005 in any" in said
     open_to = -float(results["pd_loss_change_low"].sel(loss="F").min())
     assert f"leave up to {open_to:.2f} open)." in said
+    assert "the mean over yards as built" in said
+
+
+def test_a_loss_is_called_a_mean_only_where_yards_differ(lost):
+    """Catches: "of these yards a loss costs more" where all are the same yard; a mean over errors that is not called one."""
+    from fencecast.findings.installations import yards_differ
+    from fencecast.findings.losses import mean_words, nothing_text
+
+    site, _ = lost
+    exact = site.replace(tolerance={})
+    doubted = exact.replace(decision={"cycles_50": {"median": 2.0, "sigma_ln": 0.15}})
+    assert [yards_differ(each) for each in (site, exact, doubted)] == [True, False, True]
+    run = [Results.of(fc.run(each, precision=0.5, max_crossings=16)) for each in (site, exact)]
+    assert "in some of them a loss costs more" in mean_words(run[0]) and mean_words(run[1]) == ""
+    assert nothing_text(["F"], 2, {"F": 0.01}, False) == (
+        "F adds nothing that shows here: without it no segment's Pd fell by 0.005 in any weather class (intervals leave up to "
+        "0.01 open)."
+    )
 
 
 def test_the_costliest_loss_is_named_with_its_equals():

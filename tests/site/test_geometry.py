@@ -82,7 +82,18 @@ def test_gates():
 
 @pytest.mark.parametrize(
     ("length", "step", "count"),
-    [(48, 4, 12), (50, 4, 13), (54, 4, 14), (49.9, 4, 12), (1, 4, 1), (2, 4, 1), (0.1, 4, 1), (10, 4, 3)],
+    [
+        (48, 4, 12),
+        (50, 4, 13),
+        (54, 4, 14),
+        (49.9, 4, 12),
+        (1, 4, 1),
+        (2, 4, 1),
+        (0.1, 4, 1),
+        (10, 4, 3),
+        (10.5, 1, 11),
+        (0.4, 1, 1),
+    ],
 )
 def test_segment_count_rounds_halves_up(length, step, count):
     """Would catch rounding halves to even (50 / 4 = 12.5 and 10 / 4 = 2.5 would give 12 and 2), or no segment at all."""
@@ -260,6 +271,16 @@ def test_rule_line_with_points_of_its_own():
     assert g.rule_line(rule(points=((0, 0), (10, 0)), offset=2.0), []).tolist() == [[0, 2], [10, 2]]
     ring = ((0, 0), (10, 0), (10, 10), (0, 10), (0, 0))
     assert g.rule_line(rule(points=ring, offset=1.0), []).tolist() == [[1, 1], [9, 1], [9, 9], [1, 9], [1, 1]]
+
+
+def test_a_ring_by_points_is_mitred_where_it_closes():
+    """Catches: the corner at which a ring starts left square, which no right angle shows as well. By hand: the circle in a
+    triangle of 3, 4 and 5 m has a radius of 1 m about (1, 1), so half a metre inwards halves it about that point."""
+    for start in range(3):
+        corners = ((0.0, 0.0), (4.0, 0.0), (0.0, 3.0))[start:] + ((0.0, 0.0), (4.0, 0.0), (0.0, 3.0))[:start]
+        line = g.rule_line(rule(points=(*corners, corners[0]), offset=0.5), [])
+        expected = [[0.5 * (x + 1.0), 0.5 * (y + 1.0)] for x, y in (*corners, corners[0])]
+        assert line == pytest.approx(np.array(expected), abs=1e-12)
 
 
 @pytest.mark.parametrize("inside", ["left", "right"])

@@ -76,6 +76,11 @@ def installed(spread: str) -> dict:
     }
 
 
+def drawn_by_crossing(spread: str) -> dict:
+    """Pd of the same site with an installation drawn for every crossing."""
+    return cell(read_site(second_model.installed(**second_model.SPREADS[spread])), 0, 256, 10)
+
+
 def at_quantiles() -> dict:
     """Pd of the site of `installed` with the error of depression at quantiles of its distribution, all else at medians.
 
@@ -106,6 +111,7 @@ def main() -> None:
         "steep": {str(bearing): cells(second_model.steep(bearing), 64, 3) for bearing in second_model.STEEP_BEARINGS},
         "two eyes": {f"{apart} m, r {r}": cells(second_model.two_eyes(apart, r), 64, 4) for apart, r in second_model.EYES},
         "short rule": cells(second_model.short_rule(), 64, 5),
+        "drawn by crossing": {name: drawn_by_crossing(name) for name in second_model.SPREADS},
         "installations": {spread: installed(spread) for spread in second_model.SPREADS},
         "depression at quantiles of its error": at_quantiles(),
     }

@@ -14,8 +14,9 @@ import xarray as xr
 from scipy.special import ndtri
 
 from fencecast.errors import UsageError
-from fencecast.estimate.intervals import standard_error
-from fencecast.estimate.simulate import REPLICATES, Forecast, advance, in_rounds, new_tally
+from fencecast.estimate import simulate
+from fencecast.estimate.intervals import half_width, interval, standard_error
+from fencecast.estimate.simulate import REPLICATES, Forecast, Tally, advance, in_rounds, new_tally
 from fencecast.estimate.weakest import counted_classes
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.decided import clutter_of, fixed_decision
@@ -31,17 +32,23 @@ DEFAULT_INSTALLATIONS = 32
 FIRST_POINTS = 4
 _LOW, _HIGH = 0.1, 0.9
 # A Pd_i is known well enough when its standard error is below this share of the standard deviation over installations, or of the
-# asked precision.
-_OF_SPREAD, _OF_PRECISION = 1.0 / 3.0, 0.25
+# asked precision; however wide the spread, below the second share of it: the 10 and 90 % points are each about one Pd_i.
+_OF_SPREAD, _OF_PRECISION, _MOST_OF_PRECISION = 1.0 / 6.0, 0.25, 0.5
 
 
 @dataclass(frozen=True)
 class InstallationPd:
-    """pd, se and crossings (installations, cells), pd and se NaN where nothing watches; looks rendered in all."""
+    """pd, se and crossings (installations, cells), pd and se NaN where nothing watches; looks rendered in all.
+
+    mean_se (cells,): standard error of the mean of pd over these installations, which share their scramblings; mean_crossings
+    (cells,): what it rests on.
+    """
 
     pd: np.ndarray
     se: np.ndarray
     crossings: np.ndarray
+    mean_se: np.ndarray
+    mean_crossings: np.ndarray
     looks: int
 
 
@@ -101,6 +108,7 @@ def simulate_installations(
     max_crossings: int,
     threads: int = 1,
     progress: Callable[[int, int], None] | None = None,
+    confidence: float = 0.95,
     of_spread: float = _OF_SPREAD,
 ) -> InstallationPd:
     """Every plan on the same crossings of the `active` cells (bool, (cells,)); drawn: the yard without any error, at medians.
@@ -113,7 +121,8 @@ def simulate_installations(
     count, cell_count = len(plans), len(active)
     cameras = plans[0].cameras.bearing_rad.size
     most = max(2, max_crossings // REPLICATES)
-    base, looks = _as_drawn(drawn, cells, active, 0.7 * _OF_PRECISION * precision, most, threads)
+    base, base_tally = _as_drawn(drawn, cells, active, precision, confidence, most, threads)
+    looks = base_tally.looks
     sums = np.zeros((count, cell_count, REPLICATES))  # of Pd alone: all columns of many installations would fill the memory
     points = np.zeros((count, cell_count), dtype=np.int64)
     open_now = np.tile(active, (count, 1))
@@ -129,20 +138,26 @@ def simulate_installations(
             advance(plan, cells, tally, which, upto, threads, forecast)
             sums[i], points[i] = tally.sums[:, :, SUM_PD], tally.points
             looks += tally.looks
-        pd, se = _estimates(sums, points, base)
-        bound = np.maximum(of_spread * pd[:, active].std(axis=0, ddof=1), _OF_PRECISION * precision)
-        open_now[:, active] = se[:, active] > bound
+        pd, se, together, drawn_counts = _estimates(sums, points, base)
+        spread = of_spread * pd[:, active].std(axis=0, ddof=1)
+        bound = np.clip(spread, _OF_PRECISION * precision, _MOST_OF_PRECISION * precision)
+        # Not by its own scramblings alone: of many installations some agree by chance, and would stop where they are wrong.
+        pooled = np.sqrt((se[:, active] ** 2).mean(axis=0))
+        open_now[:, active] = np.maximum(se[:, active], pooled) > bound
         if upto >= most or not open_now.any():
-            return InstallationPd(pd, se, points * REPLICATES, looks)
+            crossings = points * REPLICATES
+            rest = np.where(drawn_counts, base_tally.crossings, crossings.min(axis=0))
+            return InstallationPd(pd, se, crossings, standard_error(together), rest, looks)
         upto = min(2 * upto, most)
 
 
 def _as_drawn(
-    plan: Plan, cells: Cells, active: np.ndarray, wanted: float, most: int, threads: int
-) -> tuple[dict[int, np.ndarray], int]:
-    """Means of every scrambling (cells, scramblings) of the yard as drawn, by the points that they are of; and looks rendered.
+    plan: Plan, cells: Cells, active: np.ndarray, precision: float, confidence: float, most: int, threads: int
+) -> tuple[dict[int, np.ndarray], Tally]:
+    """Means of every scrambling (cells, scramblings) of the yard as drawn, by the points that they are of, and its sums.
 
-    NaN where a cell did not get so far; under 0 those of all its points. wanted: standard error at which a cell stops.
+    NaN where a cell did not get so far; under 0 those of all its points. A cell stops where it is finer than every Pd_i need be,
+    and where a run would: scramblings of 4 points agree by chance (0.04 off in cells of the demo with a standard error of 0.002).
     """
     tally = new_tally(len(active), plan.cameras.bearing_rad.size)
     found: dict[int, np.ndarray] = {}
@@ -155,12 +170,20 @@ def _as_drawn(
         advance(plan, cells, tally, which, points, threads)
         found[points] = np.where((tally.points == points)[:, None], means(), np.nan)
 
-    in_rounds(np.flatnonzero(active), most, upto, lambda which, _: tally.se()[which] > wanted, FIRST_POINTS)
-    return found | {0: means()}, tally.looks
+    def still_open(which: np.ndarray, _: float) -> np.ndarray:
+        wide = tally.half_width(confidence)[which] > precision
+        wide |= tally.points[which] < simulate.FIRST_POINTS
+        return wide | (tally.se()[which] > 0.7 * _OF_PRECISION * precision)
+
+    in_rounds(np.flatnonzero(active), most, upto, still_open, FIRST_POINTS)
+    return found | {0: means()}, tally
 
 
-def _estimates(sums: np.ndarray, points: np.ndarray, base: dict[int, np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
-    """Pd and its standard error over scramblings, (installations, cells), NaN where nothing was simulated."""
+def _estimates(
+    sums: np.ndarray, points: np.ndarray, base: dict[int, np.ndarray]
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Pd and its standard error over scramblings, (installations, cells), NaN where nothing was simulated; then the means over
+    installations by scrambling (cells, scramblings), and where they rest on the yard as drawn (cells,) bool."""
     with np.errstate(invalid="ignore", divide="ignore"):
         plain = sums / points[:, :, None]
     there = np.full_like(plain, np.nan)
@@ -168,11 +191,17 @@ def _estimates(sums: np.ndarray, points: np.ndarray, base: dict[int, np.ndarray]
         rows, columns = np.nonzero((points == level) & (level > 0))
         there[rows, columns] = means[columns]
     controlled = plain - there + base[0]
-    errors = standard_error(plain), standard_error(controlled)
-    size = [np.sqrt(np.mean(error**2, axis=0)) for error in errors]  # one estimator a cell, for all installations
-    better = size[1] < size[0]
-    pd = np.clip(np.where(better, controlled.mean(axis=2), plain.mean(axis=2)), 0.0, 1.0)
-    return pd, np.where(better, errors[1], errors[0])
+    errors = standard_error(plain), standard_error(controlled), standard_error(plain - there)
+    # One estimator a cell, for all installations that the yard as drawn kept pace with: one that went on alone speaks for itself.
+    known = ~np.isnan(errors[1])
+    size = [np.where(known, error, 0.0) ** 2 for error in errors]
+    # Differences against what they are differences of, on the same few crossings: where these agree by chance, both do. The yard
+    # as drawn, added to the differences, has seen many more.
+    better = known.any(axis=0) & (size[2].sum(axis=0) <= size[0].sum(axis=0))
+    use = better & known
+    kept = np.where(use[:, :, None], controlled, plain)
+    pd = np.clip(kept.mean(axis=2), 0.0, 1.0)
+    return pd, np.where(use, errors[1], errors[0]), kept.mean(axis=0), better
 
 
 def wilson(successes: np.ndarray | float, trials: int, confidence: float) -> tuple[np.ndarray, np.ndarray]:
@@ -200,16 +229,21 @@ def add_installations(
     marks = tuple(str(mark) for mark in results["camera"].values)
     plans = installation_plans(plan, marks, int(results.attrs["seed"]), count)
     alike = not has_spread(plan)
-    found = simulate_installations(as_drawn(plan), plans[:1] * 2 if alike else plans, cells, active, **rounds)
+    requirement, confidence = float(results.attrs["requirement_pd"]), float(results.attrs["confidence"])
+    run = plans[:1] * 2 if alike else plans
+    found = simulate_installations(as_drawn(plan), run, cells, active, confidence=confidence, **rounds)
     shape = (count, results.sizes["weather"], results.sizes["segment"])
     pd = (np.repeat(found.pd[:1], count, axis=0) if alike else found.pd).reshape(shape)
-    requirement, confidence = float(results.attrs["requirement_pd"]), float(results.attrs["confidence"])
     watched = ~np.isnan(pd[0])
     meets = (pd >= requirement).sum(axis=0).astype(float)
     low, high = wilson(meets, count, confidence)
     by_cell = ("weather", "segment")
     results.coords["installation"] = np.arange(1, count + 1)
     results["pd_installation"] = (("installation", *by_cell), pd)
+    mean = found.pd.mean(axis=0)
+    half = half_width(found.mean_se, found.mean_crossings, REPLICATES, confidence, mean)
+    for end, values in zip(("", "_low", "_high"), (mean, *interval(mean, half))):
+        results[f"pd_installation_mean{end}"] = (by_cell, values.reshape(shape[1:]))
     for name, share in (("pd_installation_10", _LOW), ("pd_installation_90", _HIGH)):
         results[name] = (by_cell, np.quantile(pd, share, axis=0))
     for end, values in (("", meets / count), ("_low", low), ("_high", high)):

@@ -94,6 +94,19 @@ def differ_in_spread_alone(one: Site, other: Site) -> bool:
     return spread_words(one) != spread_words(other) and _as_drawn(one) == _as_drawn(other)
 
 
+def yards_differ(site: Site) -> bool:
+    """Whether yards built from this file differ in more than the noise of their units: mounting, or what is not known."""
+    t = site.tolerance
+    mounted = max(t.bearing_deg, t.depression_deg, t.height_m) > 0.0
+    return mounted or any(not getattr(site.decision, key).is_fixed for key in _DECISION_WORDS)
+
+
+def built_lines(results: Results) -> list[str]:
+    """The headline for the sheet, beside its verdict; none when no installations were asked for or nothing differs."""
+    found = installations_of(results)
+    return [headline(results, found)] if found is not None and found.spreads else []
+
+
 def _as_drawn(site: Site) -> dict:
     """What stands in a site, at the medians of what is drawn for an installation."""
     named = ("title", "seed", "units", "schema_version", "tolerance", "variant", "mounting", "kit")

@@ -10,8 +10,9 @@ from fencecast.decide.losses import adds_nothing, newly_weak_m, newly_weak_year_
 from fencecast.estimate.places import class_with_most, worst_first
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
+from fencecast.findings.installations import yards_differ
 from fencecast.findings.runfacts import segment_code
-from fencecast.findings.words import change_text, interval_text, listed
+from fencecast.findings.words import change_text, in_class, interval_text, listed
 
 _MOST_CLASSES = 6
 _ENDS = ("", "_low", "_high")
@@ -49,7 +50,9 @@ def loss_blocks(results: Results) -> list[Block]:
         ]
         for row in rows
     ]
-    nothing = nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results))
+    nothing = nothing_text(
+        [row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results), yards_differ(results.site)
+    )
     return [
         Heading(loss_heading(results)),
         Line(worst_text(rows)),
@@ -61,7 +64,7 @@ def loss_blocks(results: Results) -> list[Block]:
             "On the crossings of the complete site: nothing but the loss differs. Newly weak: metres that are weak after the "
             "loss and not before, mean over the year by hours, which orders the rows (equal ones by the mean Pd); beside it the "
             "class with most of them. Weakest places have the numbers of fresh crossings. The mean "
-            "Pd of the first table moves over the year, classes weighted by hours.",
+            f"Pd of the first table moves over the year, classes weighted by hours.{mean_words(results)}",
             NOTE,
         ),
     ]
@@ -74,10 +77,12 @@ def loss_lines(results: Results, most: int = 3) -> list[str]:
     rows = loss_rows(results)
     lines = []
     for row in rows[:most]:
-        where = f" ({row['newly_weak_m']:.1f} m in {row['most_in']})" if row["most_in"] else ""
+        where = f" ({row['newly_weak_m']:.1f} m {in_class(row['most_in'])})" if row["most_in"] else ""
         moved = change_text(row["change"], row["change_low"], row["change_high"]).split(" ")[0]
         lines.append(f"{row['loss']}: {row['newly_weak_year_m']:.1f} m newly weak{where}, mean Pd {moved}.")
-    nothing = nothing_text([row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results))
+    nothing = nothing_text(
+        [row["loss"] for row in rows if row["adds_nothing"]], len(rows), left_open(results), yards_differ(results.site)
+    )
     return [*lines, *([nothing] if nothing else [])]
 
 
@@ -105,8 +110,18 @@ def worst_text(rows: list[dict]) -> str:
     same = [row for row in rows if round(row["newly_weak_year_m"], 1) == round(worst["newly_weak_year_m"], 1)]
     if len(same) > 1:
         return f"Losing {' or '.join(listed(row['cameras']) for row in same)} costs most: {metres} with each of them."
-    where = "as much in every class" if worst["in_every"] else f"most in {worst['most_in']}: {worst['newly_weak_m']:.1f} m"
+    where = "as much in every class" if worst["in_every"] else f"most {in_class(worst['most_in'])}: {worst['newly_weak_m']:.1f} m"
     return f"Losing {listed(worst['cameras'])} costs most: {metres}, {where}."
+
+
+def mean_words(results: Results) -> str:
+    """What a loss is judged on where yards differ: the mean over them; '' where mounting and decision are fixed."""
+    if not yards_differ(results.site):
+        return ""
+    return (
+        " Before and after a loss Pd is the mean over yards as built (errors of mounting are drawn for every crossing): in some "
+        "of them a loss costs more, and what adds nothing here may add something there."
+    )
 
 
 def left_open(results: Results) -> dict[str, float]:
@@ -115,8 +130,9 @@ def left_open(results: Results) -> dict[str, float]:
     return {str(results.at("loss", loss=k)): float(max(-low[k].min(), 0.0)) for k in range(len(low))}
 
 
-def nothing_text(names: list[str], losses: int, open_to: dict[str, float]) -> str:
-    """`C3 adds nothing that shows: ...`; '' when everything adds something. open_to: what intervals leave open (`left_open`)."""
+def nothing_text(names: list[str], losses: int, open_to: dict[str, float], of_yards: bool) -> str:
+    """`C3 adds nothing that shows: ...`; '' when everything adds something. open_to: what intervals leave open (`left_open`);
+    of_yards: whether Pd is a mean over yards that differ."""
     if not names:
         return ""
     one = len(names) == 1
@@ -124,9 +140,10 @@ def nothing_text(names: list[str], losses: int, open_to: dict[str, float]) -> st
     verb = "adds" if one or len(names) == losses else "add"
     together = "" if one else ", each alone; lost together they may"
     thing = "anything" if len(names) == losses > 1 else "nothing"
+    pd = "mean Pd over yards" if of_yards else "Pd"
     most = max(open_to[name] for name in names)
     return (
-        f"{who} {verb} {thing} that shows here: without it no segment's Pd fell by 0.005 in any weather class (intervals "
+        f"{who} {verb} {thing} that shows here: without it no segment's {pd} fell by 0.005 in any weather class (intervals "
         f"leave up to {most:.2f} open){together}."
     )
 

@@ -12,6 +12,7 @@ from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import INPUTS, WORDS, drivers, drivers_words, listed
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers
+from fencecast.findings.installations import built_lines
 from fencecast.findings.losses import loss_heading, loss_lines
 from fencecast.findings.readings import short_reading
 from fencecast.findings.remedy import WHAT_TO_CHANGE, kept_steps
@@ -61,7 +62,7 @@ def summary_data(results: Results | xr.Dataset) -> SummaryData:
     places = tuple(lowest_places(results, 5))
     return SummaryData(
         verdict=verdict_line(results),
-        reasons=tuple(reason_lines(results)),
+        reasons=(*built_lines(results), *reason_lines(results)),
         created=datetime.fromisoformat(str(results.attrs["created"]).replace("Z", "+00:00")),
         fence=fence_of(results),
         rows=class_rows(results, MOST_CLASSES),

@@ -20,13 +20,11 @@ from fencecast.decide.place.proposal import change_words
 from fencecast.decide.place.reach import counted, reaches
 from fencecast.decide.place.search import LEAST_GAIN, State, make_task
 from fencecast.decide.place.views import targets_of
+from fencecast.decide.remedybench import Bench
 from fencecast.errors import UsageError
 from fencecast.estimate.intervals import verdicts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
-from fencecast.estimate.simulate import advance, new_tally
 from fencecast.job import chosen_hours, chosen_weather
-from fencecast.kernels.crossing import SUM_PD
-from fencecast.kernels.pack import pack_cells, pack_plan
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import Year
 from fencecast.site import Site, as_site
@@ -94,31 +92,6 @@ class _Change:
     cost: float
 
 
-class _Bench:
-    """A site's Pd on a stream of crossings, cell by cell; the cells are those of the site before, whatever changes."""
-
-    def __init__(self, demand: Demand):
-        self.demand, self.tried = demand, 0
-
-    def pd(self, site: Site, purpose: str, points: int, where: np.ndarray | None = None) -> tuple[np.ndarray, np.ndarray]:
-        """Pd and half width of every cell, each (cells,); NaN where no rule of the site before watches, or not in `where`."""
-        demand = self.demand
-        asked = demand.active if where is None else demand.active & where
-        plan, cells = pack_plan(site, demand.classes), pack_cells(site, demand.seed, demand.classes, purpose=purpose)
-        tally = new_tally(len(cells.key), len(site.camera))
-        advance(plan, cells, tally, np.flatnonzero(asked), points, demand.threads)
-        half = tally.half_width(demand.site.requirement.confidence)
-        return tuple(np.where(asked, each, np.nan) for each in (tally.mean(SUM_PD), half))
-
-    def short_m(self, pd: np.ndarray) -> float:
-        """Metres with a Pd under the requirement, summed over classes: what steps are weighed by."""
-        return float(self.demand.metres[self.demand.active & (pd < self.demand.site.requirement.pd)].sum())
-
-    def worth(self, pd: np.ndarray, target: float) -> float:
-        """How near all metres are to the target, in metres summed over classes."""
-        return float(np.nansum(self.demand.metres * np.minimum(pd, target)) / target)
-
-
 def remedy(
     site: Site | str | PathLike[str],
     seed: int | None = None,
@@ -140,7 +113,7 @@ def remedy(
     classes = counted(chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress, year))))
     tell = progress or (lambda *_: None)
     kit, demand = kit_of(site), demand_of(site, classes, options.seed, options.threads)
-    bench, target, way, small = _Bench(demand), target_of(site.requirement, precision), [], 0
+    bench, target, way, small = Bench(demand), target_of(site.requirement, precision), [], 0
     current, pd = site, bench.pd(site, "cure again", _AGAIN_POINTS)[0]
     while (
         len(way) < _MOST_STEPS
@@ -160,7 +133,7 @@ def remedy(
     return _reported(site, way, bench, kit, tell) if way else None
 
 
-def _next(site: Site, pd: np.ndarray, bench: _Bench, kit: Kit, target: float, tell) -> tuple[_Change, np.ndarray] | None:
+def _next(site: Site, pd: np.ndarray, bench: Bench, kit: Kit, target: float, tell) -> tuple[_Change, np.ndarray] | None:
     """The next change and the Pd with it, (cells,); None when nothing gains."""
     best = None
     moves = None
@@ -196,7 +169,7 @@ def _section_of(demand: Demand, cell: int) -> str:
     return demand.site.perimeter[int(np.searchsorted(counts, cell % len(demand.codes), side="right"))].name
 
 
-def _camera_moves(site: Site, pd: np.ndarray, bench: _Bench, kit: Kit, target: float, tell) -> list[_Change]:
+def _camera_moves(site: Site, pd: np.ndarray, bench: Bench, kit: Kit, target: float, tell) -> list[_Change]:
     """Cameras turned, with another lens or height, or added, the best for the crossings of the search first."""
     demand = bench.demand
     targets = targets_of(site)
@@ -251,7 +224,7 @@ def _ranked(task, base, full: float) -> list[tuple[int, float]]:
     return [(j, gain) for j, gain, _ in sorted(moves, key=rank)]
 
 
-def _reported(site: Site, way: list[_Change], bench: _Bench, kit: Kit, tell) -> Remedy:
+def _reported(site: Site, way: list[_Change], bench: Bench, kit: Kit, tell) -> Remedy:
     """What every step brings, on crossings that chose nothing."""
     demand, need = bench.demand, site.requirement.pd
     tell("The changes, on fresh crossings", 0, 1)

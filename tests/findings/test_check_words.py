@@ -54,7 +54,7 @@ def test_in_view_is_said_not_to_be_the_requirement():
     """Catches: a percentage that an owner could take for the answer."""
     said = words_of(check_blocks(check(CONFIGS / "estuary-yard.toml")))
     assert "waist, 1 m  159 m  98 %  129 m  79 %" in said
-    assert "In view is not the requirement: on 18 m even a clear night without noise leaves less than Pd 0.9." in said
+    assert "In view is not the requirement. On 18 m even a clear night without noise leaves less than Pd 0.9." in said
 
 
 def test_feet_stand_behind_metres_when_units_are_us():

@@ -113,20 +113,27 @@ def _metres(found: Review) -> list[Block]:
     whole = found.metres[0].whole_m
 
     def cells(metres: float) -> tuple[str, str]:
-        return with_feet(found.site, f"{metres:.0f} m"), percent_text(metres / whole)
+        return with_feet(found.site, f"{metres:.0f} m"), _coverage_text(metres / whole)
 
     rows = [(f"{m.height}, {m.height_m:g} m", *cells(m.one_m), *cells(m.two_m)) for m in found.metres]
     columns = (("in view of", LEFT), ("one camera", RIGHT), ("", RIGHT), ("two posts", RIGHT), ("", RIGHT))
     pd, low = found.site.requirement.pd, with_feet(found.site, f"{found.low_m:.0f} m")
+    below = f"On {low} even a clear night without noise leaves less than Pd {pd:g}."
+    if found.low_m < 0.5:
+        below = f"On a clear night without noise no metre is below Pd {pd:g}."
     return [
         Heading(with_feet(found.site, f"Geometric coverage of {whole:.0f} m")),
         Table.of(columns, rows),
         Line(
-            f"In view is not the requirement: on {low} even a clear night without noise leaves less than Pd "
-            f"{pd:g}. Weather, noise and errors of mounting come on top: fencecast run.",
+            f"In view is not the requirement. {below} Weather, noise and errors of mounting come on top: fencecast run.",
             NOTE,
         ),
     ]
+
+
+def _coverage_text(share: float) -> str:
+    """`96 %`; "all" from 99.5 % up: a hundred per cent in view is read as a promise."""
+    return "all" if share >= 0.995 else percent_text(share)
 
 
 def picture_subtitle(found: Review) -> str:
@@ -136,7 +143,7 @@ def picture_subtitle(found: Review) -> str:
 
 def coverage_words(found: Review) -> str:
     """`In view of one camera: feet 96 %, waist 98 %, head 99 % of 163 m; below the requirement even on a clear night: 18 m`."""
-    shares = ", ".join(f"{m.height} {percent_text(m.one_m / m.whole_m)}" for m in found.metres)
+    shares = ", ".join(f"{m.height} {_coverage_text(m.one_m / m.whole_m)}" for m in found.metres)
     whole = found.metres[0].whole_m
     return with_feet(
         found.site,

@@ -16,7 +16,7 @@ from fencecast.cli import main
 OPTIONS = {
     "run": {
         "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--threads", "--no-pictures", "--json",
-        "--require", "--sensitivity", "--without", "--lose-each", "--remedy", "--stress",
+        "--require", "--sensitivity", "--without", "--lose-each", "--remedy", "--stress", "--installations",
     },
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
@@ -29,7 +29,7 @@ OPTIONS = {
     "study": {"--output", "--workers", "--scheduler", "--no-pictures", "--json"},
     "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},
-    "explain": {"--camera", "--weather", "--distance", "--gait", "--json", "--output"},
+    "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
     "example": set(),

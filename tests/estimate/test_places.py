@@ -311,8 +311,8 @@ def test_readings_name_camera_distance_and_cause():
     results["pd_camera"][2] = 0.4
     far = round(float(np.hypot(results.x_m[quay] - 58, results.y_m[quay] - 68)))
     text = reading(Results.of(results), place)
-    assert text.startswith(f"Best camera here: C3, {far} m away (C5, 1 m away, looks the other way); ")
-    assert text.endswith("; too small there even at full contrast, behind its lens wide.")
+    assert text.startswith(f"Best camera here: C3, {far} m away (C5, only 1 m away, looks the other way); ")
+    assert text.endswith("; too small there even at full contrast (lens wide).")
     results["miss_share"][:] = 0.0
     results["miss_share"].loc[{"cause": "not in view"}] = 1 - results["pd"].values
     (place,) = places_of(results)

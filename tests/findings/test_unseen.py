@@ -66,7 +66,7 @@ def test_what_hides_a_place_is_named_with_what_is_seen_without_it():
 def test_a_nearer_camera_that_is_of_no_use_is_said():
     """Catches: a far camera called the best without a word for the near one that looks elsewhere."""
     text = said(36.0, camera=(NEAR, ELSEWHERE), weather=(THIN,))
-    assert "(C2, 5 m away, looks the other way)" in text or "(C2, 8 m away, looks" in text
+    assert "(C2, only 5 m away, looks the other way)" in text or "(C2, only 8 m away, looks" in text
 
 
 def test_nothing_is_said_of_a_fence_without_the_fault():

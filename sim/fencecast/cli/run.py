@@ -143,6 +143,7 @@ def run(
             change = fc.remedy(loaded, seed, precision, weather, stress, threads, progress, year) if remedied else None
             if remedied and change is not None:
                 results.attrs["remedy"] = remedy_sentence(change)
+                results.attrs["remedy_worst"] = change.worst
                 results.attrs["remedy_steps"] = json.dumps(remedy_object(change)["remedy"]["steps"])
                 text = site_to_toml(seen_from(change.site, folder.path))
                 (staging / mended).write_text(text, encoding="utf-8", newline="\n")

@@ -39,7 +39,7 @@ _AGAIN_POINTS = 8
 _RULE_POINTS = 4
 _TRIED_AGAIN = 2  # so many of the best changes of a kind are compared with each other on crossings of their own
 _LEAST_M = 2.0  # a step that adds less is a small one; two small ones in a row end the way (judgement)
-_MOST_STEPS = 4
+_MOST_STEPS, _MOST_DEAR = 8, 4  # in all, and of those that cost parts: free ones must not use up the way to a camera more
 _HEIGHTS_M = (3.0, 4.0, 5.0, 6.0, 8.0)
 KINDS = (("rule", "turned"), ("lens",), ("height",), ("new",))  # from free to dear
 
@@ -142,7 +142,12 @@ def remedy(
     kit, demand = kit_of(site), demand_of(site, classes, options.seed, options.threads)
     bench, target, way, small = _Bench(demand), target_of(site.requirement, precision), [], 0
     current, pd = site, bench.pd(site, "cure again", _AGAIN_POINTS)[0]
-    while len(way) < _MOST_STEPS and bench.short_m(pd) > 0.0 and small < 2:
+    while (
+        len(way) < _MOST_STEPS
+        and sum(each.kind not in KINDS[0] for each in way) < _MOST_DEAR
+        and bench.short_m(pd) > 0.0
+        and small < 2
+    ):
         tell(f"What helps most, step {len(way) + 1}", 0, 1)
         step = _next(current, pd, bench, kit, target, tell)
         if step is None:

@@ -12,7 +12,7 @@ from fencecast.estimate.results import Results
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Heading, Line, Table
 from fencecast.findings.installations import yards_differ
 from fencecast.findings.runfacts import segment_code
-from fencecast.findings.words import change_text, interval_text, listed
+from fencecast.findings.words import change_text, in_class, interval_text, listed
 
 _MOST_CLASSES = 6
 _ENDS = ("", "_low", "_high")
@@ -77,7 +77,7 @@ def loss_lines(results: Results, most: int = 3) -> list[str]:
     rows = loss_rows(results)
     lines = []
     for row in rows[:most]:
-        where = f" ({row['newly_weak_m']:.1f} m in {row['most_in']})" if row["most_in"] else ""
+        where = f" ({row['newly_weak_m']:.1f} m {in_class(row['most_in'])})" if row["most_in"] else ""
         moved = change_text(row["change"], row["change_low"], row["change_high"]).split(" ")[0]
         lines.append(f"{row['loss']}: {row['newly_weak_year_m']:.1f} m newly weak{where}, mean Pd {moved}.")
     nothing = nothing_text(
@@ -110,7 +110,7 @@ def worst_text(rows: list[dict]) -> str:
     same = [row for row in rows if round(row["newly_weak_year_m"], 1) == round(worst["newly_weak_year_m"], 1)]
     if len(same) > 1:
         return f"Losing {' or '.join(listed(row['cameras']) for row in same)} costs most: {metres} with each of them."
-    where = "as much in every class" if worst["in_every"] else f"most in {worst['most_in']}: {worst['newly_weak_m']:.1f} m"
+    where = "as much in every class" if worst["in_every"] else f"most {in_class(worst['most_in'])}: {worst['newly_weak_m']:.1f} m"
     return f"Losing {listed(worst['cameras'])} costs most: {metres}, {where}."
 
 

@@ -32,11 +32,12 @@ from fencecast.findings.unseen import (
     unseen_words,
     watchers,
 )
-from fencecast.findings.words import first_upper, metres_text, pd_text
+from fencecast.findings.words import first_upper, in_class, metres_text, pd_text
 from fencecast.site import Site
 
 NEARER = 0.7  # of the best camera's distance, within which another one's absence is worth a word
 BEST_AT_LEAST = 0.05  # a camera whose Pd alone is lower is of no use there
+MUCH = 0.3  # a best camera whose Pd alone is lower is not much of a best: it is said
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,7 @@ class Reading:
     most of the fence; worse: what the worst class makes of it. at, weak_m, length_m: of the place (see `Place`). falling, window:
     what falls, and what is on the front window, in its class. looks, rate: the alarm's m of n, looks a second. low_below: the
     camera that has the place in its picture has the knees of a person there below it.
+    best_pd: Pd of the best camera alone. required: the requirement.
     """
 
     weather: str
@@ -71,6 +73,8 @@ class Reading:
     looks: tuple[int, int] = (1, 1)
     rate: float = 5.0
     low_below: bool = False
+    best_pd: float = math.nan
+    required: float = 0.0
 
 
 def reading(results: Results, place: Place) -> str:
@@ -93,9 +97,10 @@ def reading_of(results: Results, place: Place) -> Reading:
     watching = [view for mark, view in views.items() if mark in assigned] or list(views.values())
     nearest = nearest_of(watching, x, y)
     alone = results.at("pd_camera", weather=row, segment=segment)
-    best = None
+    best, best_pd = None, math.nan
     if np.isfinite(alone).any() and np.nanmax(alone) >= BEST_AT_LEAST:
         mark = results.marks[int(np.nanargmax(alone))]
+        best_pd = float(np.nanmax(alone))
         best = Away(mark, views[mark].distance_m(x, y), lenses[mark])
     due = due_to(results, place)
     unseen = None
@@ -103,7 +108,10 @@ def reading_of(results: Results, place: Place) -> Reading:
         heard = None if due is None else views.get(due.what.removeprefix("heard: "))
         others = [view for mark, view in views.items() if mark not in assigned]
         unseen = Unseen("unheard", away(heard, x, y)) if heard else None
-        unseen = unseen or unheard_of(site, place.section, others, nearest, x, y, open_end_m(results, place))
+        unruled = float(results["miss_share"].sel(cause="no rule there").values[row, segment])
+        half = 0.5 * float(results.lengths_m[segment])
+        ahead = open_end_m(results, place)
+        unseen = unseen or unheard_of(site, place.section, others, nearest, x, y, ahead, unruled > 0.5, half)
     if place.cause == "not in view":
         missed = float(results["miss_share"].sel(cause="not in view").values[row, segment])
         unseen = unseen_of(site, watching, nearest, x, y, missed > 0.5, misses_the_line(results, place))
@@ -131,6 +139,8 @@ def reading_of(results: Results, place: Place) -> Reading:
         window=window,
         looks=site.decision.confirm,
         rate=site.decision.looks_per_s,
+        best_pd=best_pd,
+        required=results.requirement,
         low_below=unseen is not None and unseen.why == "framed" and _low_below(views[unseen.camera.mark], x, y),
     )
 
@@ -156,19 +166,22 @@ def reading_sentence(r: Reading, units: str = "si") -> str:
     sentences = [f"{first_upper(_sentence(r, units))}."]
     if r.weak and r.at:
         part = (
-            f"Weak in {r.weather} over {metres_text(r.weak_m, units)} of it, lowest" if r.weak_m < r.length_m - 0.5 else "Lowest"
+            f"Weak {in_class(r.weather)} over {metres_text(r.weak_m, units)} of it, lowest"
+            if r.weak_m < r.length_m - 0.5
+            else "Lowest"
         )
         sentences.append(f"{part} at {r.at}.")
     if r.worse is not None and r.weak:
         cause = f", mostly {r.worse.cause}" if r.worse.cause not in (None, r.cause) else ""
-        sentences.append(f"In {r.worse.weather} Pd falls to {pd_text(r.worse.pd)}{cause}.")
+        sentences.append(f"{first_upper(in_class(r.worse.weather))} Pd falls to {pd_text(r.worse.pd)}{cause}.")
     if r.widespread:
-        sentences.append(f"Most of the fence is also weak in {r.weather}.")
+        sentences.append(f"Most of the fence is also weak {in_class(r.weather)}.")
     return " ".join(sentences)
 
 
 def _sentence(r: Reading, units: str) -> str:
     best = "" if r.best is None else f"Best camera here: {camera_text(r.best, units)}"
+    best += f", with Pd {pd_text(r.best_pd)} alone" if best and r.best_pd < MUCH else ""
     aside = aside_words(r.nearer, units) if best and r.nearer is not None else ""
     best += f" ({aside})" if aside else ""
     if best and not r.cause:
@@ -179,13 +192,15 @@ def _sentence(r: Reading, units: str) -> str:
         return _unseen_sentence(r, best, units)
     if r.due is not None and r.due.what.startswith("heard: "):
         mark = r.due.what.removeprefix("heard: ")
-        return f"{best or 'No camera is of use here'}; no rule here listens to {mark}: heard too, Pd {pd_text(r.due.pd)}"
+        # Where hearing it leaves the place weak, the cause itself must still be said.
+        cause = f"{_why(replace(r, due=None, asked=False))}; " if r.due.pd < r.required else ""
+        return f"{best or 'No camera is of use here'}; {cause}no rule here listens to {mark}: heard too, Pd {pd_text(r.due.pd)}"
     often = "often " if r.often else ""
     why = _why(r)
     if not best:
         return f"No camera is of use here{f': {why}' if why else ''}; the nearest is {camera_text(r.nearest, units)}"
     if r.cause == "too small" and (r.due is None or not r.due.gaits):
-        lens = f", behind its lens {r.best.lens}" if r.best and r.best.lens else ""
+        lens = f" (lens {r.best.lens})" if r.best and r.best.lens else ""
         return f"{best}; {often}too small there even at full contrast{lens}"
     return f"{best}; {often}{why}"
 
@@ -206,7 +221,7 @@ def _why(r: Reading) -> str:
             return f"{text}: the alarm wants {r.looks[0]} of {r.looks[1]}, {pd_without(r.due)}"
         return text
     if r.cause == "washed out":
-        text = f"too little contrast is left in {r.weather}"
+        text = f"too little contrast is left {in_class(r.weather)}"
         return f"{text}: {taken_words(r.due, r.falling, r.window)}" if r.asked else text
     return ""
 
@@ -221,8 +236,11 @@ def _unseen_sentence(r: Reading, best: str, units: str) -> str:
     text = text or unseen_words(unseen, units)
     if r.cause == "no rule there" and r.due is not None:
         text = _unruled(r, text, r.due)
-    named = unseen.why != "below" and r.best == unseen.camera
-    return f"{text}. {best}" if best and not named else text
+    # By its mark: the best camera has its lens beside it. Said to be of no use by geometry, it is still the one that does best.
+    same = r.best is not None and r.best.mark == unseen.camera.mark
+    if same and unseen.why in ("below", "behind", "above", "elsewhere"):
+        return f"{text}; still it does best here, Pd {pd_text(r.best_pd)} alone"
+    return f"{text}. {best}" if best and not same else text
 
 
 def _unruled(r: Reading, text: str, due: Due) -> str:

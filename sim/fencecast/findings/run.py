@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -41,6 +42,7 @@ from fencecast.findings.words import (
     confidence_text,
     first_upper,
     hours_heading,
+    in_class,
     interval_text,
     pd_text,
     share_text,
@@ -137,11 +139,15 @@ def _places(results: Results) -> list[Block]:
     blocks: list[Block] = [Heading(heading if weak else "Where: the lowest places (none is weak)")]
     heads = [(p.code, interval_text(p.pd, p.low, p.high), p.weather, _weak_in(p, counted)) for p in places]
     widths = [max(len(head[i]) for head in heads) for i in range(4)]
+    said: set[str] = set()  # that most of the fence is weak in a class is said at one place only
     for place, head in zip(places, heads):
         code, pd, weather, classes = (text.ljust(width) for text, width in zip(head, widths))
         blocks.append(Row((Cell(code), Cell(pd, place.verdict), Cell(weather), Cell(classes))))
         why = f"{first_upper(place.cause)}, {share_text(place.cause_share)}. " if place.cause else ""
-        blocks.append(Line(why + reading(results, place), indent=4))
+        blocks.append(
+            Line(why + reading(results, replace(place, widespread=place.widespread and place.weather not in said)), indent=4)
+        )
+        said.add(place.weather)
     aside = diagnose(results).apart
     if aside:
         without = "it" if len(aside) == 1 else "them"
@@ -173,7 +179,7 @@ def _precision_sentence(results: Results) -> str:
     row, segment = at
     return (
         f"{short:,} of {simulated:,} numbers (every segment in every weather class) did not reach {asked}; the widest, "
-        f"{widest:.3f}, is {segment_code(results, segment)} in {results.classes[row]}. A higher --max-crossings helps."
+        f"{widest:.3f}, is {segment_code(results, segment)} {in_class(results.classes[row])}. A higher --max-crossings helps."
     )
 
 

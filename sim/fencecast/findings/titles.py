@@ -11,6 +11,7 @@ from fencecast.estimate.weakest import everywhere_weak, lowest_places, weak_plac
 from fencecast.findings.words import (
     confidence_text,
     first_upper,
+    in_class,
     interval_text,
     metres_text,
     number_word,
@@ -43,7 +44,7 @@ def nothing_weak(results: Results) -> str:
         return f"Every metre simulated meets the requirement in this model, in {all_classes(len(classes))}."
     most = max(undecided, key=lambda c: c.undecided_m)
     units = results.units
-    return f"No metre is weak; {_of_all(most.undecided_m, simulated_metres(results), units)} undecided in {most.name}."
+    return f"No metre is weak; {_of_all(most.undecided_m, simulated_metres(results), units)} undecided {in_class(most.name)}."
 
 
 def plan_title(results: Results) -> str:
@@ -126,7 +127,7 @@ def verdict_line(results: Results) -> str:
         return nothing_weak(results)
     weak = _of_all(worst.weak_m, simulated_metres(results), results.units)
     which = "the worst class" if len(classes) > 1 else "the one class"
-    return f"Requirement not met: {weak} weak in {worst.name}, {which}."
+    return f"Requirement not met: {weak} weak {in_class(worst.name)}, {which}."
 
 
 def reason_lines(results: Results) -> list[str]:
@@ -141,7 +142,8 @@ def reason_lines(results: Results) -> list[str]:
     first = f"Required: Pd {need}, everywhere, in every class."
     of = f"of {plural(len(classes), 'class', 'classes')}"
     if weak_classes:
-        first += f" Weak metres in {number_word(len(weak_classes))} {of}"
+        every = len(classes) > 1 and len(weak_classes) == len(counted)
+        first += f" Weak metres in {all_classes(len(classes)) if every else f'{number_word(len(weak_classes))} {of}'}"
         first += f"; {plural(len(places), 'place')} in all." if places else "."
     missing = float(np.sum(results.lengths_m)) - simulated_metres(results)
     if missing > 0.5:
@@ -155,7 +157,7 @@ def reason_lines(results: Results) -> list[str]:
     lowest = (places or lowest_places(results, 1))[:1]
     for place in lowest:
         text = f"{'Weakest' if place.weak_in else 'Lowest'}: {place.code}, Pd {interval_text(place.pd, place.low, place.high)}"
-        text += f" in {place.weather}"
+        text += f" {in_class(place.weather)}"
         if place.cause:
             text += f", {'mostly' if place.cause_share > 0.5 else 'most often'} {place.cause}"
         if place.weak_in:
@@ -183,7 +185,7 @@ def class_cause(results: Results, index: int) -> tuple[str | None, float]:
 
 
 def cause_title(results: Results) -> str:
-    """`Heavy rain: 58 % of misses washed out; at B 58–68 m, weak in clear night already, not in view`."""
+    """`Heavy rain: 58 % of misses washed out; B 58–68 m is weak in clear night already, there not in view`."""
     results = Results.of(results)
     counted = set(counted_classes(results))
     worst = next(c for c in worst_first(results) if c.index in counted)
@@ -199,4 +201,5 @@ def cause_title(results: Results) -> str:
         return start
     if place.weather_index == worst.index:
         return f"{start}; at {place.code} {'also ' if place.cause == cause else ''}mainly {place.cause}"
-    return f"{start}; at {place.code}, weak in {place.weather} already, {place.cause}"
+    already = f"{start}; {place.code} is weak {in_class(place.weather)} already"
+    return f"{already}, {'for the same cause' if place.cause == cause else f'there {place.cause}'}"

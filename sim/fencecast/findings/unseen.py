@@ -39,8 +39,8 @@ class Unseen:
     of the camera, below its picture; "behind": as near to it, and it looks elsewhere; "above": it looks this way, and its picture
     ends before the place; "elsewhere": the nearest camera looks elsewhere, turned_rad beside its picture. "unheard": no rule
     listens to the camera; "blocked": the obstacle stands on the rule's line; "end": fence and rule end here; "ends short": the
-    rule's line does; "too deep": paths end before they reach it. most: more than half of all crossings miss for it; fence_first:
-    slanting paths meet the next fence before the rule's line.
+    rule's line does; "too deep": paths end before they reach it; "corner": within a section, paths beside a corner miss it.
+    most: more than half of all crossings miss for it; fence_first: slanting paths meet the next fence before the rule's line.
     """
 
     why: str
@@ -71,11 +71,14 @@ def unseen_words(unseen: Unseen, units: str) -> str:
     if unseen.why == "unheard":
         return f"{camera}, has the place in its picture, but no rule here listens to it: name it in the rule"
     if unseen.why == "ends short":
-        return "No rule is armed here: the rule's line ends short of this place"
+        return f"{_unarmed(unseen)}: the rule's line ends short of this place"
     if unseen.why == "too deep":
-        return "No rule is armed here: paths end before they reach the rule's line; move it nearer to the fence"
+        return f"{_unarmed(unseen)}: paths end before they reach the rule's line; move it nearer to the fence"
+    if unseen.why == "corner":
+        return f"{_unarmed(unseen)}: beside the corner they pass between fence and rule's line; move it nearer to the fence"
     if unseen.why == "blocked":
-        return f"The rule's line is blocked by {the(unseen.obstacle)}: nobody gets across it here"
+        blocked = f"The rule's line is blocked by {the(unseen.obstacle)}"
+        return f"{blocked}: nobody gets across it here" if unseen.most else f"{blocked} for some crossings"
     if unseen.why == "end":
         return "The fence and its rule end here: whoever slants past the end meets no line"
     if unseen.why == "below":
@@ -85,12 +88,22 @@ def unseen_words(unseen: Unseen, units: str) -> str:
         return f"No camera assigned here sees the blind ground at the foot of {camera}, which looks the other way"
     if unseen.why == "above":
         return f"No camera assigned here sees so far: {camera}, looks this way, but too steeply down: its picture ends before"
-    turned = "" if math.isnan(unseen.turned_rad) else f", {math.degrees(unseen.turned_rad):.0f} degrees beside it"
-    return f"No camera assigned here looks this way; the nearest is {camera}, and looks elsewhere{turned}"
+    turned = "" if math.isnan(unseen.turned_rad) else f"; the place lies {_degrees(unseen.turned_rad)} beside its picture"
+    elsewhere = ", and looks elsewhere" if math.isnan(unseen.turned_rad) else ""
+    return f"No camera assigned here looks this way; the nearest is {camera}{elsewhere}{turned}"
+
+
+def _unarmed(unseen: Unseen) -> str:
+    return "No rule is armed here" if unseen.most else "Some crossings meet no rule"
+
+
+def _degrees(angle_rad: float) -> str:
+    degrees = math.degrees(angle_rad)
+    return "less than a degree" if degrees < 1.0 else "1 degree" if degrees < 1.5 else f"{degrees:.0f} degrees"
 
 
 def aside_words(unseen: Unseen, units: str) -> str:
-    """`C1, 5 m away, has it below its picture`: a camera nearer than the best one that does not see the place; '' otherwise."""
+    """`C1, only 5 m away, has it below its picture`: one nearer than the best that does not see the place; '' otherwise."""
     why = {
         "hidden": f"does not see it behind {the(unseen.obstacle)}",
         "below": "has it below its picture",
@@ -98,7 +111,7 @@ def aside_words(unseen: Unseen, units: str) -> str:
         "above": "has it above its picture",
         "elsewhere": "looks elsewhere",
     }.get(unseen.why)
-    return f"{camera_text(unseen.camera, units)}, {why}" if why else ""
+    return f"{unseen.camera.mark}, only {metres_text(unseen.camera.distance_m, units)} away, {why}" if why else ""
 
 
 def the(name: str) -> str:
@@ -162,11 +175,20 @@ def unseen_of(
 
 
 def unheard_of(
-    site: Site, section: str, others: Sequence[CameraGeometry], nearest: CameraGeometry, x: float, y: float, from_end_m: float
+    site: Site,
+    section: str,
+    others: Sequence[CameraGeometry],
+    nearest: CameraGeometry,
+    x: float,
+    y: float,
+    from_end_m: float,
+    most: bool = True,
+    half_m: float = 0.0,
 ) -> Unseen:
     """The nearest camera that sees the place and that no rule here listens to; without one, why no rule is armed.
 
-    from_end_m: how far from an open end of its section the place begins, infinite without such ends.
+    from_end_m: how far from an open end of its section the place begins, infinite without such ends; most: more than half of all
+    crossings meet no rule; half_m: half the length of its segment.
     """
     hiders = hiders_of(site)
     for view in sorted(others, key=lambda view: view.distance_m(x, y)):
@@ -176,10 +198,27 @@ def unheard_of(
     for obstacle in site.obstacle:
         apart = Polygon(obstacle.footprint_m).distance(Point(x, y))
         if rules and apart <= max(abs(rule.offset_m) for rule in rules):
-            return Unseen("blocked", away(nearest, x, y), obstacle.name)
+            return Unseen("blocked", away(nearest, x, y), obstacle.name, most=most)
     if rules and from_end_m < DRIFT * max(abs(rule.offset_m) for rule in rules):
         return Unseen("end", away(nearest, x, y))
-    return Unseen("too deep" if _line_lies_ahead(site, section, x, y) else "ends short", away(nearest, x, y))
+    deepest = max((rule.offset_m for rule in rules), default=0.0)
+    if not most and deepest > 0.0 and _corner_m(site, section, x, y) <= half_m + deepest:
+        return Unseen("corner", away(nearest, x, y))
+    return Unseen("too deep" if _line_lies_ahead(site, section, x, y) else "ends short", away(nearest, x, y), most=most)
+
+
+def _corner_m(site: Site, section: str, x: float, y: float) -> float:
+    """How far the nearest corner inside a section is that turns towards the inside [m], infinite without one.
+
+    There a line with an offset inwards is mitred, shorter than the fence: a path along the other edge never crosses it.
+    """
+    fence = next(each for each in site.perimeter if each.name == section)
+    corners = vertices(fence)
+    closed = bool(np.allclose(corners[0], corners[-1]))
+    ways = np.diff(corners, axis=0)
+    pairs = zip(ways, np.roll(ways, -1, axis=0)) if closed else zip(ways[:-1], ways[1:])
+    turns = [(a[0] * b[1] - a[1] * b[0]) * inward_sign(fence) / (np.hypot(*a) * np.hypot(*b)) for a, b in pairs]
+    return min((math.dist(at, (x, y)) for at, turn in zip(corners[1:], turns) if turn > 0.1), default=math.inf)
 
 
 def _line_lies_ahead(site: Site, section: str, x: float, y: float) -> bool:

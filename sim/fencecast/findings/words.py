@@ -22,6 +22,7 @@ __all__ = [
     "first_upper",
     "hours_heading",
     "hours_text",
+    "in_class",
     "interval_text",
     "kelvin_difference_text",
     "listed",
@@ -51,6 +52,14 @@ def number_word(number: int) -> str:
 def first_upper(text: str) -> str:
     """The text with its first letter in upper case and the rest as it is ('warm dusk' -> 'Warm dusk')."""
     return text[:1].upper() + text[1:]
+
+
+_TIMES = {"after", "at", "before", "between", "by", "during", "from", "in", "on", "since", "under", "until", "while", "with"}
+
+
+def in_class(name: str) -> str:
+    """`in heavy rain`, and `after rain`, `at dusk` where the name of a weather class begins with such a word itself."""
+    return name if name.split(" ", 1)[0].lower() in _TIMES else f"in {name}"
 
 
 def armed_hours_text(known: float, armed: float, a_year: bool) -> str:

@@ -182,16 +182,16 @@ class FogStart:
 
 
 def _in_title(start: FogStart) -> str:
-    """'from 330 m in radiation fog (large drops: 1 km)': metres alone, for two kinds with feet would not fit into a title."""
+    """'from 330 m in radiation fog of small drops (large: 1 km)': metres alone, feet too would not fit into a title."""
     if not start.shown:
         return f"{'nowhere' if start.reached_m is None else 'undecided'} in {start.kind} fog"
     small = "undecided" if start.small_m is None else f"from {range_m_text(start.small_m)}"
     large = "nowhere" if start.large_m is None else range_m_text(start.large_m)
-    return f"{small} in {start.kind} fog" + ("" if start.small_m == start.large_m else f" (large drops: {large})")
+    return f"{small} in {start.kind} fog" + ("" if start.small_m == start.large_m else f" of small drops (large: {large})")
 
 
 def optical_range_title(places: Sequence[tuple[str, Sequence[FogStart]]], need: float, units: str) -> str:
-    """`The fence's mean Pd is shown to meet 0.90 from 100 m in radiation fog (large drops: 220 m), nowhere in advection fog`.
+    """`The fence's mean Pd is shown to meet 0.90 from 100 m in radiation fog of small drops (large: 220 m), ...`.
 
     places: a place in words with its kinds of fog, those of its bars; the fence first. The first with anything to say is named.
     """

@@ -58,7 +58,9 @@ def test_refused_numbers_leave_no_folder(built, number):
 def test_report_and_object_say_what_the_results_hold(built):
     """Catches: a sentence and numbers of different runs; an object without the spread, or one that nobody asked for."""
     said = json.loads(typed("run", "built.toml", "--installations", "8", "--json", *BOTH, "-o", "object").out)
-    told = typed("run", "built.toml", "--installations", "8", *BOTH, "-o", "told").out
+    ended = typed("run", "built.toml", "--installations", "8", *BOTH, "-o", "told")
+    told = ended.out
+    assert "Yards as built, one after the other ..." in ended.err.splitlines()
     found = said["installations"]
     with fc.open_results("object/results.nc") as results:
         lowest = np.nanmin(results["pd_installation"].values, axis=(1, 2))

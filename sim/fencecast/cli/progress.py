@@ -10,6 +10,7 @@ _STAGES = {
     "crossings": "Simulating crossings",
     "weakest places again": "Weakest places again, on fresh crossings",
     "what drives the weakest places": "What drives the weakest places",
+    "installations": "Yards as built, one after the other",
     "hours": "Hours of the year",
     "distance curves": "Curves against distance",
 }

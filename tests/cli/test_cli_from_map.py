@@ -27,7 +27,8 @@ def test_a_file_and_its_report(folder):
         "Check this",
         "54°04′12.0″ N, 6°24′36.0″ E",
         "Written  yard.toml",
-        "fencecast run yard.toml",
+        "Next     fencecast check yard.toml",
+        "--near LAT,LON",
     ):
         assert words in ended.out
     assert "schema = 2" in (folder / "yard.toml").read_text()

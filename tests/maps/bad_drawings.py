@@ -142,12 +142,12 @@ BAD = [
     Bad("no fence", "y.geojson", geojson(camera()), ["there is no fence in it: draw one as a line, with the word fence in its name, layer or kind"]),
     Bad("no camera", "y.geojson", geojson(fence()),
         ["there is neither a camera nor a mounting in it: draw cameras as points, or as lines of two points (where each stands, where it looks)"]),
-    Bad("no kind", "y.geojson", geojson(*_BASE, fence("hedge", (0, 9), (30, 9))), left=["feature 3 \"hedge\": nothing in 'hedge' names a kind; if it is a fence, type --as \"hedge=fence\""]),
+    Bad("no kind", "y.geojson", geojson(*_BASE, fence("hedge", (0, 9), (30, 9))), left=["feature 3 \"hedge\": nothing in 'hedge' names a kind, so it is not used; name its kind if it is one of fence, gate, camera, mounting, rule"]),
     Bad("wrong value", "y.geojson", geojson(fence("fence", barrier="hedge"), camera("camera K1", height_m="4 feet")),
         ['feature 1 "fence": barrier = "hedge" is not allowed: one of "none", "mesh", "palisade", "wall"',
          'feature 2 "camera K1": height_m = "4 feet" is not allowed: a height above 0 m and at most 60 m, as a number of metres without quotes, '
          "or in quotes with a unit (m, mm, cm, um, km, ft, in, yd)"]),
-    Bad("near miss", "y.geojson", geojson(fence(), camera("camera K1", heigth_m=5)), note=["feature 2 \"camera K1\": property 'heigth_m' is not known; did you mean height_m?"]),
+    Bad("near miss", "y.geojson", geojson(fence(), camera("camera K1", heigth_m=5)), note=["feature 2 \"camera K1\": heigth_m (did you mean height_m?)"]),
     Bad("two of one name", "y.geojson", geojson(*_BASE, camera("camera K1", (30, 2), (20, 2))), note=['feature 3 "camera K1": another camera is called "camera K1", so this one is "camera K1 2"']),
     Bad("camera in a building", "y.geojson", geojson(*_BASE, building("hall building", (0.5, 1), (8, 1), (8, 8), (0.5, 8), height_m=9)),
         ['feature 2 "camera K1": as a site file: camera "camera K1" position_m = [1.0, 2.0] is not allowed: a place outside obstacle "hall building", '
@@ -157,7 +157,6 @@ BAD = [
          'obstacle "hall building", as this one does at [15, 11.1307]; along its face is allowed: end the perimeter there and go on behind it']),
     Bad("everything at once", "y.kml", kml(fence("fence", (0, 0), (1, 0)), feature("gate", "Point", at(9, 9)), building("shed", (1, 1), (1.1, 1), (1.1, 1.1))),
         ['feature 1 "fence": a fence of 1 m: at least 2 m are expected; are its numbers not degrees?',
-         'feature 2 "gate": a gate without a fence: draw it as a line along a fence, or as a point on it, at most 3 m away',
          'feature 3 "shed": an area of 0.005 m2: at least 0.5 m2 are expected; are its numbers not degrees?']),
 ]  # fmt: skip
 GOOD = geojson(*yard())

@@ -23,7 +23,8 @@ def test_what_is_said(bad, tmp_path):
         assert list(caught.value.problems) == bad.wrong
         return
     report = make_site([str(path)], asked).report
-    assert set(bad.note) <= set(report.notes)
+    passed = {f"{label}: {name}" for label, names in report.passed.items() for name in names}
+    assert set(bad.note) <= set(report.notes) | passed
     assert set(bad.left) <= {f"{label}: {why}" for label, why in report.left}
 
 
@@ -35,5 +36,5 @@ def test_nothing_is_said_of_a_good_one(tmp_path):
     """The yard that the bad ones are made from: catches a check that is loud about nothing."""
     (tmp_path / "y.geojson").write_bytes(GOOD)
     report = make_site([str(tmp_path / "y.geojson")], Asked()).report
-    assert (report.wrong, report.notes, report.left) == ([], [], [])
+    assert (report.wrong, report.notes, report.left, report.passed) == ([], [], [], {})
     assert len(report.taken) == 9

@@ -113,13 +113,59 @@ def test_words_of_names(name, kind):
     assert ([each.kind for each in found if each.feature.number == 0] or [None]) == [kind]
 
 
-def test_the_hint_names_what_is_alone(made):
-    """A layer that holds more than this kind is no word to propose: --as goes first and would turn all of it."""
-    drawn = [fence(layer="Sketch"), camera(layer="Sketch"), fence("hedge", (0, 9), (30, 9), layer="Sketch")]
-    drawn.append(fence("h", (0, 8), (9, 8), layer="Hecke"))
-    left = dict(made(geojson(*drawn)).report.left)
-    assert left['feature 3 "hedge"'].endswith('type --as "hedge=fence"')
-    assert left['feature 4 "h"'].endswith('type --as "Hecke=fence"')
+def test_an_unknown_kind_is_left_out(made):
+    """A kind that is given and wrong goes before the name; catches a word of the name that beats it, and a guess by shape."""
+    drawn = [fence(), camera(), fence("old fence", (0, 9), (30, 9), kind="fense"), building("shed", kind="tree")]
+    out = made(geojson(*drawn))
+    assert [p.name for p in out.site.perimeter] == ["south fence"]
+    assert out.site.obstacle == ()
+    left = dict(out.report.left)
+    assert left['feature 3 "old fence"'].startswith("its kind 'fense' is not known, so it is not used; did you mean \"fence\"?")
+    assert left['feature 4 "shed"'].endswith("name its kind if it is one of fence, building, mounting, rule, area, land")
+    assert made(geojson(*drawn), words=["fense=fence"]).site.perimeter[1].name == "old fence"
+    plain = [fence("a"), feature("b", "Point", at(2, 2)), building("c", kind="tree")]
+    assert made(geojson(*plain)).site.obstacle == ()
+
+
+def test_nothing_is_proposed_for_what_is_not_ours(made):
+    """Catches a line that tells people to turn a layer of assets into cameras; an unknown layer has a note."""
+    drawn = [fence(layer="Sketch"), camera(layer="Sketch"), feature("hydrant", "Point", at(9, 9), layer="Assets")]
+    out = made(geojson(*drawn))
+    words = dict(out.report.left)['feature 3 "hydrant"']
+    assert "--as" not in words
+    assert "name its kind if it is one of gate, camera, aim, mounting" in words
+    assert out.report.notes == [
+        'the layer or folder "Sketch" names no kind: feature 1 "south fence" and 1 more went by a word of the name'
+    ]
+
+
+def test_problems_of_every_stage_come_in_one_report(made):
+    """A kind, a shape, a property and a clash of the site file: catches a stage that hides the next."""
+    hall = building("hall building", (0.5, 1), (8, 1), (8, 8), (0.5, 8), height_m=9)
+    drawn = [
+        fence(), camera(), feature("store", "Point", at(5, 5), kind="building"), hall,
+        building("shed", (10, 10), (20, 16), (20, 10), (10, 16)), feature("K2", "Point", at(9, 9), kind="camera", height_m="4 feet"),
+    ]  # fmt: skip
+    with pytest.raises(InputError) as caught:
+        made(geojson(*drawn))
+    heads = [str(problem).split(": ")[0] for problem in caught.value.problems]
+    assert heads == ['feature 3 "store"', 'feature 5 "shed"', 'feature 6 "K2"', 'feature 2 "camera K1"']
+
+
+def test_a_fence_that_failed_speaks_for_its_gates(made):
+    """No gate without a fence, no perimeter and no rule that is missing: one fault, one problem; a gate elsewhere is its own."""
+    bow = fence("east fence", (40, 0), (60, 20), (60, 0), (40, 20))
+    gate = feature("lorry gate", "Point", at(60, 10))
+    for drawn in ([bow, gate, camera()], [fence(), bow, gate, camera()]):
+        with pytest.raises(InputError) as caught:
+            made(geojson(*drawn))
+        assert len(caught.value.problems) == 1
+        assert "cross or touch" in str(caught.value.problems[0])
+    with pytest.raises(InputError) as caught:
+        made(geojson(fence(), bow, feature("gate", "Point", at(10, 60)), camera()))
+    assert len(caught.value.problems) == 2
+    left = dict(made(geojson(fence(), bow, gate, camera()), leave_out=True).report.left)
+    assert set(left) == {'feature 2 "east fence"', 'feature 3 "lorry gate"'}
 
 
 def test_heights_of_zero_are_no_news(made):

@@ -75,8 +75,8 @@ def from_map(drawings, output, fit, force, as_json, **options) -> None:
     if as_json:
         say_json(said)
         return
-    command = f"fencecast {'run' if made.site.camera else 'place'} {target}"
-    say_blocks(from_map_blocks(said, options["no_location"], command))
+    command = f"fencecast {'check' if made.site.camera else 'place'} {target}"
+    say_blocks(from_map_blocks(said, options["no_location"], command, options["near"] is not None))
 
 
 def _fit(drawings, target: Path, update: str | None, as_json: bool) -> None:

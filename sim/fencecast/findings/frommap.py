@@ -13,6 +13,8 @@ OWN_ERROR = (
     "A hand on a picture is off by 0.1 to 0.5 m, and the picture's place by up to metres (judgement): distances count, the place "
     "hardly does. Measure where cameras stand."
 )
+IS_IT_THERE = "Is that the place? --near LAT,LON, with a place that you know, would tell."
+IS_NEAR = "That is within 50 km of the place of --near."
 STILL_TELLS = (
     "Without a place, these may still tell where it is: the title, names of fences and cameras, the path of a weather file, "
     "comments, and the outline itself, which matches an aerial picture."
@@ -28,6 +30,7 @@ def from_map_object(made: Made, file: str, written: bool) -> dict[str, Any]:
         "title": made.site.title,
         "taken": [{"feature": f, "as": what, "name": name, "by": by} for f, what, name, by in report.taken],
         "left_out": [{"feature": f, "why": why} for f, why in report.left],
+        "not_taken": [{"feature": f, "properties": list(names)} for f, names in report.passed.items()],
         "notes": list(dict.fromkeys(report.notes)),
         "check_this": [{"where": where, "key": key, "why": why} for where, key, why in report.checks],
         "not_drawn": list(made.not_drawn),
@@ -43,8 +46,8 @@ def from_map_object(made: Made, file: str, written: bool) -> dict[str, Any]:
     }
 
 
-def from_map_blocks(said: dict[str, Any], no_location: bool, next_command: str) -> list[Block]:
-    """The same for a terminal."""
+def from_map_blocks(said: dict[str, Any], no_location: bool, next_command: str, near: bool = False) -> list[Block]:
+    """The same for a terminal. near: whether the place was compared with one that was typed."""
     blocks: list[Block] = []
     if said["taken"]:
         rows = [[t["feature"], t["as"], t["name"], t["by"]] for t in said["taken"]]
@@ -52,13 +55,16 @@ def from_map_blocks(said: dict[str, Any], no_location: bool, next_command: str) 
     if said["left_out"]:
         rows = [[part["feature"], part["why"]] for part in said["left_out"]]
         blocks += [Heading("Left out"), Table.of([("drawn", LEFT), ("why, and what to do", LEFT)], rows)]
+    if said["not_taken"]:
+        blocks += [Heading("Not taken: properties that are no keys of theirs")]
+        blocks += [Line(f"{part['feature']}: {', '.join(part['properties'])}", indent=2) for part in said["not_taken"]]
     if said["notes"]:
         blocks += [Heading("Notes"), *(Line(note, indent=2) for note in said["notes"])]
     if said["not_drawn"]:
         blocks += [Heading("In the file, not in the drawing"), Line(", ".join(said["not_drawn"]), indent=2)]
     if said["check_this"]:
         blocks += [
-            Heading("Check this: values that no drawing gave"),
+            Heading("Check this: values that were taken from no drawing"),
             *(Line(words, indent=2) for words in _checks(said["check_this"])),
         ]
     count = said["counts"]
@@ -72,7 +78,7 @@ def from_map_blocks(said: dict[str, Any], no_location: bool, next_command: str) 
     if no_location:
         blocks.append(Line(STILL_TELLS))
     elif said["place"]:
-        blocks.append(Line(f"x = 0, y = 0 lies at {said['place']}. Is that the place?"))
+        blocks.append(Line(f"x = 0, y = 0 lies at {said['place']}. {IS_NEAR if near else IS_IT_THERE}"))
     else:
         blocks.append(Line("The drawing is in metres and has no place on the map; --origin LAT,LON would give it one."))
     blocks.append(Line(OWN_ERROR, role="note"))

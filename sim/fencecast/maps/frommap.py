@@ -17,7 +17,7 @@ from fencecast.maps.limits import Unreadable
 from fencecast.maps.making import Making
 from fencecast.maps.metres import in_metres
 from fencecast.maps.readers import read_drawing
-from fencecast.maps.recognise import Recognised, parse_as, recognise
+from fencecast.maps.recognise import Recognised, parse_as, recognise, unknown_layers
 from fencecast.maps.rows import Report
 from fencecast.maps.sitetext import site_text
 from fencecast.maps.tocameras import add_cameras, add_mountings
@@ -51,19 +51,32 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
     report.refuse(name, asked.leave_out, fatal_only=True)
     grid = in_metres(drawings, found, asked, old, report, name)
     gone = {key for key, _ in report.wrong}
+    lost = [each.feature for each in found if each.kind == "fence" and each.feature.key in gone]
+    if not [each for each in found if each.feature.key not in gone]:
+        report.refuse(name, asked.leave_out)
     base = report
-    # What is left out can change what is left (a gate without its fence), so tables are made anew until nothing is wrong.
+    # What is left out can change what is left (a gate without its fence), so tables are made anew until nothing is wrong; with
+    # problems too, so that one report holds those of every stage, without those that follow from others.
     while True:
-        report = Report(list(base.taken), list(base.left), list(base.notes), list(base.checks), list(base.wrong))
-        making = Making(grid, report, old, len(paths) > 1, asked.no_location)
+        report = Report(list(base.taken), list(base.left), {}, list(base.notes), list(base.checks), list(base.wrong))
+        making = Making(grid, report, old, len(paths) > 1, asked.no_location, lost)
         _make_tables(making, [each for each in found if each.feature.key not in gone], asked, name)
         made = _written(making, asked, old, drawings, name) if not _new(report, gone) else None
         fresh = _new(report, gone)
         if not fresh:
             break
-        report.refuse(name, asked.leave_out)
+        if asked.leave_out:
+            report.refuse(name, True)
+        elif any(key is None for key, _ in fresh):
+            if not base.wrong:
+                report.refuse(name, False)
+            base.wrong += [(key, words) for key, words in fresh if key is not None or not _follows(words)]
+            break
         gone |= {key for key, _ in fresh}
-        base.wrong += fresh
+        lost = [each.feature for each in found if each.kind == "fence" and each.feature.key in gone]
+        base.wrong += [each for each in fresh if asked.leave_out or each[0] not in report.follows]
+    if not asked.leave_out:
+        base.refuse(name, False)
     report.refuse(name, asked.leave_out)
     if made is None:
         raise AssertionError("tables without a problem gave no text")
@@ -73,6 +86,11 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
 
 def _new(report: Report, gone: set) -> list:
     return [(key, words) for key, words in report.wrong if key is None or key not in gone]
+
+
+def _follows(words: str) -> bool:
+    """Whether a problem of the whole file may come from what was left out: something that is not in it."""
+    return words.startswith(("there is no fence", "there is neither")) or " is missing: " in words
 
 
 def _read(path: str, asked: Asked, report: Report, several: bool) -> Drawing | None:
@@ -95,6 +113,7 @@ def _recognised(drawings: list[Drawing], pairs: list, report: Report, several: b
         head = f"{drawing.file}, " if several else ""
         kinds, left, wrong = recognise(drawing, pairs)
         found += kinds
+        report.notes += [head + note for note in unknown_layers(kinds)]
         report.left += [(head + label, why) for label, why in left]
         report.wrong += [(feature.key, f"{head}{feature.label}: {words}") for feature, words in wrong]
     for kind, count in Counter(each.kind for each in found).items():

@@ -30,6 +30,7 @@ class Making:
     old: Site | None = None
     several: bool = False
     hide_place: bool = False
+    lost: list[Feature] = field(default_factory=list)  # fences that were left out
     rows: list[Row] = field(default_factory=list)
     fences: list[Fence] = field(default_factory=list)
     _names: dict[str, set[str]] = field(default_factory=dict)
@@ -71,10 +72,12 @@ class Making:
 
     def read(self, found: Recognised) -> dict[str, object]:
         """The values of a feature's properties; what was refused is reported."""
-        values, wrong, notes = read_properties(found.kind, found.feature)
+        values, wrong, notes, passed = read_properties(found.kind, found.feature)
         for words in wrong:
             self.wrong(found.feature, words)
-        self.report.notes += notes
+        self.report.notes += [f"{self.label(found.feature)}: {note}" for note in notes]
+        if passed:
+            self.report.passed[self.label(found.feature)] = passed
         return values
 
     def add(self, row: Row, found: Recognised, what: str) -> Row:

@@ -41,10 +41,10 @@ def in_metres(
         report.notes += [f"{drawing.file}: {note}" for note in notes]
         report.wrong += [(key, head + words) for key, words in wrong]
         if len(moved) < len(rows):
-            bad = {key for key, _ in wrong}
-            if None in bad or not asked.leave_out:
+            bad_here = {key for key, _ in wrong}
+            if None in bad_here:
                 continue
-            rest = [k for k in rows if found[k].feature.key not in bad]
+            rest = [k for k in rows if found[k].feature.key not in bad_here]
             moved, _, _ = as_degrees(drawing, [found[k].feature for k in rest], crs, asked.swap)
             rows = rest
         for k, feature in zip(rows, moved):
@@ -56,11 +56,11 @@ def in_metres(
                 report.wrong.append((None, head + fault))
             near, what = (middle, f"the drawing {drawing.file}") if near is None else (near, what)
         degrees += rows
-    report.refuse(name, asked.leave_out)
+    report.refuse(name, asked.leave_out, fatal_only=True)
     if degrees:
         fault = extent_fault(extent_m(np.vstack([found[k].feature.points for k in degrees])), True)
         report.wrong += [(None, fault)] if fault else []
-        report.refuse(name, asked.leave_out)
+        report.refuse(name, asked.leave_out, fatal_only=True)
     grid = _grid(asked, old, [found[k].feature for k in degrees])
     if degrees and len(degrees) < len(found) and not (asked.origin or (old is not None and old.map is not None)):
         report.wrong.append(
@@ -72,11 +72,13 @@ def in_metres(
             found[k] = _with(found[k], feature.moved(grid.to_site(ring) for ring in feature.rings))
     if not degrees and asked.origin is None and (old is None or old.map is None):
         _nearer(found, report)
-    if found:
-        fault = extent_fault(float(np.ptp(np.vstack([each.feature.points for each in found]), axis=0).max()), False)
+    bad = {key for key, _ in report.wrong}
+    placed = [each.feature.points for each in found if each.feature.key not in bad]
+    if placed:
+        fault = extent_fault(float(np.ptp(np.vstack(placed), axis=0).max()), False)
         if fault:
             report.wrong.append((None, fault))
-    report.refuse(name, asked.leave_out)
+    report.refuse(name, asked.leave_out, fatal_only=True)
     return grid
 
 

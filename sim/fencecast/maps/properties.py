@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from fencecast.errors import close_match, show_value
 from fencecast.maps.features import Feature
+from fencecast.maps.synonyms import HINTS, PLAIN_KEYS, bookkeeping, plain_key
 from fencecast.site.fields import Names, OneOf, YesNo
 from fencecast.site.mounting import Mounting, NumberList
 from fencecast.site.number import Check, Number, Refused
@@ -40,33 +41,59 @@ def known_keys(kind: str) -> tuple[str, ...]:
 
 
 EVERY_KEY = tuple(sorted({key for kind in (*_TABLES, "land") for key in known_keys(kind)} | {"kind", "layer", "folder", "name"}))
+_UNIT_KEYS = tuple(key for key in EVERY_KEY if key.endswith(("_m", "_deg")))
 
 
-def read_properties(kind: str, feature: Feature) -> tuple[dict[str, object], list[str], list[str]]:
-    """Values by key; what is wrong with those that were refused; notes about near misses."""
+def read_properties(kind: str, feature: Feature) -> tuple[dict[str, object], list[str], list[str], list[str]]:
+    """Values by key; what is wrong with those that were refused; notes on plain words that were read as keys; names of properties
+    that were not taken, each with what it may stand for."""
     cls, keys = _TABLES.get(kind, (Table, ()))
     checks = {key: check_of(cls, key) for key in keys} | _EXTRA.get(kind, {})
     known = known_keys(kind)
     values: dict[str, object] = {}
     wrong: list[str] = []
     notes: list[str] = []
-    for typed, value in feature.properties.items():
-        key = re.sub(r"[\s-]+", "_", typed.strip().lower())
-        if value is None or value == "":
-            continue
-        if key in checks:
+    passed: list[str] = []
+    given = [(_key(typed), typed, value) for typed, value in feature.properties.items() if value is not None and value != ""]
+    # Keys themselves go before plain words for them.
+    for key, typed, value in sorted(given, key=lambda each: each[0] not in checks):
+        plain, unit = ("", "") if key in checks else plain_key(kind, key, known)
+        if key in checks or (plain in checks and plain not in values):
+            check = checks[plain or key]
             try:
-                values[key] = checks[key].parse(_as_typed(checks[key], value))
+                values[plain or key] = check.parse(_with_unit(_as_typed(check, _degrees(plain or key, value)), unit))
+                if plain:
+                    notes.append(f"{typed.strip()[:60]} read as {plain}")
             except Refused as refused:
                 problem = refused.refusals[0]
                 wrong.append(f"{key} = {show_value(problem.value)} is not allowed: {problem.allowed}")
+        elif plain:
+            passed.append(f"{typed[:60]} ({plain} goes first)")
         elif key in _AIM and key in known and isinstance(value, (str, int)):
             values[key] = str(value).strip()
         elif key == "ground" and kind == "land":
             values[key] = str(value)
-        elif key not in EVERY_KEY and (near := _near(key, known)):
-            notes.append(f"{feature.label}: property {typed[:60]!r} is not known; did you mean {near}?")
-    return values, wrong, notes
+        elif not bookkeeping(key):
+            near = HINTS.get(kind, {}).get(key) or _near(key, known)
+            shown = " ".join(typed.split())[:60]
+            passed.append(f"{shown} (did you mean {near}?)" if near else shown)
+    return values, wrong, notes, passed
+
+
+def _key(typed: str) -> str:
+    return re.sub(r"[\s-]+", "_", typed.strip().lower())
+
+
+def _degrees(key: str, value: object) -> object:
+    """Text such as `60 deg` of a key in degrees without its unit."""
+    return (
+        re.sub(r"(?i)\s*(\u00b0|deg|degrees?)$", "", value.strip()) if isinstance(value, str) and key.endswith("_deg") else value
+    )
+
+
+def _with_unit(value: object, unit: str) -> object:
+    """A number of a property whose name spells its unit."""
+    return f"{value:g} {unit}" if unit and isinstance(value, (int, float)) and not isinstance(value, bool) else value
 
 
 def _near(key: str, known: tuple[str, ...]) -> str | None:
@@ -100,14 +127,18 @@ def _number(text: str) -> object:
 
 
 def description_properties(text: str) -> Mapping[str, str]:
-    """`key = value` or `key: value` lines of a description with its tags taken out, of keys that are known: many mapping programs
-    let people type nowhere else."""
+    """`key = value` or `key: value` lines of a description with its tags taken out, of keys that are known or with a number; also
+    `facing 60`, of plain words: many mapping programs let people type nowhere else."""
     import html
 
     plain = html.unescape(re.sub(r"<[^>]*>", "", re.sub(r"(?i)<(br|/p|/div|/tr|/li)[^>]*>", "\n", text)))
     found = {}
     for line in plain.splitlines():
         hit = re.fullmatch(r"\s*([A-Za-z_][\w -]{0,40}?)\s*[=:]\s*(.{1,200}?)\s*", line)
-        if hit and (key := re.sub(r"[\s-]+", "_", hit[1].lower())) in EVERY_KEY:
+        if hit and ((key := _key(hit[1])) in EVERY_KEY or key in PLAIN_KEYS or re.match(r"[+-]?\.?\d", hit[2])):
+            found[key] = hit[2]
+            continue
+        hit = re.fullmatch(r"\s*([A-Za-z_]{1,40})\s+([+-]?\d.{0,60}?)\s*", line)
+        if hit and (key := hit[1].lower()) in (*PLAIN_KEYS, *_UNIT_KEYS):
             found[key] = hit[2]
     return found

@@ -64,16 +64,10 @@ def recognise(
 ) -> tuple[list[Recognised], list[tuple[str, str]], list[tuple[Feature, str]]]:
     """Features with a kind; (label, why) of those left out; (feature, words) of those whose shape does not fit their kind."""
     found, left, wrong = [], [], []
-    kinds = [(feature, _kind(feature, pairs)) for feature in drawing.features]
+    kinds = [(feature, _kind(feature, pairs, drawing.form)) for feature in drawing.features]
     none_has = not any(kind for _, kind in kinds) and drawing.form != "DXF"
-    # A layer is worth naming in the hint when everything on it is of one shape and without a kind.
-    drawn_on: dict[str, set[str]] = {}
-    for feature, _ in kinds:
-        drawn_on.setdefault(feature.layer, set()).add(feature.shape)
-    known = {feature.layer for feature, kind in kinds if kind is not None}
-    plain_layers = {layer for layer, drawn in drawn_on.items() if layer and layer not in known and len(drawn) == 1}
     for feature, kind in kinds:
-        if none_has and _result_kind(feature) is None:
+        if none_has and _result_kind(feature) is None and not _unknown_kind(feature, drawing.form):
             found.append(
                 Recognised(
                     feature,
@@ -85,7 +79,7 @@ def recognise(
             continue
         if kind is None:
             own = _result_kind(feature)
-            why = f"kind {own}: what a map file tells about the site, and not part of it" if own else _why(feature, plain_layers)
+            why = f"kind {own}: what a map file tells about the site, and not part of it" if own else _why(feature, drawing.form)
             left.append((feature.label, why))
             continue
         name, by, word = kind
@@ -101,23 +95,43 @@ def _result_kind(feature: Feature) -> str | None:
     return next((kind for kind in RESULT_KINDS if feature.kind.lower() == kind), None)
 
 
-def _why(feature: Feature, plain_layers: set[str]) -> str:
+def _why(feature: Feature, form: str) -> str:
+    fits = ", ".join(kind for kind, (_, _, shapes) in KINDS.items() if feature.shape in shapes)
+    how = f"name its kind if it is one of {fits}"
+    if _unknown_kind(feature, form):
+        near = close_match(feature.kind, KINDS)
+        meant = f'did you mean "{near}"? ' if near else ""
+        return f"its kind {feature.kind!r} is not known, so it is not used; {meant}{how}"
     texts = [text for text in (feature.kind, feature.layer, feature.name) if text]
-    word = feature.layer if feature.layer in plain_layers else feature.name or feature.kind or feature.layer or "WORD"
-    example = word.replace('"', "")
-    kind = BY_SHAPE[feature.shape]
     said = f"nothing in {', '.join(repr(text) for text in texts)} names a kind" if texts else "it has no kind, layer or name"
-    how = f'--as "{example}={kind}"' if texts else f'a property kind, for instance "{kind}"'
-    return f"{said}; if it is a {kind}, type {how}"
+    return f"{said}, so it is not used; {how}"
 
 
-def _kind(feature: Feature, pairs: Sequence[tuple[str, str]]) -> tuple[str, str, str] | None:
+def _unknown_kind(feature: Feature, form: str) -> bool:
+    """Whether a kind is given that is none; the <type> of GPX holds words of any program."""
+    return bool(feature.kind) and form != "GPX" and _word_in(feature.kind, feature.shape, named=False) is None
+
+
+def unknown_layers(found: Sequence[Recognised]) -> list[str]:
+    """Notes on layers and folders that name no kind, whose features went by a word of their names."""
+    layers: dict[str, list[str]] = {}
+    for each in found:
+        if each.by.startswith("a word of its name") and each.feature.layer:
+            layers.setdefault(each.feature.layer, []).append(each.feature.label)
+    return [
+        f'the layer or folder "{layer}" names no kind: {labels[0]}'
+        f"{f' and {len(labels) - 1} more' if len(labels) > 1 else ''} went by a word of the name"
+        for layer, labels in layers.items()
+    ]
+
+
+def _kind(feature: Feature, pairs: Sequence[tuple[str, str]], form: str) -> tuple[str, str, str] | None:
     """(kind, by what, the word), or None."""
     texts = (("its property kind", feature.kind), ("its layer", feature.layer), ("a word of its name", feature.name))
     for word, kind in pairs:
         if any(word in text.lower() for _, text in texts):
             return kind, f"--as {word}", plain_words(word)
-    if _result_kind(feature) is not None:
+    if _result_kind(feature) is not None or _unknown_kind(feature, form):
         return None
     for by, text in texts:
         found = _word_in(text, feature.shape, named=by.endswith("name"))

@@ -42,9 +42,11 @@ class Report:
 
     taken: list[tuple[str, str, str, str]] = field(default_factory=list)
     left: list[tuple[str, str]] = field(default_factory=list)
+    passed: dict[str, list[str]] = field(default_factory=dict)  # properties that were not taken, by feature
     notes: list[str] = field(default_factory=list)
     checks: list[tuple[str, str, str]] = field(default_factory=list)  # where, key, why
     wrong: list[tuple[tuple[str, int, int] | None, str]] = field(default_factory=list)
+    follows: set[tuple[str, int, int]] = field(default_factory=set)  # features whose only fault is that of another
 
     def refuse(self, name: str, leave_out: bool, fatal_only: bool = False) -> None:
         """InputError for what is wrong; with --leave-out, and before all is known, only for what belongs to no feature."""

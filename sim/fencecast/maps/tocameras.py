@@ -16,6 +16,7 @@ from fencecast.maps.rows import Row, number, pairs
 from fencecast.site.geometry import point_at, section_length_m
 
 _LEAST_AIM_M = 0.1
+ANOTHER_WAY_DEG = 5.0
 
 
 def add_cameras(making: Making, found: Sequence[Recognised], aims: Sequence[Recognised]) -> None:
@@ -82,6 +83,11 @@ def _camera(making: Making, each: Recognised, mark: str, values: dict, aim: np.n
     if "bearing_deg" in values:
         bearing = float(values["bearing_deg"])
         keys["bearing_deg"] = making.grid.bearing_to_site(bearing) if making.grid is not None else bearing % 360.0
+        turn = 0.0 if aim is None else abs((_bearing(aim - place) - float(keys["bearing_deg"]) + 180.0) % 360.0 - 180.0)
+        if turn > ANOTHER_WAY_DEG:
+            making.note(
+                f"{making.label(feature)}: bearing_deg was taken; where it is drawn to look lies {turn:.0f} degrees from it"
+            )
         keys["depression_deg"] = values.get("depression_deg", defaults.DEPRESSION_DEG)
         if "depression_deg" not in values:
             unsure["depression_deg"] = ""
@@ -111,14 +117,14 @@ def _along_the_fence(fences: Sequence[Fence], place: np.ndarray) -> tuple[np.nda
     """The point 20 m along the nearest fence, on its longer side."""
     fence, along, _ = nearest_fence(fences, place)
     if fence is None:
-        return place + np.array([0.0, defaults.AIM_ALONG_M]), "no direction was drawn, and there is no fence"
+        return place + np.array([0.0, defaults.AIM_ALONG_M]), "no direction was read, and there is no fence"
     length_m = section_length_m(fence)
     target = along + (defaults.AIM_ALONG_M if along < 0.5 * length_m or fence.closed else -defaults.AIM_ALONG_M)
     target = target % length_m if fence.closed else min(max(target, 0.0), length_m)
     aim = np.asarray(point_at(fence, target))
     if np.hypot(*(aim - place)) < _LEAST_AIM_M:
         aim = np.asarray(point_at(fence, 0.5 * length_m)) + 0.5
-    return aim, f'along "{fence.name}", as no direction was drawn'
+    return aim, f'along "{fence.name}", as no direction was read'
 
 
 def add_mountings(making: Making, found: Sequence[Recognised]) -> None:

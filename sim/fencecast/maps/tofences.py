@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from fencecast.maps import defaults
-from fencecast.maps.features import POINT, Feature
+from fencecast.maps.features import AREA, POINT, Feature
 from fencecast.maps.fences import (
     LEAST_AREA_M2,
     Fence,
@@ -39,6 +39,8 @@ def add_fences(making: Making, found: Sequence[Recognised], opened: Sequence[str
         fence = make_fence(each.feature, name, values, making.degrees, making.wrong, making.note)
         if fence is not None:
             drawn.append((each, fence))
+        else:
+            making.lost.append(each.feature)
     names = {fence.name for _, fence in drawn}
     kept = []
     if making.old is not None:
@@ -105,6 +107,8 @@ def add_gates(making: Making, found: Sequence[Recognised]) -> None:
         while name in {gate["name"] for gate in fence.gates}:
             name = f"{name[:56]} 2"
         fence.gates.append({"name": name, "from_m": start, "to_m": end})
+        if each.feature.shape != POINT and "width_m" in values:
+            making.report.passed.setdefault(making.label(each.feature), []).append("width (this gate is as wide as it is drawn)")
         if each.feature.shape == POINT and "width_m" not in values:
             making.report.checks.append((f"gate {name}", "width_m", f"{defaults.GATE_WIDTH_M:g} m taken"))
         making.report.taken.append((making.label(each.feature), f'gate of "{fence.name}"', name, each.by))
@@ -127,6 +131,8 @@ def _gate_span(making: Making, each: Recognised, values: dict) -> tuple[Fence, f
     away = max([away, *(distance for _, _, distance in ends)])
     if fence is None or away > GATE_REACH_M:
         where = f"{away:.1f} m from the nearest fence" if fence is not None else "without a fence"
+        if making.lost and (fence is None or min(_away_m(each, middle) for each in making.lost) <= GATE_REACH_M):
+            making.report.follows.add(feature.key)
         making.wrong(
             feature, f"a gate {where}: draw it as a line along a fence, or as a point on it, at most {GATE_REACH_M:g} m away"
         )
@@ -145,6 +151,12 @@ def _gate_span(making: Making, each: Recognised, values: dict) -> tuple[Fence, f
         making.wrong(feature, "a gate of no width: draw it along the fence, not across")
         return None
     return fence, number(start), min(number(end), length_m)
+
+
+def _away_m(feature: Feature, place: np.ndarray) -> float:
+    """How far a place lies from a fence as it was drawn [m]."""
+    ring = np.vstack([feature.points, feature.points[:1]]) if feature.shape == AREA else feature.points
+    return float(shapely.LineString(ring).distance(shapely.Point(place)))
 
 
 def add_buildings(making: Making, found: Sequence[Recognised]) -> None:

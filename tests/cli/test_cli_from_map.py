@@ -74,6 +74,8 @@ def test_update_in_place(folder):
     ended = typed("from-map", "one.geojson", "--update", "yard.toml", "-o", "yard.toml", "--force")
     assert ended.code == 0
     assert "In the file, not in the drawing" in ended.out
+    assert "Changed in the file" in ended.out
+    assert "camera K1" in ended.out.split("Changed in the file")[1]
     assert "camera K2" in ended.out
     ended = typed("from-map", "one.geojson", "--update", "yard.toml", "-o", "yard.toml", "--force")
     assert "Nothing to change in yard.toml: not written" in ended.out

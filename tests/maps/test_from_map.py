@@ -144,7 +144,8 @@ def test_problems_of_every_stage_come_in_one_report(made):
     hall = building("hall building", (0.5, 1), (8, 1), (8, 8), (0.5, 8), height_m=9)
     drawn = [
         fence(), camera(), feature("store", "Point", at(5, 5), kind="building"), hall,
-        building("shed", (10, 10), (20, 16), (20, 10), (10, 16)), feature("K2", "Point", at(9, 9), kind="camera", height_m="4 feet"),
+        building("shed", (10, 10), (20, 16), (20, 10), (10, 16)),
+        feature("K2", "Point", at(9, 9), kind="camera", height_m="4 feet"),
     ]  # fmt: skip
     with pytest.raises(InputError) as caught:
         made(geojson(*drawn))

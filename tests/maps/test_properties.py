@@ -69,3 +69,27 @@ def test_the_key_goes_before_the_word(made):
     out = made(geojson(fence(), feature("K1", "Point", at(2, 2), kind="camera", heading=10, bearing_deg=90)))
     assert out.site.camera[0].bearing_deg == pytest.approx(90.0)
     assert out.report.passed == {'feature 2 "K1"': ["heading (bearing_deg goes first)"]}
+
+
+def test_a_line_that_looks_elsewhere_is_said(made):
+    """Drawn to the east, and 60 given: 30 degrees apart; catches a direction that wins in silence."""
+    out = made(geojson(fence(), camera("K1", (1, 2), (21, 2), kind="camera", heading=60)))
+    assert out.site.camera[0].bearing_deg == pytest.approx(60.0)
+    assert 'feature 2 "K1": bearing_deg was taken; where it is drawn to look lies 30 degrees from it' in out.report.notes
+    assert not [n for n in made(geojson(fence(), camera("K1", kind="camera", heading=89))).report.notes if "degrees from" in n]
+
+
+def test_metres_of_a_gate_move_no_gate(made):
+    out = made(geojson(fence(), camera(), fence("lorry gate", (10, 0), (16, 0), from_m=20)))
+    assert out.site.perimeter[0].gates[0].from_m == pytest.approx(10.0, abs=0.01)
+    assert out.report.passed == {'feature 3 "lorry gate"': ["from_m (a gate lies where it is drawn)"]}
+
+
+def test_the_command_prints_what_was_not_taken(made, tmp_path):
+    """On the terminal and as JSON: catches a list that only the program knows."""
+    from fencecast.findings.frommap import from_map_blocks, from_map_object
+
+    said = from_map_object(made(geojson(fence(), camera("K1", kind="camera", fov=50))), "y.toml", True)
+    assert said["not_taken"] == [{"feature": 'feature 2 "K1"', "properties": ["fov"]}]
+    texts = [getattr(block, "text", "") for block in from_map_blocks(said, False, "fencecast check y.toml")]
+    assert 'feature 2 "K1": fov' in texts

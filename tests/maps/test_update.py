@@ -106,6 +106,31 @@ def test_a_moved_camera_changes_one_line(update):
     assert made.not_drawn == ["perimeter south fence"]
 
 
+def test_what_changed_is_listed(update):
+    """Thing, key, old and new, whatever became of it: catches a change that the report keeps to itself."""
+    drawn = [feature("K1", "Point", exact(2.0, 2.5), kind="camera", bearing_deg=90, depression_deg=12), building()]
+    made = update(*drawn)
+    assert made.report.changes == [
+        ("camera K1", "position_m", "[1.0, 2.0]", "[2.0, 2.5]"),
+        ("camera K1", "bearing_deg", "", "90.0"),
+        ("camera K1", "depression_deg", "", "12.0"),
+        ("camera K1", "aim_m", "[21.0, 2.0]", "taken out"),
+        ("obstacle shed", "", "", "new"),
+    ]
+
+
+def test_a_guessed_aim_moves_with_its_camera(update, tmp_path):
+    """20 m along the fence from where it stands now; catches an old guess that stays, and an aim of the owner's that goes."""
+    moved = feature("K1", "Point", exact(4.0, 2.0), kind="camera")
+    assert update(moved).site.camera[0].bearing_deg == pytest.approx(90.0)
+    (tmp_path / "old.toml").write_text(OLD.replace("aim_m = [21.0, 2.0]", "aim_m = [21.0, 2.0] # check this: along it"))
+    made = update(moved)
+    assert ("camera K1", "aim_m", "[21.0, 2.0]", "[24.0, 0.0]") in made.report.changes
+    assert 'aim_m = [24.0, 0.0] # check this: along "south fence"' in made.text
+    standing = update(feature("K1", "Point", exact(1.0, 2.0), kind="camera"))
+    assert standing.unchanged
+
+
 def test_what_did_not_move_is_not_touched(update):
     """Half a millimetre, a length with a unit, an aim that the angles repeat: catches rounding that rewrites a file."""
     made = update(

@@ -33,6 +33,7 @@ def from_map_object(made: Made, file: str, written: bool) -> dict[str, Any]:
         "not_taken": [{"feature": f, "properties": list(names)} for f, names in report.passed.items()],
         "notes": list(dict.fromkeys(report.notes)),
         "check_this": [{"where": where, "key": key, "why": why} for where, key, why in report.checks],
+        "changes": [{"thing": thing, "key": key, "old": one, "new": two} for thing, key, one, two in report.changes],
         "not_drawn": list(made.not_drawn),
         "place": made.place,
         "counts": {
@@ -60,6 +61,9 @@ def from_map_blocks(said: dict[str, Any], no_location: bool, next_command: str, 
         blocks += [Line(f"{part['feature']}: {', '.join(part['properties'])}", indent=2) for part in said["not_taken"]]
     if said["notes"]:
         blocks += [Heading("Notes"), *(Line(note, indent=2) for note in said["notes"])]
+    if said["changes"]:
+        rows = [[part["thing"], part["key"], part["old"], part["new"]] for part in said["changes"]]
+        blocks += [Heading("Changed in the file"), Table.of([(word, LEFT) for word in ("thing", "key", "old", "new")], rows)]
     if said["not_drawn"]:
         blocks += [Heading("In the file, not in the drawing"), Line(", ".join(said["not_drawn"]), indent=2)]
     if said["check_this"]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from fencecast.errors import close_match, show_value
 from fencecast.maps.features import Feature
-from fencecast.maps.synonyms import HINTS, PLAIN_KEYS, bookkeeping, plain_key
+from fencecast.maps.synonyms import GATE_KEYS, HINTS, PLAIN_KEYS, bookkeeping, plain_key
 from fencecast.site.fields import Names, OneOf, YesNo
 from fencecast.site.mounting import Mounting, NumberList
 from fencecast.site.number import Check, Number, Refused
@@ -73,6 +73,8 @@ def read_properties(kind: str, feature: Feature) -> tuple[dict[str, object], lis
             values[key] = str(value).strip()
         elif key == "ground" and kind == "land":
             values[key] = str(value)
+        elif kind == "gate" and key in GATE_KEYS:
+            passed.append(f"{key} (a gate lies where it is drawn)")
         elif not bookkeeping(key):
             near = HINTS.get(kind, {}).get(key) or _near(key, known)
             shown = " ".join(typed.split())[:60]

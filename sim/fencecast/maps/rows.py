@@ -46,6 +46,7 @@ class Report:
     notes: list[str] = field(default_factory=list)
     checks: list[tuple[str, str, str]] = field(default_factory=list)  # where, key, why
     wrong: list[tuple[tuple[str, int, int] | None, str]] = field(default_factory=list)
+    changes: list[tuple[str, str, str, str]] = field(default_factory=list)  # thing, key, old, new, of an older file
     follows: set[tuple[str, int, int]] = field(default_factory=set)  # features whose only fault is that of another
 
     def refuse(self, name: str, leave_out: bool, fatal_only: bool = False) -> None:

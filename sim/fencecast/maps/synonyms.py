@@ -16,13 +16,16 @@ HINTS: dict[str, dict[str, str]] = {
     "camera": {"direction": "bearing_deg", "dir": "bearing_deg", "tilt": "depression_deg", "pitch": "depression_deg"},
     "building": {"levels": "height_m", "floors": "height_m", "storeys": "height_m"},
 }
+# Written by `to-map` beside a gate, and no way to move it.
+GATE_KEYS = ("fence", "from_m", "to_m")
 PLAIN_KEYS = frozenset(word for words in SYNONYMS.values() for word in words)
 _UNITS = {"ft": "ft", "feet": "ft", "cm": "cm", "mm": "mm"}
-_OWN = frozenset(
-    "id fid gid oid ogc_fid osm_id objectid uuid guid name title label mark description desc comment comments cmt note notes kind "
-    "layer folder timestamp time date begin end created modified updated altitudemode tessellate extrude visibility draworder icon "
-    "color colour opacity sym src link url shape_length shape_area snippet".split()
-)
+_OWN = frozenset((
+    "id", "fid", "gid", "oid", "ogc_fid", "osm_id", "objectid", "uuid", "guid", "name", "title", "label", "mark",
+    "description", "desc", "comment", "comments", "cmt", "note", "notes", "kind", "layer", "folder", "timestamp", "time",
+    "date", "begin", "end", "created", "modified", "updated", "altitudemode", "tessellate", "extrude", "visibility",
+    "draworder", "icon", "color", "colour", "opacity", "sym", "src", "link", "url", "shape_length", "shape_area", "snippet",
+))  # fmt: skip
 _OWN_HEADS = (
     "style",
     "stroke",

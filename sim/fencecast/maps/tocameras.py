@@ -82,8 +82,9 @@ def _camera(making: Making, each: Recognised, mark: str, values: dict, aim: np.n
         return None
     if "bearing_deg" in values:
         bearing = float(values["bearing_deg"])
-        keys["bearing_deg"] = making.grid.bearing_to_site(bearing) if making.grid is not None else bearing % 360.0
-        turn = 0.0 if aim is None else abs((_bearing(aim - place) - float(keys["bearing_deg"]) + 180.0) % 360.0 - 180.0)
+        bearing = making.grid.bearing_to_site(bearing) if making.grid is not None else bearing % 360.0
+        keys["bearing_deg"] = bearing
+        turn = 0.0 if aim is None else abs((_bearing(aim - place) - bearing + 180.0) % 360.0 - 180.0)
         if turn > ANOTHER_WAY_DEG:
             making.note(
                 f"{making.label(feature)}: bearing_deg was taken; where it is drawn to look lies {turn:.0f} degrees from it"

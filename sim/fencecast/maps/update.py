@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fencecast.errors import InputError
+from fencecast.errors import InputError, show_value
 from fencecast.maps import defaults
 from fencecast.maps.making import Making
 from fencecast.maps.rows import MARK, Row, table_text
@@ -44,10 +44,12 @@ def updated_text(making: Making, old: Site, asked: Asked) -> tuple[str, list[str
     for name, rows in added.items():
         changed = _appended(changed, name, rows)
         making.report.checks += [(row.where, key, why) for row in rows for key, why in row.unsure.items()]
+        making.report.changes += [(row.where, "", "", "new") for row in rows]
     if old.map is None and making.grid is not None:
         from fencecast.maps.fit import with_map
 
         changed = with_map(changed, making.grid)
+        making.report.changes.append(("map", "", "", "new"))
     drawn = {(row.table, row.name) for row in making.rows}
     not_drawn = [
         f"{table} {each.mark if table == 'camera' else each.name}"
@@ -83,6 +85,7 @@ def _change(making: Making, table: Any, row: Row) -> None:
     moved = "points_m" in new and not _same(table.get("points_m"), new["points_m"], SAME_M)
     if moved and table.get("gates") and "gates" not in new:
         making.note(f'"{row.name}" moved: its gates keep their metres along the fence')
+    new |= _guessed_again(table, row, new)
     for key, value in new.items():
         close = SAME_DEG if key.endswith("_deg") else SAME_M
         if key in table and _same(_plain(table[key]), value, close):
@@ -90,8 +93,11 @@ def _change(making: Making, table: Any, row: Row) -> None:
         if key not in table and value == _default(row.table, key):
             continue
         item = tomlkit.item(_plain(value))
+        making.report.changes.append((row.where, key, show_value(_plain(table[key])) if key in table else "", show_value(value)))
         if key in table:
             table[key] = item  # takes over the comment behind the old value
+            if key in row.unsure:
+                table[key].comment(f"{MARK}: {row.unsure[key]}")
         else:
             after = next(
                 (name for name in ("aim_m", "depression_deg", "height_m", "position_m", "points_m", "name") if name in table),
@@ -100,7 +106,16 @@ def _change(making: Making, table: Any, row: Row) -> None:
             _insert(table, after, key, item)
     for key in row.drop:
         if key in table and any(other in table for other in ("aim_m", "bearing_deg") if other != key):
+            making.report.changes.append((row.where, key, show_value(_plain(table[key])), "taken out"))
             del table[key]
+
+
+def _guessed_again(table: Any, row: Row, new: Mapping[str, object]) -> dict[str, object]:
+    """The aim of a camera that moved, when the file's own was a guess that nobody has looked at since."""
+    if row.table != "camera" or "aim_m" not in row.unsure or "aim_m" not in table or MARK not in table["aim_m"].trivia.comment:
+        return {}
+    moved = "position_m" in new and not _same(_plain(table.get("position_m")), new["position_m"], SAME_M)
+    return {"aim_m": row.keys["aim_m"]} if moved else {}
 
 
 def _insert(table: Any, after: str | None, key: str, item: Any) -> None:

@@ -153,6 +153,34 @@ def test_problems_of_every_stage_come_in_one_report(made):
     assert heads == ['feature 3 "store"', 'feature 5 "shed"', 'feature 6 "K2"', 'feature 2 "camera K1"']
 
 
+def test_a_place_that_is_none_hides_no_shape(made):
+    """A longitude of 500 and a bow tie: catches a stage of places that ends before shapes are looked at."""
+    far = feature("K2", "Point", [500.0, 54.07], kind="camera")
+    with pytest.raises(InputError) as caught:
+        made(geojson(fence(), camera(), far, building("shed", (10, 10), (20, 16), (20, 10), (10, 16))))
+    heads = [str(problem).split(": ")[0] for problem in caught.value.problems]
+    assert heads == ['feature 3 "K2"', 'feature 4 "shed"']
+    assert made(geojson(fence(), camera(), far), leave_out=True).site.map is not None
+
+
+def test_a_fence_without_a_place_speaks_for_its_gates(made):
+    """A fence whose longitude is 500, and the gate that lay on it: one problem."""
+    lost = feature("east fence", "LineString", [[500.0, 54.07], [500.001, 54.07]])
+    with pytest.raises(InputError) as caught:
+        made(geojson(fence(), camera(), lost, feature("lorry gate", "Point", at(60, 10))))
+    assert [str(problem).split(": ")[0] for problem in caught.value.problems] == ['feature 3 "east fence"']
+
+
+def test_a_misspelt_kind_is_told_with_what_it_causes(made):
+    """The only fence has a kind that is none: one problem that names it, and none about its gate."""
+    drawn = [fence(kind="fense"), camera(), feature("gate", "Point", at(10, 0))]
+    with pytest.raises(InputError) as caught:
+        made(geojson(*drawn))
+    (problem,) = caught.value.problems
+    assert str(problem).startswith("there is no fence in it")
+    assert "left out was feature 1 \"south fence\": its kind 'fense' is not known" in str(problem)
+
+
 def test_a_fence_that_failed_speaks_for_its_gates(made):
     """No gate without a fence, no perimeter and no rule that is missing: one fault, one problem; a gate elsewhere is its own."""
     bow = fence("east fence", (40, 0), (60, 20), (60, 0), (40, 20))
@@ -266,9 +294,12 @@ def test_gpx(made):
     text = (
         f'<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="{lat!r}" lon="{lon!r}"><ele>3</ele>'
         "<name>K1</name><desc>height_m = 5&#10;bearing: 95</desc><type>camera</type></wpt>"
+        f'<wpt lat="{lat!r}" lon="{lon!r}"><name>camera K2</name><type>Via Point</type></wpt>'
     )
     site = made((text + f"<rte><name>south fence</name>{points}</rte></gpx>").encode(), "y.gpx").site
     assert (site.perimeter[0].name, site.camera[0].mark, site.camera[0].height_m) == ("south fence", "K1", 5.0)
+    assert site.camera[1].mark == "camera K2"  # <type> holds words of any program, so a strange one forbids nothing
+    assert site.camera[0].bearing_deg == pytest.approx(95.0)
 
 
 def test_descriptions_of_kml(made):

@@ -11,7 +11,7 @@ from pathlib import Path
 from fencecast.errors import InputError
 from fencecast.maps import limits
 from fencecast.maps.asked import Asked
-from fencecast.maps.features import Drawing
+from fencecast.maps.features import Drawing, Feature
 from fencecast.maps.grid import Grid, place_words
 from fencecast.maps.limits import Unreadable
 from fencecast.maps.making import Making
@@ -51,7 +51,8 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
     report.refuse(name, asked.leave_out, fatal_only=True)
     grid = in_metres(drawings, found, asked, old, report, name)
     gone = {key for key, _ in report.wrong}
-    lost = [each.feature for each in found if each.kind == "fence" and each.feature.key in gone]
+    unplaced = any(each.kind == "fence" and each.feature.key in gone for each in found)
+    lost: list[Feature] = []
     if not [each for each in found if each.feature.key not in gone]:
         report.refuse(name, asked.leave_out)
     base = report
@@ -59,7 +60,7 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
     # problems too, so that one report holds those of every stage, without those that follow from others.
     while True:
         report = Report(list(base.taken), list(base.left), {}, list(base.notes), list(base.checks), list(base.wrong))
-        making = Making(grid, report, old, len(paths) > 1, asked.no_location, lost)
+        making = Making(grid, report, old, len(paths) > 1, asked.no_location, list(lost), unplaced)
         _make_tables(making, [each for each in found if each.feature.key not in gone], asked, name)
         made = _written(making, asked, old, drawings, name) if not _new(report, gone) else None
         fresh = _new(report, gone)
@@ -73,7 +74,7 @@ def make_site(paths: Sequence[str], asked: Asked) -> Made:
             base.wrong += [(key, words) for key, words in fresh if key is not None or not _follows(words)]
             break
         gone |= {key for key, _ in fresh}
-        lost = [each.feature for each in found if each.kind == "fence" and each.feature.key in gone]
+        lost += [each.feature for each in found if each.kind == "fence" and each.feature.key in {key for key, _ in fresh}]
         base.wrong += [each for each in fresh if asked.leave_out or each[0] not in report.follows]
     if not asked.leave_out:
         base.refuse(name, False)
@@ -143,7 +144,11 @@ def _make_tables(making: Making, found: list[Recognised], asked: Asked, name: st
         return
     if not making.fences:
         making.report.wrong.append(
-            (None, "there is no fence in it: draw one as a line, with the word fence in its name, layer or kind")
+            (
+                None,
+                "there is no fence in it: draw one as a line, with the word fence in its name, layer or kind"
+                + _strangers(making),
+            )
         )
     if not any(row.table in ("camera", "mounting") for row in making.rows):
         making.report.wrong.append(
@@ -153,6 +158,13 @@ def _make_tables(making: Making, found: list[Recognised], asked: Asked, name: st
                 "(where each stands, where it looks)",
             )
         )
+
+
+def _strangers(making: Making) -> str:
+    """Features whose kind is not known, behind a problem that one of them may be the cause of; "" without any."""
+    strange = [f"{label}: {why}" for label, why in making.report.left if why.startswith("its kind ")]
+    more = f"; and {len(strange) - 1} more" if len(strange) > 1 else ""
+    return f"; left out was {strange[0]}{more}" if strange else ""
 
 
 def _written(making: Making, asked: Asked, old: Site | None, drawings: list[Drawing], name: str) -> Made | None:

@@ -31,6 +31,7 @@ class Making:
     several: bool = False
     hide_place: bool = False
     lost: list[Feature] = field(default_factory=list)  # fences that were left out
+    unplaced: bool = False  # whether another was, and nobody knows where it lies
     rows: list[Row] = field(default_factory=list)
     fences: list[Fence] = field(default_factory=list)
     _names: dict[str, set[str]] = field(default_factory=dict)

@@ -62,7 +62,10 @@ def in_metres(
         report.wrong += [(None, fault)] if fault else []
         report.refuse(name, asked.leave_out, fatal_only=True)
     grid = _grid(asked, old, [found[k].feature for k in degrees])
-    if degrees and len(degrees) < len(found) and not (asked.origin or (old is not None and old.map is not None)):
+    bad = {key for key, _ in report.wrong}
+    in_degrees = set(degrees)
+    of_a_plan = [k for k, each in enumerate(found) if k not in in_degrees and each.feature.key not in bad]
+    if degrees and of_a_plan and not (asked.origin or (old is not None and old.map is not None)):
         report.wrong.append(
             (None, "drawings in degrees and drawings in metres need to know where x = 0, y = 0 lies: type --origin LAT,LON")
         )
@@ -72,7 +75,6 @@ def in_metres(
             found[k] = _with(found[k], feature.moved(grid.to_site(ring) for ring in feature.rings))
     if not degrees and asked.origin is None and (old is None or old.map is None):
         _nearer(found, report)
-    bad = {key for key, _ in report.wrong}
     placed = [each.feature.points for each in found if each.feature.key not in bad]
     if placed:
         fault = extent_fault(float(np.ptp(np.vstack(placed), axis=0).max()), False)

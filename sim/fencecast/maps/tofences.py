@@ -131,7 +131,9 @@ def _gate_span(making: Making, each: Recognised, values: dict) -> tuple[Fence, f
     away = max([away, *(distance for _, _, distance in ends)])
     if fence is None or away > GATE_REACH_M:
         where = f"{away:.1f} m from the nearest fence" if fence is not None else "without a fence"
-        if making.lost and (fence is None or min(_away_m(each, middle) for each in making.lost) <= GATE_REACH_M):
+        # Without any fence that is the problem, told once for the whole drawing.
+        none_at_all = fence is None and making.old is None
+        if none_at_all or making.unplaced or any(_away_m(each, middle) <= GATE_REACH_M for each in making.lost):
             making.report.follows.add(feature.key)
         making.wrong(
             feature, f"a gate {where}: draw it as a line along a fence, or as a point on it, at most {GATE_REACH_M:g} m away"

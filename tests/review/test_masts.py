@@ -66,3 +66,15 @@ def test_a_gait_is_said_beside_walkers():
     walk, crouch = (cover.per_place(cover.gait_ceiling[:, names.index(name)]) for name in ("walk", "crouch"))
     most = cover.places.length_m[(crouch < 0.9) & (walk >= 0.9)].sum()
     assert 0.0 < far.value <= most + 1e-9
+
+
+def test_a_camera_at_a_corner_has_its_own_foot_before_it():
+    """Catches: the foot of a camera that looks along the fence, called a wedge between cameras. It looks along the line, 2 m
+    beside it: the waist is below the frame up to 7.2 m, and left of it until 2 m are less than 1.36 / 6 of the depth along the
+    axis, x cos 13 + 3 sin 13: x = 8.4 m. All of that is at its foot; tilting helps on part."""
+    site = alone(position_m=[0.0, 2.5], bearing_deg=90.0)
+    assert [f.id for f in review(site).findings if f.severity == "stop" and f.spans] == ["under-mast"]
+    (mast,) = found(site, "under-mast")
+    assert metres([mast])[0] == (0.0, pytest.approx(8.4, abs=0.3))
+    assert 0.0 < mast.facts["tilts"] < mast.value
+    assert f"this helps on {mast.facts['tilts']:.1f} m; the rest is behind it or beside it" in fix_text(site, mast)

@@ -19,7 +19,8 @@ _CORNER_M = 5.0
 _BEND_DEG = 30.0
 # What lies so little beside the field counts as under the mast: whoever tilts a camera also turns it so far (judgement).
 _WIDER_DEG = 10.0
-_FOOT_M = 1.5  # ground so near to a mast is its foot, on all sides of it
+# Ground so near to a mast is its foot on all sides; before a camera it is so wide: who looks along a fence has it at his foot.
+_FOOT_M, _STRIP_M = 1.5, 2.5
 
 
 def in_view(asked: Asked) -> list[Finding]:
@@ -41,7 +42,10 @@ def _near_mast(asked: Asked) -> np.ndarray:
 def _under_mast_of(asked: Asked) -> np.ndarray:
     """(s, c): near a camera and before it below its frame, or at its foot. What else is behind or beside it is under no mast."""
     x, y = asked.cover.samples.point.T
-    foot = [np.hypot(x - eye.x_m, y - eye.y_m) <= _FOOT_M for eye in asked.cover.eyes]
+    foot = []
+    for eye in asked.cover.eyes:
+        along, right = eye.along_right(x, y)
+        foot.append((np.hypot(along, right) <= _FOOT_M) | ((along >= 0.0) & (np.abs(right) <= _STRIP_M)))
     return _near_mast(asked) & (_beneath(asked) | np.stack(foot, axis=1))
 
 

@@ -117,9 +117,9 @@ def test_the_key_names_what_is_drawn():
 
 
 def test_a_warning_over_a_stop_is_hatched_in_white():
-    """Catches: hatching that black hides, on the data and on the page lies over the black."""
-    marks = [Marked("stop", 0, 2.0, 6.0, False), Marked("stop", 0, 5.0, 9.0, False), Marked("warn", 0, 4.0, 12.0, False),
-             Marked("warn", 0, 8.0, 8.5, False), Marked("warn", 1, 3.0, 4.0, False), Marked("note", 0, 0.0, 20.0, False)]  # fmt: skip
+    """Catches: hatching that black hides. On the page it lies over the black."""
+    rows = [("stop", 0, 2.0, 6.0), ("stop", 0, 5.0, 9.0), ("warn", 0, 4.0, 12.0), ("warn", 0, 8.0, 8.5), ("warn", 1, 3.0, 4.0)]
+    marks = [Marked(*row, accepted=False) for row in [*rows, ("note", 0, 0.0, 20.0)]]
     assert warned_stops(marks) == [(0, 4.0, 9.0)]
     data = check_data(fc.check(odd_site(), weather=False))
     drawn = replace(data.marks[0], severity="warn", section=1, start_m=2.0, end_m=6.0, accepted=False)

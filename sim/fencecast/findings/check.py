@@ -6,7 +6,7 @@ Tests: tests/findings/test_check_words.py.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from fencecast import __version__
@@ -137,8 +137,20 @@ def _coverage_text(share: float) -> str:
 
 
 def picture_subtitle(found: Review) -> str:
-    """What the marks of the picture mean, behind the counts."""
-    return f"Design review without simulation: {counts_text(found)}. Black = stop, hatched = warn, thin = note"
+    """The counts, and what those marks mean that the picture draws."""
+    drawn = {f.severity for f in found.findings if any(span.length_m > 0.0 for span in f.spans)}
+    key = [words for severity, words in _MARKS.items() if severity in drawn]
+    counts = f"Design review without simulation: {counts_text(found)}"
+    return f"{counts}. {', '.join(key).capitalize()}" if key else counts
+
+
+_MARKS = {"stop": "black = stop", "warn": "hatched = warn", "note": "thin line beside = note"}
+
+
+def more_words(severities: Sequence[str]) -> str:
+    """`and 6 more (1 warn, 5 note): see fencecast check` for findings that a picture does not list; '' for none."""
+    parts = [f"{severities.count(s)} {s}" for s in SEVERITIES if s in severities]
+    return f"and {len(severities)} more ({', '.join(parts)}): see fencecast check" if parts else ""
 
 
 def coverage_words(found: Review) -> str:

@@ -19,6 +19,7 @@ from fencecast.units import METRES_PER_FOOT
 _SHARES = ("line-end", "sky", "own-wall", "dependence-loss", "record-gaps")
 # Findings that have no limit but being there at all.
 _WITHOUT_LIMIT = ("inside-reversed", "requirement-default", "check-this", "fog-one-value", "sees-no-fence", "idle-camera")
+_MORE_THAN = {"walk": " more than for walkers", "run": " more than for runners"}
 _METRES = re.compile(r"(?<![–\d.,])(\d[\d,]*(?:\.\d+)?) m\b(?!/)")
 
 
@@ -50,7 +51,16 @@ def _filled(site: Site, f: Finding) -> dict[str, Any]:
     if f.id == "under-mast":
         helps = str(facts["helps"])
         text["or_hear"] = f", let the rule hear {helps}, which has it in view" if helps else ""
+        tilts = float(facts["tilts"])
+        part = f" (this helps on {tilts:.1f} m; the rest is behind it or beside it)" if tilts < f.value - 0.25 else ""
+        text["or_tilt"] = f", or tilt it down{part}" if tilts > 0.0 else ""
+    elif f.id == "not-in-view":
+        behind = f"; {float(facts['behind']):.1f} m of it are behind or beside {facts['cameras']}, which stands near"
+        several = "," in str(facts["cameras"])
+        text["behind_words"] = (behind.replace("stands", "stand") if several else behind) if facts["cameras"] else ""
+        text["not_tilt"] = ": tilting does not bring in what is behind or beside a camera" if facts["cameras"] else ""
     elif f.id == "gait-far":
+        text["more_than"] = _MORE_THAN.get(str(facts["than"]), f" more than for {facts['than']}") if facts["than"] else ""
         text["lowest"] = places_text(site, [Span(int(facts["section"]), float(facts["at"]), float(facts["at"]))])
     elif f.id == "sun":
         text["while_armed"] = " while it is armed" if facts["armed"] else ""

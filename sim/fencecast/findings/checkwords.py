@@ -46,7 +46,7 @@ WORDS: dict[str, Words] = {
         "{value:.1f} m of fence{places} with no waist in view; "
         "on {below:.1f} m here even a clear night leaves less than the requirement",
         "Ground under a camera is below its picture: whoever crosses there passes unseen.",
-        "let another camera look back at the mast's foot{or_hear}, or tilt it down",
+        "let another camera look back at the mast's foot{or_hear}{or_tilt}",
         "under masts",
     ),
     "hidden": Words(
@@ -62,9 +62,9 @@ WORDS: dict[str, Words] = {
         "in corners",
     ),
     "not-in-view": Words(
-        "{value:.1f} m of fence{places} in no camera's frame",
+        "{value:.1f} m of fence{places} in no camera's frame{behind_words}",
         "No camera that the rule hears looks at this stretch.",
-        "add a camera, or turn one this way",
+        "turn a camera this way, or let another one look here{not_tilt}",
         "in no view",
     ),
     "feet-unseen": Words(
@@ -100,7 +100,7 @@ WORDS: dict[str, Words] = {
         "out of reach",
     ),
     "gait-far": Words(
-        "{value:.1f} of {whole:.0f} m below the requirement for this gait, lowest {least:.2f} at {lowest}",
+        "{value:.1f} m{more_than} below the requirement for this gait{places}, lowest {least:.2f} at {lowest}",
         "People who go low or fast are seen smaller or shorter than walkers; {share_percent} of the intruders do.",
         "shorter stretches for each camera, or a longer lens",
     ),

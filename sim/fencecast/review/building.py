@@ -11,7 +11,7 @@ import numpy as np
 
 from fencecast.review.asked import Asked
 from fencecast.review.cover import camera_cycles, gait_ceilings, paths_of
-from fencecast.review.finding import NOTE, WARN, Finding, NotAsked
+from fencecast.review.finding import NOTE, WARN, Finding, NotAsked, over
 
 _FARTHEST_M = 1000.0  # a flatter line of sight than a degree has no far end
 _STATED_DEG = 1.0  # of one sd, where the file gives none: what a careful installer achieves (judgement)
@@ -61,7 +61,7 @@ def _aims(asked: Asked) -> list[Finding]:
             after = cover.per_place(gait_ceilings(cycles, cover.heard, cover.post, cover.cycles_50)[:, 0]) >= pd
             stretches = asked.stretches(before & ~after)
             metres = sum(asked.metres(p) for _, p in stretches)
-            if metres > limit and (worst is None or metres > worst.value + 1e-9):
+            if over(metres, limit) and (worst is None or metres > worst.value + 1e-9):
                 facts = {"degrees": abs(bearing + depression), "way": word}
                 spans = tuple(span for span, _ in stretches)
                 worst = Finding("aim-opens-gap", WARN, "camera", eye.mark, metres, "m", limit, spans, facts=facts)

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from fencecast.review.asked import Asked
-from fencecast.review.finding import STOP, WARN, Finding, NotAsked
+from fencecast.review.finding import STOP, WARN, Finding, NotAsked, over
 from fencecast.review.ground import own_ground
 
 _ON_LINE_M = 0.05
@@ -60,7 +60,7 @@ def _same(asked: Asked, good: np.ndarray, names: list) -> list[Finding]:
         alone = many & ~cover.any_rule(good[:, others].any(axis=1))
         stretches = asked.stretches(alone)
         metres = sum(asked.metres(part) for _, part in stretches)
-        if metres > limit:
+        if over(metres, limit):
             rows = np.isin(cover.samples.place, np.concatenate([p for _, p in stretches]))
             cameras = asked.marks(np.flatnonzero(good[rows].any(axis=0)))
             spans = tuple(span for span, _ in stretches)

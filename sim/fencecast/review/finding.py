@@ -11,6 +11,11 @@ STOP, WARN, NOTE = "stop", "warn", "note"
 SEVERITIES = (STOP, WARN, NOTE)
 
 
+def over(value: float, limit: float) -> bool:
+    """Whether metres, rounded as they are printed, are more than a limit: what is printed as equal to it is no finding."""
+    return round(value, 1) > limit
+
+
 @dataclass(frozen=True)
 class Span:
     """A stretch of one section, by its number and chainage [m]."""

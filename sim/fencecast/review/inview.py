@@ -5,16 +5,22 @@ Tests: tests/review/test_checks.py.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from fencecast.review.asked import Asked
-from fencecast.review.finding import NOTE, STOP, WARN, Finding, Span
+from fencecast.review.finding import NOTE, STOP, WARN, Finding, Span, over
 from fencecast.review.optics import prism_shadow_m, sheet_shadow_m
 from fencecast.site.geometry import section_length_m, vertices
 
 WAIST_M = 1.0
 _CORNER_M = 5.0
 _BEND_DEG = 30.0
+# What lies so little beside the field counts as under the mast: whoever tilts a camera also turns it so far (judgement).
+_WIDER_DEG = 10.0
+# Ground so near to a mast is its foot on all sides; before a camera it is so wide: who looks along a fence has it at his foot.
+_FOOT_M, _STRIP_M = 1.5, 2.5
 
 
 def in_view(asked: Asked) -> list[Finding]:
@@ -23,8 +29,8 @@ def in_view(asked: Asked) -> list[Finding]:
     return found + _gates(asked) + _one_camera(asked)
 
 
-def _mast_reach(asked: Asked) -> np.ndarray:
-    """(s, c): whether a sample lies within 1.5 of the blind distance at the waist, and half a metre, of a camera."""
+def _near_mast(asked: Asked) -> np.ndarray:
+    """(s, c): whether a sample lies within 1.5 of the blind distance at the waist, and half a metre, of a camera, all round."""
     cover = asked.cover
     reach = np.array([1.5 * eye.blind_m(1.0) + 0.5 for eye in cover.eyes])
     x = np.array([eye.x_m for eye in cover.eyes])
@@ -33,19 +39,49 @@ def _mast_reach(asked: Asked) -> np.ndarray:
     return np.hypot(point[:, :1] - x, point[:, 1:] - y) <= reach
 
 
+def _under_mast_of(asked: Asked) -> np.ndarray:
+    """(s, c): near a camera and before it below its frame, or at its foot. What else is behind or beside it is under no mast."""
+    x, y = asked.cover.samples.point.T
+    foot = []
+    for eye in asked.cover.eyes:
+        along, right = eye.along_right(x, y)
+        foot.append((np.hypot(along, right) <= _FOOT_M) | ((along >= 0.0) & (np.abs(right) <= _STRIP_M)))
+    return _near_mast(asked) & (_beneath(asked) | np.stack(foot, axis=1))
+
+
+def _beneath(asked: Asked) -> np.ndarray:
+    """(s, c): whether tilting a camera down would bring in a sample's waist."""
+    x, y = asked.cover.samples.point.T
+    return np.stack([eye.beneath(x, y, WAIST_M, math.radians(_WIDER_DEG)) for eye in asked.cover.eyes], axis=1)
+
+
 def _unseen(asked: Asked) -> list[Finding]:
     """Metres with no waist in view, told apart by why: under a mast, hidden, in the wedge of a corner, outside every frame."""
     cover = asked.cover
     unseen = cover.met & ~cover.any_rule(cover.seen("waist"))
     framed = cover.any_rule((cover.frames["waist"] & cover.heard).any(axis=1))
-    near = _mast_reach(asked) & cover.heard
+    near = _under_mast_of(asked) & cover.heard
     mast = unseen & ~framed & cover.any_rule(near.any(axis=1))
     found = _under_mast(asked, mast, near)
     found += _hidden(asked, unseen & framed)
     rest = asked.stretches(unseen & ~framed & ~mast, STOP)
     wedge = [each for each in rest if _at_corner(asked, each[0])]
     found += asked.of_stretches("corner-wedge", STOP, wedge)
-    return found + asked.of_stretches("not-in-view", STOP, [each for each in rest if each not in wedge])
+    return found + _not_in_view(asked, [each for each in rest if each not in wedge])
+
+
+def _not_in_view(asked: Asked, stretches: list) -> list[Finding]:
+    """Metres in no frame; how many of them lie behind or beside a camera that stands near, where tilting it would not help."""
+    cover = asked.cover
+    near = _near_mast(asked) & ~_under_mast_of(asked) & cover.heard
+
+    def facts(part: np.ndarray) -> dict[str, object]:
+        rows = np.isin(cover.samples.place, part)
+        cameras = np.flatnonzero(near[rows].any(axis=0))
+        metres = asked.metres(part[cover.any_rule(near.any(axis=1))[part]])
+        return {"behind": metres, "cameras": asked.marks(cameras)}
+
+    return asked.of_stretches("not-in-view", STOP, stretches, facts=facts)
 
 
 def _under_mast(asked: Asked, bad: np.ndarray, near: np.ndarray) -> list[Finding]:
@@ -67,7 +103,12 @@ def _under_mast(asked: Asked, bad: np.ndarray, near: np.ndarray) -> list[Finding
             )
         mine = np.isin(cover.samples.place, part)
         helps = np.flatnonzero((cover.resolves & ~cover.heard)[mine].any(axis=0))
-        facts = {"below": float(cover.places.length_m[wide & low].sum()), "helps": asked.marks(helps)}
+        tilts = cover.any_rule((_beneath(asked) & near).any(axis=1))
+        facts = {
+            "tilts": asked.metres(part[tilts[part]]),
+            "below": float(cover.places.length_m[wide & low].sum()),
+            "helps": asked.marks(helps),
+        }
         spans = tuple(span for span, _ in stretches)
         found.append(Finding("under-mast", STOP, "camera", marks, asked.metres(part), "m", 0.0, spans, facts=facts))
     return asked.report(found)
@@ -128,7 +169,7 @@ def _feet(asked: Asked) -> list[Finding]:
 def _no_partner(asked: Asked) -> list[Finding]:
     """Metres under a mast that cameras elsewhere have in view, and none of them resolves well enough."""
     cover = asked.cover
-    near, waist = _mast_reach(asked) & cover.heard, cover.views["waist"]
+    near, waist = _under_mast_of(asked) & cover.heard, cover.views["waist"]
     seen = cover.any_rule(cover.seen("waist"))
     found = []
     for post in np.unique(cover.post):
@@ -161,7 +202,7 @@ def _not_heard(asked: Asked) -> list[Finding]:
             bad = cover.any_rule(mine) & ~held
             stretches = asked.stretches(bad)
             metres = sum(asked.metres(part) for _, part in stretches)
-            if metres < asked.limit("not-heard-m") or eye.mark not in used:
+            if not over(metres, asked.limit("not-heard-m")) or eye.mark not in used:
                 continue
             closes = any((unseen | low)[part].any() for _, part in stretches)
             spans = tuple(span for span, _ in stretches)

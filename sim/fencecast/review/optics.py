@@ -71,6 +71,24 @@ class Eye:
             return 0.0
         return (self.height_m - z_m) / math.tan(self.lower_edge_rad)
 
+    def along_right(self, x_m: np.ndarray, y_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """How far points lie ahead of the camera and to its right, on the plan [m]."""
+        sb, cb = math.sin(self.bearing_rad), math.cos(self.bearing_rad)
+        east, north = x_m - self.x_m, y_m - self.y_m
+        return sb * east + cb * north, cb * east - sb * north
+
+    def beneath(self, x_m: np.ndarray, y_m: np.ndarray, z_m: float, wider_rad: float = 0.0) -> np.ndarray:
+        """Which points lie below the frame so that tilting the camera down, up to 90 degrees, brings them into its width.
+
+        wider_rad: added to half the width. Tilting turns the camera about a level axle: how far right a point is stays, and how
+        far ahead becomes at most its distance from that axle. Behind the camera, or beside its field, no tilt helps.
+        """
+        (along, right), drop = self.along_right(x_m, y_m), self.height_m - z_m
+        _, v, mapped = self.image_of(x_m, y_m, z_m)
+        low = np.where(mapped, v > 0.5 * self.rows, np.arctan2(drop, along) > self.lower_edge_rad)
+        beside = np.arctan2(np.abs(right), np.hypot(along, drop)) > 0.5 * self.horizontal_field_rad + wider_rad
+        return low & ~beside & (along >= -ON_LINE_M) & (drop > 0.0)
+
     def image_of(self, x_m: np.ndarray, y_m: np.ndarray, z_m: np.ndarray | float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Image positions (u, v) from the axis [px] of points, and which of them the lens can map."""
         sb, cb = math.sin(self.bearing_rad), math.cos(self.bearing_rad)

@@ -12,7 +12,7 @@ import numpy as np
 from fencecast.physics.optics import RECTILINEAR
 from fencecast.review.asked import Asked
 from fencecast.review.cycles import GAITS
-from fencecast.review.finding import NOTE, STOP, WARN, Finding, NotAsked
+from fencecast.review.finding import NOTE, STOP, WARN, Finding, NotAsked, over
 from fencecast.review.noise import noise_alarms_a_day
 from fencecast.review.optics import Eye
 from fencecast.review.sun import hours_in_frame
@@ -58,15 +58,19 @@ def _reported(asked: Asked) -> np.ndarray:
 
 
 def _gaits(asked: Asked) -> list[Finding]:
+    """Metres that one gait alone loses, beyond those of the walk (or, without one, of the commonest gait)."""
     cover, pd = asked.cover, float(asked.site.requirement.pd)
     seen, known = cover.any_rule(cover.seen("waist")), _reported(asked)
     limit, found = asked.limit("gait-far-m"), []
+    below = cover.per_place(cover.gait_ceiling[:, cover.reference]) < pd
+    reference = GAITS[cover.walkers[cover.reference][0].gait].replace("_", " ")
     for g, (walker, share) in enumerate(cover.walkers):
         ceiling = cover.per_place(cover.gait_ceiling[:, g])
         severity = WARN if share >= 0.20 - 1e-9 else NOTE
-        stretches = asked.stretches(seen & (ceiling < pd) & ~known, severity)
+        more = (ceiling < pd) & (~below if g != cover.reference else True)
+        stretches = asked.stretches(seen & more & ~known, severity)
         metres = sum(asked.metres(part) for _, part in stretches)
-        if metres <= limit:
+        if not over(metres, limit):
             continue
         part = np.concatenate([p for _, p in stretches])
         k = part[int(np.argmin(ceiling[part]))]
@@ -75,7 +79,7 @@ def _gaits(asked: Asked) -> list[Finding]:
             "least": float(ceiling[k]),
             "section": int(cover.places.section[k]),
             "at": float(cover.places.middle_m[k]),
-            "whole": float(cover.places.length_m.sum()),
+            "than": reference if g != cover.reference else "",
         }
         name = GAITS[walker.gait].replace("_", " ")
         found.append(Finding("gait-far", severity, "gait", name, metres, "m", limit, tuple(s for s, _ in stretches), facts=facts))

@@ -87,7 +87,7 @@ def check(
     year: Year | None = None,
     today: datetime.date | None = None,
 ) -> Review:
-    """Review a site as it is drawn: no draws, no weather but for its own plausibility, nothing compiled.
+    """Review a site as it is drawn: no draws, no weather but for its own plausibility; compiled is only what reads a record.
 
     only: ids to show; group: a group's word; both look at all and then leave out, so that numbers never depend on them.
     weather: False reads no record and asks no sun. year: the site's hours when they are read already. today: by which

@@ -1,4 +1,4 @@
-"""The design review on a plan: black stretches are stops, hatched ones warnings, thin ones notes; numbers lead to the list."""
+"""The design review on a plan: black stretches are stops, hatched ones warnings, lines beside notes; numbers lead to the list."""
 
 from __future__ import annotations
 
@@ -7,10 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 from shapely import Point, box
+from shapely.ops import unary_union
 
+from fencecast.findings.check import more_words
 from fencecast.review.review import Review
 from fencecast.show.fence.band import GAP_MM, WIDTH_MM
-from fencecast.show.fence.checkdata import CheckData, ListedFinding, check_data
+from fencecast.show.fence.checkdata import CheckData, ListedFinding, Marked, check_data
 from fencecast.show.fence.plan import scale_and_north
 from fencecast.show.fence.planlabels import gate_names, letters
 from fencecast.show.fence.planmarks import building_names, camera_labels
@@ -24,6 +26,7 @@ ASIDE_MM = 6.0  # beside the plan, for numbers
 LIST_LEFT = 116.0
 LIST_BOTTOM_MM = 236.0
 STEP_MM = 2.8
+NOTE_MM = 0.6  # outside the band: the line of a note
 JOINED_MM = 4.0  # numbers nearer than this share a mark
 
 
@@ -32,19 +35,19 @@ def plot_check(found: Review) -> Figure:
     data = check_data(found)
     page = Page()
     y = page.heading(data.title, data.subtitle) + 2.0
-    bottom = _plan(page, data, y)
-    listed = _findings(page, data.findings, y)
+    listed, count = _findings(page, data, y)
+    bottom = _plan(page, data, data.findings[:count], y)  # a number that no line of the list explains leads nowhere
     page.foot(max(bottom, listed) + 3.0, data.fence.attrs, one_look=True)
     return page.figure
 
 
-def _plan(page: Page, data: CheckData, y: float) -> float:
+def _plan(page: Page, data: CheckData, listed: Sequence[ListedFinding], y: float) -> float:
     view = PlanView(page, data.fence, page.left + ASIDE_MM, y, *PLAN_MM)
     view.slack = (ASIDE_MM, 2.0, 2.0)
     view.base()
     view.empty_band()
     _marks(view, data)
-    numbers(view, data.findings)
+    numbers(view, listed)
     letters(view, size=style.HEAD, weight="bold")
     camera_key = camera_labels(view)
     keys = [text for text in (camera_key, gate_names(view), building_names(view)) if text]
@@ -58,14 +61,15 @@ def _plan(page: Page, data: CheckData, y: float) -> float:
 
 
 def _marks(view: PlanView, data: CheckData) -> None:
-    """Stops over warnings over notes; a stretch without a length is a point of the fence and only gets a number."""
+    """Stops over warnings, which are hatched in white where both are; notes as lines beside the band. A stretch without a length
+    is a point of the fence and only gets a number."""
     page = view.page
     for severity in ("note", "warn", "stop"):
         for mark in data.marks:
             if mark.severity != severity or mark.end_m <= mark.start_m:
                 continue
             if severity == "note":
-                line = view.band.path(mark.section, mark.start_m, mark.end_m, GAP_MM + 0.5 * WIDTH_MM)
+                line = view.band.path(mark.section, mark.start_m, mark.end_m, GAP_MM + WIDTH_MM + NOTE_MM)
                 page.line(line[:, 0], line[:, 1], points=0.8, zorder=4.2)
                 continue
             for quad in view.band.quads(mark.section, mark.start_m, mark.end_m):
@@ -78,6 +82,23 @@ def _marks(view: PlanView, data: CheckData) -> None:
                 x, y = view.band.point(mark.section, 0.5 * (mark.start_m + mark.end_m), GAP_MM + 0.5 * WIDTH_MM)
                 page.dot(x, y, 1.5, colour=style.INK, edge=style.PAPER, zorder=5.6)
                 page.dot(x, y, 0.7, colour=style.PAPER, zorder=5.7)
+    for section, start, end in warned_stops(data.marks):
+        for quad in view.band.quads(section, start, end):
+            page.hatch(quad, colour=style.PAPER, zorder=5.4)
+
+
+def warned_stops(marks: Sequence[Marked]) -> list[tuple[int, float, float]]:
+    """Stretches (section, start, end [m]) that are a stop and a warning too, none twice."""
+    found = []
+    for section in sorted({mark.section for mark in marks}):
+        black, hatched = (
+            unary_union([box(m.start_m, 0.0, m.end_m, 1.0) for m in marks if (m.section, m.severity) == (section, severity)])
+            for severity in ("stop", "warn")
+        )
+        both = black.intersection(hatched)
+        parts = [part.bounds for part in getattr(both, "geoms", [both]) if part.area > 0.0]
+        found += [(section, float(start), float(end)) for start, _, end, _ in parts]
+    return found
 
 
 def _anchors(view: PlanView, findings: Sequence[ListedFinding]) -> list[tuple[int, np.ndarray, np.ndarray]]:
@@ -141,16 +162,16 @@ def _round(page: Page, x: float, y: float, half: float, tall: float, lines: Sequ
         page.text(x, middle, line, size=style.SMALL, weight="bold", ha="center", va="center_baseline")
 
 
-def _findings(page: Page, findings: Sequence[ListedFinding], y: float) -> float:
-    """The list; what has no room is counted in its last line."""
+def _findings(page: Page, data: CheckData, y: float) -> tuple[float, int]:
+    """The list: where it ends [mm], and how many it shows. All that it does not show is counted in its last line."""
+    findings, shown = data.findings, 0
     width = page.right - LIST_LEFT - 5.0
-    for k, finding in enumerate(findings):
+    for finding in findings:
         measured = wrap(finding.measured, width, style.SMALL, most=4)
         fix = wrap(f"→ {finding.fix}", width, style.SMALL, most=3)
         if y + 4.0 + STEP_MM * (len(measured) + len(fix)) > LIST_BOTTOM_MM:
-            more = f"and {len(findings) - k} more: see fencecast check"
-            page.text(LIST_LEFT, y + 2.8, more, size=style.SMALL, colour=style.SECOND)
-            return y + 3.0
+            break
+        shown += 1
         weight = "bold" if finding.severity == "stop" else "normal"
         page.text(LIST_LEFT, y + 2.8, str(finding.number), weight="bold")
         head = shorten(f"{finding.severity}  {finding.id}", width, style.LABEL, weight)
@@ -160,4 +181,8 @@ def _findings(page: Page, findings: Sequence[ListedFinding], y: float) -> float:
     if not findings:
         page.text(LIST_LEFT, y + 2.8, "Nothing that stops or warns.")
         y += 3.0
-    return y
+    more = more_words([*(f.severity for f in findings[shown:]), *["note"] * data.notes])
+    if more:
+        page.text(LIST_LEFT, y + 2.8, more, size=style.SMALL, colour=style.SECOND)
+        y += 3.0
+    return y, shown

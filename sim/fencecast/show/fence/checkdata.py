@@ -46,7 +46,7 @@ class ListedFinding:
 
 @dataclass(frozen=True, eq=False)
 class CheckData:
-    """What `plot_check` draws."""
+    """What `plot_check` draws; notes: how many open ones, which are not listed."""
 
     title: str
     subtitle: str
@@ -54,6 +54,7 @@ class CheckData:
     marks: tuple[Marked, ...]
     findings: tuple[ListedFinding, ...]
     coverage: str
+    notes: int
 
 
 def check_data(found: Review) -> CheckData:
@@ -67,6 +68,7 @@ def check_data(found: Review) -> CheckData:
         marks,
         tuple(_listed(found.site, k + 1, f) for k, f in enumerate(numbered)),
         coverage_words(found),
+        found.count("note"),
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.estimate.lift import Due
 from fencecast.findings.condition import only_words, stress_sentence, whole_words
 from fencecast.findings.readings import Reading, reading_sentence
 from fencecast.findings.unseen import Away, Unseen
@@ -39,6 +40,11 @@ def test_chosen_hours_are_said_with_their_counts():
     [
         ({}, "Best camera here: C7, 30 m away; often too little contrast is left in heavy rain."),
         ({"often": False, "cause": "too brief"}, "Best camera here: C7, 30 m away; large enough for too few looks."),
+        (
+            {"cause": "too brief", "due": Due("look rate", 0.98), "looks": (8, 8), "rate": 1.5},
+            "Best camera here: C7, 30 m away; often large enough for too few looks: the alarm wants 8 of 8, taken at 1.5 a "
+            "second; with 5 a second Pd 0.98.",
+        ),
         ({"cause": None}, "Best camera here: C7, 30 m away; misses are too few to name a cause."),
         ({"weak": False}, "Best camera here: C7, 30 m away; of its few misses most are washed out."),
         ({"best": None}, "No camera is of use here: too little contrast is left in heavy rain; the nearest is C6, 8 m away."),

@@ -215,10 +215,10 @@ def _why(r: Reading) -> str:
         text = "large enough for too few looks"
         if gait is not None:
             return f"{text} when {moving(gait.what)}, {pd_without(gait)}"
-        if r.due is not None and r.due.what == "look rate":
-            return f"{text}: only {r.rate:g} a second are taken, at {USUAL_LOOKS_PER_S:g} Pd {pd_text(r.due.pd)}"
-        if r.due is not None and r.due.what == "looks wanted":
-            return f"{text}: the alarm wants {r.looks[0]} of {r.looks[1]}, {pd_without(r.due)}"
+        if r.due is not None and r.due.what in ("look rate", "looks wanted"):
+            many = f"{USUAL_LOOKS_PER_S:g} a second" if r.due.what == "look rate" else "one look"
+            wanted = f"the alarm wants {r.looks[0]} of {r.looks[1]}, taken at {r.rate:g} a second"
+            return f"{text}: {wanted}; with {many} Pd {pd_text(r.due.pd)}"
         return text
     if r.cause == "washed out":
         text = f"too little contrast is left {in_class(r.weather)}"

@@ -1,4 +1,4 @@
-"""Which angles an intrusion may take: the leg inside must get deep enough without meeting the fence again (MODEL-2, section 1).
+"""Which angles an intrusion may take: the leg inside must get deep enough without meeting the fence again.
 
 All in the frame of the drawn point P: x along the fence, y inwards, angles from the inward normal, positive anticlockwise.
 """

@@ -47,7 +47,7 @@ def changes(site) -> dict[str, object]:
     found = {
         "10 % more noise": site.replace(sensors=sensors),
         "N50 a tenth higher": site.replace(
-            decision=site.decision.model_copy(update={"cycles_50": 1.1 * site.decision.cycles_50})
+            decision=site.decision.model_copy(update={"cycles_50": Quantity.fixed(1.1 * site.decision.cycles_50.middle())})
         ),
         "cameras 0.3 m lower": site.replace(camera=lower),
     }

@@ -23,6 +23,7 @@ from fencecast.estimate.simulate import REPLICATES, advance, new_tally
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.meteorology.load import classes_of
+from fencecast.site.quantity import Quantity
 
 CONFIGS = Path(__file__).parents[1] / "configs"
 CONFIDENCE, PRECISION, MOST = 0.95, 0.02, 512

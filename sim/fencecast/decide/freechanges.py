@@ -20,6 +20,24 @@ class FreeChange:
     kind: str = "rule"
 
 
+def named_changes(site: Site) -> list[FreeChange]:
+    """For each rule that does not hear a camera which resolves places of it that no heard one does (`not-heard` of the design
+    review), the site in which it does."""
+    marks = [camera.mark for camera in site.camera]
+    found = []
+    for k, cameras in sorted((k, cameras) for k, cameras in unheard_help(cover(site)).items() if len(cameras)):
+        rule, more = site.rule[k], [marks[c] for c in cameras]
+        heard = tuple(mark for mark in marks if mark in rule.cameras or mark in more)
+        found.append(FreeChange(with_rule(site, k, cameras=heard), f"let {rule_name(site, k)} hear {', '.join(more)} too"))
+    return found
+
+
+def rule_name(site: Site, number: int) -> str:
+    """`rule 2 (north fence)`."""
+    section = site.rule[number].perimeter
+    return f"rule {number + 1}" + (f" ({section})" if section else "")
+
+
 def rule_changes(site: Site, sections: set[str]) -> list[FreeChange]:
     """Rules hearing more cameras, and every line along a section at another depth; what no site file may say is left out.
 
@@ -33,7 +51,7 @@ def rule_changes(site: Site, sections: set[str]) -> list[FreeChange]:
     for k, rule in enumerate(site.rule):
         if rule.perimeter and rule.perimeter not in sections:
             continue
-        name = f"rule {k + 1}" + (f" ({rule.perimeter})" if rule.perimeter else "")
+        name = rule_name(site, k)
         unheard = [marks[c] for c in helping.get(k, ())] or [mark for mark in marks if mark not in rule.cameras]
         if unheard:
             heard = tuple(mark for mark in marks if mark in rule.cameras or mark in unheard)

@@ -98,10 +98,12 @@ def _front(proposal: Proposal) -> list[Block]:
         ("weak", RIGHT),
     ]
     knee = knee_text(proposal.steps, proposal.kit.unit)
+    free = proposal.rows[0].changes
     return [
         Heading("The cost-performance front: cost against the weakest metre; metres by their worst weather class"),
         Table.of(columns, [_front_row(step, proposal.kit.unit) for step in proposal.steps]),
         *([Line(knee)] if knee else []),
+        *([Line("Every row has the changes of rules, the first one too: they cost nothing.", NOTE)] if free else []),
         Line(
             "Search: the weakest metre on the crossings of the search. Fresh: on crossings that it never saw. Last row: the "
             "proposal run as its own site, as above. In the rows before it (128 crossings of every segment in every weather "
@@ -144,7 +146,7 @@ def _thrift_sentences(proposal: Proposal) -> list[str]:
     thrift, unit = proposal.thrift, proposal.kit.unit
     if thrift is None:
         return []
-    lines = ["Every change was taken away once, on crossings of its own: without it some metre falls short or loses Pd."]
+    lines = ["Every camera changed was taken away once, on crossings of its own: without it some metre falls short or loses Pd."]
     if not proposal.changes:
         lines = []
     if thrift.dropped:

@@ -15,6 +15,7 @@ from fencecast.decide.place.bill import Item, bill_of
 from fencecast.decide.place.candidates import MOST, NEW, Candidate, existing
 from fencecast.decide.place.candidates import candidates as cameras_to_try
 from fencecast.decide.place.demand import Demand, demand_of, target_of
+from fencecast.decide.place.freefirst import with_free_changes
 from fencecast.decide.place.joint import POINTS, Joint
 from fencecast.decide.place.kit import Kit, kit_of
 from fencecast.decide.place.reach import counted, reaches
@@ -116,6 +117,7 @@ def place(
     candidates: at most so many cameras are simulated to choose from; crossings: of each segment in each class in the search;
     year: the hours of the site's weather file when they are read already; the rest as in `run`. Returns a Proposal, whose results
     are those of `run` on the proposed site, on crossings that the search never saw.
+    Rules that do not hear a camera which sees are mended first, where that closes metres: it costs nothing.
     Raises UsageError when limits, kit or mountings leave nothing to propose.
     """
     check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
@@ -125,6 +127,7 @@ def place(
     year = chosen_hours(site, year=year)
     classes = counted(chosen_weather(site, weather, classes_of(site, year)))
     until = until_met or (cameras is None and budget is None)
+    site, free = with_free_changes(site, classes, seed, threads, from_scratch)
     kit, demand, tell = kit_of(site), demand_of(site, classes, seed, threads, from_scratch), progress or (lambda *_: None)
     if budget is not None and not kit.priced:
         raise UsageError(f"--budget {budget:g} needs prices: give every sensor and lens of the kit a price, or use --cameras")
@@ -172,7 +175,7 @@ def place(
     return Proposal(
         site=proposed,
         steps=steps,
-        changes=words,
+        changes=(*free, *words),
         kit=kit,
         goal="until met" if until else goal,
         target=target,
@@ -185,7 +188,7 @@ def place(
         most=None if ceiling is None else min(ceiling / task.full, 1.0),
         out_of_reach=beyond(task, demand) if until else (),
         thrift=thrift,
-        rows=tuple(_row(site, kit, [chosen[c] for c in step.subset], from_scratch) for step in way),
+        rows=tuple(_row(site, kit, [chosen[c] for c in step.subset], from_scratch, free) for step in way),
         left_out=left_out,
         results=results,
     )
@@ -233,10 +236,10 @@ def _step(step, task: Task, joint: Joint, check: Joint, used: list[int], demand:
     )
 
 
-def _row(site: Site, kit: Kit, chosen: list[Candidate], from_scratch: bool) -> Row:
-    """A set on the way as a site; one without any camera stays without."""
+def _row(site: Site, kit: Kit, chosen: list[Candidate], from_scratch: bool, free: tuple[str, ...]) -> Row:
+    """A set on the way as a site; one without any camera stays without. free: changes of rules, which every row has."""
     proposed, words = _proposed(site, chosen, from_scratch)
-    return Row(proposed, words, bill_of(site, kit, chosen))
+    return Row(proposed, (*free, *words), bill_of(site, kit, chosen))
 
 
 def _proposed(site: Site, chosen: list[Candidate], from_scratch: bool) -> tuple[Site, tuple[str, ...]]:

@@ -13,6 +13,7 @@ from fencecast.estimate.weakest import Place
 from fencecast.findings.dependence import dependence_sentence, dependences
 from fencecast.findings.words import number_word, requirement_text
 
+MOST_STOPS = 4  # named on the sheet
 PD_MEANS = "Pd, here the probability of an alarm after confirmation"
 
 CAUSE_MEANINGS = {
@@ -46,6 +47,19 @@ def table_heading(places: Sequence[Place]) -> str:
     return f"The {f'{count} lowest places' if len(places) > 1 else 'lowest place'} (none is weak)"
 
 
+def review_box(results: Results) -> tuple[str, tuple[str, ...]] | None:
+    """Heading and lines of the design review that the results carry, its stops by kind; None without a review."""
+    line = str(results.attrs.get("design_review", ""))
+    if not line:
+        return None
+    counts, _, command = line.partition("; ")
+    stops = [stop for stop in str(results.attrs.get("design_review_stops", "")).split("; ") if stop]
+    lines = [f"stop: {stop}" for stop in stops[:MOST_STOPS]]
+    if len(stops) > MOST_STOPS:
+        lines.append(f"and {len(stops) - MOST_STOPS} more: {command}")
+    return f"{counts}, without simulation", tuple(lines or [f"No stop. Its other findings: {command}"])
+
+
 def sheet_notes(results: Results) -> list[str]:
     """The notes under the table: meanings, walk test, noise, sensitivities, what is not modelled (the last one)."""
     results = Results.of(results)
@@ -64,8 +78,6 @@ def sheet_notes(results: Results) -> list[str]:
         mark, most = results.marks[largest], float(rates[largest])
         rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
         texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}."
-    if results.attrs.get("design_review_stops"):
-        texts.append(f"The design review without simulation stops at: {results.attrs['design_review_stops']}.")
     found = dependences(results) if "dpd_dln_clutter" in results else []
     if found:
         texts.append(dependence_sentence(found, closing=False))

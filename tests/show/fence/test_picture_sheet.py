@@ -112,3 +112,28 @@ def test_no_reading_is_cut(size):
     said = " ".join(texts(plot_summary(results)))
     for reading in summary_data(results).readings:
         assert reading in said
+
+
+def reviewed(results):
+    results.attrs["design_review"] = "Design review: 5 stop, 3 warn; fencecast check yard.toml"
+    results.attrs["design_review_stops"] = "; ".join(f"under-mast A {k}–{k + 4} m" for k in range(0, 50, 10))
+    return results
+
+
+def test_the_design_review_has_a_box_of_its_own():
+    """Catches: stops buried among the notes, a list that runs down the page, a box where nothing was reviewed."""
+    ((head, lines),) = summary_data(reviewed(invented_results.yard())).boxes
+    assert head == "Design review: 5 stop, 3 warn, without simulation"
+    assert lines[0] == "stop: under-mast A 0–4 m" and lines[-1] == "and 1 more: fencecast check yard.toml" and len(lines) == 5
+    assert not any("design review" in note for note in summary_data(reviewed(invented_results.yard())).notes)
+    clean = reviewed(invented_results.yard())
+    clean.attrs["design_review"], clean.attrs["design_review_stops"] = "Design review: 0 stop, 1 warn; fencecast check y.toml", ""
+    assert summary_data(clean).boxes[0][1] == ("No stop. Its other findings: fencecast check y.toml",)
+    assert summary_data(invented_results.yard()).boxes == ()
+
+
+def test_three_boxes_stand_side_by_side_without_touching():
+    """Catches: the third box over the second, or off the page."""
+    page = plot_summary(reviewed(remedied(lost())))
+    assert overlaps(page) == []
+    assert len(summary_data(reviewed(remedied(lost()))).boxes) == 3

@@ -20,7 +20,7 @@ PLACE, CLASS, NUMBERS, DOTS, CAUSE, WEAK_IN = 6.0, 52.0, 79.0, 109.0, 139.0, 164
 DOTS_MM = 26.0
 MOST_LIMIT_LINES = 6
 BOX_GAP_MM, BOX_HEAD_MM = 5.0, 5.0
-CHANGES_SHARE = 0.56  # of the width, beside losses
+BOX_SHARES = {1: (1.0,), 2: (0.57, 0.43), 3: (0.42, 0.31, 0.27)}  # of the width: changes, losses, design review
 MOST_READING_LINES = 3
 
 
@@ -142,11 +142,11 @@ def boxes_height(page: Page, data: SummaryData) -> float:
 
 
 def _boxes(page: Page, data: SummaryData) -> list[tuple[float, float, str, list[str]]]:
-    """(x, width, heading, lines) of every block: side by side, the first wider, or the one that there is."""
-    whole_width = page.right - page.left
-    widths = (
-        [whole_width] if len(data.boxes) == 1 else [CHANGES_SHARE * whole_width, (1 - CHANGES_SHARE) * whole_width - BOX_GAP_MM]
-    )
+    """(x, width, heading, lines) of every block: side by side, the first of several wider."""
+    if not data.boxes:
+        return []
+    free = page.right - page.left - BOX_GAP_MM * (len(data.boxes) - 1)
+    widths = [share * free for share in BOX_SHARES[len(data.boxes)]]
     x, found = page.left, []
     for (head, texts), width in zip(data.boxes, widths):
         found.append((x, width, head, [line for text in texts for line in wrap(text, width, style.SMALL)]))
@@ -155,7 +155,7 @@ def _boxes(page: Page, data: SummaryData) -> list[tuple[float, float, str, list[
 
 
 def boxes(page: Page, data: SummaryData, y: float) -> None:
-    """What to change, and what losses cost."""
+    """What to change, what losses cost, what the design review stops at."""
     for x, width, words, lines in _boxes(page, data):
         head, _, more = words.partition(": ")
         page.text(x, y + 2.8, head, size=style.HEAD, weight="bold")

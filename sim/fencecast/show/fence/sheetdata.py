@@ -16,7 +16,7 @@ from fencecast.findings.installations import built_lines
 from fencecast.findings.losses import loss_heading, loss_lines
 from fencecast.findings.readings import short_reading
 from fencecast.findings.remedy import WHAT_TO_CHANGE, kept_steps
-from fencecast.findings.sheetwords import sheet_notes, table_heading
+from fencecast.findings.sheetwords import review_box, sheet_notes, table_heading
 from fencecast.findings.titles import reason_lines, verdict_line
 from fencecast.findings.yeartitles import hours_sentences, sun_words
 from fencecast.show.fence.data import MOST_CLASSES, Fence, FenceRow, class_rows, fence_of, year_name, year_row
@@ -52,8 +52,10 @@ class SummaryData:
 
 def _boxes(results: Results) -> tuple[tuple[str, tuple[str, ...]], ...]:
     steps, losses = kept_steps(results), loss_lines(results)
+    review = review_box(results)
     found = [(WHAT_TO_CHANGE, tuple(steps))] if steps else []
-    return (*found, *([(loss_heading(results), tuple(losses))] if losses else []))
+    found += [(loss_heading(results), tuple(losses))] if losses else []
+    return (*found, *([review] if review else []))
 
 
 def summary_data(results: Results | xr.Dataset) -> SummaryData:

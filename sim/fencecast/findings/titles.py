@@ -185,7 +185,7 @@ def class_cause(results: Results, index: int) -> tuple[str | None, float]:
 
 
 def cause_title(results: Results) -> str:
-    """`Heavy rain: 58 % of misses washed out; B 58–68 m is weak in clear night already, there not in view`."""
+    """`Heavy rain: 58 % of misses washed out; B 58–68 m is weak in clear night already: not in view`."""
     results = Results.of(results)
     counted = set(counted_classes(results))
     worst = next(c for c in worst_first(results) if c.index in counted)
@@ -202,4 +202,4 @@ def cause_title(results: Results) -> str:
     if place.weather_index == worst.index:
         return f"{start}; at {place.code} {'also ' if place.cause == cause else ''}mainly {place.cause}"
     already = f"{start}; {place.code} is weak {in_class(place.weather)} already"
-    return f"{already}, {'for the same cause' if place.cause == cause else f'there {place.cause}'}"
+    return already + (", for the same cause" if place.cause == cause else f": {place.cause}")

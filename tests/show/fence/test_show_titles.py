@@ -104,7 +104,7 @@ def test_cause_title_speaks_of_one_class():
     results = ALL["yard"]()
     title = cause_title(Results.of(results))
     assert title.startswith("Warm dusk: ") and title.endswith(
-        " % of misses washed out; D 48 m to E 6 m is weak in clear night already, there not in view"
+        " % of misses washed out; D 48 m to E 6 m is weak in clear night already: not in view"
     )
 
 

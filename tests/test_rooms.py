@@ -25,9 +25,11 @@ FLOW = (
     {"job", "lensranges", "onelook"},
     {"review"},
     {"decide"},
+    {"prove"},
     {"evidence"},
     {"findings"},
     {"show"},
+    {"report"},
     {"cli", "__main__"},
 )
 # Rooms of pure numbers: of all the rooms above them they may use only these.
@@ -42,6 +44,7 @@ MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "p
 LIBRARY_HOME = {
     "xarray": {"estimate", "hours", "job", "decide", "findings", "show"},
     "matplotlib": {"show"},
+    "jinja2": {"report"},
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site"},

@@ -42,7 +42,7 @@ NARROW = {
 MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_inside", "pack_quantity", "pack_weather")}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
-    "xarray": {"estimate", "hours", "job", "decide", "findings", "show"},
+    "xarray": {"estimate", "hours", "job", "decide", "findings", "show", "report"},
     "matplotlib": {"show"},
     "jinja2": {"report"},
     "click": {"cli"},

@@ -28,6 +28,7 @@ from .meteorology.load import weather as weather
 from .onelook.explanation import explain as explain
 from .onelook.frames import ViewFrame as ViewFrame
 from .onelook.frames import view as view
+from .report.making import report as report
 from .review.review import Review as Review
 from .review.review import check as check
 from .show.fence.cause import plot_cause_strip as plot_cause_strip

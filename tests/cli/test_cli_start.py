@@ -33,6 +33,10 @@ OPTIONS = {
     "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
     "plot": {"--output"},
+    "report": {
+        "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
+        "--force",
+    },
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",
         "--open",         "--leave-out", "--fit", "--weather-file", "--no-location", "--force", "--json",

@@ -1,6 +1,6 @@
 """The command line: the only room that prints or exits.
 
-run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, frommap.py, tomap.py, files.py, verify.py
+run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, report.py, frommap.py, tomap.py, files.py, verify.py
                              the commands, one function each; they import the rest of the package when they run, so that
                              `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
@@ -24,6 +24,7 @@ from fencecast.cli.files import example, plot
 from fencecast.cli.frommap import from_map
 from fencecast.cli.looks import explain, ranges, view
 from fencecast.cli.place import place
+from fencecast.cli.report import report
 from fencecast.cli.run import run
 from fencecast.cli.study import study
 from fencecast.cli.tomap import to_map
@@ -64,6 +65,12 @@ def main() -> None:
     """
 
 
-for command in (run, check, compare, place, study, weather, ranges, explain, view, plot, from_map, to_map, example, verify):
+# In the order in which a user meets them.
+COMMANDS = (
+    *(run, check, compare, place, study, weather, ranges, explain, view, plot),
+    *(report,),
+    *(from_map, to_map, example, verify),
+)
+for command in COMMANDS:
     command.epilog = CAUTION
     main.add_command(command)

@@ -1,0 +1,9 @@
+"""The report: one HTML page that a client takes home. Facts (plain frozen data) from results, pages from facts, and nothing else.
+
+options.py      what the sender says: for whom, by whom, issue, date, mark
+sections/       one module a section: its facts from results
+full.py         the full edition: a list of sections; a later section is one row of it
+client.py       the client edition: an allow-list of its own, which never sees places, cameras or times of day
+policy.py       the content policy of a page and its hashes; text inside style sheets and scripts
+render.py       facts to HTML: the templates, escaping always on
+"""

@@ -1,0 +1,52 @@
+"""`fc.report`: results in, one page out. Nothing is simulated."""
+
+from __future__ import annotations
+
+from os import PathLike
+
+import xarray as xr
+
+from fencecast.errors import UsageError
+from fencecast.estimate.results import Results
+from fencecast.estimate.store import open_results
+from fencecast.report.client import client_facts
+from fencecast.report.full import full_facts
+from fencecast.report.options import ReportOptions
+from fencecast.report.render import render
+from fencecast.report.sections.section import Source
+
+
+def report(
+    results: Results | xr.Dataset | str | PathLike[str],
+    edition: str = "full",
+    compare: xr.Dataset | str | PathLike[str] | None = None,
+    *,
+    made_for: str = "",
+    made_by: str = "",
+    issue: str = "1",
+    status: str = "as designed",
+    date: str = "",
+    mark: str = "",
+    site_file: bool = True,
+) -> str:
+    """The report of results as one self-contained HTML page: the same text for the same input, wherever and whenever.
+
+    Arguments: results, of `run`, or the path of their file; edition, "full" (where, when and why; for the reader named on it) or
+    "client" (no places, cameras or times); compare, results of `compare` of the same site; made_for, made_by, issue, status
+    ("as designed", "as built", "as tested"), date (ISO, that of the results when empty), mark (the line on top): printed as they
+    are; site_file, whether the full edition carries the site file.
+    Raises UsageError for an option that is none, or for a comparison of another site.
+    """
+    options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)
+    opened = open_results(results) if isinstance(results, (str, PathLike)) else results
+    found = Results.of(opened)
+    source = Source(found, options, None if compare is None else _comparison(compare, found))
+    return render(full_facts(source) if edition == "full" else client_facts(source))
+
+
+def _comparison(compare: xr.Dataset | str | PathLike[str], results: Results) -> Results:
+    opened = open_results(compare) if isinstance(compare, (str, PathLike)) else compare
+    other = Results.of(opened)
+    if other.attrs.get("site_sha256") != results.attrs["site_sha256"]:
+        raise UsageError("compare is of another site file than the results: run compare on the same site file")
+    return other

@@ -1,0 +1,50 @@
+"""What the sender of a report says about it; nothing of it is computed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from fencecast.errors import UsageError, did_you_mean
+
+EDITIONS = ("full", "client")
+STATUSES = ("as designed", "as built", "as tested")
+NOT_GIVEN = "not given"
+_LONGEST = 200
+
+
+@dataclass(frozen=True)
+class ReportOptions:
+    """`edition`: full or client. `made_for`, `made_by`, `mark`: free texts, '' when not given. `issue`: of the document.
+    `status`: one of `STATUSES`. `dated`: ISO date, '' for that of the results. `site_file`: whether the full edition shows it."""
+
+    edition: str = "full"
+    made_for: str = ""
+    made_by: str = ""
+    issue: str = "1"
+    status: str = "as designed"
+    dated: str = ""
+    mark: str = ""
+    site_file: bool = True
+
+    def __post_init__(self) -> None:
+        """UsageError for an edition, a status or a date that is none, and for texts that are no line."""
+        for name, value, known in (("edition", self.edition, EDITIONS), ("status", self.status, STATUSES)):
+            if value not in known:
+                raise UsageError(f'{name} "{value}": type one of {", ".join(known)}' + did_you_mean(value, known))
+        if self.dated:
+            try:
+                date.fromisoformat(self.dated)
+            except ValueError:
+                raise UsageError(f'date "{self.dated}": type year-month-day, such as 2026-12-01') from None
+        for name in ("made_for", "made_by", "issue", "mark"):
+            value = getattr(self, name)
+            if len(value) > _LONGEST or any(ord(sign) < 32 for sign in value):
+                raise UsageError(f"{name.replace('made_', '')}: one line of at most {_LONGEST} characters")
+
+    def day(self, attrs: dict[str, Any]) -> str:
+        """`29 November 2026`: the date that was given, else that of the results, never that of the clock."""
+        given = date.fromisoformat(self.dated) if self.dated else None
+        day = given or datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00")).date()
+        return f"{day.day} {day:%B %Y}"

@@ -1,0 +1,64 @@
+"""What every section has: a key, a heading, a finding, and facts for its template. Numbers are counted over what is there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fencecast.estimate.results import Results
+from fencecast.report.options import ReportOptions
+
+
+@dataclass(frozen=True)
+class Body:
+    """What a builder returns: the heading, its finding ('' without one) and the facts that the template shows."""
+
+    heading: str
+    finding: str
+    facts: Any
+
+
+@dataclass(frozen=True)
+class Section:
+    """A section in its place: `number` as printed ('3', or a letter for an annex), `key` for links, `template` by name."""
+
+    key: str
+    number: str
+    heading: str
+    finding: str
+    template: str
+    facts: Any
+
+
+@dataclass(frozen=True)
+class Source:
+    """All that a builder may read. `comparison`: results of `compare` of the same site, or None."""
+
+    results: Results
+    options: ReportOptions
+    comparison: Results | None = None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One row of an edition's list: the key, the template and the builder, which returns None where there is nothing to say."""
+
+    key: str
+    template: str
+    build: Callable[[Source], Body | None]
+    annex: bool = False
+
+
+def numbered(entries: Sequence[Entry], source: Source) -> tuple[Section, ...]:
+    """The sections that have something to say, 1, 2, 3 and then annexes A, B."""
+    sections: list[Section] = []
+    counts = {False: 0, True: 0}
+    for entry in entries:
+        body = entry.build(source)
+        if body is None:
+            continue
+        number = chr(ord("A") + counts[True]) if entry.annex else str(counts[False] + 1)
+        counts[entry.annex] += 1
+        sections.append(Section(entry.key, number, body.heading, body.finding, entry.template, body.facts))
+    return tuple(sections)

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fencecast.show.paper import style
-from fencecast.show.paper.surface import Fill, Surface
+from fencecast.show.paper.surface import LEAST_SLICE_MM, Fill, Surface
 from fencecast.show.paper.svgpath import Subpath, hundredths, number, one_way_round, path_data, subpaths
 from fencecast.show.paper.text import text_extent_mm, text_width_mm
 
@@ -134,7 +134,7 @@ class SvgPage(Surface):
         self, many_corners_mm: Sequence[ArrayLike], fills: Sequence[str], zorder: float = 2, alpha: float | None = None
     ) -> None:
         inks: dict[str, list[Subpath]] = {}
-        for corners, fill in zip(many_corners_mm, fills):
+        for corners, fill in zip(many_corners_mm, fills, strict=True):
             inks.setdefault(fill, []).extend(subpaths(one_way_round(corners), True))
         for fill, found in inks.items():
             self._path(found, zorder, {**cell_ink(fill, seam=alpha is None), "opacity": _share(alpha)})
@@ -182,11 +182,14 @@ class SvgPage(Surface):
 
         A slice then is one outline, half as long as cells by themselves.
         """
-        for fill, levels in reversed(list(zip(fills, tops))):
-            found = _outlines(edges, levels, base)
-            self._path(found, zorder, cell_ink(fill.colour, seam=False))
+        under = np.vstack([np.full(len(edges), base), tops[:-1]])
+        for fill, levels, below in reversed(list(zip(fills, tops, under))):
+            if not np.any(below - levels >= LEAST_SLICE_MM):
+                continue  # nothing of this slice would be seen
+            ink = fill.colour
             if fill.direction and fill.hatch and fill.spacing_mm:
-                self._path(found, zorder, {"fill": self.hatched(fill.hatch, fill.direction, fill.spacing_mm)})
+                ink = self.hatched(fill.hatch, fill.direction, fill.spacing_mm, under=fill.colour)
+            self._path(_outlines(edges, levels, base), zorder, cell_ink(ink, seam=False))
 
     def cells(
         self, x: float, y: float, steps: np.ndarray, colours: Sequence[str], pixels: tuple[int, int], zorder: float = 2

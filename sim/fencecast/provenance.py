@@ -23,7 +23,8 @@ LIBRARIES = ("numpy", "numba", "llvmlite", "scipy", "shapely", "pydantic", "pand
 # The model's main parts with their sources, a sentence each, as in the model card; [P] and [M] have its meaning.
 MODEL_PARTS = (
     "Radiance after Planck's law in the camera's band; clear air by a fit to the band model LOWTRAN7.",
-    "Fog by Mie theory with the water of Hale & Querry 1973; rain and snow after Marshall & Palmer 1948 and Rasmussen et al. 1999.",
+    "Fog by Mie theory with the water of Hale & Querry 1973.",
+    "Rain after Marshall & Palmer 1948, snow after Rasmussen et al. 1999.",
     "Clothing by a heat balance after ISO 7730, its insulation reduced after ISO 11079 [M]; emissivities of Steketee 1973, SLUM "
     "and NIJ.",
     "A body of a box and four rectangles, its sizes and speeds by gait after ANSUR II 2012, Bohannon & Williams Andrews 2011 and "

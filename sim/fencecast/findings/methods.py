@@ -147,7 +147,8 @@ def _comparison(data: xr.Dataset) -> list[str]:
     attrs = data.attrs
     names = [f'"{name}"' for name in data["variant"].values]
     return [
-        f'Designs compared: {listed(names)}, of the site "{attrs["title"]}" (site file of the first{_hash(attrs, "site_sha256", " ")}).',
+        f'Designs compared: {listed(names)}, of the site "{attrs["title"]}" (site file of the '
+        f"first{_hash(attrs, 'site_sha256', ' ')}).",
         *_weather(data),
         f"Seed {attrs['seed']}, {int(attrs['crossings_total']):,} crossings through each design, asked for a half width of "
         f"{float(attrs['precision']):g} of the {100 * float(attrs['confidence']):g} % interval.",
@@ -159,25 +160,23 @@ def _comparison(data: xr.Dataset) -> list[str]:
 def _study(data: xr.Dataset) -> list[str]:
     attrs = data.attrs
     invented = int(attrs["invented_yards"])
-    yards = f"{plural(data.sizes['yard'], 'yard')}" + (f", {invented:,} of them invented from the seed" if invented else "")
-    by = "cameras" if attrs["equal_by"] == "cameras" else "cost"
-    allowances = listed([f"{float(each):g}" for each in data["allowance"].values])
-    record = _hash(attrs, "record_sha256", ", ")
-    weather = (
-        f'Weather: the hourly record "{attrs["weather_source"]}"{record}.'
-        if "weather_source" in attrs
-        else _classes(data["weather_hours"].isel(weather=slice(0, -1)))
-    )
+    yards = plural(data.sizes["yard"], "yard") + (f", {invented:,} of them invented from the seed" if invented else "")
+    lenses = f"{'lenses' if data.sizes['lens'] > 1 else 'lens'} {listed(_names(data, 'lens'))}"
+    amounts = listed([f"{float(each):g}" for each in data["allowance"].values])
+    equal = f"{attrs['equal_by']} ({amounts} {'per 100 m' if attrs['per_100_m'] else 'a yard'})"
+    if "weather_source" in attrs:
+        weather = f'Weather: the hourly record "{attrs["weather_source"]}"{_hash(attrs, "record_sha256", ", ")}.'
+    else:  # the last class of a study is the year
+        weather = _classes(data["weather_hours"].isel(weather=slice(0, -1)))
     return [
-        f'Study: "{attrs["title"]}" (study file{_hash(attrs, "site_sha256", " ")}), strategies {listed(_names(data, "strategy"))} '
-        f"with {'lenses' if data.sizes['lens'] > 1 else 'lens'} {listed(_names(data, 'lens'))} on {yards}, at equal {by} "
-        f"({allowances} {'per 100 m' if attrs['per_100_m'] else 'a yard'}).",
+        f'Study: "{attrs["title"]}" (study file{_hash(attrs, "site_sha256", " ")}), strategies '
+        f"{listed(_names(data, 'strategy'))} with {lenses} on {yards}, at equal {equal}.",
         weather,
         f"Seed {attrs['seed']}, {int(attrs['crossings_per_cell']):,} crossings of every segment and weather class of a layout, "
         f"{int(attrs['crossings_total']):,} in all.",
         f"Differences: {data['pair_difference'].attrs['long_name']}; interval: {data['pair_low'].attrs['long_name']}, at "
         f"{100 * float(attrs['confidence']):g} %.",
-    ]  # fmt: skip
+    ]
 
 
 def _names(data: xr.Dataset, name: str) -> list[str]:

@@ -122,8 +122,8 @@ def crossing_seed(seed: int, yard: str) -> int:
 def compute_piece(inputs: Mapping) -> dict:
     """Lay out and simulate one piece: a dictionary of plain values, the same to the last bit on one kind of processor.
 
-    For every allowance a row: cameras, cost, and lists over weather classes; or `no_layout`, why the strategy has none. The libraries
-    stand with it, because pieces of a study may come from several processes.
+    For every allowance a row: cameras, cost, and lists over weather classes; or `no_layout`, why the strategy has none. The
+    libraries stand with it, because pieces of a study may come from several processes.
     Raises UsageError when this process runs other code than the one that asked.
     """
     if inputs["code"] != code_hash():

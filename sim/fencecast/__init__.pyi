@@ -17,11 +17,11 @@ from .decide.study.strategies import STRATEGIES as STRATEGIES
 from .errors import FencecastError as FencecastError
 from .errors import InputError as InputError
 from .errors import UsageError as UsageError
-from .estimate.results import Results as Results
 from .estimate.store import open_results as open_results
 from .estimate.store import save_results as save_results
 from .evidence.catalogue import verify as verify
 from .findings.cite import cite as cite
+from .findings.notebook import Results as Results
 from .job import run as run
 from .lensranges import ranges as ranges
 from .maps.public import from_map as from_map

@@ -57,7 +57,7 @@ def cite_object(results: AnyFile | None = None) -> dict[str, object]:
     }
     if methods is not None:
         said["results"] = methods.as_object()
-        said |= limits_object(methods.attrs)
+        said |= limits_object(dict(methods.attrs))
     return said
 
 

@@ -79,8 +79,8 @@ class Methods:
 
     def as_object(self) -> dict[str, Any]:
         """For JSON: the paragraph, and what it is made of where it is on record, hashes in full."""
-        names = ("version", "code_sha256", "seed", "crossings_total", "precision", "confidence", "requirement_pd", "site_sha256")
-        names += ("weather_source", "weather_sha256", "record_sha256", "created", "processor", "interval_method")
+        names = ["version", "code_sha256", "seed", "crossings_total", "precision", "confidence", "requirement_pd", "site_sha256"]
+        names += ["weather_source", "weather_sha256", "record_sha256", "created", "processor", "interval_method"]
         facts = {name: self.attrs[name] for name in names if name in self.attrs}
         if "libraries" in self.attrs:
             facts["libraries"] = json.loads(str(self.attrs["libraries"]))
@@ -160,7 +160,9 @@ def _comparison(data: xr.Dataset) -> list[str]:
 def _study(data: xr.Dataset) -> list[str]:
     attrs = data.attrs
     invented = int(attrs["invented_yards"])
-    yards = plural(data.sizes["yard"], "yard") + (f", {invented:,} of them invented from the seed" if invented else "")
+    yards = plural(data.sizes["yard"], "yard")
+    if invented:
+        yards += " invented from the seed" if invented == data.sizes["yard"] else f", {invented:,} of them invented from the seed"
     lenses = f"{'lenses' if data.sizes['lens'] > 1 else 'lens'} {listed(_names(data, 'lens'))}"
     amounts = listed([f"{float(each):g}" for each in data["allowance"].values])
     equal = f"{attrs['equal_by']} ({amounts} {'per 100 m' if attrs['per_100_m'] else 'a yard'})"
@@ -174,8 +176,8 @@ def _study(data: xr.Dataset) -> list[str]:
         weather,
         f"Seed {attrs['seed']}, {int(attrs['crossings_per_cell']):,} crossings of every segment and weather class of a layout, "
         f"{int(attrs['crossings_total']):,} in all.",
-        f"Differences: {data['pair_difference'].attrs['long_name']}; interval: {data['pair_low'].attrs['long_name']}, at "
-        f"{100 * float(attrs['confidence']):g} %.",
+        f"Differences: {data['pair_difference'].attrs['long_name']}; intervals: "
+        f"{str(data['pair_low'].attrs['long_name']).removeprefix('lower end of ')}, at {100 * float(attrs['confidence']):g} %.",
     ]
 
 

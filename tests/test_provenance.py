@@ -73,7 +73,7 @@ def test_what_results_say_of_their_making():
 
 
 def test_all_that_a_run_is_computed_with_is_hashed():
-    """Maps give the picture under a plan and no number. Catches: a module that numbers come through outside of the code's hash."""
+    """Maps give the picture under a plan and no number. Catches: a module that numbers come through outside of the hash."""
     hashed, to_read, seen = set(source_files(COMPUTED)), [PACKAGE / "job.py"], set()
     while to_read:
         path = to_read.pop()
@@ -89,7 +89,7 @@ def test_sources_of_the_model_are_those_of_the_model_card():
     card = " ".join((PACKAGE / "MODEL_CARD.md").read_text(encoding="utf-8").split())
     parts = [*provenance.MODEL_PARTS, provenance.HOURLY_PART]
     named = {name for part in parts for name in re.findall(r"(?:[A-Z][\w& ]*? |, )?([A-Z]\w+ (?:\d{4}|II \d{4}))", part)}
-    named |= {name for name in re.findall(r"\b[A-Z]{3,}[A-Z0-9]* ?\d*\b", " ".join(parts))}
+    named |= set(re.findall(r"\b[A-Z]{3,}[A-Z0-9]* ?\d*\b", " ".join(parts)))
     assert len(named) > 14
     assert [name for name in named if name.strip() not in card] == []
     assert "[P] marks common practice or judgement without a source, [M] a published value" in card

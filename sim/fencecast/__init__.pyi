@@ -42,6 +42,8 @@ from .show.fence.data import plan_data as plan_data
 from .show.fence.loss import plot_worst_loss as plot_worst_loss
 from .show.fence.lossdata import worst_loss_data as worst_loss_data
 from .show.fence.plan import plot_plan as plot_plan
+from .show.fence.profile import plot_profile as plot_profile
+from .show.fence.profiledata import profile_data as profile_data
 from .show.fence.sensitivity import plot_sensitivity as plot_sensitivity
 from .show.fence.sheetdata import sensitivity_data as sensitivity_data
 from .show.fence.sheetdata import summary_data as summary_data

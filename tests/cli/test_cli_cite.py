@@ -179,7 +179,7 @@ def test_every_attribute_has_its_meaning(run, compared):
 
 
 def test_attributes_that_options_add_have_their_meaning():
-    """Read in the sources, so that no option has to be run. Catches: an attribute of a remedy, a loss or a review without a line."""
+    """Read in the sources: no option has to be run. Catches: an attribute of a remedy, a loss or a review without a line."""
     named = set(review_attrs(fc.check(parse_site(TINY)), "tiny.toml"))
     for path in PACKAGE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

@@ -23,6 +23,7 @@ from fencecast.findings.run import class_blocks, verdict_sentence
 from fencecast.findings.words import plural
 
 # Inline, because a notebook's own page stays as it is. No colours of paper: they must be readable on a dark page too.
+_GAP = "padding:.1em .6em"
 _BOLD = "font-weight:bold"
 _STYLES = {TITLE: f"{_BOLD};font-size:1.1em", FINDING: _BOLD, NOTE: "opacity:.75", CAUTION_ROLE: _BOLD}
 _CELL_STYLES = {"weak": _BOLD, "undecided": "font-style:italic"}
@@ -67,7 +68,7 @@ def _html(block: Block) -> str:
     if isinstance(block, Row):
         return f"<p>{' '.join(escape(cell.text) for cell in block.cells)}</p>"
     sides = ["right" if side == RIGHT else "left" for _, side in block.columns]
-    heads = "".join(f'<th style="text-align:{side}">{escape(name)}</th>' for (name, _), side in zip(block.columns, sides))
+    heads = "".join(f'<th style="text-align:{side};{_GAP}">{escape(name)}</th>' for (name, _), side in zip(block.columns, sides))
     rows = "".join("<tr>" + "".join(_html_cell(cell, side) for cell, side in zip(row, sides)) + "</tr>" for row in block.rows)
     return f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
 
@@ -76,7 +77,7 @@ def _html_cell(cell: str | Cell, side: str) -> str:
     cell = Cell(cell) if isinstance(cell, str) else cell
     below = f"<br><small>{escape(cell.below)}</small>" if cell.below else ""
     look = _CELL_STYLES.get(cell.role, "")
-    return f'<td style="text-align:{side};{look}">{escape(cell.text)}{below}</td>'
+    return f'<td style="text-align:{side};{_GAP};{look}">{escape(cell.text)}{below}</td>'
 
 
 def _as_text(blocks: Sequence[Block]) -> str:

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[1] / "sim" / "fencecast"
 
 # Data flows down this list; a room may import from its own line and the lines above.
 FLOW = (
-    {"errors", "units", "cautions", "sources", "jit", "lanes"},
+    {"errors", "units", "cautions", "sources", "provenance", "jit", "lanes"},
     {"site"},
     {"physics"},
     {"camera"},
@@ -51,7 +51,7 @@ LIBRARY_HOME = {
     **dict.fromkeys(("pyproj", "tomlkit", "ezdxf"), {"maps"}),
     "shapely": {"site", "maps", "kernels", "estimate", "findings", "decide", "review", "show"},
     "numba": {"jit", "lanes"},
-    "llvmlite": {"jit", "lanes"},
+    "llvmlite": {"jit", "lanes", "provenance"},  # there it says what processor code is compiled for
     "pandas": {"meteorology"},
     "pvlib": {"meteorology"},
     "dask": {"decide"},

@@ -17,10 +17,11 @@ from .decide.study.strategies import STRATEGIES as STRATEGIES
 from .errors import FencecastError as FencecastError
 from .errors import InputError as InputError
 from .errors import UsageError as UsageError
-from .estimate.results import Results as Results
 from .estimate.store import open_results as open_results
 from .estimate.store import save_results as save_results
 from .evidence.catalogue import verify as verify
+from .findings.cite import cite as cite
+from .findings.notebook import Results as Results
 from .job import run as run
 from .lensranges import ranges as ranges
 from .maps.public import from_map as from_map
@@ -42,6 +43,8 @@ from .show.fence.data import plan_data as plan_data
 from .show.fence.loss import plot_worst_loss as plot_worst_loss
 from .show.fence.lossdata import worst_loss_data as worst_loss_data
 from .show.fence.plan import plot_plan as plot_plan
+from .show.fence.profile import plot_profile as plot_profile
+from .show.fence.profiledata import profile_data as profile_data
 from .show.fence.sensitivity import plot_sensitivity as plot_sensitivity
 from .show.fence.sheetdata import sensitivity_data as sensitivity_data
 from .show.fence.sheetdata import summary_data as summary_data

@@ -12,7 +12,6 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from fencecast import __version__
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.dependence import add_dependence
@@ -29,6 +28,7 @@ from fencecast.lensranges import noise_alarms
 from fencecast.maps.picture import GroundPicture, ground_picture
 from fencecast.meteorology.load import classes_of, load_year, only_classes
 from fencecast.meteorology.year import HourClass, Year
+from fencecast.provenance import made_by
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
 from fencecast.site.schema import Weather
@@ -83,7 +83,7 @@ def run(
     start = time.perf_counter()
     tally = simulate(plan, cells, active, confidence=site.requirement.confidence, **options.rounds("crossings"))
     asked = {"seed": options.seed, "command": command, "precision": options.precision, "stress": stress}
-    results = build_results(site, classes, tally, {"version": __version__, **asked})
+    results = build_results(site, classes, tally, {**made_by(hourly=year is not None), **asked})
     results.attrs["weather_classes"] = len(available)
     if stress:
         from fencecast.meteorology.stress import stress_counts
@@ -186,6 +186,7 @@ def add_hours(site, results, year: Year, plan, options: RunOptions) -> int:
     from fencecast.hours.weakhours import add_weak_hours
 
     results.attrs["weather_source"] = year.records.source
+    results.attrs["weather_sha256"] = year.records.sha256
     results.attrs["weather_notes"] = "\n".join(str(problem) for problem in year.records.problems)
     results.attrs["period_years"] = year.period_years
     looks = add_weak_hours(site, year, results, plan, options)

@@ -17,6 +17,7 @@ COMPUTED = (
     "errors.py",
     "cautions.py",
     "sources.py",
+    "provenance.py",
     "site",
     "camera.py",
     "meteorology",
@@ -37,10 +38,15 @@ def source_files(parts: Iterable[str], package: Path = PACKAGE) -> list[Path]:
     return sorted(files, key=lambda path: path.relative_to(package).as_posix())
 
 
-def fingerprint(parts: Iterable[str], *more: object, package: Path = PACKAGE) -> str:
-    """16 hexadecimal digits of the SHA-256 of these sources, their places in the package, and what else (`more`) matters."""
-    digest = hashlib.sha256(repr(more).encode())
+def digest(parts: Iterable[str], *more: object, package: Path = PACKAGE) -> str:
+    """SHA-256 of these sources, their places in the package, and what else (`more`) matters: 64 hexadecimal digits."""
+    found = hashlib.sha256(repr(more).encode())
     for path in source_files(parts, package):
-        digest.update(path.relative_to(package).as_posix().encode())
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
+        found.update(path.relative_to(package).as_posix().encode())
+        found.update(path.read_bytes())
+    return found.hexdigest()
+
+
+def fingerprint(parts: Iterable[str], *more: object, package: Path = PACKAGE) -> str:
+    """The first 16 digits of `digest`, for names."""
+    return digest(parts, *more, package=package)[:16]

@@ -1,6 +1,7 @@
 """The command line: the only room that prints or exits.
 
-run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, report.py, frommap.py, tomap.py, files.py, verify.py
+run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, report.py, frommap.py, tomap.py, files.py, verify.py,
+cite.py
                              the commands, one function each; they import the rest of the package when they run, so that
                              `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
@@ -15,9 +16,9 @@ import shlex
 
 import click
 
-from fencecast import __version__
 from fencecast.cautions import CAUTION
 from fencecast.cli.check import check
+from fencecast.cli.cite import cite, tell_version
 from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well, tell_signs_without_font
 from fencecast.cli.files import example, plot
@@ -30,6 +31,7 @@ from fencecast.cli.study import study
 from fencecast.cli.tomap import to_map
 from fencecast.cli.verify import verify
 from fencecast.cli.weather import weather
+from fencecast.errors import UsageError
 
 EXIT_CODES = """\b
 Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
@@ -55,21 +57,28 @@ class Commands(click.Group):
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]}, epilog=f"{CAUTION}\n\n{EXIT_CODES}")
-@click.version_option(__version__, prog_name="fencecast", message="%(prog)s %(version)s")
-def main() -> None:
+@click.option("--version", is_flag=True, expose_value=False, callback=tell_version, help="Show the version and exit.")
+@click.option(
+    "--json", "as_json", is_flag=True, is_eager=True, help="With --version: also code, libraries and processor, as JSON."
+)
+def main(as_json: bool) -> None:
     """Where, when and why a thermal perimeter is weak: crossings of a fence, simulated camera by camera.
 
     \b
     Start with:  fencecast example one-camera
                  fencecast run one-camera.toml
     """
+    if as_json:
+        raise UsageError(
+            "--json before a command goes with --version only; type it behind the command: fencecast run SITE.toml --json"
+        )
 
 
 # In the order in which a user meets them.
 COMMANDS = (
     *(run, check, compare, place, study, weather, ranges, explain, view, plot),
     *(report,),
-    *(from_map, to_map, example, verify),
+    *(from_map, to_map, example, verify, cite),
 )
 for command in COMMANDS:
     command.epilog = CAUTION

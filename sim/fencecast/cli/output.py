@@ -41,6 +41,11 @@ def say_blocks(blocks: Sequence) -> None:
     say(*rendered(blocks))
 
 
+def say_text(text: str) -> None:
+    """Text as it is to standard output, its lines not wrapped: to be pasted or piped."""
+    _write(sys.stdout, text + "\n")
+
+
 def say_json(value: dict) -> None:
     """One JSON object to standard output; what is not a finite number becomes null."""
     utf8 = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "") == "utf8"

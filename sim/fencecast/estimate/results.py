@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
 import xarray as xr
 
-from fencecast.errors import UsageError
+from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.site import Site, parse_site
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from fencecast.estimate.weakest import Place
 
 RESULTS_SCHEMA = 2
+MOST_NAMED = 12  # labels that an error lists
 
 
 def check_schema(data: xr.Dataset, name: str = "these results") -> None:
@@ -47,9 +48,11 @@ class Results:
         self._site = site
 
     @classmethod
-    def of(cls, results: Results | xr.Dataset) -> Results:
+    def of(cls, results: Results | xr.Dataset) -> Self:
         """The same object, or a Dataset wrapped."""
-        return results if isinstance(results, Results) else cls(results)
+        if isinstance(results, cls):
+            return results
+        return cls(results.data, results._site) if isinstance(results, Results) else cls(results)
 
     def __getitem__(self, name: str) -> xr.DataArray:
         return self.data[name]
@@ -98,6 +101,40 @@ class Results:
             raise KeyError(f"{name} has the dimensions {variable.dims}, not {sorted(unknown)}")
         found = variable.values[tuple(positions.get(str(dim), slice(None)) for dim in variable.dims)]
         return found.item() if np.ndim(found) == 0 and hasattr(found, "item") else found
+
+    def sel(self, place: str | None = None, **labels: Any) -> xr.Dataset:
+        """The part of the Dataset that is of a place and of these labels: `sel("A 10-12 m", weather="clear night")`.
+
+        place: as it is printed or typed, `A 10-12 m`, `B 58–68 m`, `A 10 m`, or a section by letter or name; its segments stay a
+        dimension, in walking order. labels: of other dimensions by name, one (which takes the dimension out) or a list.
+        Variables that do not depend on all that is chosen are left out: pd_year is not of one weather class.
+        UsageError, with what was probably meant, for a place or a label that is not there.
+        """
+        from fencecast.estimate.typedplaces import segments_at
+
+        chosen: dict[str, Any] = {}
+        if place is not None:
+            chosen["segment"] = segments_at(self, place)
+        for name, wanted in labels.items():
+            chosen[name] = self._positions(name, wanted)
+        kept = [name for name, variable in self.data.data_vars.items() if set(chosen) <= set(variable.dims)]
+        return self.data[kept].isel(chosen)
+
+    def _positions(self, name: str, wanted: Any) -> Any:
+        """Where labels of a dimension are: one position, or a list of them."""
+        known = [str(dim) for dim in self.data.dims if dim in self.data.coords and dim != "segment"]
+        if name not in known:
+            hint = did_you_mean(name, known)
+            raise UsageError(f'these results have no labels "{name}"; there are {name_list(known)}, and places{hint}')
+        values = self.data[name].values.tolist()
+        many = isinstance(wanted, (list, tuple, np.ndarray))
+        for each in wanted if many else [wanted]:
+            if each not in values:
+                named = [str(value) for value in values]
+                more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
+                there = name_list(named[:MOST_NAMED]) + more
+                raise UsageError(f'no {name} "{each}" in these results; there are {there}{did_you_mean(each, named)}')
+        return [values.index(each) for each in wanted] if many else values.index(wanted)
 
     @cached_property
     def lengths_m(self) -> np.ndarray:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from importlib.metadata import version
 from typing import Any
 
+from fencecast import __version__
 from fencecast.findings.words import feet, whole
 from fencecast.site import Site
 
@@ -22,7 +22,7 @@ GAITS = {
 
 def one_look_attrs(site: Site) -> dict:
     """What the foot of a one-look picture prints, in the shape of the results' attributes."""
-    return {"title": site.title, "version": version("fencecast"), "site_sha256": site.sha256 or "not read from a file"}
+    return {"title": site.title, "version": __version__, "site_sha256": site.sha256 or "not read from a file"}
 
 
 def distance_text(distance_m: float, units: str = "si") -> str:

@@ -55,7 +55,7 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
     """The report, top to bottom; change: the blocks of `--remedy`."""
     return [
         *_head(results),
-        *_classes(results),
+        *class_blocks(results),
         *_places(results),
         *hours_blocks(results),
         *distance_blocks(results),
@@ -75,7 +75,7 @@ def _head(results: Results) -> list[Block]:
     seconds = float(attrs["seconds"])
     ran = [f"seed {attrs['seed']}", f"{attrs['crossings_total']:,} crossings", f"{attrs['looks_total']:,} looks"]
     ran += [f"{seconds:.1f} s", *([f"{attrs['looks_total'] / seconds:,.0f} looks a second"] if seconds > 0.0 else [])]
-    blocks: list[Block] = [Line(str(attrs["title"]), TITLE), Line(_verdict(results), FINDING)]
+    blocks: list[Block] = [Line(str(attrs["title"]), TITLE), Line(verdict_sentence(results), FINDING)]
     built = installations_of(results)
     if built is not None and built.spreads:
         blocks.append(Line(headline(results, built), FINDING))
@@ -94,11 +94,13 @@ def _head(results: Results) -> list[Block]:
     return [*blocks, Line(" · ".join(ran), NOTE)]
 
 
-def _verdict(results: Results) -> str:
+def verdict_sentence(results: Results) -> str:
+    """Whether the requirement is met, and how many metres are weak in the worst class."""
     return verdict_line(results) if simulated_metres(results) > 0.0 else "Nothing was simulated: no rule watches any section."
 
 
-def _classes(results: Results) -> list[Block]:
+def class_blocks(results: Results) -> list[Block]:
+    """The table of weather classes, worst first, and what its columns mean."""
     units, classes = results.units, worst_first(results)
     missing = any(c.no_data_m > 0.0 for c in classes)
     columns = [("class", LEFT), (hours_heading(results.years), RIGHT), ("mean Pd", RIGHT)]

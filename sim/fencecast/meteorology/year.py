@@ -72,7 +72,8 @@ class Records:
 
     time (hours,) datetime64[s], the start of the hour in the station's local standard time (no summer time), without gaps: hours
     that the file leaves out are rows of NaN. values: one array (hours,) for each of RECORD_FIELDS. visibility_cap_m: a visibility
-    at or above it means "this or more". weather_codes (hours,): the file's present-weather codes, or None.
+    at or above it means "this or more". weather_codes (hours,): the file's present-weather codes, or None. sha256: of the file's
+    bytes, '' for hours that come from no file.
     """
 
     time: np.ndarray
@@ -85,6 +86,7 @@ class Records:
     weather_codes: np.ndarray | None
     problems: tuple[RecordProblem, ...]
     source: str
+    sha256: str = ""
 
 
 @dataclass(frozen=True)

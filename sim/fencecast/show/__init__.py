@@ -13,6 +13,8 @@ __getattr__, __dir__, __all__ = lazy_loader.attach(
         "fence.cause": ["plot_cause_strip"],
         "fence.data": ["cause_strip_data", "fence_strip_data", "plan_data"],
         "fence.summary": ["plot_summary"],
+        "fence.profile": ["plot_profile"],
+        "fence.profiledata": ["profile_data"],
         "fence.sensitivity": ["plot_sensitivity"],
         "fence.sheetdata": ["sensitivity_data", "summary_data"],
         "fence.check": ["plot_check"],

@@ -26,5 +26,7 @@ def everything(path: Path) -> list[xr.Dataset]:
     checks = fc.verify()
     results = fc.Results.of(fc.open_results(path))
     places = [place.code for place in results.weak_places]
-    print(proposal.site.title, change, ranges, look, frames, hours, checks, places, results.requirement)
+    part: xr.Dataset = results.sel("A 10-12 m", weather="clear night")
+    cited: str = fc.cite(run, "bibtex") + fc.cite()
+    print(part, cited, proposal.site.title, change, ranges, look, frames, hours, checks, places, results.requirement)
     return [run, *found, fc.study("study.toml", workers=1)]

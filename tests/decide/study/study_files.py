@@ -103,7 +103,7 @@ def results_of(pd, **changes):
         for lens in range(lenses):
             for s in range(strategies):
                 rows = [_row(pd[a, y, s, lens], 4 + 2 * a + s, study.by == "cost") for a in range(amounts)]
-                pieces.append({"fence_m": 120.0, "allowances": rows, "cpu_s": 1.0})
+                pieces.append({"fence_m": 120.0, "allowances": rows, "libraries": {"numpy": "2.0"}, "cpu_s": 1.0})
     return study_results(study, pieces, "code")
 
 

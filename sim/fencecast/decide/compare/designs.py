@@ -9,7 +9,6 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
-from fencecast import __version__
 from fencecast.decide.compare.paired import comparison_verdicts, difference, holm, lockstep
 from fencecast.decide.compare.variants import Design, classes_at_the_same_hours, comparable, designs_asked
 from fencecast.errors import UsageError
@@ -26,6 +25,7 @@ from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.load import classes_of
 from fencecast.meteorology.year import Year
+from fencecast.provenance import made_by
 
 DEFAULT_MARGIN = 0.02
 # Half the margin, so that a difference near zero can be seen to be inside it.
@@ -123,7 +123,7 @@ def compare(
     results["variant_toml"] = ("variant", np.array([site.text for site in sites]))
     results["variant_sha256"] = ("variant", np.array([site.sha256 for site in sites]))
     results.attrs |= {
-        "version": __version__,
+        **made_by(hourly=year is not None),
         "seed": seed,
         "command": command,
         "precision": options.precision,
@@ -136,6 +136,7 @@ def compare(
     }
     if year is not None:
         results.attrs |= {"weather_source": year.records.source, "period_years": year.period_years}
+        results.attrs["weather_sha256"] = year.records.sha256
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = COMPARE_MEANINGS.get(str(name)) or MEANINGS[str(name)]
         results[name].attrs.update(units=unit, long_name=meaning)

@@ -32,6 +32,7 @@ from fencecast.estimate.simulate import REPLICATES, advance, new_tally
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.meteorology.load import classes_of
+from fencecast.provenance import library_versions
 from fencecast.site import Site, parse_site, site_to_toml
 from fencecast.site.geometry import section_length_m
 from fencecast.sources import COMPUTED, fingerprint
@@ -121,7 +122,8 @@ def crossing_seed(seed: int, yard: str) -> int:
 def compute_piece(inputs: Mapping) -> dict:
     """Lay out and simulate one piece: a dictionary of plain values, the same to the last bit on one kind of processor.
 
-    For every allowance a row: cameras, cost, and lists over weather classes; or `no_layout`, why the strategy has none.
+    For every allowance a row: cameras, cost, and lists over weather classes; or `no_layout`, why the strategy has none. The
+    libraries stand with it, because pieces of a study may come from several processes.
     Raises UsageError when this process runs other code than the one that asked.
     """
     if inputs["code"] != code_hash():
@@ -153,7 +155,7 @@ def compute_piece(inputs: Mapping) -> dict:
         cameras = laid.camera
         cost = sum(camera.price or 0.0 for camera in cameras) if kit.priced else None
         rows.append({"cameras": len(cameras), "cost": cost, **_measured(laid, inputs), "site_toml": site_to_toml(laid)})
-    return {"fence_m": fence_m, "allowances": rows, "cpu_s": time.process_time() - start}
+    return {"fence_m": fence_m, "allowances": rows, "libraries": library_versions(), "cpu_s": time.process_time() - start}
 
 
 class _Layouts:

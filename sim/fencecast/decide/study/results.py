@@ -16,12 +16,12 @@ import numpy as np
 import xarray as xr
 from scipy.special import stdtr, stdtrit
 
-from fencecast import __version__
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.decide.compare.paired import holm
 from fencecast.decide.study.file import STUDY_SCHEMA, Study
 from fencecast.errors import UsageError
 from fencecast.estimate.simulate import REPLICATES
+from fencecast.provenance import made_with, merged_libraries
 
 YEAR = "year, by hours"
 ARMED = "all armed hours"  # the same of an hourly record
@@ -125,7 +125,7 @@ def study_results(study: Study, pieces: Sequence[dict], code: str) -> xr.Dataset
     results.attrs |= {
         "title": study.title,
         "study_schema": STUDY_SCHEMA,
-        "version": __version__,
+        **made_with(merged_libraries([piece["libraries"] for piece in pieces]), hourly=study.record is not None),
         "code": code,
         "seed": study.seed,
         "units": study.units,

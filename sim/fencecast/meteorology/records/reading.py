@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +18,11 @@ def read_records(path: str | Path, kind: str, options: WeatherFile | None = None
     it stands is in `problems`. InputError when the file cannot be read, or is no hourly record.
     """
     path = Path(path)
+    records = _records(path, kind, options)
+    return replace(records, sha256=hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def _records(path: Path, kind: str, options: WeatherFile | None) -> Records:
     if kind == "epw":
         from fencecast.meteorology.records.epw import read_epw_rows
 

@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import overload
 
 import numpy as np
 import xarray as xr
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from shapely import LineString, Point
 
+from fencecast.errors import UsageError
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import blind_outline, views_of
 from fencecast.findings.words import feet, hours_text, pd_text, whole
 from fencecast.show.fence.data import Fence, FenceRow, PlanNumber, plan_data
 from fencecast.show.fence.ground import draw_ground
 from fencecast.show.fence.grounddata import DrawnPicture
+from fencecast.show.fence.planaxes import draw_plan
 from fencecast.show.fence.planframe import CLASS_INSIDE_MM, COLUMN_GAP_MM, PlanLayout, drawn_width, plan_layout, turned, with_room
 from fencecast.show.fence.planlabels import gate_names, letters, number
 from fencecast.show.fence.planmarks import building_names, camera_labels
 from fencecast.show.fence.planview import PlanView
 from fencecast.show.fence.unseen import unseen_ground
-from fencecast.show.paper import style
+from fencecast.show.paper import onaxes, style
 from fencecast.show.paper.key import SWATCH_MM, ramp_key, verdict_key
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.surface import Surface
@@ -31,9 +35,23 @@ MOST_ASIDE_MM = 14.0  # room for a number on both sides of a plan
 MOST_LETTERS = 4  # in the words beside the key plan
 
 
-def plot_plan(results: Results | xr.Dataset) -> Figure:
-    """A key plan, then one plan per weather class (the worst eight), worst first."""
+@overload
+def plot_plan(results: Results | xr.Dataset, weather: None = None, ax: None = None) -> Figure: ...
+@overload
+def plot_plan(results: Results | xr.Dataset, weather: str | None = None, *, ax: Axes) -> Axes: ...
+
+
+def plot_plan(results: Results | xr.Dataset, weather: str | None = None, ax: Axes | None = None) -> Figure | Axes:
+    """A key plan, then one plan per weather class (the worst eight), worst first; returns a Figure.
+
+    ax: matplotlib axes to draw one class into instead, in metres of the site, which are returned; weather: its name, by default
+    the worst class. UsageError for a weather without axes: the page has all classes.
+    """
     data = plan_data(results)
+    if ax is not None:
+        return draw_plan(onaxes.check_axes(ax), data, weather)
+    if weather is not None:
+        raise UsageError(f'weather="{weather}" goes with ax=...: the page has a plan of each class')
     fence, ramp = data.fence, style.fence7(data.fence.requirement)
     page = Page()
     layout = plan_layout(fence.site, len(data.rows), fence.units)

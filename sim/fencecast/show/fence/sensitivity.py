@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import overload
 
 import xarray as xr
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.results import Results
 from fencecast.findings.inputs import CANNOT_TELL
 from fencecast.findings.words import pd_text, requirement_text
-from fencecast.show.fence.sheetdata import SensitivityPanel, sensitivity_data
-from fencecast.show.paper import style
+from fencecast.show.fence.sheetdata import SensitivityData, SensitivityPanel, sensitivity_data
+from fencecast.show.paper import onaxes, style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import shorten, wrap
 
@@ -21,13 +24,25 @@ LABEL_MM, NUMBER_MM = 33.0, 14.0
 BAR_MM, STEP_MM = 2.6, 4.4
 
 
-def plot_sensitivity(results: Results | xr.Dataset) -> Figure:
-    """A panel of bars for each named place; needs results of `run --sensitivity`.
+@overload
+def plot_sensitivity(results: Results | xr.Dataset, place: None = None, ax: None = None) -> Figure: ...
+@overload
+def plot_sensitivity(results: Results | xr.Dataset, place: str | None = None, *, ax: Axes) -> Axes: ...
+
+
+def plot_sensitivity(results: Results | xr.Dataset, place: str | None = None, ax: Axes | None = None) -> Figure | Axes:
+    """A panel of bars for each named place; needs results of `run --sensitivity`; returns a Figure.
 
     Dark: the input alone; grey up to its end: together with others; the line: interval of that end. Where an interval holds 0
     there is no dark part, or only an outline and "cannot tell".
+    ax: matplotlib axes to draw one place into instead, which are returned; place: its code, by default the place of lowest Pd.
+    UsageError for a place without axes, UnknownNameError for a place without shares.
     """
     data = sensitivity_data(results)
+    if ax is not None:
+        return _draw_bars(onaxes.check_axes(ax), data, place)
+    if place is not None:
+        raise UsageError(f'place="{place}" goes with ax=...: the page has a panel for each place')
     page = Page()
     top = page.heading(
         data.title,
@@ -100,3 +115,26 @@ def _panel(page: Page, left: float, top: float, width: float, panel: Sensitivity
         page.line([x0 + length] * 2, ends, colour=style.LINE, points=0.5, zorder=1)
         page.line([x0, x0], ends, colour=style.LINE, points=0.6, zorder=6)
     return y
+
+
+def _draw_bars(ax: Axes, data: SensitivityData, place: str | None) -> Axes:
+    """The bars of one place in a user's axes, the largest share on top."""
+    panel = next((each for each in data.panels if place in (None, each.place)), None)
+    if panel is None:
+        raise UnknownNameError("place", str(place), [each.place for each in data.panels], "the results")
+    rows = range(len(panel.shares))
+    for y, share in zip(rows, panel.shares):
+        known = share.known
+        edge = style.BAND if known else style.LINE
+        ax.barh(y, share.total, 0.6, color=style.BAND if known else style.PAPER, edgecolor=edge, linewidth=0.5, zorder=2)
+        if known and share.alone_known:
+            ax.barh(y, min(share.first, share.total), 0.6, color=style.A_COLOUR, zorder=3)
+        ax.plot([share.low, share.high], [y, y], color=style.INK, linewidth=0.9, zorder=5)
+    words = [share.words if share.known else f"{share.words} ({CANNOT_TELL})" for share in panel.shares]
+    ax.set_yticks(list(rows), words)
+    ax.invert_yaxis()
+    ax.set_xlim(0.0, 1.0)
+    ax.set_xlabel("share of the variance of Pd; dark: alone, grey: with others, line: interval")
+    ax.set_title(f"{panel.place}, {panel.weather}", parse_math=False)
+    onaxes.caution_below(ax, data.fence.attrs)
+    return ax

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import overload
 
 import numpy as np
 import xarray as xr
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from fencecast.errors import UsageError
 from fencecast.estimate.places import ClassSummary
 from fencecast.estimate.results import Results
 from fencecast.findings.words import feet, hours_text, requirement_text, whole
 from fencecast.show.look.data import ACROSS, Curve, DistanceData, Lens, comparison_distance_data, distance_data
+from fencecast.show.look.distanceaxes import draw_distance
 from fencecast.show.look.distancebars import PANEL_MM, Panel, bridge_table, colour_of, no_room, range_bar
-from fencecast.show.paper import style
+from fencecast.show.paper import onaxes, style
 from fencecast.show.paper.labels import tick_step
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import text_width_mm, wrap
@@ -194,15 +198,35 @@ def _two_lines(c: ClassSummary, width: float) -> bool:
     return text_width_mm(c.name, style.HEAD, "bold") > width - text_width_mm(hours_text(c.hours, c.years)) - 2.0
 
 
-def plot_distance(results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] | None = None) -> Figure:
+@overload
+def plot_distance(
+    results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] | None = None, weather: None = None, ax: None = None
+) -> Figure: ...
+@overload
+def plot_distance(
+    results: Results | xr.Dataset, pairs: Sequence[Sequence[str]] | None = None, weather: str | None = None, *, ax: Axes
+) -> Axes: ...
+
+
+def plot_distance(
+    results: Results | xr.Dataset,
+    pairs: Sequence[Sequence[str]] | None = None,
+    weather: str | None = None,
+    ax: Axes | None = None,
+) -> Figure | Axes:
     """One panel per weather class, worst first: Pd against ground distance for one lens or two, with range bars below.
 
     results: the results Dataset (uses pd_distance and its interval, the classes and its site).
     pairs: lens names to draw together, a list of (A,) or (A, B), one block of panels each; by default the two lenses that
         most cameras of the site have, the shorter focal length as A. No physics and no smoothing: curves join the
         simulated distances, bars begin and end where these straight pieces reach the requirement.
-    Returns a matplotlib Figure, 180 mm wide.
+    ax: matplotlib axes to draw one class into, with the first block of lenses; weather: its name, by default the worst class.
+    Returns a matplotlib Figure, 180 mm wide, or the axes. UsageError for a weather without axes: the page has all classes.
     """
+    if ax is not None:
+        return draw_distance(onaxes.check_axes(ax), distance_data(results, pairs), weather)
+    if weather is not None:
+        raise UsageError(f'weather="{weather}" goes with ax=...: the page has a panel for each class')
     return _draw(distance_data(results, pairs))
 
 

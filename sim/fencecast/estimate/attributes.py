@@ -1,0 +1,78 @@
+"""What the attributes of a results file mean, each in a line: of a run, a comparison and a study."""
+
+from __future__ import annotations
+
+# Of every results file.
+SHARED = {
+    "title": "title of the site file or study file",
+    "version": "version of fencecast that computed the results",
+    "code_sha256": "SHA-256 of the sources and tables of fencecast that numbers come from",
+    "libraries": "versions of Python and of the libraries that numbers come through, as JSON; of a study's pieces, several where "
+    "they differ",
+    "model": "the model's main parts with their sources, a line each",
+    "interval_method": "how crossings are drawn, and how intervals are made of them",
+    "seed": "seed of the crossings",
+    "confidence": "confidence of every interval, a fraction",
+    "requirement_pd": "the Pd that every segment needs in every weather class",
+    "units": "si, or us when feet and Fahrenheit are shown too",
+    "crossings_total": "crossings simulated for pd, all together",
+    "looks_total": "looks (one frame, one camera, one person) that were drawn",
+    "site_sha256": "SHA-256 of the site file (of a study: of the study file)",
+    "weather_source": "name of the hourly record; absent for weather that the site file describes",
+    "period_years": "years that the hourly record spans",
+    "caution": "what is said wherever the results are shown",
+    "not_modelled": "what the model leaves out, a line each",
+}
+# Of a run and of a comparison.
+SIMULATED = {
+    "schema": "format of the file",
+    "processor": "model, architecture and compiler's name of the processor",
+    "site_toml": "the site file as text, of a comparison that of its base",
+    "created": "when the results were made, UTC",
+    "command": "the command line as it was typed; empty for a call from Python",
+    "precision": "half width of an interval that was asked for, in every segment and weather class",
+    "threads": "threads that were used; results do not depend on it",
+    "seconds": "time of the simulation, without compilation and pictures [s]",
+    "weather_classes": "weather classes that the site has, run or not",
+    "encounter_correlation": "how alike two cameras judge one intruder, a judgement",
+    "weather_sha256": "SHA-256 of the bytes of the hourly record",
+}
+# Of a run alone.
+RUN = {
+    "stress": "condition on the hours of the record; empty when all armed hours count",
+    "stress_hours": "armed hours a year that meet the condition [h]",
+    "stress_of_hours": "armed hours a year that it was asked of [h]",
+    "weather_notes": "what was not taken from the record as it was written, a line each",
+    "installations": "yards as built that were run",
+    "installations_alike": "1 when nothing differs between installations, else 0",
+    "losses_by": "what is lost one at a time: camera, or what cameras depend on",
+    "without": "marks of cameras that were taken out",
+    "design_review": "line of the design review (fencecast check)",
+    "design_review_stops": "its open stops in short",
+    "findings": "all of its findings as JSON",
+    "remedy": "the change that was found to mend the site, as a sentence",
+    "remedy_worst": "weather class that the change was sought for",
+    "remedy_steps": "its steps as JSON",
+}
+# Of a comparison alone.
+COMPARISON = {
+    "compare_schema": "format of the file of a comparison",
+    "margin": "difference of Pd within which two designs count as equivalent",
+    "pairing_gain": "how many times narrower the differences are than without shared crossings, the median",
+}
+# Of a study alone.
+STUDY = {
+    "study_schema": "format of the file of a study",
+    "study_toml": "the study file as text",
+    "file_kind": "what site_sha256 is of: study file",
+    "code": "version and the first 16 digits of code_sha256, by which pieces are kept",
+    "equal_by": "what designs are equal in: cameras or cost",
+    "per_100_m": "1 when an allowance is per 100 m of fence, else 0 for a yard",
+    "crossings_per_cell": "crossings of every segment and weather class of a layout",
+    "invented_yards": "yards made from the seed",
+    "yards_settings": "what they were drawn from, as JSON",
+    "record_sha256": "SHA-256 of the bytes of the hourly record",
+    "base": "design that differences are taken from",
+    "base_chosen": "1 when fencecast chose the base, 0 when the study file names it",
+}
+ATTRIBUTES = SHARED | SIMULATED | RUN | COMPARISON | STUDY

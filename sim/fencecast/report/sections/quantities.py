@@ -17,7 +17,7 @@ def number_text(value: float) -> str:
 
 
 def quantity_text(q: Quantity, unit: str = "", text: Text = number_text, spread: Text = number_text) -> str:
-    """`8 °C, sd 2`, `−0.5 to 0.5 K`, `median 90 m, sigma of ln 0.5`, `0 s (60 %), 2 s (30 %)`; text: of a value, spread: of an sd."""
+    """`8 °C, sd 2`, `−0.5 to 0.5 K`, `median 90 m, sigma of ln 0.5`, `0 s (60 %), 2 s (40 %)`."""
     unit = f" {unit}" if unit and not unit.startswith("°") or unit == "°C" else unit
     if q.dist == "fixed":
         return f"{text(q.value)}{unit}"

@@ -9,6 +9,7 @@ import numpy as np
 from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.diagnosis import counted_classes, diagnose
 from fencecast.estimate.intervals import verdict
+from fencecast.estimate.lift import due_to
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import views_of
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers
@@ -81,6 +82,7 @@ class Card:
     best: str
     after: str
     after_in: str
+    helps_label: str
     helps: str
     holds: str
 
@@ -166,6 +168,7 @@ def _card(results: Results, number: int, place: Place) -> Card:
     names = dict.fromkeys(str(results.at("section", segment=k)) for k in part)
     causes, bar = _causes(results, place)
     after = _after(results, place)
+    label, helps = _helps(results, place)
     return Card(
         number=number,
         code=place.code,
@@ -179,7 +182,8 @@ def _card(results: Results, number: int, place: Place) -> Card:
         best=_best(results, place),
         after=after,
         after_in=in_class(place.weather),
-        helps=first_upper(HELPS[place.cause]) + "." if place.cause and place.weak_in else "",
+        helps_label=label,
+        helps=helps,
         holds=holds_sentence(results, place.weather_index) if place.cause and place.cause != "no rule there" else "",
     )
 
@@ -201,7 +205,7 @@ def _causes(results: Results, place: Place) -> tuple[str, str]:
     part = list(place.segments)
     length = results.lengths_m[part]
     shares = results.array("miss_share", "weather", "segment", "cause")[place.weather_index, part]
-    found = np.nansum(shares * length[:, None], axis=0)
+    found = np.nansum(np.clip(shares, 0.0, None) * length[:, None], axis=0)  # a share may be −1e-17
     if place.cause is None or found.sum() <= 0.0:
         return "Misses are too few to name a cause.", ""
     found = found / found.sum()
@@ -209,6 +213,19 @@ def _causes(results: Results, place: Place) -> tuple[str, str]:
     order = [k for k in np.argsort(-found, kind="stable") if found[k] >= 0.005]
     words = ", ".join(f"{names[k]} {100 * found[k]:.0f} %" if found[k] < 0.995 else f"{names[k]}, nearly all" for k in order)
     return f"{words}; complete place, {place.weather}", cause_bar_svg(dict(zip(names, map(float, found)))).svg
+
+
+def _helps(results: Results, place: Place) -> tuple[str, str]:
+    """What was computed before what usually helps: a rule that hears one camera more costs nothing."""
+    if not (place.cause and place.weak_in):
+        return "For comparison", ""
+    usual = f"{first_upper(HELPS[place.cause])}."
+    due = due_to(results, place)
+    if due is None or not due.what.startswith("heard: "):
+        return "What usually helps", usual
+    mark = due.what.removeprefix("heard: ")
+    first = f"First, because it costs nothing: let the rule hear {mark} too; on the same crossings Pd {pd_text(due.pd)}."
+    return "What helps", first if due.pd >= results.requirement else f"{first} What usually helps besides: {HELPS[place.cause]}."
 
 
 def _best(results: Results, place: Place) -> str:

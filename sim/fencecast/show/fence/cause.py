@@ -16,8 +16,10 @@ from fencecast.show.fence.data import MOST_CLASSES, CauseRow, CauseStripData, Na
 from fencecast.show.fence.strip import class_name
 from fencecast.show.fence.unrolled import Unrolled
 from fencecast.show.paper import style
+from fencecast.show.paper.key import SWATCH_MM
 from fencecast.show.paper.labels import Placed, in_levels, levels_by_rank
 from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Fill, Surface
 from fencecast.show.paper.text import text_width_mm
 
 LEFT, RIGHT = 31.0, 157.0
@@ -35,32 +37,44 @@ def plot_cause_strip(results: Results | xr.Dataset) -> Figure:
     subtitle += "what weather adds lies on top"
     if data.classes > MOST_CLASSES:
         subtitle += f". The worst {MOST_CLASSES} of {data.classes} classes"
-    y = page.heading(data.title, subtitle, data.fence.attrs)
-    y = fence.head(y)
-    page.text(RIGHT + 1.6, y - 1.6, "1 − Pd", size=style.SMALL, colour=style.SECOND)
-    y += 1.2
-    height = FEW_ROWS_MM.get(len(data.rows), ROW_MM)
-    for row in data.rows:
-        _row(fence, data, row, y, height)
-        y += height + BETWEEN_MM
-    y, key = _weak_places(fence, data, y + 0.6)
-    y = _best_cameras(fence, data.best_camera, y + 0.6)
-    y = fence.axis(y + 1.0)
+    y, _, key = cause_rows(fence, data, page.heading(data.title, subtitle, data.fence.attrs))
     y = fence.key_lines(y + 0.6, key) + 3.0
-    y = _key(page, y)
+    y = cause_key(page, y)
     page.foot(y + 3.5, data.fence.attrs)
     return page.figure
 
 
+def row_height(data: CauseStripData) -> float:
+    """Height of a row of the cause strip [mm]."""
+    return FEW_ROWS_MM.get(len(data.rows), ROW_MM)
+
+
+def cause_rows(fence: Unrolled, data: CauseStripData, y: float) -> tuple[float, list[float], list[str]]:
+    """Brackets with names and cameras, rows, weak places, best cameras and the axis, from y down.
+
+    Returns the y of the lowest text, of each row's top, and lines for a key.
+    """
+    height, tops = row_height(data), []
+    y = fence.head(y)
+    fence.page.text(RIGHT + 1.6, y - 1.6, "1 − Pd", size=style.SMALL, colour=style.SECOND)
+    y += 1.2
+    for row in data.rows:
+        tops.append(y)
+        _row(fence, data, row, y, height)
+        y += height + BETWEEN_MM
+    y, key = _weak_places(fence, data, y + 0.6)
+    y = _best_cameras(fence, data.best_camera, y + 0.6)
+    return fence.axis(y + 1.0), tops, key
+
+
 def _row(fence: Unrolled, data: CauseStripData, row: CauseRow, y: float, height: float) -> None:
-    page, base, causes = fence.page, y + height, data.causes
+    page, base = fence.page, y + height
     scale = height / data.top
     pd = row.fence.pd
     allowed = 1.0 - data.fence.requirement
-    stacked = np.vstack([np.zeros(len(pd)), np.cumsum(np.nan_to_num(row.misses), axis=0)])
+    tops = base - scale * np.cumsum(np.nan_to_num(row.misses), axis=0)
     missing = np.where(np.isnan(pd), "no data", "known")
-    cells, fills, outlines = [], [], []
-    hatches: dict[str, list[np.ndarray]] = {cause: [] for cause in causes}
+    columns, known, outlines = [], [], []
     for section in fence.sections:
         x0, x1 = fence.span(section.index, section.first, section.stop)
         page.rect(x0, y, x1 - x0, height, fill="#FCFCFC", edge=style.GUIDE, points=0.4, zorder=1)
@@ -70,25 +84,13 @@ def _row(fence: Unrolled, data: CauseStripData, row: CauseRow, y: float, height:
                 page.no_data([(a, y), (b, y), (b, base), (a, base)], zorder=7.5)
                 continue
             edges = [fence.span(section.index, i, i + 1) for i in range(run.first, run.stop)]
-            for k, cause in enumerate(causes):
-                fill, direction, _, spacing = style.CAUSES[cause]
-                for i, (u, v) in zip(range(run.first, run.stop), edges):
-                    low, high = base - scale * stacked[k, i], base - scale * stacked[k + 1, i]
-                    if low - high < 0.02:
-                        continue
-                    corners = [(u, low), (v, low), (v, high), (u, high)]
-                    cells.append(corners)
-                    fills.append(fill)
-                    if direction:
-                        hatches[cause].append(style.hatch_segments(corners, spacing, direction))
-                outlines.append(_steps(edges, base - scale * stacked[k + 1, run.first : run.stop]))
+            columns += edges
+            known += range(run.first, run.stop)
+            outlines.append(_steps(edges, tops[-1, run.first : run.stop]))
         page.line([x0, x1], [base, base], points=0.8, zorder=6)
         page.line([x0, x1], [base - scale * allowed] * 2, colour=style.PAPER, points=2.0, zorder=6.5)
         page.line([x0, x1], [base - scale * allowed] * 2, points=1.0, dashes=(5, 2), zorder=7)
-    page.polygons(cells, fills)
-    for cause, pieces in hatches.items():
-        if pieces:
-            page.segments(np.concatenate(pieces), style.CAUSES[cause][2])
+    page.stack(columns, tops[:, known], base, [Fill(*style.CAUSES[cause]) for cause in data.causes])
     for xs, ys in outlines:
         page.line(xs, ys, points=0.5, zorder=5, solid_joinstyle="miter")
     for run in runs_of(row.fence.verdict, fence.sections):
@@ -104,7 +106,7 @@ def _steps(edges: list[tuple[float, float]], levels: np.ndarray) -> tuple[list[f
 
 
 def _words_beside(
-    page: Page, row: CauseRow, ends: tuple[float, float], at: float, allowed: float, top: float, first: bool
+    page: Surface, row: CauseRow, ends: tuple[float, float], at: float, allowed: float, top: float, first: bool
 ) -> None:
     """Left: class, hours, leading cause. Right: the top of the scale, and the allowed misses at their line, whose y is `at`.
 
@@ -156,7 +158,7 @@ def place_words(place: NamedPlace) -> str:
     return f"{place.number}  {place.code}: {place.cause or 'too few misses to name a cause'}"
 
 
-def _labels_under(page: Page, placed: Sequence[Placed], y: float, size: float, weight: str = "normal") -> float:
+def _labels_under(page: Surface, placed: Sequence[Placed], y: float, size: float, weight: str = "normal") -> float:
     """Labels under brackets at y, on thin leaders where they are not next to them; returns the y of the lowest text."""
     for p in placed:
         baseline = y + 3.5 + NUMBER_STEP_MM * p.level
@@ -166,7 +168,7 @@ def _labels_under(page: Page, placed: Sequence[Placed], y: float, size: float, w
     return y + 3.5 + NUMBER_STEP_MM * max((p.level for p in placed), default=0)
 
 
-def _brackets(page: Page, parts: Sequence[tuple[float, float]], y: float, points: float) -> None:
+def _brackets(page: Surface, parts: Sequence[tuple[float, float]], y: float, points: float) -> None:
     for a, b in parts:
         gap = min(0.35, 0.2 * (b - a))
         page.line([a + gap, a + gap, b - gap, b - gap], [y + 1.0, y, y, y + 1.0], points=points, solid_joinstyle="miter")
@@ -185,14 +187,11 @@ def _best_cameras(fence: Unrolled, best: np.ndarray, y: float) -> float:
     return _labels_under(page, [p for p in placed if p is not None], y, style.LABEL) + 0.9
 
 
-def _key(page: Page, y: float) -> float:
-    for i, (cause, (fill, direction, ink, spacing)) in enumerate(style.CAUSES.items()):
+def cause_key(page: Surface, y: float) -> float:
+    """Every cause with its meaning, and the rail of weak metres, from y down; returns the y of the lowest mark."""
+    for i, cause in enumerate(style.CAUSES):
         top = y + 4.7 * i
-        page.rect(page.left, top, 7.0, 2.9, fill=fill)
-        if direction:
-            corners = [(page.left, top), (page.left + 7.0, top), (page.left + 7.0, top + 2.9), (page.left, top + 2.9)]
-            page.hatch(corners, ink, direction, spacing)
-        page.rect(page.left, top, 7.0, 2.9, edge=style.INK, points=0.5, zorder=5)
+        cause_swatch(page, page.left, top, cause)
         page.text(page.left + 8.8, top + 2.4, cause, weight="bold")
         page.text(page.left + 29.0, top + 2.4, CAUSE_MEANINGS[cause], colour=style.SECOND)
     last = y + 4.7 * (len(style.CAUSES) - 1)
@@ -200,3 +199,13 @@ def _key(page: Page, y: float) -> float:
     page.rect(x, middle - 0.5 * style.RAIL_MM, 6.0, style.RAIL_MM, fill=style.INK)
     page.text(x + 7.6, middle + 0.9, "weak metres")
     return last + 2.9
+
+
+def cause_swatch(page: Surface, x: float, y: float, cause: str, size_mm: tuple[float, float] = SWATCH_MM) -> None:
+    """A rectangle filled as a cause is, its top left corner at (x, y)."""
+    fill, direction, ink, spacing = style.CAUSES[cause]
+    width, height = size_mm
+    page.rect(x, y, width, height, fill=fill)
+    if direction:
+        page.hatch([(x, y), (x + width, y), (x + width, y + height), (x, y + height)], ink, direction, spacing)
+    page.rect(x, y, width, height, edge=style.INK, points=0.5, zorder=5)

@@ -112,7 +112,7 @@ def _row(fence: Unrolled, y: float, row: DifferenceRow, scale: float) -> None:
         if run.verdict == NOT_DISTINGUISHABLE:
             ribbon = [(a, zero - RIBBON_MM), (b, zero - RIBBON_MM), (b, zero + RIBBON_MM), (a, zero + RIBBON_MM)]
             page.hatch(ribbon, style.INK, spacing_mm=RIBBON_SPACING_MM, zorder=5)
-    page.polygons(bands, [style.LINE] * len(bands), zorder=2).set_alpha(INTERVAL_ALPHA)
+    page.polygons(bands, [style.LINE] * len(bands), zorder=2, alpha=INTERVAL_ALPHA)
     page.polygons(bars, fills, zorder=3)
     for level, text in ((scale, f"+{scale:g}"), (0.0, "0"), (-scale, f"−{scale:g}")):
         baseline = {scale: y + 2.0, 0.0: zero + 0.8, -scale: y + ROW_MM - 0.2}[level]

@@ -23,6 +23,7 @@ from fencecast.show.fence.unseen import unseen_ground
 from fencecast.show.paper import style
 from fencecast.show.paper.key import SWATCH_MM, ramp_key, verdict_key
 from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm, wrap
 
 SECOND_COLUMN = 92.0
@@ -54,7 +55,7 @@ def plot_plan(results: Results | xr.Dataset) -> Figure:
     return page.figure
 
 
-def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, layout: PlanLayout, ground: DrawnPicture | None) -> float:
+def _key_plan(page: Surface, fence: Fence, ramp: style.Ramp, y: float, layout: PlanLayout, ground: DrawnPicture | None) -> float:
     site, sections = fence.site, fence.sections
     page.text(page.left, y + 3.0, "Key plan", size=style.HEAD, weight="bold")
     view = PlanView(page, fence, page.left, y + 4.5, layout.key_width_mm, layout.key_most_mm, layout.turn_deg)
@@ -95,7 +96,7 @@ def _key_plan(page: Page, fence: Fence, ramp: style.Ramp, y: float, layout: Plan
     return bottom + 4.0
 
 
-def _key_texts(page: Page, texts: Sequence[str], y: float, width: float) -> float:
+def _key_texts(page: Surface, texts: Sequence[str], y: float, width: float) -> float:
     """Lines of a key in small type from y down; returns the y of the last baseline."""
     lines = [line for text in texts for line in wrap(text, width, style.SMALL)]
     return page.lines_of_text(page.left, y + 3.0, lines, 3.0, size=style.SMALL, colour=style.SECOND) - 3.0
@@ -137,7 +138,7 @@ def _unseen(view: PlanView) -> bool:
     return bool(len(crosses))
 
 
-def _marks_key(page: Page, x: float, y: float, blind: bool, unseen: bool) -> float:
+def _marks_key(page: Surface, x: float, y: float, blind: bool, unseen: bool) -> float:
     words = x + SWATCH_MM[0] + 1.8
     page.dot(x + 1.0, y + 1.5)
     page.line([x + 1.0, x + 1.0 + 4.2], [y + 1.5] * 2, points=1.0)
@@ -161,7 +162,7 @@ def scale_length_m(scale: float) -> int:
     return next((m for m in (2, 5, 10, 20, 50, 100, 200, 500) if m * scale >= 7.0), 1000)
 
 
-def scale_and_north(page: Page, scale: float, x: float, y: float, units: str = "si", turn_deg: float = 0.0) -> float:
+def scale_and_north(page: Surface, scale: float, x: float, y: float, units: str = "si", turn_deg: float = 0.0) -> float:
     """Scale bar and grid north at (x, y); returns the y of their lowest text. turn_deg: of the plan, clockwise."""
     length = scale_length_m(scale)
     width = length * scale
@@ -180,7 +181,7 @@ def scale_and_north(page: Page, scale: float, x: float, y: float, units: str = "
 
 
 def _class_plan(
-    page: Page, fence: Fence, row: FenceRow, numbers: tuple[PlanNumber, ...], ramp: style.Ramp, x: float, y: float,
+    page: Surface, fence: Fence, row: FenceRow, numbers: tuple[PlanNumber, ...], ramp: style.Ramp, x: float, y: float,
     layout: PlanLayout,
 ) -> float:  # fmt: skip
     c = row.summary

@@ -16,7 +16,7 @@ from fencecast.estimate.weakest import Place
 from fencecast.show.fence.planview import OUTER_MM, PlanView
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import joined_near
-from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm
 
 SHORT_LEADER_MM, LONGEST_LEADER_MM = 6.0, 10.0
@@ -101,7 +101,7 @@ def numbered_places(view: PlanView, places: Sequence[Place]) -> None:
                 break
 
 
-def circled(page: Page, x: float, y: float, text: str) -> None:
+def circled(page: Surface, x: float, y: float, text: str) -> None:
     """A number in a circle of 3.2 mm, centred at (x, y)."""
     page.dot(x, y, 3.2, colour=style.PAPER, edge=style.INK, zorder=8)
     page.text(x, y + 0.05, text, size=style.SMALL, weight="bold", ha="center", va="center_baseline")

@@ -15,7 +15,7 @@ from fencecast.show.fence.band import GAP_MM, WIDTH_MM, Band
 from fencecast.show.fence.data import Fence, FenceRow
 from fencecast.show.fence.planframe import LEAST_INSIDE_MM, Ground
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Surface
 from fencecast.site.schema import Camera
 
 OUTER_MM = GAP_MM + WIDTH_MM
@@ -33,7 +33,7 @@ class PlanView:
 
     def __init__(
         self,
-        page: Page,
+        page: Surface,
         fence: Fence,
         x: float,
         y: float,
@@ -127,18 +127,20 @@ class PlanView:
         line = self.band.path(k, start, end)
         self.page.line(line[:, 0], line[:, 1], solid_joinstyle="miter", **how)
 
-    def _frame(self, k: int, section: Section) -> None:
+    def frame(self, k: int, section: Section) -> None:
+        """The empty band of section k: paper with a thin frame."""
         for quad in self.band.quads(k, 0.0, section.length_m):
             self.page.polygon(quad, fill=style.PAPER, zorder=1.5)
         for offset in (GAP_MM, OUTER_MM):
             line = self.band.path(k, 0.0, section.length_m, offset)
             self.page.line(line[:, 0], line[:, 1], colour=style.LINE, points=0.5, zorder=4)
         for end in (0.0, section.length_m):
-            self._across(k, end, style.LINE, 0.5)
+            self.across(k, end, style.LINE, 0.5)
 
-    def _across(
+    def across(
         self, k: int, chainage: float, colour: str = style.INK, points: float = 0.6, zorder: float = 4, reach: float = 0.0
     ) -> None:
+        """A line across the band at a chainage, `reach` [mm] beyond it."""
         ends = np.array([self.band.point(k, chainage, GAP_MM - 0.3 * reach), self.band.point(k, chainage, OUTER_MM + reach)])
         self.page.line(ends[:, 0], ends[:, 1], colour=colour, points=points, zorder=zorder)
 
@@ -146,9 +148,9 @@ class PlanView:
         """The band without colours, with chainage ticks; returns the metres between ticks."""
         step = next((s for s in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if s * self.scale >= 4.5), 1000.0)
         for k, section in enumerate(self.sections):
-            self._frame(k, section)
+            self.frame(k, section)
             for chainage in np.arange(0.0, section.length_m + 1e-9, step):
-                self._across(k, chainage, style.INK, 0.6, zorder=5)
+                self.across(k, chainage, style.INK, 0.6, zorder=5)
         return step
 
     def band_of(self, row: FenceRow, ramp: style.Ramp) -> None:
@@ -156,7 +158,7 @@ class PlanView:
         page, pd = self.page, row.pd
         cells, fills = [], []
         for k, section in enumerate(self.sections):
-            self._frame(k, section)
+            self.frame(k, section)
             for i in range(section.first, section.stop):
                 if not math.isnan(pd[i]):
                     quads = self.band.quads(k, self.fence.start_m[i], self.fence.end_m[i])
@@ -169,7 +171,7 @@ class PlanView:
                 page.polygons(self.band.quads(k, start, end, OUTER_MM, OUTER_MM + style.PLAN_RAIL_MM), [style.INK], zorder=5)
                 if self.band.length_mm(k, start, end) > END_LINES_FROM_MM:
                     for chainage in (start, end):
-                        self._across(k, chainage, zorder=5)
+                        self.across(k, chainage, zorder=5)
             elif run.verdict == "undecided":
                 for i in range(run.first, run.stop):
                     for quad in self.band.quads(k, self.fence.start_m[i], self.fence.end_m[i]):
@@ -177,9 +179,13 @@ class PlanView:
             elif run.verdict == "no data":
                 for quad in self.band.quads(k, start, end):
                     page.no_data(quad, zorder=3.5)
+        self.joints()
+
+    def joints(self) -> None:
+        """White cuts through the band where a section goes on in the next."""
         for k, section in enumerate(self.sections):
             if section.following is not None:
-                self._across(k, section.length_m, style.PAPER, 1.6, zorder=5.5, reach=1.0)
+                self.across(k, section.length_m, style.PAPER, 1.6, zorder=5.5, reach=1.0)
 
     def free(self, area: Shape, inside: bool | None = None) -> bool:
         """Whether a label's box lies on free ground of this plan: off the band, buildings, cameras and other labels."""

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fencecast.estimate.weakest import Place
 from fencecast.findings.words import hours_text, pd_text, range_text, requirement_text, whole
 from fencecast.show.fence.planlabels import circled
 from fencecast.show.fence.sheetdata import SummaryData
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
 BAR_MM = 35.0
@@ -24,7 +23,7 @@ BOX_SHARES = {1: (1.0,), 2: (0.57, 0.43), 3: (0.42, 0.31, 0.27)}  # of the width
 MOST_READING_LINES = 3
 
 
-def bars(page: Page, data: SummaryData, x: float, y: float) -> float:
+def bars(page: Surface, data: SummaryData, x: float, y: float) -> float:
     """Weak, undecided and met metres of each class as one bar; returns the y of the lowest text."""
     total = data.fence.total_m
     right = page.right
@@ -40,14 +39,9 @@ def bars(page: Page, data: SummaryData, x: float, y: float) -> float:
                 lines = wrap(c.name, room, style.SMALL, most=2)
         for i, line in enumerate(lines):
             page.text(x, middle - 0.4 + 2.7 * i, line, size=style.SMALL, colour=style.SECOND if i else style.INK)
-        left, top, height = right - BAR_MM, middle - 2.0, 4.0
+        left = right - BAR_MM
         ends = np.cumsum([0.0, c.weak_m, c.undecided_m, c.meets_m, c.no_data_m]) / total * BAR_MM + left
-        page.rect(left, top, BAR_MM, height, fill=style.PAPER, edge=style.LINE, points=0.5, zorder=1)
-        page.rect(ends[0], top, ends[1] - ends[0], height, fill=style.INK)
-        if ends[2] - ends[1] > 0.1:
-            page.hatch([(ends[1], top), (ends[2], top), (ends[2], top + height), (ends[1], top + height)])
-        if ends[4] - ends[3] > 0.1:
-            page.no_data([(ends[3], top), (ends[4], top), (ends[4], top + height), (ends[3], top + height)])
+        share_bar(page, ends, left, middle - 2.0, BAR_MM, 4.0)
         _bar_number(page, whole(c.weak_m), ends, middle, left)
         y += step
     text = "black weak · hatched undecided · white meets"
@@ -58,7 +52,17 @@ def bars(page: Page, data: SummaryData, x: float, y: float) -> float:
     return y + 3.0
 
 
-def _bar_number(page: Page, text: str, ends: np.ndarray, middle: float, left: float) -> None:
+def share_bar(page: Surface, ends: np.ndarray, left: float, top: float, width: float, height: float) -> None:
+    """A bar of weak, undecided, met and unknown metres, in this order; ends: x of their five ends [mm]."""
+    page.rect(left, top, width, height, fill=style.PAPER, edge=style.LINE, points=0.5, zorder=1)
+    page.rect(ends[0], top, ends[1] - ends[0], height, fill=style.INK)
+    if ends[2] - ends[1] > 0.1:
+        page.hatch([(ends[1], top), (ends[2], top), (ends[2], top + height), (ends[1], top + height)])
+    if ends[4] - ends[3] > 0.1:
+        page.no_data([(ends[3], top), (ends[4], top), (ends[4], top + height), (ends[3], top + height)])
+
+
+def _bar_number(page: Surface, text: str, ends: np.ndarray, middle: float, left: float) -> None:
     width = text_width_mm(text, style.SMALL, "bold") + 1.6
     how = {"size": style.SMALL, "weight": "bold", "va": "center_baseline"}
     if ends[1] - ends[0] >= width:
@@ -84,7 +88,7 @@ def _row_height(lines: Sequence[str]) -> float:
     return 4.6 + 2.8 * max(len(lines), 1)
 
 
-def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
+def table(page: Surface, data: SummaryData, y: float, air: float = 0.0) -> float:
     """The weakest places with dot and interval against the requirement; returns the y of the lowest text.
 
     air: height added to every row [mm].
@@ -117,7 +121,7 @@ def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
         gap = text_width_mm(pd_text(place.pd), style.LABEL, "bold") + 1.4
         page.text(left + NUMBERS + gap, baseline, range_text(place.low, place.high), size=style.SMALL, colour=style.SECOND)
         page.lines_of_text(left + PLACE, baseline + 3.0, lines, 2.8, size=style.SMALL, colour=style.SECOND)
-        _dot(page, left + DOTS, baseline - 0.9, place)
+        pd_dot(page, left + DOTS, baseline - 0.9, place.pd, place.low, place.high)
         page.text(left + CAUSE, baseline, place.cause or "too few misses", size=style.LABEL)
         if place.cause:
             share = "nearly all misses" if place.cause_share >= 0.995 else f"{100 * place.cause_share:.0f} % of its misses"
@@ -136,12 +140,12 @@ def table(page: Page, data: SummaryData, y: float, air: float = 0.0) -> float:
     return y + 3.6
 
 
-def boxes_height(page: Page, data: SummaryData) -> float:
+def boxes_height(page: Surface, data: SummaryData) -> float:
     """Height of the block of changes and losses [mm], 0 without any."""
     return max((BOX_HEAD_MM + 2.8 * len(lines) for *_, lines in _boxes(page, data)), default=0.0)
 
 
-def _boxes(page: Page, data: SummaryData) -> list[tuple[float, float, str, list[str]]]:
+def _boxes(page: Surface, data: SummaryData) -> list[tuple[float, float, str, list[str]]]:
     """(x, width, heading, lines) of every block: side by side, the first of several wider."""
     if not data.boxes:
         return []
@@ -154,7 +158,7 @@ def _boxes(page: Page, data: SummaryData) -> list[tuple[float, float, str, list[
     return found
 
 
-def boxes(page: Page, data: SummaryData, y: float) -> None:
+def boxes(page: Surface, data: SummaryData, y: float) -> None:
     """What to change, what losses cost, what the design review stops at."""
     for x, width, words, lines in _boxes(page, data):
         head, _, more = words.partition(": ")
@@ -166,13 +170,14 @@ def boxes(page: Page, data: SummaryData, y: float) -> None:
         page.lines_of_text(x, y + BOX_HEAD_MM + 1.4, lines, 2.8, size=style.SMALL)
 
 
-def _dot(page: Page, x: float, y: float, place: Place) -> None:
+def pd_dot(page: Surface, x: float, y: float, pd: float, low: float, high: float) -> None:
+    """A Pd as a dot with its interval on a line from 0, at x, to 1."""
     page.line([x, x + DOTS_MM], [y, y], colour=style.GUIDE, points=0.5, zorder=1)
-    page.line([x + place.low * DOTS_MM, x + place.high * DOTS_MM], [y, y], colour=style.LINE, points=2.4, zorder=3)
-    page.dot(x + place.pd * DOTS_MM, y, 1.5, zorder=6)
+    page.line([x + low * DOTS_MM, x + high * DOTS_MM], [y, y], colour=style.LINE, points=2.4, zorder=3)
+    page.dot(x + pd * DOTS_MM, y, 1.5, zorder=6)
 
 
-def notes(page: Page, data: SummaryData) -> list[str]:
+def notes(page: Surface, data: SummaryData) -> list[str]:
     """The lines under the table; what is not modelled comes last and may take more of them."""
     width = page.right - page.left
     *texts, limits = data.notes

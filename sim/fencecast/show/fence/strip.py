@@ -18,6 +18,7 @@ from fencecast.show.paper import style
 from fencecast.show.paper.key import ramp_key, verdict_key
 from fencecast.show.paper.labels import below_valleys
 from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm, wrap
 
 LEFT, RIGHT = 31.0, 157.0  # the strip between the class names and the metres
@@ -45,13 +46,8 @@ def draw_strip(fence: Unrolled, data: FenceStripData, subtitle: str, newly: Newl
     newly: after a loss, the segments of each class that are newly weak; newly_words: what that means, for the key.
     """
     page, ramp = fence.page, style.fence7(data.fence.requirement)
-    y = page.heading(data.title, subtitle, data.fence.attrs)
-    top = fence.head(y)
-    page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
-    page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
-    y = _rows(fence, data, top + 0.9 + style.RAIL_MM, ramp, newly)
-    y = fence.axis(y + 1.6)
-    y = _profile(fence, data, y + 4.5)
+    y, _ = strip_rows(fence, data, page.heading(data.title, subtitle, data.fence.attrs), newly)
+    y = profile(fence, data, y + 4.5)
     y = fence.key_lines(y + 1.0) + 3.0
     a = ramp_key(page, page.left, y, 70.0, ramp)
     b = verdict_key(page, 82.0, y, ramp, columns=2, step_x=47.0)
@@ -65,11 +61,27 @@ def draw_strip(fence: Unrolled, data: FenceStripData, subtitle: str, newly: Newl
     page.foot(bottom + 3.5, data.fence.attrs)
 
 
-def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp, newly: Newly | None) -> float:
-    """A row per class and one for the year; returns the y of the last row's lower edge."""
-    page, height = fence.page, FEW_ROWS_MM.get(len(data.rows), ROW_MM)
+def row_height(data: FenceStripData) -> float:
+    """Height of a row of the strip [mm]."""
+    return FEW_ROWS_MM.get(len(data.rows), ROW_MM)
+
+
+def strip_rows(fence: Unrolled, data: FenceStripData, y: float, newly: Newly | None = None) -> tuple[float, list[float]]:
+    """Brackets with names and cameras, rows and the axis, from y down; returns the y of the lowest text and of each row's top."""
+    page, ramp = fence.page, style.fence7(data.fence.requirement)
+    top = fence.head(y)
+    page.text(page.right, top - 7.6, "weak /", weight="bold", ha="right")
+    page.text(page.right, top - 4.6, "undecided, m", colour=style.SECOND, ha="right")
+    tops = _rows(fence, data, top + 0.9 + style.RAIL_MM, ramp, newly)
+    return fence.axis(tops[-1] + row_height(data) + 1.6), tops
+
+
+def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp, newly: Newly | None) -> list[float]:
+    """A row per class and one for the year; returns the y of each row's upper edge."""
+    page, height, tops = fence.page, row_height(data), []
     between = BETWEEN_MM + (0.0 if newly is None else NEWLY_MM)
     for row in data.rows:
+        tops.append(y)
         fence.row(y, height, row, ramp)
         class_name(page, row.summary, LEFT - 1.9, y, height)
         added = None
@@ -81,7 +93,7 @@ def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp, new
         _metres(fence, y, height, row.summary, added)
         y += height + between
     if data.year is None or len(data.rows) == 1:
-        return y - between  # no hours at all: there is no year to weigh; of one class the year is that class
+        return tops  # no hours at all: there is no year to weigh; of one class the year is that class
     page.line([page.left, page.right], [y - 0.6] * 2, colour=style.GUIDE, points=0.6)
     y += 1.5
     fence.row(y, height, data.year, ramp)
@@ -89,10 +101,10 @@ def _rows(fence: Unrolled, data: FenceStripData, y: float, ramp: style.Ramp, new
     page.text(LEFT - 1.9, middle - 0.4, data.year.summary.name, weight="bold", ha="right")
     page.text(LEFT - 1.9, middle + 2.5, BY_HOURS, size=style.SMALL, colour=style.SECOND, ha="right")
     _metres(fence, y, height, data.year.summary)
-    return y + height
+    return [*tops, y]
 
 
-def class_name(page: Page, c: ClassSummary | ClassFinding, right: float, y: float, height: float) -> None:
+def class_name(page: Surface, c: ClassSummary | ClassFinding, right: float, y: float, height: float) -> None:
     """Name (one or two lines) and hours of a weather class, right-aligned beside a row of that height."""
     lines = wrap(c.name, right - page.left, style.LABEL, "bold", most=2)
     step = 2.8
@@ -116,7 +128,7 @@ def _metres(fence: Unrolled, y: float, height: float, summary: ClassSummary, add
     page.text(page.right - text_width_mm(rest), middle, whole(summary.weak_m), size=style.HEAD, weight="bold", ha="right")
 
 
-def _profile(fence: Unrolled, data: FenceStripData, y: float) -> float:
+def profile(fence: Unrolled, data: FenceStripData, y: float) -> float:
     """Pd in the worst class of each place with its interval, and the three lowest places; returns the y of the lowest mark."""
     page, need = fence.page, data.fence.requirement
 

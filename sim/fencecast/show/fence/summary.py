@@ -8,18 +8,15 @@ from matplotlib.figure import Figure
 from fencecast.estimate.results import Results
 from fencecast.findings.sheetwords import PD_MEANS
 from fencecast.findings.words import hours_text
-from fencecast.show.fence.plan import scale_and_north, scale_length_m
-from fencecast.show.fence.planframe import plan_turn
-from fencecast.show.fence.planlabels import gate_names, letters, numbered_places
-from fencecast.show.fence.planmarks import building_names, camera_labels
-from fencecast.show.fence.planview import PlanView
+from fencecast.show.fence.numberedplan import numbered_plan
 from fencecast.show.fence.sheet import bars, boxes, boxes_height, notes, table, table_height
 from fencecast.show.fence.sheetdata import SummaryData, summary_data
 from fencecast.show.fence.strip import BY_HOURS
 from fencecast.show.fence.unrolled import Unrolled
 from fencecast.show.paper import style
 from fencecast.show.paper.key import SWATCH_MM, ramp_key, verdict_swatch
-from fencecast.show.paper.page import Page, condition_lines, only_line
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import condition_lines, only_line
 from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
 A4_MM = (210.0, 297.0)
@@ -92,40 +89,10 @@ def _hours(data: SummaryData, width: float) -> list[str]:
 
 def _plan(page: Page, data: SummaryData, ramp: style.Ramp, y: float) -> tuple[list[str], float]:
     space = LOWER_PLAN_MM if data.boxes else PLAN_MM
-    turn = plan_turn(data.fence.site, *space)
-    view = PlanView(page, data.fence, page.left, y, *space, turn)
-    view.slack = (1.5, 1.0, 1.0)
-    view.base()
-    view.band_of(data.rows[0], ramp)
-    if data.places and data.places[0].weak_in:
-        numbered_places(view, data.places)
-    letters(view, size=style.HEAD, weight="bold")
-    camera_key = camera_labels(view, leaders=False)
-    gate_key = gate_names(view)
-    building_key = building_names(view)
-    bottom = view.y + view.height
-    corner = _room_for_scale(view)
-    if corner is None:
-        corner = (page.left + 4.0, bottom + 2.0)
-        bottom += 8.0
-    scale_and_north(page, view.scale, *corner, data.fence.units, turn)
-    return [text for text in (gate_key, camera_key, building_key) if text], bottom
-
-
-def _room_for_scale(view: PlanView) -> tuple[float, float] | None:
-    """A free spot inside the yard for scale bar and north (their upper left corner), None when there is none."""
-    from shapely import box
-
-    if view.yard is None:
-        return None
-    west, north, east, south = view.yard.bounds
-    wide = scale_length_m(view.scale) * view.scale + 20.0
-    for y in range(int(south) - 12, int(north), -3):
-        for x in range(int(west) + 3, int(east), 3):
-            area = box(x - 1.5, y - 2.5, x + wide, y + (9.5 if view.site.units == "us" else 6.5))
-            if view.free(area, True):
-                return float(x), float(y)
-    return None
+    plan = numbered_plan(
+        page, data.fence, data.places, page.left, y, space, lambda view: view.band_of(data.rows[0], ramp), leaders=False
+    )
+    return plan.key, plan.bottom
 
 
 def _verdicts(page: Page, x: float, y: float, ramp: style.Ramp) -> float:

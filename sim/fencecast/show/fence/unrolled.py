@@ -14,7 +14,7 @@ from fencecast.findings.words import feet, whole
 from fencecast.show.fence.data import Fence, FenceRow
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import in_levels, short_marks, tick_step
-from fencecast.show.paper.page import Page
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm, wrap
 from fencecast.site import Site
 from fencecast.site.schema import Perimeter
@@ -29,7 +29,7 @@ LOOK_M = 60.0  # how far along a fence a camera is taken to look
 class Unrolled:
     """Where every metre of fence lies between `left` and `right` [mm], and the pieces drawn around the rows."""
 
-    def __init__(self, page: Page, fence: Fence, left: float, right: float):
+    def __init__(self, page: Surface, fence: Fence, left: float, right: float):
         self.page, self.fence, self.site, self.sections = page, fence, fence.site, fence.sections
         self.left, self.right = left, right
         sections = fence.sections
@@ -227,8 +227,11 @@ class Unrolled:
         return len(self._key(more, width))
 
     def _key(self, more: Sequence[str], width: float) -> list[str]:
-        texts = list(dict.fromkeys(text for text in (self.name_key, self.mark_key, *more) if text))
-        return [line for text in texts for line in wrap(text, width, style.SMALL)]
+        return [line for text in self.key_texts(more) for line in wrap(text, width, style.SMALL)]
+
+    def key_texts(self, more: Sequence[str] = ()) -> tuple[str, ...]:
+        """What a key must say of short names and marks, and more, once `head` has been drawn; none twice."""
+        return tuple(dict.fromkeys(text for text in (self.name_key, self.mark_key, *more) if text))
 
     def side(self) -> str:
         """'yard on your right', 'left', or both when the sections differ."""
@@ -236,7 +239,7 @@ class Unrolled:
         return f"the yard on your {sides.pop()}" if len(sides) == 1 else "the yard on the side that its section says"
 
 
-def open_rail(page: Page, a: float, b: float, top: float) -> None:
+def open_rail(page: Surface, a: float, b: float, top: float) -> None:
     """A white rail with a black edge from a to b: weak where it was not."""
     width = max(b - a, 0.7)
     page.rect(0.5 * (a + b - width), top, width, style.RAIL_MM, fill=style.PAPER, edge=style.INK, points=0.6, zorder=5)

@@ -143,9 +143,7 @@ def _draw_crop(
     page.rect(x, y, width, height, edge=style.INK, points=0.6, zorder=3)
     edges = outline_segments(window.of(frame.over)) * (m * PIXEL_MM) + np.array([x, y])
     for colour, points, zorder in ((style.PAPER, 1.7, 4.0), (style.EYE_OUTLINE, 0.8, 4.1)):
-        lines = page.segments(edges, colour, points, zorder)
-        if lines is not None:
-            lines.set_capstyle("projecting")  # closes the corners
+        page.segments(edges, colour, points, zorder, capstyle="projecting")  # closes the corners
     left, top = (x + width + 2.4, y - 0.6) if beside else (x, y + height)
     size = style.LABEL if site.units == "us" else style.HEAD
     page.text(left, top + 3.4, distance_text(frame.distance_m, site.units), weight="bold", size=size)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from fencecast.findings.sheetwords import verdict_meanings
 from fencecast.findings.words import requirement_text
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page
 from fencecast.show.paper.style import Ramp
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm
 
 SWATCH_MM = (7.0, 2.9)
 
 
-def ramp_key(page: Page, x: float, y: float, width: float, ramp: Ramp) -> float:
+def ramp_key(page: Surface, x: float, y: float, width: float, ramp: Ramp) -> float:
     """The Pd ramp, all steps equally wide, its top left corner at (x, y); returns the y of its lowest text.
 
     Edges are labelled; the requirement is bold, with a tick and the word 'required'.
@@ -39,7 +39,7 @@ def ramp_key(page: Page, x: float, y: float, width: float, ramp: Ramp) -> float:
     return top + height + 6.2
 
 
-def verdict_swatch(page: Page, x: float, y: float, verdict: str, ramp: Ramp) -> None:
+def verdict_swatch(page: Surface, x: float, y: float, verdict: str, ramp: Ramp) -> None:
     """One swatch, 7.0 by 2.9 mm, its top left corner at (x, y): 'weak', 'undecided', 'meets' or 'no data'."""
     width, height = SWATCH_MM
     corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height)]
@@ -60,7 +60,7 @@ def verdict_swatch(page: Page, x: float, y: float, verdict: str, ramp: Ramp) -> 
 
 
 def verdict_key(
-    page: Page, x: float, y: float, ramp: Ramp, columns: int = 2, step_x: float = 46.0, stacked: bool = True
+    page: Surface, x: float, y: float, ramp: Ramp, columns: int = 2, step_x: float = 46.0, stacked: bool = True
 ) -> float:
     """The four verdicts with their meanings, in `columns`; `stacked` puts the meaning under the word, else beside it.
 

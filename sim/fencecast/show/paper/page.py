@@ -14,34 +14,33 @@ from __future__ import annotations
 
 import io
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.collections import Collection, LineCollection, PolyCollection
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.image import AxesImage
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Polygon, Rectangle
 from matplotlib.text import Text
 from numpy.typing import ArrayLike
 from PIL import Image
 
-from fencecast.cautions import CAUTION
-from fencecast.findings.condition import only_words, whole_words
 from fencecast.show.paper import fonts, style
-from fencecast.show.paper.text import shorten, text_width_mm, wrap
+from fencecast.show.paper.surface import LEAST_SLICE_MM, Fill, Surface
 
-Attrs = Mapping[str, Any]  # of results: what heading and foot print
 LARGEST_PNG_BYTES = 300_000
 
 
-class Page:
-    """One page; every coordinate and size is in millimetres from the top left corner, y downwards."""
+class Page(Surface):
+    """A page as a matplotlib figure; the marks are described in `Surface`."""
 
     def __init__(self, width_mm: float = style.PAGE_WIDTH_MM, margin_mm: float = style.MARGIN_MM):
-        self.width_mm, self.margin_mm, self.height_mm = width_mm, margin_mm, 100.0
+        super().__init__(width_mm, margin_mm)
         self.figure = Figure(dpi=style.DPI, facecolor=style.PAPER)
         FigureCanvasAgg(self.figure)
         self.axes = self.figure.add_axes((0, 0, 1, 1))
@@ -49,16 +48,7 @@ class Page:
         self.axes.set_autoscale_on(False)
         self.set_height(self.height_mm)
 
-    @property
-    def left(self) -> float:
-        return self.margin_mm
-
-    @property
-    def right(self) -> float:
-        return self.width_mm - self.margin_mm
-
     def set_height(self, height_mm: float) -> None:
-        """Give the page its height [mm]; what has been drawn keeps its place from the top left."""
         self.height_mm = height_mm
         self.figure.set_size_inches(self.width_mm / style.MM_PER_INCH, height_mm / style.MM_PER_INCH)
         self.axes.set_xlim(0, self.width_mm)
@@ -67,29 +57,18 @@ class Page:
     # --- marks -----------------------------------------------------------------------------------------------------
 
     def text(
-        self,
-        x: float,
-        y: float,
-        text: str,
-        size: float = style.LABEL,
-        weight: str = "normal",
-        colour: str = style.INK,
-        ha: str = "left",
-        va: str = "baseline",
-        plate: bool = False,
-        **more: Any,
-    ) -> Text:
-        """One line of text; (x, y) is its anchor, by default the left end of its baseline. `plate` puts white under it."""
+        self, x: float, y: float, text: str, size: float = style.LABEL, weight: str = "normal", colour: str = style.INK,
+        ha: str = "left", va: str = "baseline", plate: bool = False, zorder: float = 10,
+    ) -> Text:  # fmt: skip
         box = {"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.8} if plate else None
         return self.axes.text(
             x, y, text, fontsize=size, fontweight=weight, fontfamily=fonts.families(text), color=colour, ha=ha, va=va,
-            parse_math=False, clip_on=False, bbox=box, zorder=more.pop("zorder", 10), **more,
+            parse_math=False, clip_on=False, bbox=box, zorder=zorder,
         )  # fmt: skip
 
     def line(
         self, xs: ArrayLike, ys: ArrayLike, colour: str = style.INK, points: float = 0.6, zorder: float = 4, **more: Any
     ) -> Line2D:
-        """A polyline; `points` is its width [pt]. Ends are butt, so that lengths are true."""
         more.setdefault("solid_capstyle", "butt")
         more.setdefault("dash_capstyle", "butt")
         return self.axes.add_line(Line2D(xs, ys, color=colour, linewidth=points, zorder=zorder, clip_on=False, **more))
@@ -98,7 +77,6 @@ class Page:
         self, x: float, y: float, width: float, height: float, fill: str | None = None, edge: str | None = None,
         points: float = 0.5, zorder: float = 2, **more: Any,
     ) -> Patch:  # fmt: skip
-        """A rectangle with its upper left corner at (x, y); no fill or no edge when that is None."""
         patch = Rectangle(
             (x, y), width, height, facecolor=fill or "none", edgecolor=edge or "none", linewidth=points if edge else 0,
             zorder=zorder, joinstyle="miter", clip_on=False, **more,
@@ -109,130 +87,82 @@ class Page:
         self, corners_mm: ArrayLike, fill: str | None = None, edge: str | None = None, points: float = 0.5,
         zorder: float = 2, closed: bool = True, **more: Any,
     ) -> Patch:  # fmt: skip
-        """A polygon by its corners (n, 2)."""
         patch = Polygon(
             np.asarray(corners_mm, dtype=float), closed=closed, facecolor=fill or "none", edgecolor=edge or "none",
             linewidth=points if edge else 0, zorder=zorder, joinstyle="miter", clip_on=False, **more,
         )  # fmt: skip
         return self.axes.add_patch(patch)
 
-    def polygons(self, many_corners_mm: Sequence[ArrayLike], fills: Sequence[str], zorder: float = 2) -> Collection:
-        """Many filled polygons without edges at once (a list of (n, 2) corners and a list of colours)."""
+    def polygons(
+        self, many_corners_mm: Sequence[ArrayLike], fills: Sequence[str], zorder: float = 2, alpha: float | None = None
+    ) -> Collection:
         cells = PolyCollection(many_corners_mm, facecolors=fills, edgecolors="none", linewidths=0, zorder=zorder, clip_on=False)
         cells.set_antialiased(False)  # else a hair of paper shows between touching cells
+        cells.set_alpha(alpha)
         return self.axes.add_collection(cells, autolim=False)
 
     def segments(
-        self, segments_mm: Any, colour: str = style.INK, points: float = style.HATCH_POINTS, zorder: float = 3
-    ) -> LineCollection | None:
-        """Many short lines at once (an array (lines, 2, 2))."""
+        self, segments_mm: Any, colour: str = style.INK, points: float = style.HATCH_POINTS, zorder: float = 3,
+        capstyle: str = "butt",
+    ) -> LineCollection | None:  # fmt: skip
         if len(segments_mm) == 0:
             return None
-        lines = LineCollection(segments_mm, colors=colour, linewidths=points, capstyle="butt", zorder=zorder, clip_on=False)
+        lines = LineCollection(segments_mm, colors=colour, linewidths=points, capstyle=capstyle, zorder=zorder, clip_on=False)
         return self.axes.add_collection(lines, autolim=False)
 
     def hatch(
         self, corners_mm: ArrayLike, colour: str = style.INK, direction: str = "rising",
         spacing_mm: float = style.HATCH_SPACING_MM, zorder: float = 3,
     ) -> LineCollection | None:  # fmt: skip
-        """Hatch a convex polygon with lines in the page's one phase."""
         return self.segments(style.hatch_segments(corners_mm, spacing_mm, direction), colour, style.HATCH_POINTS, zorder)
 
     def no_data(self, corners_mm: ArrayLike, zorder: float = 2.5) -> None:
-        """The mark of 'no data': white, grey dots, a thin frame (convex polygon)."""
         self.polygon(corners_mm, fill=style.PAPER, edge=style.LINE, points=0.4, zorder=zorder)
         dots = style.dot_points(corners_mm)
         if len(dots):
-            size = style.DOT_MM / style.MM_PER_POINT
-            self.axes.add_line(
-                Line2D(dots[:, 0], dots[:, 1], linestyle="none", marker="o", markersize=size, markeredgewidth=0,
-                       color=style.SECOND, zorder=zorder + 0.1, clip_on=False)
-            )  # fmt: skip
+            self.dots(dots, zorder=zorder + 0.1)
 
     def dot(
         self, x: float, y: float, diameter_mm: float = 1.0, colour: str = style.INK, edge: str | None = None, zorder: float = 6
     ) -> Patch:
-        """A round dot."""
         patch = Circle(
             (x, y), diameter_mm / 2, facecolor=colour, edgecolor=edge or "none", linewidth=0.6 if edge else 0, zorder=zorder
         )
         patch.set_clip_on(False)
         return self.axes.add_patch(patch)
 
-    # --- what every picture has --------------------------------------------------------------------------------------
+    def dots(self, centres_mm: np.ndarray, colour: str = style.SECOND, zorder: float = 2.6) -> None:
+        size = style.DOT_MM / style.MM_PER_POINT
+        self.line(
+            centres_mm[:, 0], centres_mm[:, 1], colour=colour, zorder=zorder, linestyle="none", marker="o", markersize=size,
+            markeredgewidth=0,
+        )  # fmt: skip
 
-    def lines_of_text(self, x: float, y: float, lines: Iterable[str], step_mm: float, **how: Any) -> float:
-        """Lines of text below each other, the first baseline at y; returns the baseline after the last."""
-        for line in lines:
-            self.text(x, y, line, **how)
-            y += step_mm
-        return y
+    def stack(
+        self, edges: Sequence[tuple[float, float]], tops: np.ndarray, base: float, fills: Sequence[Fill], zorder: float = 2
+    ) -> None:
+        cells, colours, low = [], [], np.full(len(edges), base)
+        for fill, high in zip(fills, tops):
+            slices = [[(u, a), (v, a), (v, b), (u, b)] for (u, v), a, b in zip(edges, low, high) if a - b >= LEAST_SLICE_MM]
+            cells += slices
+            colours += [fill.colour] * len(slices)
+            if fill.direction and slices:
+                lines = [style.hatch_segments(each, fill.spacing_mm, fill.direction) for each in slices]
+                self.segments(np.concatenate(lines), fill.hatch, zorder=zorder + 1)
+            low = high
+        self.polygons(cells, colours, zorder)
 
-    def heading(self, title: str, subtitle: str, attrs: Attrs | None = None) -> float:
-        """Title (one line, else wrapped to two) and subtitle (likewise); returns the y below them, where the picture begins.
-
-        attrs: the results' attributes; when they are of chosen hours only (`run --stress`), a line between the two says which.
-        """
-        width = self.right - self.left
-        y = self.lines_of_text(
-            self.left, self.margin_mm + 2.9, wrap(title, width, style.TITLE, "bold", most=2), 4.6, size=style.TITLE, weight="bold"
-        )
-        only = only_line(attrs, width)[0] if attrs is not None else ""
-        if only:
-            self.text(self.left, y, only, size=style.HEAD, weight="bold")
-            y += 3.8
-        y = self.lines_of_text(
-            self.left, y + 0.2, wrap(subtitle, width, style.SUBTITLE, most=2), 3.4, size=style.SUBTITLE, colour=style.SECOND
-        )
-        return y + 0.8
-
-    def foot(self, y: float, attrs: Attrs, one_look: bool = False, condition: bool = True) -> float:
-        """Rule, provenance and caution with their top at y; sets the page's height below them and returns it.
-
-        attrs: the results' attributes (title, version, seed, crossings_total, confidence, site_sha256).
-        one_look: for pictures without crossings. A condition that was shortened in the heading stands in full above the rule.
-        """
-        width = self.right - self.left
-        for line in condition_lines(attrs, width) if condition else ():
-            self.text(self.left, y + 1.6, line, size=style.SMALL)
-            y += 3.0
-        self.line([self.left, self.right], [y, y], colour=style.LINE, points=0.5)
-        self.text(self.left, y + 3.2, provenance_line(attrs, width, one_look), size=style.SMALL, colour=style.SECOND)
-        self.text(self.left, y + 6.3, CAUTION, size=style.SMALL)
-        self.set_height(y + 6.3 + 1.0 + self.margin_mm * 0.5)
-        return self.height_mm
-
-
-def only_line(attrs: Attrs, width_mm: float) -> tuple[str, bool]:
-    """`Only hours with visibility_m<=100 (21 of 4,344 armed hours a year)`, bold, and whether all of the condition fits.
-
-    '' when the results are of all armed hours.
-    """
-    start, condition, end = only_words(attrs)
-    room = width_mm - sum(text_width_mm(part, style.HEAD, "bold") for part in (start, end)) - 0.5
-    shown = shorten(condition, room, style.HEAD, "bold")
-    return start + shown + end, shown == condition
-
-
-def condition_lines(attrs: Attrs, width_mm: float) -> list[str]:
-    """The full condition in small lines, when `only_line` had to shorten it."""
-    return [] if only_line(attrs, width_mm)[1] else wrap(whole_words(attrs), width_mm, style.SMALL)
-
-
-def provenance_line(attrs: Attrs, width_mm: float, one_look: bool = False) -> str:
-    """`TITLE · fencecast VERSION · seed N · N crossings · 95 % intervals · site file HASH8`; too long, the title gives way."""
-    if one_look:
-        rest = [f"fencecast {attrs['version']}", str(attrs.get("what", "one look, medians, no crossings"))]
-    else:
-        rest = [
-            f"fencecast {attrs['version']}",
-            f"seed {attrs['seed']}",
-            f"{int(attrs['crossings_total']):,} crossings",
-            f"{100 * float(attrs['confidence']):g} % intervals",
-        ]
-    rest.append(f"{attrs.get('file_kind', 'site file')} {str(attrs['site_sha256'])[:8]}")
-    tail = " · " + " · ".join(rest)
-    return shorten(str(attrs["title"]), width_mm - text_width_mm(tail, style.SMALL), style.SMALL) + tail
+    def cells(
+        self, x: float, y: float, steps: np.ndarray, colours: Sequence[str], pixels: tuple[int, int], zorder: float = 2
+    ) -> None:
+        across, down = pixels
+        table = np.array([to_rgb(colour) for colour in colours])
+        image = AxesImage(self.axes, interpolation="nearest", origin="upper", zorder=zorder, resample=False)
+        image.set_data(np.repeat(np.repeat(table[steps], down, axis=0), across, axis=1))
+        rows, columns = steps.shape
+        image.set_extent((x, x + columns * across * style.PIXEL_MM, y + rows * down * style.PIXEL_MM, y))
+        image.set_clip_on(False)
+        self.axes.add_image(image)
 
 
 def save_picture(figure: Figure, path: str | os.PathLike) -> None:

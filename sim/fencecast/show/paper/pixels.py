@@ -20,7 +20,7 @@ GREY_STEPS = 80  # 0.05 K each, about half the noise: what is lost is not seen, 
 COARSE_GREY_STEPS = 40  # for sensors of one device pixel a camera pixel: their noise alone would fill the file
 LARGEST_FRAME_PX = (800, 600)  # device pixels at 200 dpi: 101.6 x 76.2 mm
 LARGEST_CROP_PX = (252, 300)  # device pixels: 32 x 38 mm
-PIXEL_MM = style.MM_PER_INCH / style.DPI  # one device pixel on paper
+PIXEL_MM = style.PIXEL_MM
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ FONT = "DejaVu Sans"  # comes with matplotlib, so that pictures are alike on eve
 DPI = 200
 MM_PER_INCH = 25.4
 MM_PER_POINT = MM_PER_INCH / 72.0
+PIXEL_MM = MM_PER_INCH / DPI  # one device pixel on paper
 
 # Inks, from the strongest to the weakest.
 INK = "#1A1A1A"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from matplotlib.backends.backend_agg import RendererAgg
-from matplotlib.font_manager import FontProperties
+from matplotlib.font_manager import FontProperties, findfont, get_font
 
 from fencecast.show.paper import fonts, style
 
@@ -20,6 +20,19 @@ def text_width_mm(text: str, size: float = style.LABEL, weight: str = "normal") 
     with fonts.quiet():
         width, _, _ = _RENDERER.get_text_width_height_descent(text, font, ismath=False)
     return width / style.DPI * style.MM_PER_INCH
+
+
+@lru_cache(maxsize=8192)
+def text_extent_mm(text: str, size: float = style.LABEL, weight: str = "normal") -> tuple[float, float]:
+    """How far one line of text reaches above and below its baseline [mm], at least as far as the font's own line does."""
+    properties = FontProperties(family=fonts.families(text), size=size, weight=weight)
+    with fonts.quiet():
+        _, height, below = _RENDERER.get_text_width_height_descent(text, properties, ismath=False)
+    font = get_font(findfont(properties))
+    em_mm = size * style.MM_PER_POINT / font.units_per_EM
+    line = font.get_sfnt_table("OS/2")
+    above, below = ((height - below) / style.DPI * style.MM_PER_INCH, below / style.DPI * style.MM_PER_INCH)
+    return max(above, line["sTypoAscender"] * em_mm), max(below, -line["sTypoDescender"] * em_mm)
 
 
 def wrap(text: str, width_mm: float, size: float = style.LABEL, weight: str = "normal", most: int | None = None) -> list[str]:

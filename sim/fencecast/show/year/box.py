@@ -10,13 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from matplotlib.colors import to_rgb
-from matplotlib.image import AxesImage
 
 from fencecast.findings.weakhours import MONTHS as LONG_MONTHS
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page
 from fencecast.show.paper.pixels import PIXEL_MM, whole_pixels
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm
 from fencecast.show.year.nights import HOURS, Nights
 
@@ -30,7 +28,7 @@ MANY_TURNS = 60
 class Box:
     """The rectangle of a carpet on the page, its corner at (x, y) [mm], cells in whole device pixels."""
 
-    def __init__(self, page: Page, nights: Nights, x: float, y: float, row_px: int = 20):
+    def __init__(self, page: Surface, nights: Nights, x: float, y: float, row_px: int = 20):
         self.page, self.nights = page, nights
         self.column_px = min(max(WIDEST_PX // nights.count, 1), WIDEST_COLUMN_PX)
         self.row_px = row_px
@@ -52,13 +50,8 @@ class Box:
 
     def cells(self, step: np.ndarray, colours: Iterable[str], blank: str = style.PAPER) -> None:
         """Cells (24, nights) as steps of a scale: index into `colours`, -1 for the colour `blank`."""
-        table = np.array([to_rgb(colour) for colour in (*colours, blank)])
-        picture = np.repeat(np.repeat(table[step], self.row_px, axis=0), self.column_px, axis=1)
-        image = AxesImage(self.page.axes, interpolation="nearest", origin="upper", zorder=2, resample=False)
-        image.set_data(picture)
-        image.set_extent((self.x, self.right, self.bottom, self.y))
-        image.set_clip_on(False)
-        self.page.axes.add_image(image)
+        pixels = (self.column_px, self.row_px)
+        self.page.cells(self.x, self.y, step, (*colours, blank), pixels)
 
     def no_data(self, mask: np.ndarray, words: str = "no weather data") -> None:
         """The mark of 'no data' over cells (24, nights), and words above the widest gap."""
@@ -73,11 +66,7 @@ class Box:
         column = ((dots[:, 0] - self.x) / (self.column_px * PIXEL_MM)).astype(int).clip(0, self.nights.count - 1)
         row = ((dots[:, 1] - self.y) / (self.row_px * PIXEL_MM)).astype(int).clip(0, HOURS - 1)
         dots = dots[mask[row, column]]
-        size = style.DOT_MM / style.MM_PER_POINT
-        page.line(
-            dots[:, 0], dots[:, 1], colour=style.SECOND, linestyle="none", marker="o", markersize=size, markeredgewidth=0,
-            zorder=2.6,
-        )  # fmt: skip
+        page.dots(dots)
         page.segments(self._edges(mask), style.LINE, 0.4, zorder=2.7)
         gaps = [run for run in _runs(mask.all(axis=0)[None, :]) if run[2] - run[1] >= 1]
         if gaps and words:
@@ -95,9 +84,7 @@ class Box:
             self.page.segments(edges, style.INK, 0.6, zorder=6)
             return
         for colour, points, zorder in ((style.PAPER, 3.0, 5.5), (style.INK, 1.4, 6)):
-            lines = self.page.segments(edges, colour, points, zorder)
-            if lines is not None:
-                lines.set_capstyle("projecting")
+            self.page.segments(edges, colour, points, zorder, capstyle="projecting")
 
     def _edges(self, mask: np.ndarray) -> np.ndarray:
         """Borders of a mask (24, nights), its outer ones too, joined to long lines: (lines, 2, 2) [mm]."""

@@ -14,6 +14,7 @@ from fencecast.show.paper.key import SWATCH_MM, ramp_key
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.pixels import PIXEL_MM
 from fencecast.show.paper.style import Ramp, fence7
+from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm, wrap
 from fencecast.show.year.box import MONTHS, Box
 from fencecast.show.year.data import YearCarpetData, year_carpet_data
@@ -35,8 +36,13 @@ def plot_year_carpet(results: Results | xr.Dataset) -> Figure:
     if data.weak is None:
         page.foot(y + 4.0, data.attrs)
         return page.figure
-    ramp, weak = fence7(data.requirement), data.weak
-    y += 6.0
+    page.foot(carpets(page, data, data.weak, y + 6.0) + 3.0, data.attrs)
+    return page.figure
+
+
+def carpets(page: Surface, data: YearCarpetData, weak: Weak, y: float) -> float:
+    """One or two carpets, the months below, and the key, from y down; returns the y of the lowest text."""
+    ramp = fence7(data.requirement)
     for k, (days, nights) in enumerate(data.groups):
         if len(data.groups) > 1:
             page.text(X_MM, y - 1.2, days_words(days), weight="bold")
@@ -44,12 +50,10 @@ def plot_year_carpet(results: Results | xr.Dataset) -> Figure:
     y = _bars(page, weak, ramp, data.nights, y + 4.0, "these" if data.chosen else "armed")
     y = _key(page, data, ramp, y + 3.0)
     lines = wrap(data.sun, page.right - page.left, style.SMALL)
-    y = page.lines_of_text(page.left, y + 3.4, lines, 2.9, size=style.SMALL, colour=style.SECOND) - 3.4
-    page.foot(y + 3.0, data.attrs)
-    return page.figure
+    return page.lines_of_text(page.left, y + 3.4, lines, 2.9, size=style.SMALL, colour=style.SECOND) - 3.4
 
 
-def _carpet(page: Page, data: YearCarpetData, weak: Weak, nights: Nights, ramp: Ramp, y: float) -> float:
+def _carpet(page: Surface, data: YearCarpetData, weak: Weak, nights: Nights, ramp: Ramp, y: float) -> float:
     alone = len(data.groups) == 1
     box = Box(page, nights, X_MM, y, ONE_ROW_PX if alone else TWO_ROWS_PX)
     step = np.array([ramp.step(pd) if not np.isnan(pd) else -1 for pd in weak.pd])
@@ -66,7 +70,7 @@ def _carpet(page: Page, data: YearCarpetData, weak: Weak, nights: Nights, ramp: 
     return box.axes()
 
 
-def _bars(page: Page, year: Weak, ramp: Ramp, nights: Nights, y: float, which: str) -> float:
+def _bars(page: Surface, year: Weak, ramp: Ramp, nights: Nights, y: float, which: str) -> float:
     """Share of each month's armed hours below the requirement, hours on the bars; returns the y below. which: armed or these."""
     width = 365 * 3 * PIXEL_MM
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -103,7 +107,7 @@ def _bars(page: Page, year: Weak, ramp: Ramp, nights: Nights, y: float, which: s
     return base + 3.6
 
 
-def _key(page: Page, data: YearCarpetData, ramp: Ramp, y: float) -> float:
+def _key(page: Surface, data: YearCarpetData, ramp: Ramp, y: float) -> float:
     bottom = ramp_key(page, page.left, y, 84.0, ramp)
     x, top = page.left + 100.0, y + 3.6
     width, height = SWATCH_MM

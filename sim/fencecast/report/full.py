@@ -10,12 +10,16 @@ from dataclasses import dataclass
 from fencecast.report.sections.head import Head, Verdict, head_of, verdict_of
 from fencecast.report.sections.provenance import provenance_of
 from fencecast.report.sections.section import Entry, Section, Source, numbered
+from fencecast.report.sections.where import where_of
 
 MARK = (
     "FULL EDITION · Confidential: shows where, when and why this fence is weak. For the reader named below; not to be passed on, "
     "uploaded or left open."
 )
-SECTIONS = (Entry("provenance", "provenance", provenance_of),)
+SECTIONS = (
+    Entry("where", "where", where_of),
+    Entry("provenance", "provenance", provenance_of),
+)
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from fencecast.estimate.store import open_results
 from fencecast.report.client import client_facts
 from fencecast.report.full import full_facts
 from fencecast.report.options import ReportOptions
-from fencecast.report.render import render
+from fencecast.report.render import render, script_text
 from fencecast.report.sections.section import Source
 
 
@@ -41,7 +41,7 @@ def report(
     opened = open_results(results) if isinstance(results, (str, PathLike)) else results
     found = Results.of(opened)
     source = Source(found, options, None if compare is None else _comparison(compare, found))
-    return render(full_facts(source) if edition == "full" else client_facts(source))
+    return render(full_facts(source), script_text()) if edition == "full" else render(client_facts(source))
 
 
 def _comparison(compare: xr.Dataset | str | PathLike[str], results: Results) -> Results:

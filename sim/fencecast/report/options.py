@@ -40,8 +40,8 @@ class ReportOptions:
                 raise UsageError(f'date "{self.dated}": type year-month-day, such as 2026-12-01') from None
         for name in ("made_for", "made_by", "issue", "mark"):
             value = getattr(self, name)
-            if len(value) > _LONGEST or any(ord(sign) < 32 for sign in value):
-                raise UsageError(f"{name.replace('made_', '')}: one line of at most {_LONGEST} characters")
+            if len(value) > _LONGEST or any(ord(sign) < 32 or ord(sign) == 127 or 0xD800 <= ord(sign) < 0xE000 for sign in value):
+                raise UsageError(f"{name.replace('made_', '')}: one line of at most {_LONGEST} characters, as UTF-8 text")
 
     def day(self, attrs: dict[str, Any]) -> str:
         """`29 November 2026`: the date that was given, else that of the results, never that of the clock."""

@@ -10,6 +10,8 @@ import hashlib
 import json
 from typing import Any
 
+_DIRECTIONS = dict.fromkeys((*range(0x202A, 0x202F), *range(0x2066, 0x206A)), "\ufffd")
+
 
 def hash_source(text: str) -> str:
     """`'sha256-...'` of the text of an inline script or style sheet."""
@@ -25,8 +27,18 @@ def content_policy(styles: tuple[str, ...], script: str | None) -> str:
 
 def css_string(text: str) -> str:
     """A text as a CSS string: every sign but letters, digits and blanks by its number. The blank after a number belongs to it."""
-    plain = "".join(sign if sign.isascii() and (sign.isalnum() or sign == " ") else f"\\{ord(sign):06x} " for sign in text)
+    signs = one_direction(text)
+    plain = "".join(sign if sign.isascii() and (sign.isalnum() or sign == " ") else f"\\{ord(sign):06x} " for sign in signs)
     return f'"{plain}"'
+
+
+def one_direction(text: str) -> str:
+    """The text with a replacement mark for every sign that embeds, overrides or isolates a direction of writing.
+
+    Such a sign in a name could show the words around it, the handling mark among them, in another order than they are written.
+    Letters of any script and the two weak marks (U+200E, U+200F) stay. Source: Unicode Standard Annex 9, sections 2.1 to 2.4.
+    """
+    return text.translate(_DIRECTIONS)
 
 
 def script_json(data: Any) -> str:

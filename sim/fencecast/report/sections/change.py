@@ -106,4 +106,3 @@ def _losses(results: Results) -> list[Part]:
     heading = blocks[0]
     assert isinstance(heading, Heading)
     return [Part("If something fails", finding, (heading, *rest))]
-

@@ -106,3 +106,4 @@ def _losses(results: Results) -> list[Part]:
     heading = blocks[0]
     assert isinstance(heading, Heading)
     return [Part("If something fails", finding, (heading, *rest))]
+

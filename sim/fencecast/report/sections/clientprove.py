@@ -30,8 +30,8 @@ def prove_of(source: Source) -> Body:
     fails = 1.0 - better**none
     finding = f"{none:,} walks without a miss show {requirement_text(need)} at {sure}; {one:,} with one miss, {two:,} with two."
     lines = (
-        "One-sided exact binomial test. The number is for each claim: walks at one place prove nothing of another, and walks on a "
-        "clear night nothing of fog. Fix the number of walks before the first one, and count every walk.",
+        "One-sided exact binomial test. The number is for each claim: walks at one place prove nothing of another, and walks on "
+        "a clear night nothing of fog. Fix the number of walks before the first one, and count every walk.",
         f"A fence that misses half of what is allowed, a true Pd of {requirement_text(better)}, fails a test of {none:,} walks "
         f"without a miss in {100.0 * fails:.0f} of 100 tests: agree the allowed misses before the test, not after it.",
         noise_line(results),
@@ -44,6 +44,6 @@ def noise_line(results: Results) -> str:
     most = float(np.max(results["noise_alarms_per_day"].values))
     amount = f"below {_LEAST_RATE:g}" if most < _LEAST_RATE else f"at most {most:.3g}"
     return (
-        f"Alarms from sensor noise alone, each camera and day: {amount}. No animals, no weather, no people of your own: how often "
-        "the alarm goes for nothing is not predicted here and is learnt in a trial period on site."
+        f"Alarms from sensor noise alone, each camera and day: {amount}. No animals, no weather, no people of your own: how "
+        "often the alarm goes for nothing is not predicted here and is learnt in a trial period on site."
     )

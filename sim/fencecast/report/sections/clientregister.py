@@ -12,7 +12,6 @@ from fencecast.findings.words import confidence_text, metres_text, plural, requi
 from fencecast.meteorology.year import LEAST_YEARS
 from fencecast.report.sections.section import Body, Source
 
-
 SIGNED_BY = ("Owner", "Designer", "Reviewer")
 
 

@@ -65,8 +65,8 @@ def weather_of(source: Source) -> Body:
     need = requirement_text(results.requirement)
     notes = [
         f"Weak, undecided, meets: the {confidence_text(results.confidence)} interval of a metre's Pd lies below, across or above "
-        f"{need}. Bars: black weak, hatched undecided{', dotted no data' if _missing(results) else ''}. Dots: the lowest Pd of any "
-        f"metre with its interval, from 0 to 1; dashed line: {need}."
+        f"{need}. Bars: black weak, hatched undecided{', dotted no data' if _missing(results) else ''}. Dots: the lowest Pd of "
+        f"any metre with its interval, from 0 to 1; dashed line: {need}."
     ]
     if fresh:
         notes.append("The lowest Pd of a class is from fresh crossings: the lowest of many estimates is too low by selection.")
@@ -123,7 +123,7 @@ def _row(results: Results, name: str, hours: str, metres: dict[str, float], numb
 
 
 def hour_lines(results: Results) -> list[str]:
-    """How many armed hours some metre is below the requirement, for a site with hourly weather: no month, no hour of the clock."""
+    """How many armed hours some metre is below the requirement, for a site with hourly weather: no month, no hour."""
     if "pd_state" not in results:
         return []
     found = weak_hours_summary(results)

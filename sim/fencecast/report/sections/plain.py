@@ -93,3 +93,4 @@ def _test(results: Results) -> list[Decision]:
 def _readers() -> list[Decision]:
     text = "It shows where, when and why the fence is weak; for everyone else there is the client edition."
     return [Decision("Name who may read this.", "", "", text)]
+

@@ -10,25 +10,9 @@ from fencecast.estimate.places import place_code
 from fencecast.estimate.results import Results
 from fencecast.findings.checksentences import with_feet
 from fencecast.findings.installations import spread_words
-from fencecast.findings.words import (
-    armed_hours_text,
-    confidence_text,
-    first_upper,
-    listed,
-    metres_text,
-    number_word,
-    requirement_text,
-    whole,
-)
+from fencecast.findings.words import armed_hours_text, confidence_text, first_upper, listed, metres_text, number_word, requirement_text, whole
 from fencecast.meteorology.year import LEAST_YEARS
-from fencecast.report.sections.quantities import (
-    approach_text,
-    clothing_text,
-    number_text,
-    quantity_text,
-    shares_text,
-    speeds_text,
-)
+from fencecast.report.sections.quantities import approach_text, clothing_text, number_text, quantity_text, shares_text, speeds_text
 from fencecast.site import Site
 from fencecast.site.schema import OPEN_SHARE, Perimeter, Rule, Sensor, Table
 
@@ -80,10 +64,14 @@ def _ground(results: Results) -> list[Assumption]:
             "Site", "Barriers", _grouped(site.perimeter, _barrier, lambda p: p.name), given(site.perimeter, "barrier"), "surveyor"
         ),
     ]
-    gates = [f"{gate.name} ({place_code(letters[p.name], gate.from_m, gate.to_m)})" for p in site.perimeter for gate in p.gates]
+    gates = [
+        f"{gate.name} ({place_code(letters[p.name], gate.from_m, gate.to_m)})" for p in site.perimeter for gate in p.gates
+    ]
     if gates:
         rows.append(Assumption("Site", "Gates, taken as shut and not climbed", "; ".join(gates), FILE, "owner"))
-    stands = "; ".join(f"{o.name} {o.height_m:g} m" + (", may come and go" if o.moveable else "") for o in site.obstacle)
+    stands = "; ".join(
+        f"{o.name} {o.height_m:g} m" + (", may come and go" if o.moveable else "") for o in site.obstacle
+    )
     what = "Buildings and stacks; nothing else stands in a view"
     return [*rows, Assumption("Site", what, stands or "none", FILE, "owner")]
 
@@ -123,9 +111,7 @@ def _cameras(site: Site) -> list[Assumption]:
             source = given([lens], "focal_length_mm", "f_number", "projection")
             rows.append(Assumption("Cameras", f"Lens “{name}”", value, source, "supplier"))
     heights = sorted({camera.height_m for camera in site.camera})
-    up = (
-        "no camera" if not heights else f"{heights[0]:g} m up" if len(heights) == 1 else f"{heights[0]:g} to {heights[-1]:g} m up"
-    )
+    up = "no camera" if not heights else f"{heights[0]:g} m up" if len(heights) == 1 else f"{heights[0]:g} to {heights[-1]:g} m up"
     number = number_word(len(site.camera))
     value = f"{number}, {up}, dry and clean but for what a class says of the window" if heights else up
     rows.append(Assumption("Cameras", "Number and height", value, FILE, "installer, as built"))

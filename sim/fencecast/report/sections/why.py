@@ -235,9 +235,7 @@ def _notes(results: Results, shown: list[Place] | tuple[Place, ...], weak: int) 
         without = "it" if len(aside) == 1 else "them"
         lines.append(f"{widespread_words(results)}: too widespread to be single places, marked off without {without}.")
     if all(place.fresh for place in shown):
-        lines.append(
-            "The numbers of these places are from fresh crossings: the lowest of many estimates is too low by selection."
-        )
+        lines.append("The numbers of these places are from fresh crossings: the lowest of many estimates is too low by selection.")
     elif any(place.fresh for place in shown):
         fresh = sum(place.fresh for place in shown)
         lines.append(

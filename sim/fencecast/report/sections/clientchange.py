@@ -147,7 +147,8 @@ def _design(comparison: Results, compared: int, letters: list[str]) -> Design:
     text = {word: metres_text(year[word], units) for word in (BETTER, WORSE, NOT_DISTINGUISHABLE, EQUIVALENT)}
     sentence = (
         f"Over the year design {name} is better than design {base} on {text[BETTER]}, worse on {text[WORSE]}, not "
-        f"distinguishable on {text[NOT_DISTINGUISHABLE]} and equivalent ({margin} of Pd) on {text[EQUIVALENT]}, on the same crossings."
+        f"distinguishable on {text[NOT_DISTINGUISHABLE]} and equivalent ({margin} of Pd) on {text[EQUIVALENT]}, on the same "
+        "crossings."
     )
     return Design(f"Design {name} against design {base}", first_upper(sentence), tuple(rows))
 

@@ -68,18 +68,12 @@ def _row(results: Results, cause: str, count: int, metres: float) -> CauseRow:
 def _finding(order: list[str], counts: dict[str, int], total: int) -> str:
     """`Four places are weak: three mainly washed out, one mainly not in view.`"""
     start = f"{first_upper(plural(total, 'place'))} {'is' if total == 1 else 'are'} weak"
-    if order == [UNNAMED]:
-        return (
-            f"{start}; their misses are too few to name a cause."
-            if total > 1
-            else f"{start}; its misses are too few to name a cause."
-        )
     if len(order) == 1:
-        return f"{start}, {'each ' if total > 1 else ''}mainly {_said(order[0])}."
-    parts = [f"{number_word(counts[cause])} mainly {_said(cause)}" if cause != UNNAMED else f"{number_word(counts[cause])} without a clear cause"
-             for cause in order]  # fmt: skip
-    return f"{start}: {', '.join(parts)}."
+        return f"{start}, {'each ' if total > 1 else ''}{_mainly(order[0])}."
+    return f"{start}: {', '.join(f'{number_word(counts[cause])} {_mainly(cause)}' for cause in order)}."
 
 
-def _said(cause: str) -> str:
-    return "because no rule is there" if cause == "no rule there" else cause
+def _mainly(cause: str) -> str:
+    if cause == UNNAMED:
+        return "with too few misses to name a cause"
+    return "mainly because no rule is there" if cause == "no rule there" else f"mainly {cause}"

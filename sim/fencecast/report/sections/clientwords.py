@@ -65,12 +65,13 @@ def plain_lines(results: Results) -> list[str]:
         lines = [f"{of} {place} An intruder may know the place and wait for the weather."]
     elif (verdicts == "undecided").any():
         lines = [
-            f"In this model no place is shown to stay below {need} crossings, but on some metres too few crossings were simulated "
-            "to tell."
+            f"In this model no place is shown to stay below {need} crossings, but on some metres too few crossings were "
+            "simulated to tell."
         ]
     else:
         lines = [
-            f"In this model at least {need} crossings raise an alarm on every metre simulated, in {kinds_of_weather(len(counted))}."
+            f"In this model at least {need} crossings raise an alarm on every metre simulated, in "
+            f"{kinds_of_weather(len(counted))}."
         ]
     meets = float(np.sum(results.lengths_m[(verdicts == "meets").all(axis=0)]))
     every = "in every kind of weather" if len(counted) > 1 else "in it"

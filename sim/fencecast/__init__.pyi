@@ -1,5 +1,7 @@
 """The public names, once: `__init__.py` loads each from here when it is first used, and type checkers read the same list."""
 
+from .decide.bill.bill import Bills as Bills
+from .decide.bill.bill import bill as bill
 from .decide.compare.designs import compare as compare
 from .decide.compare.variants import Variant as Variant
 from .decide.compare.variants import file_variants as file_variants

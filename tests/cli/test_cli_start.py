@@ -27,6 +27,7 @@ OPTIONS = {
         "--cameras", "--budget", "--until-met", "--goal", "--keep", "--from-scratch", "--candidates", "--crossings", "--seed",
         "--precision", "--weather", "--threads", "--output", "--force", "--no-pictures", "--json",
     },
+    "bill": {"--results", "--date", "--output", "--force", "--json"},
     "study": {"--output", "--workers", "--scheduler", "--no-pictures", "--json"},
     "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},

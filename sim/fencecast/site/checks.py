@@ -25,7 +25,7 @@ _ONE_NAME = ("sensor", "lens", "perimeter")
 
 def check_tables(draft: Draft) -> None:
     """Adds a problem to `draft` for everything that does not fit together."""
-    for name in ("perimeter", "obstacle", "camera", "weather", "mounting", "variant", "land"):
+    for name in ("perimeter", "obstacle", "camera", "weather", "mounting", "variant", "land", "item"):
         _unique(draft, name, "mark" if name == "camera" else "name")
     for entry in draft.repeated["perimeter"]:
         _barrier(draft, entry)

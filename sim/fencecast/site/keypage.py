@@ -45,6 +45,8 @@ SECTIONS = (
     ("`[[variant]]`: what `fencecast compare` compares with the file as it stands", ("variant",)),
     ("`[[mounting]]`: where `fencecast place` may put cameras", ("mounting",)),
     ("`[kit]`: what `fencecast place` may use", ("kit",)),
+    ("`[prices]`: what `fencecast bill` counts with", ("prices",)),
+    ("`[[item]]`: what else belongs in the bill", ("item",)),
     ("`[check]`: limits of the design review", ("check",)),
     ("`[[accept]]`: findings of the design review that may stay", ("accept",)),
     ("`[[land]]`: ground that cameras see, and whose it is", ("land",)),

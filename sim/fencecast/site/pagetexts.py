@@ -94,6 +94,17 @@ station leaves the hours blank in which nothing falls, say so in `rain`, `snow` 
 fields are 0: `precipitation = { column = "precip", unit = "mm", empty = 0.0 }`. Only blank fields are; what `missing` lists, `NA`
 and the like stay unknown. How many were taken as 0 is among the problems that `fencecast weather` lists.
 """,
+    "prices": """
+Prices are yours: none is built in, none is converted, and what has no price is named in the bill and never counted as zero. They
+stand where the things stand: `price` of `[sensors.NAME]`, `[lenses.NAME]`, `[[camera]]` and `[[mounting]]`, `camera_price` and
+`reaim_price` of `[kit]`, and the rest here. Cameras within 2 m of each other share a mast, which is as high as the highest of
+them; a mast at a `[[mounting]]` has the price of that, where one is given. A camera within 0.3 m of an obstacle that does not
+move, and not higher than 1 m above its top, is taken to be mounted on it. What `depends_on` names is one thing each; where its
+name has the word mast, post, pole, column or tower in it and all cameras of one mast alone have it, it is that mast.
+""",
+    "item": """
+A length of cable is known to you and not to a plan: `per = "camera"`, `number = 25`, `unit = "m"` is 25 m for each camera.
+""",
     "armed": """
 An hour is armed or not for all of its 60 minutes, by its middle: `"22:50-23:05"` holds no middle and arms nothing. All keys that
 are given must hold. Only armed hours count anywhere. Beside [[weather]] tables, which say their own hours, only `check` asks it:

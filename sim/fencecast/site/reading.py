@@ -16,6 +16,7 @@ from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Check, Refused
 from fencecast.site.placing import MapPlace, Picture
+from fencecast.site.prices import PricedItem, Prices
 from fencecast.site.review import Accept, Land, Limits
 from fencecast.site.schema import (
     Camera,
@@ -47,6 +48,7 @@ SINGLE: dict[str, type[Table]] = {
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 SINGLE |= {"check": Limits}
 SINGLE |= {"map": MapPlace, "picture": Picture}
+SINGLE |= {"prices": Prices}
 KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
 REPEATED: dict[str, type[Table]] = {
     "perimeter": Perimeter,
@@ -57,8 +59,9 @@ REPEATED: dict[str, type[Table]] = {
 }
 REPEATED |= {"mounting": Mounting, "variant": Variant}
 REPEATED |= {"accept": Accept, "land": Land}
+REPEATED |= {"item": PricedItem}
 # A table that is not there means something else than one with nothing in it.
-_OPTIONAL = ("weather_file", "check", "map", "picture")
+_OPTIONAL = ("weather_file", "check", "map", "picture", "prices")
 _NAMED_BY = {"camera": "mark", "rule": None, "accept": None}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',

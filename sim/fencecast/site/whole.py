@@ -24,6 +24,7 @@ from fencecast.site.hourly import Armed, WeatherFile
 from fencecast.site.mounting import Kit, Mounting
 from fencecast.site.number import Number
 from fencecast.site.placing import MapPlace, Picture
+from fencecast.site.prices import PricedItem, Prices
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, Draft, read_tables
 from fencecast.site.review import Accept, Land, Limits
 from fencecast.site.schema import (
@@ -94,6 +95,8 @@ class Site(BaseModel):
     land: tuple[Land, ...]
     map: MapPlace | None
     picture: Picture | None
+    prices: Prices | None
+    item: tuple[PricedItem, ...]
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)

@@ -164,7 +164,9 @@ def candidates(
         camera = changed(before, **option.camera, **({} if price is None else {"price": price}))
         result.append(Candidate(camera, option.cost, option.kind, option.group))
     for option, mark in zip(added, free_marks(site, len(added))):
-        price = {"price": round(option.cost, 2)} if kit.priced else {}
+        choice = kit.choice(option.camera["sensor"], option.camera["lens"])
+        # The camera alone: its mast and the work are lines of their own in a bill.
+        price = {"price": round(choice.price - site.kit.camera_price, 2)} if kit.priced else {}
         result.append(Candidate(Camera(mark=mark, **option.camera, **price), option.cost, "new"))
     return result
 

@@ -32,6 +32,7 @@ OPTIONS = {
     "ranges": {"--json"},
     "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
+    "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
     "plot": {"--output"},
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",

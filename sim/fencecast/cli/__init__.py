@@ -1,6 +1,6 @@
 """The command line: the only room that prints or exits.
 
-run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, frommap.py, tomap.py, files.py, verify.py
+run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, aim.py, frommap.py, tomap.py, files.py, verify.py
                              the commands, one function each; they import the rest of the package when they run, so that
                              `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
@@ -17,6 +17,7 @@ import click
 
 from fencecast import __version__
 from fencecast.cautions import CAUTION
+from fencecast.cli.aim import aim
 from fencecast.cli.check import check
 from fencecast.cli.compare import compare
 from fencecast.cli.ending import end_well, tell_signs_without_font
@@ -64,6 +65,6 @@ def main() -> None:
     """
 
 
-for command in (run, check, compare, place, study, weather, ranges, explain, view, plot, from_map, to_map, example, verify):
+for command in (run, check, compare, place, study, weather, ranges, explain, view, aim, plot, from_map, to_map, example, verify):
     command.epilog = CAUTION
     main.add_command(command)

@@ -49,7 +49,7 @@ LIBRARY_HOME = {
     "rich": {"cli"},
     "pydantic": {"site"},
     **dict.fromkeys(("pyproj", "tomlkit", "ezdxf"), {"maps"}),
-    "shapely": {"site", "maps", "kernels", "estimate", "findings", "decide", "review", "show"},
+    "shapely": {"site", "maps", "kernels", "estimate", "findings", "decide", "prove", "review", "show"},
     "numba": {"jit", "lanes"},
     "llvmlite": {"jit", "lanes", "provenance"},  # there it says what processor code is compiled for
     "pandas": {"meteorology"},

@@ -31,9 +31,13 @@ from .meteorology.load import weather as weather
 from .onelook.explanation import explain as explain
 from .onelook.frames import ViewFrame as ViewFrame
 from .onelook.frames import view as view
+from .prove.aim import Aim as Aim
+from .prove.aim import aim as aim
 from .report.making import report as report
 from .review.review import Review as Review
 from .review.review import check as check
+from .show.aim.data import aim_data as aim_data
+from .show.aim.sheet import plot_aim as plot_aim
 from .show.fence.cause import plot_cause_strip as plot_cause_strip
 from .show.fence.check import plot_check as plot_check
 from .show.fence.checkdata import check_data as check_data

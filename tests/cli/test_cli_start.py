@@ -33,6 +33,7 @@ OPTIONS = {
     "ranges": {"--json"},
     "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
+    "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",

@@ -76,6 +76,18 @@ def horizon(site, camera) -> tuple[np.ndarray, ...]:
     return tuple(_polyline(geometry, points, pieces=1))
 
 
+def lines_in_picture(geometry: CameraGeometry, points_m: np.ndarray, pieces: int = 24) -> list[np.ndarray]:
+    """A line by its points (n, 3) [m] as polylines (m, 2), columns and rows [px], where it lies before the lens.
+
+    Every straight edge is drawn in so many pieces; nothing is cut at the frame, so that whoever draws cuts exactly there. Points
+    farther off the axis than a lens can map, or behind it, end a polyline.
+    """
+    fine = _fine(_in_camera(geometry, np.asarray(points_m, dtype=float)), pieces)
+    ahead = fine[:, 2] >= _NEAREST_M
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], ahead, [False]]).astype(int)))
+    return [_projected(geometry, fine[a:b]) for a, b in zip(edges[::2], edges[1::2]) if b - a > 1]
+
+
 def _shape(name: str, kind: str, parts: list[tuple[np.ndarray, float]]) -> Shape:
     parts = [(face, distance) for face, distance in parts if len(face) > 1]
     return Shape(name, kind, tuple(face for face, _ in parts), tuple(distance for _, distance in parts))

@@ -8,6 +8,8 @@ import lazy_loader
 __getattr__, __dir__, __all__ = lazy_loader.attach(
     __name__,
     submod_attrs={
+        "aim.data": ["aim_data"],
+        "aim.sheet": ["plot_aim"],
         "fence.plan": ["plot_plan"],
         "fence.strip": ["plot_fence_strip"],
         "fence.cause": ["plot_cause_strip"],

@@ -25,6 +25,7 @@ COMMANDS = (
     "verify",
     "from_map",
     "to_map",
+    "aim",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit"}

@@ -1,4 +1,4 @@
-"""Where each default of the site file comes from, by table and key: a mark (see `modelpages.MARKS`, or one of the two below) and
+"""Where each default of the site file comes from, by table and key: a mark (see `references.MARKS`, or one of the two below) and
 who or why. Keys without a default of their own are not here; a test compares the keys with the schema.
 
 choice: says what the user wants or how results are cut, and claims nothing about the world; off: nothing is added until the user

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 from defaultsources import OTHER_MARKS, SOURCES
-from modelpages import MARKS, PACKAGE
+from references import MARKS, PACKAGE
 
 import fencecast as fc
 from fencecast.cautions import CAUTION, NOT_MODELLED
@@ -67,7 +67,11 @@ def defaults() -> str:
     parts = []
     for _, tables in SECTIONS:
         for name in tables:
-            rows = [(f"`{key}`", shown, marked(SOURCES[name][key])) for key, shown in default_keys(name) if key in SOURCES.get(name, {})]
+            rows = [
+                (f"`{key}`", shown, marked(SOURCES[name][key]))
+                for key, shown in default_keys(name)
+                if key in SOURCES.get(name, {})
+            ]
             if rows:
                 parts.append(f"### `{name}`\n\n" + table("key | default | source", rows))
     return "\n".join(parts)
@@ -127,7 +131,15 @@ def bodies() -> str:
         tall, tall_m, broad, deep, deep_m = BODY_SIZES[k]
         mean, sd, least = GAIT_SPEEDS[k]
         rows.append(
-            (gait, f"{mean:g} ± {sd:g}", f"{least:g}", part(tall, tall_m), part(broad, 0.0), part(deep, deep_m), f"{GAIT_SHARES[k]:g}")
+            (
+                gait,
+                f"{mean:g} ± {sd:g}",
+                f"{least:g}",
+                part(tall, tall_m),
+                part(broad, 0.0),
+                part(deep, deep_m),
+                f"{GAIT_SHARES[k]:g}",
+            )
         )
     return table("gait | speed m/s (mean ± sd) | cut below | height | breadth | depth | share", rows)
 
@@ -240,7 +252,9 @@ def api(name: str) -> str:
     names = api_page(name)
     listed = "".join(f"   {each}\n" for each in names)
     each = "".join(f".. {api_kind(each)}:: fencecast.{each}\n\n" for each in names)
-    return "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n" + listed + "\n" + each + "```\n"
+    return (
+        "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n" + listed + "\n" + each + "```\n"
+    )
 
 
 def api_kind(name: str) -> str:

@@ -59,8 +59,12 @@ LIBRARY_HOME = {
     # The outside sides of the evidence: an extra, so nothing else may need them.
     **dict.fromkeys(("miepython", "psychrolib", "pythermalcomfort", "cv2", "galsim", "statsmodels"), {"evidence"}),
 }
-# An example is a user's file, which imports from where it stands.
-FILES = sorted(path for path in PACKAGE.rglob("*.py") if path != PACKAGE / "__init__.py" and path.parent.name != "examples")
+# An example is a user's file, which imports from where it stands; docs are pages and what builds them, no part of the program.
+FILES = sorted(
+    path
+    for path in PACKAGE.rglob("*.py")
+    if path != PACKAGE / "__init__.py" and path.parent.name != "examples" and path.relative_to(PACKAGE).parts[0] != "docs"
+)
 
 
 def room_of(path: Path) -> str:

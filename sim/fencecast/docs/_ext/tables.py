@@ -1,0 +1,285 @@
+"""Tables and pages made from the schema and the code, as Markdown; no Sphinx here, so that tests read what the pages show."""
+
+from __future__ import annotations
+
+import ast
+import inspect
+import re
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+import click
+from defaultsources import OTHER_MARKS, SOURCES
+from references import MARKS, PACKAGE
+
+import fencecast as fc
+from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cli import main
+from fencecast.decide.study.keypage import study_page
+from fencecast.estimate.dataset import CAUSES, MEANINGS
+from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
+from fencecast.physics.body import BODY_SIZES, GAIT_SHARES, GAIT_SPEEDS, GAITS
+from fencecast.physics.surfaces import GROUND_EMISSIVITY
+from fencecast.sampling.variables import CAMERA_VARIABLES, DECISION_VARIABLES, SITE_VARIABLES
+from fencecast.site.keypage import SECTIONS, TABLES, _default, site_page
+from fencecast.site.meanings import MEANINGS as KEY_MEANINGS
+from fencecast.site.pagetexts import GLOSSARY
+
+# Variables of the results by what they tell, in the order of the page: (heading, whether a name belongs there).
+VARIABLE_GROUPS: tuple[tuple[str, str], ...] = (
+    ("Where and how sure", r"(pd|pd_low|pd_high|verdict|crossings|pd_fresh.*|noise_alarms_per_day)$"),
+    ("Why", r"(pd_camera|miss_share|alarm_.*|lift.*|diagnosed.*)$"),
+    ("Year and worst class", r"(pd_year.*|pd_worst.*|worst_weather|weather_hours)$"),
+    ("Distance", r"pd_distance.*"),
+    ("What the answer depends on", r"(dpd_.*|sensitivity_.*)$"),
+    ("Yards as built (`--installations`)", r".*installation.*"),
+    ("Hours of a record", r"(pd_state.*|state.*|hour_.*|armed_hours|known_armed_hours|weak_hours.*|month|clock_hour)$"),
+    ("Fog, drop by drop", r"(pd_fog.*|fog_.*|drop_share|optical_range)$"),
+    ("Coordinates and the picture of the ground", r".*"),
+)
+# Public names by the page of the API that they stand on, in its order; the rest goes by `kind_of`.
+API = {
+    "simulate": ("load_site", "parse_site", "run", "remedy", "lose_each", "without_cameras", "weather", "check", "verify"),
+    "decide": ("compare", "lens_variants", "table_variants", "file_variants", "place", "load_study", "study", "STRATEGIES"),
+    "look": ("ranges", "explain", "view"),
+    "maps": ("from_map", "to_map"),
+    "results": ("Results", "open_results", "save_results", "write_pictures", "save_picture"),
+    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame"),
+    "errors": ("FencecastError", "InputError", "UsageError"),
+    "pictures": (),
+}
+
+
+def table(head: str, rows: list[tuple[str, ...]]) -> str:
+    """A Markdown table; head: names with | between them."""
+    names = [name.strip() for name in head.split("|")]
+    lines = [names, ["---"] * len(names), *([cell.replace("|", "\\|") for cell in row] for row in rows)]
+    return "".join(f"| {' | '.join(line)} |\n" for line in lines)
+
+
+def page(text: str) -> str:
+    """A page of the package: without its note to developers, links to its neighbours kept."""
+    return re.sub(r"^<!--.*?-->\n", "", text, flags=re.DOTALL)
+
+
+def defaults() -> str:
+    """Every default of the site file with where it comes from."""
+    parts = []
+    for _, tables in SECTIONS:
+        for name in tables:
+            rows = [
+                (f"`{key}`", shown, marked(SOURCES[name][key]))
+                for key, shown in default_keys(name)
+                if key in SOURCES.get(name, {})
+            ]
+            if rows:
+                parts.append(f"### `{name}`\n\n" + table("key | default | source", rows))
+    return "\n".join(parts)
+
+
+def default_keys(name: str) -> list[tuple[str, str]]:
+    """Keys of a table that have a default, with the default as it is shown."""
+    found = []
+    for key, info in TABLES[name].model_fields.items():
+        meaning = KEY_MEANINGS[name][key]
+        instead = meaning[1] if isinstance(meaning, tuple) else ""
+        if not info.is_required():
+            found.append((key, instead or default_text(info.default)))
+    return found
+
+
+def default_text(value: object) -> str:
+    """A default as it is typed."""
+    if isinstance(value, Mapping) and any(not isinstance(part, (int, float)) for part in value.values()):
+        return ", ".join(f"{name} {_default(part)}" for name, part in value.items())
+    return _default(value)
+
+
+def marked(source: str) -> str:
+    """A source with its mark in italics."""
+    mark = re.split(r"[:;]", source)[0]
+    return f"*{mark}*{source[len(mark) :]}"
+
+
+def marks() -> str:
+    """What each mark of a source means."""
+    return table("mark | what it says", [(f"*{mark}*", says) for mark, says in (MARKS | OTHER_MARKS).items()])
+
+
+def constants() -> str:
+    """Named numbers of the formulas with what the code says beside them."""
+    rows = []
+    for path in sorted((PACKAGE / "physics").glob("*.py")):
+        lines = path.read_text(encoding="utf-8").splitlines()
+        for node in ast.parse("\n".join(lines)).body:
+            if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name) and node.targets[0].id[0] != "_":
+                name, value = node.targets[0].id, node.value
+                if isinstance(value, ast.Constant) and isinstance(value.value, float):
+                    _, _, said = lines[node.end_lineno - 1].partition("  # ")
+                    rows.append((f"`{path.stem}.{name}`", f"{value.value:g}", said))
+    return table("constant | value | beside it in the code", rows)
+
+
+def bodies() -> str:
+    """Size, speed and share of each gait."""
+
+    def part(statures: float, metres: float) -> str:
+        return f"{metres:g} m" if metres else f"{statures:g} H"
+
+    rows = []
+    for k, gait in enumerate(GAITS):
+        tall, tall_m, broad, deep, deep_m = BODY_SIZES[k]
+        mean, sd, least = GAIT_SPEEDS[k]
+        rows.append(
+            (
+                gait,
+                f"{mean:g} ± {sd:g}",
+                f"{least:g}",
+                part(tall, tall_m),
+                part(broad, 0.0),
+                part(deep, deep_m),
+                f"{GAIT_SHARES[k]:g}",
+            )
+        )
+    return table("gait | speed m/s (mean ± sd) | cut below | height | breadth | depth | share", rows)
+
+
+def emissivities() -> str:
+    """Emissivity of the grounds."""
+    return table("ground | emissivity, 8 to 14 um", [(ground, f"{value:g}") for ground, value in GROUND_EMISSIVITY.items()])
+
+
+def drawn() -> str:
+    """The drawn variables of a crossing in the order of their dimensions."""
+    rows = [(f"`{name}`", "a dimension of the Sobol sequence", str(k + 1)) for k, name in enumerate(SITE_VARIABLES)]
+    rows += [(f"`{name}`", "hashed, by the camera's mark", "") for name in CAMERA_VARIABLES]
+    rows += [(f"`{name}`", "hashed; one draw an installation with `--installations`", "") for name in DECISION_VARIABLES]
+    return table("variable | drawn as | dimension", rows)
+
+
+def results_variables() -> str:
+    """Every variable of results.nc, in groups."""
+    left, parts = dict(MEANINGS), []
+    for heading, pattern in VARIABLE_GROUPS:
+        names = [name for name in left if re.match(pattern, name)]
+        rows = [(f"`{name}`", *left.pop(name)) for name in names]
+        parts.append(f"### {heading}\n\n" + table("variable | unit | meaning", rows))
+    return "\n".join(parts)
+
+
+def causes() -> str:
+    """The five causes of a missed crossing."""
+    return table("cause | what it means, and what usually helps", [(cause, CAUSE_MEANINGS[cause]) for cause in CAUSES])
+
+
+def glossary() -> str:
+    """Words of the pages, verdicts and causes, in the order of the alphabet."""
+    words = dict(re.findall(r"^\| ([^|]+) \| (.+) \|$", GLOSSARY.split("| --- | --- |\n")[1], re.MULTILINE))
+    words |= {f"cause: {cause}": CAUSE_MEANINGS[cause] for cause in CAUSES}
+    words |= {f"verdict: {word}": means for word, means in verdict_meanings(0.90).items()}
+    words |= EXTRA_WORDS
+    entries = (f"{word}\n: {means}\n" for word, means in sorted(words.items(), key=lambda entry: entry[0].lower()))
+    return "\n".join(entries)
+
+
+EXTRA_WORDS = {
+    "armed": "a rule is armed at a look when a confirmed look there raises its alarm",
+    "budget": "one look as steps that can be checked by hand: `fencecast explain`",
+    "clutter": "structure of the background that the analytics' background model leaves, in kelvin",
+    "confirmation": "m looks that pass of the last n",
+    "encounter correlation": "how alike two cameras judge one intruder, r of `[decision]`",
+    "fresh crossings": "crossings that were not used to choose what is asked",
+    "joint state": "values of one hour that belong together: air, ground, sky, window",
+    "lift": "the crossings of a place asked again with one thing taken away: the fog, the clutter, an obstacle",
+    "N50, `cycles_50`": "resolved cycles at which half of all encounters are classified",
+    "NETD": "noise-equivalent temperature difference of a camera with its lens",
+    "scrambling": "one of eight independent randomisations of the same sequence of crossings; their spread gives the interval",
+    "seen share": "how much of the whole body's contrast passes the threshold in the frame",
+}
+
+
+def not_modelled() -> str:
+    """What the model leaves out, as results say it."""
+    return "".join(f"- {sentence}\n" for sentence in NOT_MODELLED)
+
+
+def card() -> str:
+    """The model card, its headings one step down."""
+    text = (PACKAGE / "MODEL_CARD.md").read_text(encoding="utf-8")
+    return text.partition("\n")[2].strip() + "\n"
+
+
+def commands() -> str:
+    """Every command with its options, as `--help` has them."""
+    parts = []
+    for name, command in main.commands.items():
+        usage = " ".join(command.collect_usage_pieces(click.Context(command, info_name=name)))
+        says = inspect.cleandoc(command.help or "").replace("\b\n", "").partition("\n\n")[0].replace("\n", " ")
+        rows = []
+        for option in command.params:
+            if isinstance(option, click.Option):
+                rows.append((option_text(option), option.help or ""))
+        parts.append(f"## {name}\n\n`fencecast {name} {usage}`\n\n{says}\n\n" + (table("option | meaning", rows) if rows else ""))
+    return "\n".join(parts)
+
+
+def option_text(option: click.Option) -> str:
+    """An option with what it takes."""
+    context = click.Context(click.Command("x"))
+    takes = "" if option.is_flag else " " + option.make_metavar(context)
+    return ", ".join(f"`{name}{takes if name.startswith('--') else ''}`" for name in option.opts)
+
+
+def api_page(name: str) -> list[str]:
+    """Public names that stand on a page of the API. What `API` does not place goes by its kind, so that a new name is never lost."""
+    placed = {each for names in API.values() for each in names} | {"__version__"}
+    more = [each for each in fc.__all__ if each not in placed and kind_of(each) == name]
+    return [*API[name], *sorted(more, key=lambda each: (each.removeprefix("plot_").removesuffix("_data"), each))]
+
+
+def kind_of(name: str) -> str:
+    """The page for a public name that `API` does not place."""
+    thing = getattr(fc, name)
+    if name.startswith("plot_") or name.endswith("_data"):
+        return "pictures"
+    if isinstance(thing, type):
+        return "errors" if issubclass(thing, Exception) else "types"
+    return "results"
+
+
+def api(name: str) -> str:
+    """The names of one page of the API: a table of all, then each."""
+    names = api_page(name)
+    listed = "".join(f"   {each}\n" for each in names)
+    each = "".join(f".. {api_kind(each)}:: fencecast.{each}\n\n" for each in names)
+    return (
+        "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n" + listed + "\n" + each + "```\n"
+    )
+
+
+def api_kind(name: str) -> str:
+    """The directive for a public name."""
+    thing = getattr(fc, name)
+    if isinstance(thing, type):
+        return "autoexception" if issubclass(thing, Exception) else "autoclass"
+    return "autofunction" if callable(thing) else "autodata"
+
+
+MADE: dict[str, Callable[[], str]] = {
+    "site-file": lambda: page(site_page()),
+    "study-file": lambda: page(study_page()),
+    "model-card": card,
+    "defaults": defaults,
+    "marks": marks,
+    "constants": constants,
+    "bodies": bodies,
+    "emissivities": emissivities,
+    "drawn": drawn,
+    "results-variables": results_variables,
+    "causes": causes,
+    "glossary": glossary,
+    "caution": lambda: f"**{CAUTION}**\n",
+    "not-modelled": not_modelled,
+    "commands": commands,
+    **{f"api-{name}": (lambda name=name: api(name)) for name in API},
+}

@@ -1,0 +1,225 @@
+"""The pages of the documentation, read as text: what they name exists, what must be there is there. No Sphinx needed.
+
+The build (`.ci/run`) runs their commands and draws their pictures; these tests answer in seconds, before anybody builds.
+"""
+
+import ast
+import re
+import shlex
+import sys
+from pathlib import Path
+
+import click
+import pytest
+
+import fencecast as fc
+from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cli import main
+from fencecast.estimate.dataset import MEANINGS
+from fencecast.site.keypage import TABLES
+from fencecast.site.whole import TOP
+
+PACKAGE = Path(fc.__file__).parent
+DOCS = PACKAGE / "docs"
+sys.path.insert(0, str(DOCS / "_ext"))
+
+import generated  # noqa: E402
+import references  # noqa: E402
+import tables  # noqa: E402
+from defaultsources import OTHER_MARKS, SOURCES  # noqa: E402
+
+PAGES = {str(path.relative_to(DOCS).with_suffix("")): path for path in sorted(DOCS.rglob("*.md"))}
+WRITTEN = {name: path.read_text(encoding="utf-8") for name, path in PAGES.items()}
+TEXT = {name: generated.filled(text) for name, text in WRITTEN.items()}
+MODEL = {name: text for name, text in WRITTEN.items() if name.startswith("model/")}
+# Tables whose keys say what a user has or wants: their defaults claim nothing about the world.
+NO_CLAIM = {"armed", "map", "picture", "variant", "mounting", "kit", "check", "accept", "land", "weather_file", "camera"}
+# Numerics, not formulas of the model: checked by themselves in tests/physics/test_exponential.py.
+NUMERICS = {"physics.exponential.exponential", "physics.exponential.logarithm"}
+
+
+def blocks(text: str, directive: str) -> list[tuple[str, str]]:
+    """Argument and body of every directive of a kind on a page."""
+    return re.findall(rf"^```\{{{directive}\}} ?(.*)\n((?:(?!```).*\n)*)```", text, re.MULTILINE)
+
+
+def toctree(name: str) -> set[str]:
+    """Pages that a page's tables of contents name."""
+    folder = Path(name).parent
+    lines = [line for _, body in blocks(WRITTEN[name], "toctree") for line in body.splitlines()]
+    return {str(folder / line) for line in lines if line and not line.startswith(":")}
+
+
+def commands_of(text: str) -> list[str]:
+    """Every command that a page runs, shows in a block or names in a line."""
+    run = [command for command, _ in blocks(text, "command")]
+    shown = [
+        line
+        for body in re.findall(r"^```(?:sh|console)\n((?:(?!```).*\n)*)```", text, re.MULTILINE)
+        for line in body.splitlines()
+    ]
+    named = re.findall(r"(?<!`)`(fencecast [^`]+)`(?!`)", text)
+    return [line.split("#")[0].removeprefix("$ ").strip() for line in [*run, *shown, *named] if "fencecast " in line]
+
+
+def test_every_page_is_reached_from_the_first():
+    """Catches: a page that no table of contents names, or one named that is not there."""
+    seen, left = set(), {"index"}
+    while left:
+        name = left.pop()
+        assert name in PAGES, f"a table of contents names {name}"
+        seen.add(name)
+        left |= toctree(name) - seen
+    assert seen == set(PAGES)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_commands_and_options_exist(name):
+    """Catches: a page that shows a command or an option of yesterday."""
+    for command in commands_of(WRITTEN[name]):
+        for words in (shlex.split(part) for part in command.split("&&") if part.strip().startswith("fencecast ")):
+            assert words[1].startswith("-") or words[1] in main.commands, command
+            if words[1] not in main.commands:
+                continue
+            options = {each for parameter in main.commands[words[1]].params for each in parameter.opts} | {"--help", "-h"}
+            unknown = {word.split("=")[0] for word in words[2:] if word.startswith("-")} - options
+            assert not unknown, f"{command}: {sorted(unknown)}"
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_options_named_alone_exist(name):
+    """Catches: `--option` in a sentence that no command has."""
+    known = {each for command in main.commands.values() for parameter in command.params for each in parameter.opts}
+    named = set(re.findall(r"(?<!`)`(--[a-z-]+)(?: [^`]*)?`(?!`)", TEXT[name]))
+    assert named <= known | {"--help"}, sorted(named - known)
+
+
+def test_every_command_is_on_its_page():
+    """Catches: a command or an option that the generated page leaves out."""
+    for command_name, command in main.commands.items():
+        assert f"## {command_name}\n" in TEXT["commands"]
+        for option in (each for each in command.params if isinstance(each, click.Option)):
+            assert all(f"`{each}" in TEXT["commands"] for each in option.opts), option.opts
+
+
+def test_every_key_of_the_schema_is_on_the_page_of_the_site_file():
+    """Catches: a page that is not made from the schema any more."""
+    keys = set(TOP) | {key for table in TABLES.values() for key in table.model_fields}
+    assert not {key for key in keys if f"| `{key}` |" not in TEXT["site-file"]}
+
+
+def test_every_variable_of_the_results_is_on_the_page_once():
+    """Catches: a variable without its row, one in two groups."""
+    for name in MEANINGS:
+        assert TEXT["results"].count(f"| `{name}` |") == 1, name
+
+
+def test_every_key_of_the_json_is_on_the_page():
+    """Catches: a new key of `run --json` that the page does not explain."""
+    found = set()
+    places = ("runfacts.run_object", "lensdistances.distance_object", "installations.installations_object", "limits.limits_object",
+              "hours.hours_object", "losses.loss_object", "check.review_object", "remedy.remedy_object")  # fmt: skip
+    for place in places:
+        module, function = place.split(".")
+        tree = ast.parse((PACKAGE / "findings" / f"{module}.py").read_text(encoding="utf-8"))
+        body = next(n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name == function)
+        for returned in (n.value for n in ast.walk(body) if isinstance(n, ast.Return)):
+            for part in (n for n in ast.walk(returned) if isinstance(n, ast.Dict)):
+                keys = {key.value for key in part.keys if isinstance(key, ast.Constant)}
+                found |= keys if part is returned or isinstance(returned, ast.BinOp) else set()
+    assert {"title", "places", "caution", "losses", "remedy", "weak_hours", "data_sheet"} <= found
+    head = TEXT["results"].split("| key | meaning |")[1].split("\n\n")[0]
+    assert not {key for key in found if f"`{key}`" not in head}
+
+
+def test_every_public_name_is_on_a_page_of_the_api_once():
+    """Catches: a public name that is documented nowhere, one that is there twice."""
+    listed = [name for page in tables.API for name in tables.api_page(page)]
+    assert sorted(listed) == sorted(set(fc.__all__) - {"__version__"})
+    assert {f"api/{page}" for page in tables.API} <= set(PAGES)
+    assert all(f"@@api-{page}@@" in WRITTEN[f"api/{page}"] for page in tables.API)
+
+
+def test_every_picture_is_shown_or_named():
+    """Catches: a new picture that the page of pictures does not know."""
+    assert not {name for name in fc.__all__ if name.startswith("plot_") and f"{name}" not in TEXT["pictures"]}
+
+
+@pytest.mark.parametrize("name", MODEL)
+def test_equations_are_complete(name):
+    """Catches: an equation without symbols, source, range or test, a test or a function that is not there, a source without mark."""
+    for title, body in blocks(MODEL[name], "equation"):
+        options = dict(re.findall(r"^:(\w+): (.+)$", body, re.MULTILINE))
+        assert set(options) == {"code", "source", "valid", "tests"}, title
+        wrong = [references.missing_test(each) for each in references.words_of(options["tests"])]
+        wrong += [references.missing_code(each) for each in references.words_of(options["code"])]
+        assert not any(wrong), (title, [each for each in wrong if each])
+        assert references.mark_of(options["source"]), title
+        formula, _, symbols = re.sub(r"^:\w+: .+\n", "", body, flags=re.MULTILINE).partition("\n---\n")
+        assert formula.strip() and symbols.strip(), title
+        assert all(row.count("|") == 2 for row in symbols.strip().splitlines()), title
+
+
+@pytest.mark.parametrize("name", MODEL)
+def test_tests_named_in_sentences_exist(name):
+    """Catches: a renamed test that a page still names."""
+    wrong = [references.missing_test(each) for each in re.findall(r"\{test\}`([^`]+)`", MODEL[name])]
+    assert not any(wrong), [each for each in wrong if each]
+
+
+def test_what_is_missing_is_seen():
+    """Catches: checks of names that find everything there."""
+    assert references.missing_test("tests/physics/test_air.py::test_nothing") and references.missing_test("tests/none.py::test_a")
+    assert references.missing_code("physics.air.nothing") and references.missing_code("physics.none.a")
+    assert references.mark_of("somebody said so") is None
+
+
+def test_every_formula_of_physics_has_its_equation():
+    """Catches: a new formula without a word on the Model pages."""
+    named = {each for text in MODEL.values() for _, body in blocks(text, "equation") for each in
+             references.words_of(re.search(r"^:code: (.+)$", body, re.MULTILINE).group(1))}  # fmt: skip
+    formulas = set()
+    for path in (PACKAGE / "physics").glob("*.py"):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        formulas |= {f"physics.{path.stem}.{n.name}" for n in tree.body if isinstance(n, ast.FunctionDef) and n.name[0] != "_"}
+    assert formulas - NUMERICS <= named, sorted(formulas - NUMERICS - named)
+
+
+def test_every_default_has_a_source():
+    """Catches: a new default whose origin nobody wrote down (docs/_ext/defaultsources.py), a source of a default that is gone."""
+    for table, sources in SOURCES.items():
+        keys = {key for key, _ in tables.default_keys(table)}
+        assert set(sources) <= keys, (table, sorted(set(sources) - keys))
+        assert all(references.mark_of(said) or said in OTHER_MARKS for said in sources.values()), table
+    for table, cls in TABLES.items():
+        given = {key for key, info in cls.model_fields.items() if not info.is_required() and info.default not in (None, (), {})}
+        assert table in NO_CLAIM or given <= set(SOURCES.get(table, {})), (table, sorted(given - set(SOURCES.get(table, {}))))
+
+
+def test_cautions_and_limits_are_on_their_page():
+    assert CAUTION in TEXT["limits"] and all(sentence in TEXT["limits"] for sentence in NOT_MODELLED)
+
+
+@pytest.mark.parametrize("name", [name for name in PAGES if blocks(WRITTEN[name], "command")])
+def test_the_caution_stands_where_results_are(name):
+    assert CAUTION in TEXT[name]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_pictures_say_what_they_show(name):
+    """Catches: a picture that a reader who does not see it cannot know."""
+    for file, body in blocks(WRITTEN[name], "picture"):
+        assert re.search(r"^:alt: .{20,}$", body, re.MULTILINE), file
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_words_that_promise_and_places_that_are_ours_stand_nowhere(name):
+    """Catches: a promise in a page; an address, a folder of a machine or a registry."""
+    assert not re.search(r"\b(secure|safe|detects|covers|guaranteed)\b", TEXT[name], re.IGNORECASE)
+    assert not re.search(r"https?://|file://|(?<![\w.])/(work|tmp|home|root|opt)/|pypi", TEXT[name], re.IGNORECASE)
+
+
+def test_no_page_needs_a_network():
+    """Catches: a script, a font or a map of another project's pages fetched while pages are built or read."""
+    settings = (DOCS / "conf.py").read_text(encoding="utf-8") + (DOCS / "_static" / "site.css").read_text(encoding="utf-8")
+    assert not re.search(r"https?:|intersphinx|mathjax|@import|url\(", settings)

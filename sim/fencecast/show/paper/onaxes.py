@@ -14,7 +14,7 @@ from fencecast.errors import UsageError
 from fencecast.findings.condition import whole_words
 from fencecast.findings.words import requirement_text
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Attrs
+from fencecast.show.paper.surface import Attrs
 from fencecast.show.paper.text import wrap
 
 LABEL_PAD_POINTS = 1.0  # so near that the caution has room under plain axes of a plain figure

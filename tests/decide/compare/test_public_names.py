@@ -11,7 +11,8 @@ import fencecast as fc
 from fencecast.decide.compare.variants import designs_asked
 from fencecast.site import site_to_toml
 
-COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify", "from_map", "to_map")
+COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify", "cite", "from_map")
+COMMANDS += ("to_map",)
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit"}
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}

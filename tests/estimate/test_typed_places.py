@@ -73,7 +73,7 @@ def test_a_place_over_the_joint_of_a_closed_section():
 
 
 def test_codes_of_the_index_are_taken_as_they_are():
-    """Codes with decimals, where segments are short. Catches: an index code that is read as a stretch of whole metres."""
+    """Codes with decimals, where segments are short. Catches: an index code whose decimals are dropped."""
     data = invented_results.one_camera()
     start, end = data["segment_start_m"].values, data["segment_end_m"].values
     data = data.assign_coords(segment=segment_codes(["A"], [start / 10], [end / 10]))

@@ -46,6 +46,7 @@ OPTIONS = {
     "to-map": {"--output", "--format", "--weather", "--design", "--no-location", "--decimals", "--force", "--json"},
     "example": set(),
     "verify": {"--card", "--json"},
+    "cite": {"--format", "--json"},
 }  # fmt: skip
 
 

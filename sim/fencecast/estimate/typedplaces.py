@@ -29,9 +29,6 @@ def segments_at(results: Results, place: str) -> np.ndarray:
     UsageError for a section that is not there, for metres beyond its end, and for what cannot be read.
     """
     text = " ".join(str(place).split())
-    codes = [str(code) for code in results["segment"].values] if "segment" in results else []
-    if text in codes:
-        return np.array([codes.index(text)])
     section = _named(results.sections, text)
     if section is not None:
         return np.arange(section.first, section.stop)

@@ -26,6 +26,8 @@ COMMANDS = (
     "from_map",
     "to_map",
     "aim",
+    "cite",
+    "report",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit"}

@@ -134,7 +134,7 @@ def _draw_bars(ax: Axes, data: SensitivityData, place: str | None) -> Axes:
     ax.set_yticks(list(rows), words)
     ax.invert_yaxis()
     ax.set_xlim(0.0, 1.0)
-    ax.set_xlabel("share of the variance of Pd; dark: alone, grey: with others, line: interval")
+    ax.set_xlabel("share of the variance of Pd: alone (dark), with others (grey)")
     ax.set_title(f"{panel.place}, {panel.weather}", parse_math=False)
     onaxes.caution_below(ax, data.fence.attrs)
     return ax

@@ -110,6 +110,7 @@ def test_results_give_metres_and_us_units_feet(billed):
     assert "12 m (39 ft) of fence: at least 161 EUR & <b> a metre (49.03 a foot)." in text
     assert "No metre meets the requirement in every weather class simulated (2: clear night, thick fog)" in text
     assert "no metre meets" in text and "not simulated" in text
+    assert "mast, 4 m (13.1 ft)" in text and "mast, 5 m (16.4 ft)" in text
     (billed / "other.toml").write_text(PRICED.replace("aim_m = [6.0, 0.0]", "aim_m = [7.0, 0.0]"))
     ended = typed("bill", "other.toml", "--results", "us-results/results.nc", "-o", "bill.csv")
     assert (ended.code, ended.out) == (2, "") and "differs in camera" in ended.err

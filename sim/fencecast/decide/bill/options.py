@@ -163,8 +163,8 @@ def _same_currency(site: Site, option: Option, name: str) -> None:
 def _of_place(site: Site, folder: Path) -> tuple[list[Option], Simulated]:
     """The rows of a front, cheapest first; UsageError when the folder holds none, or one of another site."""
     try:
-        with (folder / _FRONT).open(encoding="utf-8", newline="") as file:
-            rows = [(row["site_file"], float(row["meets_m"])) for row in csv.DictReader(file)]
+        with (folder / _FRONT).open(encoding="utf-8", newline="") as front:
+            rows = [(row["site_file"], float(row["meets_m"])) for row in csv.DictReader(front)]
     except (OSError, KeyError, TypeError, ValueError, csv.Error):
         raise UsageError(
             f"{folder} holds no front that fencecast place wrote ({_FRONT} with site_file and meets_m); name its folder, or a "

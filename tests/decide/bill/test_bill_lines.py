@@ -151,6 +151,14 @@ def test_without_any_price_there_is_no_total():
     assert bill_object(bills)["options"][0]["total"] is None
 
 
+def test_a_site_without_a_camera_has_no_lines_of_cameras():
+    """Catches: lines of nothing, such as fitting of 0 cameras; an item for the whole site that goes with the cameras."""
+    mounting = {"name": "inside", "points_m": [[0.0, 1.0], [20.0, 1.0]], "heights_m": [4.0]}
+    bills = fc.bill(priced(camera=[], mounting=[mounting]))
+    assert [line.name for line in bills.bills[0].lines] == ["trench", "walk test"] and bills.bills[0].total == 600.0 + 960.0
+    assert "No camera is in it yet" in words_of(bill_blocks(bills))
+
+
 def test_variants_side_by_side_are_bills_of_their_own():
     """Each [[variant]] against the bill of a site file that was written by hand with its changes.
 

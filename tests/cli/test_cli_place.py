@@ -51,6 +51,13 @@ def test_a_proposal_is_a_site_file_with_its_front_and_both_numbers(turned):
     assert [said["weakest"][key] for key in kept] == [last[key] for key in ("fresh", "low", "high", "place", "weather")]
     assert last["meets_m"] + last["undecided_m"] + last["weak_m"] == pytest.approx(12.0)
     assert said["worth"] <= said["most_worth_bound"] + 1e-6 and said["caution"] == CAUTION and len(said["not_modelled"]) > 5
+    billed = json.loads(typed("bill", "turned.toml", "--results", folder, "--json").out)["options"]
+    assert billed[-1]["difference"] is None and billed[-1]["unpriced"], "a mast more, of which nobody knows the price"
+    (turned / "priced.toml").write_text(PRICED + "\n[prices]\nmasts = 0\n")
+    billed = json.loads(typed("bill", "priced.toml", "--results", folder, "--json").out)["options"]
+    assert [option["name"] for option in billed] == [row["site_file"] for row in said["front"]]
+    assert billed[-1]["difference"] == pytest.approx(last["cost"]), "what the proposal adds costs what place says it costs"
+    assert [option["meets_m"] for option in billed] == [row["meets_m"] for row in said["front"]]
     again = typed("run", folder / "proposal.toml", "--precision", "0.1", "--no-pictures", "--json")
     assert json.loads(again.out)["weakest"]["pd"] == said["weakest"]["pd"], "the fresh number is what run gives on the proposal"
 

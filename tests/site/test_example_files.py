@@ -32,7 +32,14 @@ def test_the_worked_case_loads():
 def test_examples_are_the_same_in_the_package_and_beside_it():
     """Would catch an example mended in one place only."""
     beside = TESTS.parent / "configs"
-    names = ["estuary-yard.toml", "gap-under-mast.toml", "marsh-depot.toml", "one-camera.toml", "yard-study.toml"]
+    names = [
+        "estuary-yard.toml",
+        "gap-under-mast.toml",
+        "marsh-depot.toml",
+        "one-camera.toml",
+        "priced-yard.toml",
+        "yard-study.toml",
+    ]
     assert [path.name for path in EXAMPLES] == names
     assert sorted(path.name for path in beside.glob("*.toml")) == names
     assert [path.name for path in YEARS] == [path.name for path in sorted(beside.glob("*.csv"))] == ["marsh-depot-weather.csv"]

@@ -34,7 +34,6 @@ from fencecast.findings.moneywords import (
 from fencecast.findings.words import metres_text
 from fencecast.units import METRES_PER_FOOT
 
-NOT_SIMULATED = "not simulated"
 CSV_COLUMNS = ("option", "kind", "item", "number", "unit", "each", "total", "currency", "price_date", "key")
 # More designs side by side than this leave no room for their quantities: the first and the last are shown.
 _MOST_COLUMNS = 5
@@ -115,7 +114,9 @@ def _lines_table(bill: Bill) -> Table:
 
 def _counts_sentence(bill: Bill) -> str:
     """Quantities by sensor, lens and mast, whatever has a price of its own."""
-    parts = [f"sensors: {_named(bill.sensors)}", f"lenses: {_named(bill.lenses)}"] if bill.cameras else []
+    if not bill.cameras:
+        return "No camera is in it yet; fencecast place proposes some."
+    parts = [f"sensors: {_named(bill.sensors)}", f"lenses: {_named(bill.lenses)}"]
     return "; ".join([f"Cameras: {bill.cameras}", *parts, f"masts: {bill.masts}"]) + "."
 
 
@@ -124,22 +125,29 @@ def _named(counts: dict[str, int]) -> str:
 
 
 def options_table(bills: Bills) -> Table:
-    """Every design in a row: cameras, masts, total, difference, metres that meet, cost of one of these."""
+    """Every design in a row: its cameras and masts, total, difference, metres that meet, cost of one of these.
+
+    Narrow on purpose, because numbers are never broken: what a number is worth stands below it.
+    """
     base, units, rows = bills.bills[0], bills.site.units, []
     for bill in bills.bills:
-        total = money_text(bill.total) if bill.complete or bill.total is None else f"at least {money_text(bill.total)}"
-        least = "" if bill.complete or bill.per_meets_m is None else "at least "
-        row: list[str | Cell] = [bill.name, str(bill.cameras), str(bill.masts), total]
+        least = "" if bill.complete else "at least"
+        name = Cell(bill.name, below=f"{_count(bill.cameras, 'camera')}, {_count(bill.masts, 'mast')}")
+        row: list[str | Cell] = [name, Cell(money_text(bill.total), below=least if bill.total is not None else "")]
         row.append("" if bill is base else difference_text(bill.less(base)))
         if bill.meets_m is None:
-            row += [NOT_SIMULATED, NOT_SIMULATED]
+            row += [Cell("not", below="simulated"), "-"]
+        elif bill.per_meets_m is None:
+            row += [metres_cell(bill.meets_m, units), "no metre meets" if bill.meets_m <= 0.0 else NO_PRICE]
         else:
-            none = "no metre meets" if bill.meets_m <= 0.0 else "-"
-            rate = none if bill.per_meets_m is None else least + rate_of_money_text(bill.per_meets_m)
-            row += [metres_cell(bill.meets_m, units), rate]
+            row += [metres_cell(bill.meets_m, units), Cell(rate_of_money_text(bill.per_meets_m), below=least)]
         rows.append(row)
-    columns = [("design", LEFT), ("cameras", RIGHT), ("masts", RIGHT), ("total", RIGHT), ("difference", RIGHT)]
-    return Table.of([*columns, ("meets", RIGHT), ("per metre that meets", RIGHT)], rows)
+    columns = [("design", LEFT), ("total", RIGHT), ("difference", RIGHT), ("meets", RIGHT), ("per m that meets", RIGHT)]
+    return Table.of(columns, rows)
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
 def _differing(bills: Bills) -> list[Block]:

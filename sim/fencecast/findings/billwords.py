@@ -24,6 +24,8 @@ def notes_of(bills: Bills) -> list[BillNote]:
     notes = [BillNote(_stray(name, near), True) for name, near in bills.strays]
     notes += [BillNote(_age(bills), True)] if bills.old or (bills.age_days or 0) < 0 else []
     notes += [BillNote(f"Priced, and in none of these designs: {listed(bills.unused)}.")] if bills.unused else []
+    missing = list(dict.fromkeys(line.key for bill in bills.bills for line in bill.unpriced))
+    notes += [BillNote(f"What has no price gets one at: {listed(missing)}.")] if missing else []
     notes += [
         BillNote(_whose(bills)),
         BillNote(f"Not in the bill, because the file does not name it: {listed(_left_out(bills))}."),
@@ -60,9 +62,8 @@ def _whose(bills: Bills) -> str:
     known = [f"in {prices.currency}"] if prices and prices.currency else []
     known += [f"of {prices.date.isoformat()}"] if prices and prices.date else []
     known += [f"source: {prices.source}"] if prices and prices.source else []
-    keys = (("currency", "currency"), ("date", "date"), ("source", "source"))
-    missing = [word for word, key in keys if prices is None or getattr(prices, key) is None]
-    gap = f" [prices] names no {' and no '.join(missing)}." if missing else ""
+    missing = [key for key in ("currency", "date", "source") if prices is None or getattr(prices, key) is None]
+    gap = f" Not said in [prices]: {listed(missing)}." if missing else ""
     return f"Prices are those of the site file{''.join(f', {part}' for part in known)}; none is built in or converted.{gap}"
 
 
@@ -79,9 +80,11 @@ def _left_out(bills: Bills) -> list[str]:
 
 def _simulated(bills: Bills) -> list[str]:
     found, texts = bills.simulated, []
+    if found.stress:
+        texts.append(f"Simulated in the hours in which {found.stress} alone: metres that meet are those of these hours.")
     if found.other_prices:
         texts.append(
-            "The results were computed before the last change of the site file, which changed no crossing: prices alone."
+            "The site file has changed since it was simulated, in prices or in something else that no crossing depends on."
         )
     if found.by == PLACE:
         texts.append(

@@ -20,10 +20,10 @@ def unit_price_text(value: float | None) -> str:
 
 
 def rate_of_money_text(value: float | None, currency: str = "") -> str:
-    """Money for a metre: a quotient has no exact cents, so they are written below 100 alone."""
+    """Money for a metre: a quotient has no exact cents, so they are written below 100 alone, and where there are any."""
     if value is None:
         return "-"
-    return _with(f"{value:,.2f}" if value < 100.0 else f"{value:,.0f}", currency)
+    return _with(f"{value:,.2f}".removesuffix(".00") if value < 100.0 else f"{value:,.0f}", currency)
 
 
 def difference_text(value: float | None) -> str:

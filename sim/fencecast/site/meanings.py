@@ -184,13 +184,13 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "points_m": "where cameras may stand: one point a mast, two or more a line, a ring (first point repeated) an area",
         "heights_m": "heights to try",
         "spacing_m": "distance between the points that are tried",
-        "price": "of a mast there",
+        "price": "of a mast there; left out it is 0 for `place`, and no price for `bill`",
     },
     "kit": {
         "sensors": ("to choose from", "all"),
         "lenses": ("to choose from", "all"),
-        "camera_price": "work of putting up a camera, beside its parts",
-        "reaim_price": "work of turning one that is there",
+        "camera_price": "work of putting up a camera, beside its parts; left out it is 0 for `place`, and not in the bill",
+        "reaim_price": "work of turning one that is there; left out as above",
     },
     "prices": {
         "currency": ("what prices are in, as it is to be printed; none is converted", "said to be missing"),

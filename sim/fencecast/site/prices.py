@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from fencecast.errors import close_match
+from fencecast.errors import close_match, show_value, toml_key
 from fencecast.site.fields import OneOf, Text, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.review import Date
@@ -81,7 +81,10 @@ class PricesByName(Check):
             try:
                 parsed[str(key)] = PRICE.parse(price)
             except Refused as refused:
-                refusals += [Refusal(r.value, r.allowed, "", (f'"{key}"',), r.fault) for r in refused.refusals]
+                refusals += [
+                    Refusal(r.value, r.allowed, r.instead, (show_value(str(key)),), r.fault, toml_key(key))
+                    for r in refused.refusals
+                ]
         if refusals:
             raise Refused(*refusals)
         return parsed

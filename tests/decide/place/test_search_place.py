@@ -97,6 +97,7 @@ def test_candidates_hold_every_segment_from_several_sides():
     chosen = candidates(site, kit, found, targets, need, 30)
     assert chosen[0].camera == site.camera[0] and len(chosen) <= 31 and {c.kind for c in chosen} >= {"as it is", "new", "turned"}
     assert all(c.group == NEW and c.cost in (1300.0, 1400.0) for c in chosen if c.kind == "new")
+    assert all(c.camera.price == c.cost - 100.0 for c in chosen if c.kind == "new"), "a camera's price without its fitting"
     assert (
         all(c.cost == 50.0 for c in chosen if c.kind == "turned") and len({c.camera.mark for c in chosen if c.kind == "new"}) > 5
     )

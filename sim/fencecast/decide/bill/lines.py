@@ -100,7 +100,7 @@ def bill_of(site: Site, name: str = "", meets_m: float | None = None, turned: in
     standing = standing_of(site)
     lines = [*_cameras(site), *_shared(site, standing), *_masts(site, standing), *_work(site, turned)]
     counts = {"site": 1.0, "camera": float(len(site.camera)), "mast": float(len(standing.masts)), "fence_m": _fence_m(site)}
-    lines += [_of_item(item, counts[item.per]) for item in site.item]
+    lines += [_of_item(item, counts[item.per]) for item in site.item if counts[item.per]]
     order = {PARTS: 0, MASTS: 1, WORK: 2}
     return Bill(
         name=name,
@@ -154,7 +154,7 @@ def _masts(site: Site, standing: Standing) -> Iterator[BillLine]:
 
 
 def _work(site: Site, turned: int) -> Iterator[BillLine]:
-    if "camera_price" in site.kit.model_fields_set:
+    if site.camera and "camera_price" in site.kit.model_fields_set:
         yield BillLine(WORK, "fitting of a camera", len(site.camera), "", site.kit.camera_price, "[kit] camera_price")
     if turned:
         price = site.kit.reaim_price if "reaim_price" in site.kit.model_fields_set else None

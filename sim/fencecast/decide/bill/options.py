@@ -43,13 +43,15 @@ class Option:
 class Simulated:
     """What the designs were simulated by: "run", "compare" or "place"; "" for nothing. created: when (ISO), "" when not known.
 
-    other_prices: the site file has changed since, by prices alone; classes: weather classes that count, by name.
+    other_prices: the site file has changed since, in nothing that a crossing depends on; classes: weather classes that count, by
+    name; stress: the condition on the hours that were simulated, "" for all of them.
     """
 
     by: str = ""
     created: str = ""
     other_prices: bool = False
     classes: tuple[str, ...] = ()
+    stress: str = ""
 
 
 def options_of(site: Site, source: object) -> tuple[list[Option], Simulated]:
@@ -68,11 +70,13 @@ def options_of(site: Site, source: object) -> tuple[list[Option], Simulated]:
         raise UsageError(f"{name} are the results of a study, which are of many yards; give those of run, compare or place")
     results = Results.of(data)  # type: ignore[arg-type]
     found = _of_compare(site, results, name) if "variant" in results.sizes else _of_run(site, results, name)
-    created, sha = (str(results.attrs.get(key, "")) for key in ("created", "site_sha256"))
+    created, sha, stress = (str(results.attrs.get(key, "")) for key in ("created", "site_sha256", "stress"))
     stored = [sha, *(str(each) for each in results["variant_sha256"].values)] if "variant_sha256" in results else [sha]
     classes = tuple(results.classes[k] for k in counted_classes(results))
     by = COMPARE if "variant" in results.sizes else RUN
-    return found, Simulated(by, created, site.sha256 not in stored, classes)
+    # Designs that were made of this site (a lens for another) have hashes of their own.
+    changed = site.sha256 not in stored and (by == RUN or any(option.site is site for option in found))
+    return found, Simulated(by, created, changed, classes, stress)
 
 
 def _variants(site: Site) -> list[Option]:
@@ -116,8 +120,8 @@ def _need_same(site: Site, other: Site, name: str, beside: Sequence[str] = ()) -
     different = differing(site, other, (*_BESIDE, *beside))
     if different:
         raise UsageError(
-            f'{name} are of another site, "{other.title}": beside prices it differs in {", ".join(different)} from '
-            f'"{site.title}" (SHA-256 {site.sha256[:8]}); run this site, or name the site file that those results are of'
+            f'{name}: of another site, "{other.title}"; beside prices it differs in {", ".join(different)} from "{site.title}" '
+            f"(SHA-256 {site.sha256[:8]}): run this site, or name the site file that belongs to it"
         )
 
 
@@ -142,15 +146,25 @@ def _of_compare(site: Site, results: Results, name: str) -> list[Option]:
             option = Option(called, _priced(site, site.replace(camera=cameras, variant=())))
         else:
             option = Option(called, text, own_prices=True)
+            _same_currency(site, option, name)
         found.append(replace(option, meets_m=metres))
     return found
+
+
+def _same_currency(site: Site, option: Option, name: str) -> None:
+    mine, theirs = (each.prices.currency if each.prices else None for each in (site, option.site))
+    if mine and theirs and mine != theirs:
+        raise UsageError(
+            f"{name}: the prices of {option.name} are in {theirs} and those of this site in {mine}, and none is converted; "
+            "give both in one currency and compare again"
+        )
 
 
 def _of_place(site: Site, folder: Path) -> tuple[list[Option], Simulated]:
     """The rows of a front, cheapest first; UsageError when the folder holds none, or one of another site."""
     try:
-        with (folder / _FRONT).open(encoding="utf-8", newline="") as file:
-            rows = [(row["site_file"], float(row["meets_m"])) for row in csv.DictReader(file)]
+        with (folder / _FRONT).open(encoding="utf-8", newline="") as front:
+            rows = [(row["site_file"], float(row["meets_m"])) for row in csv.DictReader(front)]
     except (OSError, KeyError, TypeError, ValueError, csv.Error):
         raise UsageError(
             f"{folder} holds no front that fencecast place wrote ({_FRONT} with site_file and meets_m); name its folder, or a "

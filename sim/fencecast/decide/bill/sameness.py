@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from pydantic import BaseModel
-
 from fencecast.decide.layout import price_with_lens
 from fencecast.site import Site
-from fencecast.site.schema import Camera
+from fencecast.site.schema import Camera, Table
 
 # Tables and keys that no crossing depends on: prices above all, which are typed when the simulation is done.
 _TABLES = ("title", "schema_version", "seed", "units", "prices", "item", "variant")
@@ -24,7 +22,7 @@ def differing(one: Site, other: Site, beside: Iterable[str] = ()) -> list[str]:
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, BaseModel):
+    if isinstance(value, Table):
         return {key: _plain(part) for key, part in dict(value).items() if key not in _KEYS}
     if isinstance(value, Mapping):
         return {key: _plain(part) for key, part in value.items()}

@@ -12,7 +12,9 @@ import shapely
 from fencecast.decide.place.kit import mounting_shape
 from fencecast.decide.place.posts import posts_of
 from fencecast.site import Site
+from fencecast.site.mounting import Mounting
 from fencecast.site.schema import Camera
+from fencecast.units import METRES_PER_FOOT
 
 # A camera this near to a building and not higher than this above its top is mounted on it (judgement, no source).
 _WALL_M, _ABOVE_M = 0.3, 1.0
@@ -58,15 +60,16 @@ def standing_of(site: Site) -> Standing:
 def _mast(site: Site, cameras: Sequence[Camera], known: str | None) -> Mast:
     """One mast: by its own name when it has a price by that name, by its mounting when that has one, else by its height."""
     height_m = max(camera.height_m for camera in cameras)
+    height = f"{height_m:g} m" + (f" ({height_m / METRES_PER_FOOT:.1f} ft)" if site.units == "us" else "")
     if known is not None and site.prices is not None and known in site.prices.depends_on:
-        return Mast(f"{known}, {height_m:g} m", site.prices.depends_on[known], "[prices] depends_on")
+        return Mast(f"{known}, {height}", site.prices.depends_on[known], "[prices] depends_on")
     mounting = _mounting(site, cameras)
     if mounting is not None:
-        return Mast(f"place at {mounting.name}, {height_m:g} m up", mounting.price, f"mounting {mounting.name} price")
-    return Mast(f"mast, {height_m:g} m", site.prices.mast(height_m) if site.prices else None, "[prices] masts")
+        return Mast(f"place at {mounting.name}, {height} up", mounting.price, f"mounting {mounting.name} price")
+    return Mast(f"mast, {height}", site.prices.mast(height_m) if site.prices else None, "[prices] masts")
 
 
-def _mounting(site: Site, cameras: Sequence[Camera]):
+def _mounting(site: Site, cameras: Sequence[Camera]) -> Mounting | None:
     """The nearest priced [[mounting]] on which one of the cameras stands, at a height within those to try; None without."""
     height_m = max(camera.height_m for camera in cameras)
     found = []

@@ -190,6 +190,7 @@ def test_an_interrupt_leaves_nothing(yard, number):
         preexec_fn=hear_interrupts,
     )
     for _ in range(1200):
+        assert process.poll() is None, process.communicate()
         if (yard / "number").exists() and (yard / "number").read_text().strip():
             break
         time.sleep(0.1)

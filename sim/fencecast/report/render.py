@@ -13,7 +13,7 @@ from fencecast import __version__
 from fencecast.report.policy import content_policy, css_string, one_direction
 
 # In this order; each part of the page has its own.
-STYLES = ("page.css", "print.css")
+STYLES = ("page.css", "full.css", "print.css")
 TEMPLATES = "templates"
 # What a margin of a printed page holds on one line beside the other half.
 _LONGEST_TITLE, _LONGEST_ISSUE = 72, 20

@@ -76,7 +76,7 @@ def plain_lines(results: Results) -> list[str]:
         return lines
     units, lengths = results.units, results.lengths_m
     weak = (verdicts == "weak").any()
-    meets = float(np.sum(lengths[((verdicts == "meets") | (verdicts == "no data")).all(axis=0) & (verdicts == "meets").any(axis=0)]))
+    meets = float(np.sum(lengths[(verdicts == "meets").all(axis=0)]))
     every = "in every kind of weather" if len(counted) > 1 else "in it"
     if meets < 0.5:
         lines.append(f"No metre meets the requirement {every}.")
@@ -85,7 +85,9 @@ def plain_lines(results: Results) -> list[str]:
         lines.append(f"{metres_text(meets, units)} of {metres_text(total, units)} {verb} the requirement {every}.")
     missing = float(np.sum(lengths)) - total
     if missing > 0.5:
-        lines.append(f"{metres_text(missing, units)} of fence were not simulated: no rule watches there, so nothing raises an alarm.")
+        lines.append(
+            f"{metres_text(missing, units)} of fence were not simulated: no rule watches there, so nothing raises an alarm."
+        )
     if weak:
         text = f"{strip_title(results)}."
         places = results.weak_places
@@ -118,7 +120,4 @@ def _weather_line(results: Results, counted: list[int], verdicts: np.ndarray) ->
             f"In this model no place is shown to stay below {need} crossings, but in {where} there are metres where too few "
             "crossings were simulated to tell."
         )
-    return (
-        f"In this model at least {need} crossings raise an alarm on every metre simulated, in {kinds_of_weather(count)}."
-    )
-
+    return f"In this model at least {need} crossings raise an alarm on every metre simulated, in {kinds_of_weather(count)}."

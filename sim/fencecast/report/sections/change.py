@@ -1,4 +1,4 @@
-"""What would change it: the changes that a search found, a comparison with another design, and what is lost if something fails."""
+"""What would change it: the changes that a search found, another design, and what is lost if something fails."""
 
 from __future__ import annotations
 
@@ -106,4 +106,3 @@ def _losses(results: Results) -> list[Part]:
     heading = blocks[0]
     assert isinstance(heading, Heading)
     return [Part("If something fails", finding, (heading, *rest))]
-

@@ -1,4 +1,4 @@
-"""What the answer hangs on: ten per cent of what is a judgement or from a data sheet, what drives the weakest places, yards as built."""
+"""What the answer hangs on: ten per cent of what is not sure, what drives the weakest places, yards as built."""
 
 from __future__ import annotations
 

@@ -44,7 +44,10 @@ def glossary_of(source: Source) -> Body:
     results = source.results
     need, sure = requirement_text(results.requirement), confidence_text(results.confidence)
     terms = [
-        ("Pd", f"The probability that one crossing of the fence raises an alarm. {need}: {out_of(results.requirement)} crossings."),
+        (
+            "Pd",
+            f"The probability that one crossing of the fence raises an alarm. {need}: {out_of(results.requirement)} crossings.",
+        ),
         (
             "Interval",
             f"{pd_text(0.53)} (0.52 to 0.55): the simulated number, and the range that holds the model's own number at {sure} "
@@ -53,15 +56,18 @@ def glossary_of(source: Source) -> Body:
         ("Weather class", "One kind of weather with its hours, and everything that varies within it."),
         (
             "Place code",
-            "B 58–68 m: section B of the fence, metres along it in the order in which it is walked. B 108 m to C 2 m runs across a "
-            "corner.",
+            "B 58–68 m: section B of the fence, metres along it in the order in which it is walked. B 108 m to C 2 m runs "
+            "across a corner.",
         ),
         (
             "Place",
-            "Touching metres that are weak, cut where the cause of the misses changes; entered once, in the mildest class in which "
-            "it is weak.",
+            "Touching metres that are weak, cut where the cause of the misses changes; entered once, in the mildest class in "
+            "which it is weak.",
         ),
-        ("Fresh crossings", "The lowest of many estimates is too low by selection, so the lowest places are run again on new crossings."),
+        (
+            "Fresh crossings",
+            "The lowest of many estimates is too low by selection, so the lowest places are run again on new crossings.",
+        ),
         ("Best camera here", "The camera whose Pd alone is the highest at that place."),
     ]
     found = [Term(word, meaning, "") for word, meaning in terms]
@@ -70,7 +76,9 @@ def glossary_of(source: Source) -> Body:
         "undecided": f"It lies across {need}: more crossings would tell.",
         "meets": f"It lies above {need}, in this model.",
     }
-    found[2:2] = [Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()]
+    found[2:2] = [
+        Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
+    ]
     causes = [str(name) for name in results["cause"].values]
     found += [Term(first_upper(name), f"{first_upper(CAUSE_MEANINGS[name])}.", cause_swatch_svg(name).svg) for name in causes]
     return Body("Words used here", "", Glossary(tuple(found)))

@@ -55,7 +55,8 @@ def _change(results: Results) -> list[Decision]:
         them = "it" if number == 1 else "them"
         before, after = (metres_text(each, units) for each in remedy.weak_m)
         whole = [metres_text(each, units) for each in remedy.fence_m]
-        text = f"With {them} {before} weak {in_class(remedy.worst)} become {after}; each metre in its worst class, {whole[0]} become {whole[1]}."
+        text = f"With {them} {before} weak {in_class(remedy.worst)} become {after}; "
+        text += f"each metre in its worst class, {whole[0]} become {whole[1]}."
         if remedy.mends:
             text = f"With {them} every watched metre meets the requirement in this model. {text}"
         return [Decision(ask, "change", behind, text)]
@@ -93,4 +94,3 @@ def _test(results: Results) -> list[Decision]:
 def _readers() -> list[Decision]:
     text = "It shows where, when and why the fence is weak; for everyone else there is the client edition."
     return [Decision("Name who may read this.", "", "", text)]
-

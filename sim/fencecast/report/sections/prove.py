@@ -29,10 +29,10 @@ def prove_of(source: Source) -> Body:
         f"{walks[1]:,} with one miss, {walks[2]:,} with two."
     )
     lines = [
-        "One-sided exact binomial test. The number is for each claim: walks at one place prove nothing of another, and walks on a "
-        "clear night nothing of fog. Fix the number of walks before the first one, and count every walk.",
-        f"A fence that misses half of what is allowed, a true Pd of {requirement_text(better)}, fails a test of {walks[0]:,} walks "
-        f"without a miss {_of_ten(fails)}: agree the allowed misses before the test, not after it.",
+        "One-sided exact binomial test. The number is for each claim: walks at one place prove nothing of another, and walks on "
+        "a clear night nothing of fog. Fix the number of walks before the first one, and count every walk.",
+        f"A fence that misses half of what is allowed, a true Pd of {requirement_text(better)}, fails a test of {walks[0]:,} "
+        f"walks without a miss {_of_ten(fails)}: agree the allowed misses before the test, not after it.",
     ]
     if "noise_alarms_per_day" in results:
         lines.append(

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 from fencecast.findings.words import kelvin_difference_text, metres_text
 from fencecast.site.quantity import Quantity
 from fencecast.site.schema import Intruder, Weather
-
-Text = Callable[[float], str]
 
 
 def number_text(value: float) -> str:
@@ -16,22 +14,30 @@ def number_text(value: float) -> str:
     return f"{value:,.6g}".replace("-", "−")
 
 
-def quantity_text(q: Quantity, unit: str = "", text: Text = number_text, spread: Text = number_text) -> str:
-    """`8 °C, sd 2`, `−0.5 to 0.5 K`, `median 90 m, sigma of ln 0.5`, `0 s (60 %), 2 s (30 %)`; text: of a value, spread: of an sd."""
+def quantity_text(q: Quantity, unit: str = "") -> str:
+    """`8 °C, mostly 6 to 10`, `−0.5 to 0.5 K`, `median 90 m, mostly 55 to 150`, `0 s (60 %), 2 s (40 %)`.
+
+    Mostly: two thirds of the draws, from the 15.9 to the 84.1 % point, which are one standard deviation where nothing is cut off.
+    """
     unit = f" {unit}" if unit and not unit.startswith("°") or unit == "°C" else unit
     if q.dist == "fixed":
-        return f"{text(q.value)}{unit}"
+        return f"{number_text(q.value)}{unit}"
     if q.dist == "uniform":
-        return f"{text(q.low)} to {text(q.high)}{unit}"
+        return f"{number_text(q.low)} to {number_text(q.high)}{unit}"
     if q.dist == "normal":
-        ends = "".join(f", {word} {text(end)}" for word, end in (("at least", q.low), ("at most", q.high)) if end is not None)
-        return f"{text(q.mean)}{unit}, sd {spread(q.sd)}{ends}"
+        return f"{number_text(q.mean)}{unit}, {_mostly(q)}"
     if q.dist == "lognormal":
-        return f"median {text(q.median)}{unit}, sigma of ln {number_text(q.sigma_ln)}"
+        return f"median {number_text(q.median)}{unit}, {_mostly(q)}"
     if q.dist == "triangular":
-        return f"{text(q.low)} to {text(q.high)}{unit}, most often {text(q.mode)}"
+        return f"{number_text(q.low)} to {number_text(q.high)}{unit}, most often {number_text(q.mode)}"
     weights = q.weights or tuple(1.0 / len(q.values) for _ in q.values)
-    return ", ".join(f"{text(value)}{unit} ({100 * weight:.3g} %)" for value, weight in zip(q.values, weights))
+    return ", ".join(f"{number_text(value)}{unit} ({100 * weight:.3g} %)" for value, weight in zip(q.values, weights))
+
+
+def _mostly(q: Quantity) -> str:
+    """`mostly 6 to 10`, to three digits."""
+    low, high = (f"{q.quantile(p):.3g}".replace("-", "−") for p in (0.159, 0.841))
+    return f"mostly {low} to {high}"
 
 
 def shares_text(shares: Mapping[str, float]) -> str:
@@ -46,7 +52,7 @@ def speeds_text(intruder: Intruder) -> str:
 
 
 def air_text(weather: Weather, units: str) -> str:
-    """`8 °C, sd 2`; with units 'us' the median in Fahrenheit behind it."""
+    """`8 °C, mostly 6 to 10`; with units 'us' the median in Fahrenheit behind it."""
     said = quantity_text(weather.air_temperature_c, "°C")
     middle = weather.air_temperature_c.middle()
     return f"{said} ({middle * 1.8 + 32.0:.0f} °F)".replace("-", "−") if units == "us" else said
@@ -62,7 +68,7 @@ def ground_text(weather: Weather, units: str) -> str:
 
 
 def visibility_text(weather: Weather, units: str) -> str:
-    """`advection fog, median 90 m, sigma of ln 0.5`; `clear` where nothing is said of it."""
+    """`advection fog, median 90 m, mostly 55 to 150`; `clear` where nothing is said of it."""
     q = weather.visibility_m
     if weather.fog == "none" and (not weather.visibility_given or q.is_fixed and q.middle() >= 20_000.0):
         return "clear"
@@ -73,7 +79,7 @@ def visibility_text(weather: Weather, units: str) -> str:
 
 
 def falls_text(weather: Weather) -> str:
-    """`rain median 6 mm/h, sigma of ln 0.5`, `nothing`."""
+    """`rain median 6 mm/h, mostly 3.6 to 9.9`, `nothing`."""
     kinds = [("rain", weather.rain_mm_h), ("snow", weather.snow_mm_h)]
     return "; ".join(f"{name} {quantity_text(q, 'mm/h')}" for name, q in kinds if q.bounds()[1] > 0.0) or "nothing"
 

@@ -48,7 +48,15 @@ def weather_table(results: Results) -> WeatherTable:
     described = {w.name: w for w in site.weather}
     found = [described[name] for name in results.classes if name in described]
     rows = (
-        (w.name, hours[w.name], air_text(w, units), ground_text(w, units), visibility_text(w, units), falls_text(w), window_text(w))
+        (
+            w.name,
+            hours[w.name],
+            air_text(w, units),
+            ground_text(w, units),
+            visibility_text(w, units),
+            falls_text(w),
+            window_text(w),
+        )
         for w in found
     )
     return WeatherTable(heads, tuple(rows))

@@ -10,9 +10,25 @@ from fencecast.estimate.places import place_code
 from fencecast.estimate.results import Results
 from fencecast.findings.checksentences import with_feet
 from fencecast.findings.installations import spread_words
-from fencecast.findings.words import armed_hours_text, confidence_text, first_upper, listed, metres_text, number_word, requirement_text, whole
+from fencecast.findings.words import (
+    armed_hours_text,
+    confidence_text,
+    first_upper,
+    listed,
+    metres_text,
+    number_word,
+    requirement_text,
+    whole,
+)
 from fencecast.meteorology.year import LEAST_YEARS
-from fencecast.report.sections.quantities import approach_text, clothing_text, number_text, quantity_text, shares_text, speeds_text
+from fencecast.report.sections.quantities import (
+    approach_text,
+    clothing_text,
+    number_text,
+    quantity_text,
+    shares_text,
+    speeds_text,
+)
 from fencecast.site import Site
 from fencecast.site.schema import OPEN_SHARE, Perimeter, Rule, Sensor, Table
 
@@ -64,14 +80,10 @@ def _ground(results: Results) -> list[Assumption]:
             "Site", "Barriers", _grouped(site.perimeter, _barrier, lambda p: p.name), given(site.perimeter, "barrier"), "surveyor"
         ),
     ]
-    gates = [
-        f"{gate.name} ({place_code(letters[p.name], gate.from_m, gate.to_m)})" for p in site.perimeter for gate in p.gates
-    ]
+    gates = [f"{gate.name} ({place_code(letters[p.name], gate.from_m, gate.to_m)})" for p in site.perimeter for gate in p.gates]
     if gates:
         rows.append(Assumption("Site", "Gates, taken as shut and not climbed", "; ".join(gates), FILE, "owner"))
-    stands = "; ".join(
-        f"{o.name} {o.height_m:g} m" + (", may come and go" if o.moveable else "") for o in site.obstacle
-    )
+    stands = "; ".join(f"{o.name} {o.height_m:g} m" + (", may come and go" if o.moveable else "") for o in site.obstacle)
     what = "Buildings and stacks; nothing else stands in a view"
     return [*rows, Assumption("Site", what, stands or "none", FILE, "owner")]
 
@@ -111,7 +123,9 @@ def _cameras(site: Site) -> list[Assumption]:
             source = given([lens], "focal_length_mm", "f_number", "projection")
             rows.append(Assumption("Cameras", f"Lens “{name}”", value, source, "supplier"))
     heights = sorted({camera.height_m for camera in site.camera})
-    up = "no camera" if not heights else f"{heights[0]:g} m up" if len(heights) == 1 else f"{heights[0]:g} to {heights[-1]:g} m up"
+    up = (
+        "no camera" if not heights else f"{heights[0]:g} m up" if len(heights) == 1 else f"{heights[0]:g} to {heights[-1]:g} m up"
+    )
     number = number_word(len(site.camera))
     value = f"{number}, {up}, dry and clean but for what a class says of the window" if heights else up
     rows.append(Assumption("Cameras", "Number and height", value, FILE, "installer, as built"))
@@ -135,7 +149,8 @@ def _alarm(site: Site) -> list[Assumption]:
     d = site.decision
     m, n = d.confirm
     rules = _grouped(site.rule, _rule, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
-    looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, {d.looks_per_s:g} a second"
+    looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, "
+    looks += f"{d.looks_per_s:g} a second"
     rows = [
         Assumption("Alarm", "Rules", rules, FILE if site.rule else DEFAULT, "commissioning engineer"),
         Assumption(
@@ -144,21 +159,20 @@ def _alarm(site: Site) -> list[Assumption]:
         ),
         Assumption(
             "Alarm", "Detail that the analytics need (N50)",
-            f"{_varying(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + JUDGED, "walk test",
+            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + JUDGED,
+            "walk test",
         ),
         Assumption(
-            "Alarm", "How alike two cameras judge one intruder", f"{_varying(d.encounter_correlation)} (0 to 0.9)",
+            "Alarm", "How alike two cameras judge one intruder", f"{quantity_text(d.encounter_correlation)} (0 to 0.9)",
             given([d], "encounter_correlation") + JUDGED, "walk test",
         ),
     ]  # fmt: skip
     if not (d.clutter_factor.is_fixed and d.clutter_factor.value == 1.0):
         what = "Ground clutter, times what a class says"
-        rows.append(Assumption("Alarm", what, _varying(d.clutter_factor), given([d], "clutter_factor") + JUDGED, "walk test"))
+        rows.append(
+            Assumption("Alarm", what, quantity_text(d.clutter_factor), given([d], "clutter_factor") + JUDGED, "walk test")
+        )
     return rows
-
-
-def _varying(quantity) -> str:
-    return quantity_text(quantity)
 
 
 def _rule(rule: Rule) -> str:

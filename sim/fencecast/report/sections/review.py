@@ -76,7 +76,13 @@ def _finding(undone: list[dict[str, Any]], accepted: int) -> str:
 
 def _found(f: dict[str, Any]) -> Found:
     return Found(
-        _WORDS[f["severity"]], f["id"], f["object"], first_upper(f["measured"]) + ".", f["why"], first_upper(f["fix"]) + ".", bool(f["again"])
+        _WORDS[f["severity"]],
+        f["id"],
+        f["object"],
+        first_upper(f["measured"]) + ".",
+        f["why"],
+        first_upper(f["fix"]) + ".",
+        bool(f["again"]),
     )
 
 

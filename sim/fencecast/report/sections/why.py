@@ -9,26 +9,31 @@ import numpy as np
 from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.diagnosis import counted_classes, diagnose
 from fencecast.estimate.intervals import verdict
-from fencecast.estimate.places import stated_hours
+from fencecast.estimate.lift import due_to
 from fencecast.estimate.results import Results
 from fencecast.estimate.sight import views_of
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers
 from fencecast.findings.lenstitles import holds_sentence
 from fencecast.findings.readings import BEST_AT_LEAST, reading
+from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import cause_title, simulated_metres, widespread_words
 from fencecast.findings.words import (
     first_upper,
     hours_text,
+    in_class,
     interval_text,
     listed,
     metres_text,
     number_word,
     pd_text,
+    plural,
     share_text,
 )
+from fencecast.report.sections.limits import Term
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.words import HELPS
 from fencecast.show.svg.bars import cause_bar_svg, pd_dot_svg
+from fencecast.show.svg.keys import cause_swatch_svg
 from fencecast.show.svg.strips import cause_svg
 
 MOST_PLACES = 12
@@ -76,17 +81,21 @@ class Card:
     causes: str
     best: str
     after: str
+    after_in: str
+    helps_label: str
     helps: str
     holds: str
 
 
 @dataclass(frozen=True)
 class Why:
-    """strip: the cause strip as SVG, with its caption; notes under it; more: places that are not listed, or ''."""
+    """caption: of the table of places. strip: the cause strip as SVG; key: its causes; strip_key: short names that it has."""
 
     places: tuple[PlaceRow, ...]
     caption: str
     strip: str
+    key: tuple[Term, ...]
+    strip_key: tuple[str, ...]
     cards: tuple[Card, ...]
     notes: tuple[str, ...]
 
@@ -99,10 +108,14 @@ def why_of(source: Source) -> Body | None:
     places = results.weak_places
     shown = places[:MOST_PLACES] or lowest_places(results)
     cards = tuple(_card(results, k, place) for k, place in enumerate(_said_once(shown), start=1))
+    strip = cause_svg(results)
+    causes = [str(name) for name in results["cause"].values]
     facts = Why(
         places=tuple(_row(results, k, place) for k, place in enumerate(shown, start=1)),
         caption="Each in the mildest weather class in which it is weak" if places else "Each in its lowest class",
-        strip=cause_svg(results).svg,
+        strip=strip.svg,
+        key=tuple(Term(name, CAUSE_MEANINGS[name], cause_swatch_svg(name).svg) for name in causes),
+        strip_key=tuple(strip.key),
         cards=cards,
         notes=tuple(_notes(results, shown, len(places))),
     )
@@ -155,6 +168,7 @@ def _card(results: Results, number: int, place: Place) -> Card:
     names = dict.fromkeys(str(results.at("section", segment=k)) for k in part)
     causes, bar = _causes(results, place)
     after = _after(results, place)
+    label, helps = _helps(results, place)
     return Card(
         number=number,
         code=place.code,
@@ -167,7 +181,9 @@ def _card(results: Results, number: int, place: Place) -> Card:
         causes=causes,
         best=_best(results, place),
         after=after,
-        helps=first_upper(HELPS[place.cause]) + "." if place.cause and place.weak_in else "",
+        after_in=in_class(place.weather),
+        helps_label=label,
+        helps=helps,
         holds=holds_sentence(results, place.weather_index) if place.cause and place.cause != "no rule there" else "",
     )
 
@@ -189,7 +205,7 @@ def _causes(results: Results, place: Place) -> tuple[str, str]:
     part = list(place.segments)
     length = results.lengths_m[part]
     shares = results.array("miss_share", "weather", "segment", "cause")[place.weather_index, part]
-    found = np.nansum(shares * length[:, None], axis=0)
+    found = np.nansum(np.clip(shares, 0.0, None) * length[:, None], axis=0)  # a share may be −1e-17
     if place.cause is None or found.sum() <= 0.0:
         return "Misses are too few to name a cause.", ""
     found = found / found.sum()
@@ -197,6 +213,19 @@ def _causes(results: Results, place: Place) -> tuple[str, str]:
     order = [k for k in np.argsort(-found, kind="stable") if found[k] >= 0.005]
     words = ", ".join(f"{names[k]} {100 * found[k]:.0f} %" if found[k] < 0.995 else f"{names[k]}, nearly all" for k in order)
     return f"{words}; complete place, {place.weather}", cause_bar_svg(dict(zip(names, map(float, found)))).svg
+
+
+def _helps(results: Results, place: Place) -> tuple[str, str]:
+    """What was computed before what usually helps: a rule that hears one camera more costs nothing."""
+    if not (place.cause and place.weak_in):
+        return "For comparison", ""
+    usual = f"{first_upper(HELPS[place.cause])}."
+    due = due_to(results, place)
+    if due is None or not due.what.startswith("heard: "):
+        return "What usually helps", usual
+    mark = due.what.removeprefix("heard: ")
+    first = f"First, because it costs nothing: let the rule hear {mark} too; on the same crossings Pd {pd_text(due.pd)}."
+    return "What helps", first if due.pd >= results.requirement else f"{first} What usually helps besides: {HELPS[place.cause]}."
 
 
 def _best(results: Results, place: Place) -> str:
@@ -229,22 +258,24 @@ def _after(results: Results, place: Place) -> str:
 def _notes(results: Results, shown: list[Place] | tuple[Place, ...], weak: int) -> list[str]:
     lines = []
     if weak > len(shown):
-        lines.append(f"{first_upper(number_word(weak - len(shown)))} more weak places are in annex tables and on the strip.")
+        lines.append(f"{first_upper(plural(weak - len(shown), 'more weak place'))}: on the strips and in the annex.")
     aside = diagnose(results).apart
     if aside and shown and shown[0].weak_in:
         without = "it" if len(aside) == 1 else "them"
         lines.append(f"{widespread_words(results)}: too widespread to be single places, marked off without {without}.")
     if all(place.fresh for place in shown):
-        lines.append("The numbers of these places are from fresh crossings: the lowest of many estimates is too low by selection.")
+        lines.append(
+            "The numbers of these places are from fresh crossings: the lowest of many estimates is too low by selection."
+        )
     elif any(place.fresh for place in shown):
         fresh = sum(place.fresh for place in shown)
         lines.append(
-            f"The numbers of the first {number_word(fresh)} places are from fresh crossings; those of the others are from the main "
-            "run, and the lowest of many estimates is a little too low by selection."
+            f"The numbers of {number_word(fresh)} of these places are from fresh crossings; those of the others are from the "
+            "main run, and the lowest of many estimates is a little too low by selection."
         )
     lines.append(
-        "On a card: Pd of the lowest metre in each class, in the place's own class of the metre that the table names it by; the word "
-        "beside a number is the verdict of that number."
+        "On a card: Pd of the lowest metre in each class, in the place's own class of the metre that the table names it by; the "
+        "word beside a number is the verdict of that number."
     )
     return lines
 

@@ -45,9 +45,7 @@ def year_of(source: Source) -> Body | None:
 
 def _months(results: Results, year: Weak) -> list[Block]:
     """Hours below the requirement by calendar month, of the place that the carpet shows."""
-    rows = [
-        [MONTHS[k], whole(float(year.counted[k])), whole(float(year.weak[k]))] for k in range(12) if year.counted[k] >= 0.5
-    ]
+    rows = [[MONTHS[k], whole(float(year.counted[k])), whole(float(year.weak[k]))] for k in range(12) if year.counted[k] >= 0.5]
     span = "h/yr" if year.a_year else "hours"
     columns = [("month", LEFT), (f"armed, {span}", RIGHT), (f"below {requirement_text(results.requirement)}, {span}", RIGHT)]
     return [Table.of(columns, rows)]

@@ -96,6 +96,7 @@ def run(
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
+    from fencecast.decide.remedyfacts import keep_remedy
     from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
     from fencecast.findings.check import review_attrs, review_object
@@ -144,6 +145,8 @@ def run(
             found = Results(results, loaded)
             remedied = remedy and not requirement_met(found)
             change = fc.remedy(loaded, seed, precision, weather, stress, threads, progress, year) if remedied else None
+            if remedied:
+                keep_remedy(results, change, change and change.cells)
             if remedied and change is not None:
                 results.attrs["remedy"] = remedy_sentence(change)
                 results.attrs["remedy_worst"] = change.worst

@@ -21,6 +21,7 @@ from fencecast.decide.place.reach import counted, reaches
 from fencecast.decide.place.search import LEAST_GAIN, State, make_task
 from fencecast.decide.place.views import targets_of
 from fencecast.decide.remedybench import Bench
+from fencecast.decide.remedyfacts import RemedyCells, RemedyFacts, RemedyStep
 from fencecast.errors import UsageError
 from fencecast.estimate.intervals import verdicts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
@@ -43,45 +44,11 @@ KINDS = (("rule", "turned"), ("lens",), ("height",), ("new",))  # from free to d
 
 
 @dataclass(frozen=True)
-class RemedyStep:
-    """One change: words, kind ("rule", "turned", "lens", "height" or "new"), cost (None without prices). Metres weak before and
-    after: weak_m in the class of the headline, fence_m each segment in its worst class, most_m in most_in, which gains most."""
+class Remedy(RemedyFacts):
+    """What `remedy` found; site: with all changes; cells: every cell before and after each change."""
 
-    words: str
-    kind: str
-    cost: float | None
-    weak_m: tuple[float, float]
-    fence_m: tuple[float, float]
-    most_in: str
-    most_m: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Remedy:
-    """The way to a site that meets, and what it brings on crossings that chose nothing: before and after on the same ones.
-
-    steps in order; words of all of them, kind of the first; mends: every metre meets it; cost None without prices; (pd, low,
-    high) of the lowest cell; worst: the class of the headline, weak_m, undecided_m: metres in it before and after; fence_m:
-    metres weak, each segment in its worst class; place and weather of the lowest cell before; site: with all changes.
-    """
-
-    words: str
-    kind: str
-    mends: bool
-    cost: float | None
-    place: str
-    weather: str
-    before: tuple[float, float, float]
-    at_place: tuple[float, float, float]
-    after: tuple[float, float, float]
-    worst: str
-    weak_m: tuple[float, float]
-    undecided_m: tuple[float, float]
-    fence_m: tuple[float, float]
-    tried: int
-    assumed: tuple[str, ...]
-    steps: tuple[RemedyStep, ...]
-    site: Site = field(repr=False)
+    site: Site = field(kw_only=True, repr=False)
+    cells: RemedyCells | None = field(default=None, kw_only=True, repr=False, compare=False)
 
 
 @dataclass(frozen=True)
@@ -274,5 +241,9 @@ def _reported(site: Site, way: list[_Change], bench: Bench, kit: Kit, tell) -> R
         tried=bench.tried,
         assumed=kit.assumed,
         steps=steps,
+        segment=cell % len(demand.codes),
         site=way[-1].site,
+        cells=RemedyCells(
+            tuple(c.name for c in demand.classes), *(np.array(each).reshape(len(fresh), *length.shape) for each in zip(*fresh))
+        ),
     )

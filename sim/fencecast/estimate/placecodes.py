@@ -40,3 +40,29 @@ def place_code(letter: str, start_m: float, end_m: float, end_letter: str | None
     if (end_letter is None or end_letter == letter) and end_m >= start_m:
         return f"{letter} {whole(start_m)}–{whole(end_m)} m"
     return f"{letter} {whole(start_m)} m to {end_letter or letter} {whole(end_m)} m"
+
+
+def standing_text(site: Site, position_m: tuple[float, float], cameras: bool = True) -> str:
+    """Where a point stands beside the nearest section: `D 18.3 m, 1 m inside the fence`, `A 4 m, on the fence line`.
+
+    position_m: x, y [m]; cameras: as in `section_letters`. Chainage and distance to 0.1 m; of sections as near the first is named.
+    """
+    import shapely  # here, because most that is named is named without geometry
+
+    from fencecast.site.geometry import inward_normal_at, point_at, vertices
+
+    point = shapely.Point(position_m)
+    lines = [shapely.LineString(vertices(section)) for section in site.perimeter]
+    nearest = min(range(len(lines)), key=lambda k: (round(lines[k].distance(point), 3), k))
+    section, away = site.perimeter[nearest], lines[nearest].distance(point)
+    chainage = lines[nearest].project(point)
+    x, y = point_at(section, chainage)
+    normal = inward_normal_at(section, chainage)
+    inwards = (position_m[0] - x) * normal[0] + (position_m[1] - y) * normal[1]
+    side = "inside" if inwards > 0.0 else "outside"
+    where = "on the fence line" if away < 0.05 else f"{_tenths(away)} m {side} the fence"
+    return f"{section_letters(site, cameras)[nearest]} {_tenths(chainage)} m, {where}"
+
+
+def _tenths(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0")

@@ -59,11 +59,13 @@ def compare_blocks(results: Results, files: list[str], left: list[str]) -> list[
     if "weather_source" in attrs:
         blocks.append(Line(f"Record: {attrs['weather_source']}; every design meets the same hours of it.", NOTE))
     for k in range(len(names) - 1):
-        blocks += _pair(results, k, names)
+        blocks += pair_blocks(results, k)
     return [*blocks, *_designs(results, names), *_axis(results, names), *_trust(results), *written_lines(files, left)]
 
 
-def _pair(results: Results, compared: int, names: list[str]) -> list[Block]:
+def pair_blocks(results: Results, compared: int) -> list[Block]:
+    """One variant (its number after the base) against the base: heading, metres by verdict and class, what the words mean."""
+    names = variant_names(results)
     base, name, years = names[0], names[compared + 1], results.years
     columns = [("class", LEFT), (hours_heading(years), RIGHT), *((head, RIGHT) for head in _HEADS.values())]
     columns += [("now\nmeets", RIGHT), ("now\nweak", RIGHT), ("change of\nmean Pd", RIGHT)]

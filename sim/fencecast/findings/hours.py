@@ -12,7 +12,7 @@ def hours_blocks(results: Results) -> list[Block]:
     """Heading and sentences; nothing for a site without hourly weather."""
     if "pd_state" not in results:
         return []
-    notes = [line for line in str(results.attrs["weather_notes"]).split("\n") if line]
+    notes = [line for line in str(results.attrs.get("weather_notes", "")).split("\n") if line]
     read = f"Record: {results.attrs['weather_source']}."
     if notes:
         read += f" {len(notes)} thing{'' if len(notes) == 1 else 's'} in it not taken as written: see fencecast weather."

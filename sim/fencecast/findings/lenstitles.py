@@ -10,7 +10,7 @@ import numpy as np
 from fencecast.estimate.places import ClassSummary
 from fencecast.estimate.results import Results
 from fencecast.findings.spans import Span, spans_of
-from fencecast.findings.words import feet, first_upper, number_word, requirement_text, whole
+from fencecast.findings.words import feet, first_upper, in_class, number_word, requirement_text, whole
 from fencecast.units import METRES_PER_FOOT
 
 
@@ -49,7 +49,7 @@ def range_words(spans: Sequence[Span] | None, distances: np.ndarray, units: str 
     return words + in_feet + end
 
 
-def _span_words(spans: Sequence[Span], distances: np.ndarray, units: str) -> str:
+def span_words(spans: Sequence[Span], distances: np.ndarray, units: str) -> str:
     """'from 7 to 29 m', 'up to 29 m', 'from 16 to beyond 90 m', 'nowhere'; of several stretches the longest, 'with gaps'."""
     if not spans:
         return "nowhere"
@@ -102,6 +102,27 @@ def least_distances(results: Results, lens: str, classes: Sequence[ClassSummary]
     return LeastDistances(name, spans, max(each[0] for each in found))
 
 
+def holds_sentence(results: Results, weather_index: int) -> str:
+    """`In heavy rain, one camera on its axis holds 0.90 with a 3 mm lens from 6 to 16 m, with a 6 mm lens from 10 to 30 m.`
+
+    A fact to hold beside the distance of a camera, no promise: lenses that cameras have. '' without simulated distances.
+    """
+    if "pd_distance" not in results:
+        return ""
+    distances, site = results.array("distance", "distance").astype(float), results.site
+    used = {camera.lens for camera in site.camera}
+    parts = []
+    for k, name in enumerate(map(str, results["lens"].values)):
+        spans = spans_in(results, k, weather_index) if name in used else None
+        if spans is not None:
+            focal = f"{site.lenses[name].focal_length_mm:g} mm"
+            parts.append(f"with a {focal} lens {span_words(spans, distances, results.units)}")
+    if not parts:
+        return ""
+    where = first_upper(in_class(results.classes[weather_index]))
+    return f"{where}, one camera on its axis holds {requirement_text(results.requirement)} {', '.join(parts)}."
+
+
 def distance_title(results: Results, lenses: Sequence[tuple[str, str]], classes: Sequence[ClassSummary]) -> str:
     """`Warm dusk is worst: 3 mm reaches 0.90 from 7 to 29 m, 6 mm from 16 to 58 m`: each lens where it does so least.
 
@@ -117,7 +138,7 @@ def distance_title(results: Results, lenses: Sequence[tuple[str, str]], classes:
         if len(known) > 1:
             return f"Neither lens reaches {need} at any distance {where}"
         return f"{known[0][0]} reaches {need} at no distance {where}"
-    words = [(spoken, _span_words(found.spans, distances, units), found.weather) for spoken, found in known]
+    words = [(spoken, span_words(found.spans, distances, units), found.weather) for spoken, found in known]
     if len({name for _, _, name in words}) > 1:
         return f"Worst classes: {need} is reached by " + ", by ".join(f"{lens} {text} ({name})" for lens, text, name in words)
     start = f"{first_upper(words[0][2])}{' is worst' if len(classes) > 1 else ''}: "

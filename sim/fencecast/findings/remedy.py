@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, fields
 
-from fencecast.decide.remedy import Remedy, RemedyStep
+from fencecast.decide.remedyfacts import RemedyFacts, RemedyStep, facts_object
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import NOTE, Block, Heading, Line
@@ -15,7 +14,7 @@ _HARDLY_M = 2.0
 WHAT_TO_CHANGE = "What to change: free changes first, then what costs least"
 
 
-def remedy_blocks(remedy: Remedy | None, name: str = "") -> list[Block]:
+def remedy_blocks(remedy: RemedyFacts | None, name: str = "") -> list[Block]:
     """Heading and sentences; None when no change was found to help. name: of the site file with the changes."""
     head = Heading(WHAT_TO_CHANGE)
     if remedy is None:
@@ -97,7 +96,7 @@ def _short_step(number: int, step: RemedyStep, worst: str) -> str:
     return f"{number}. {first_upper(step.words)}{cost}: {benefit}."
 
 
-def remedy_sentence(remedy: Remedy | None) -> str:
+def remedy_sentence(remedy: RemedyFacts | None) -> str:
     """One sentence for the sheet; '' without a remedy."""
     if remedy is None:
         return ""
@@ -108,9 +107,6 @@ def remedy_sentence(remedy: Remedy | None) -> str:
     return f"{first_upper(words)}{more}: {in_class(remedy.worst)} {whole(before)} m weak -> {whole(after)} m weak."
 
 
-def remedy_object(remedy: Remedy | None) -> dict:
+def remedy_object(remedy: RemedyFacts | None) -> dict:
     """The object under "remedy" of `run --json`, null when no change was found to help."""
-    if remedy is None:
-        return {"remedy": None}
-    kept = {each.name: getattr(remedy, each.name) for each in fields(remedy) if each.name != "site"}
-    return {"remedy": {**kept, "steps": [asdict(step) for step in remedy.steps]}}
+    return {"remedy": facts_object(remedy)}

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fencecast.estimate.diagnosis import diagnose
-from fencecast.estimate.places import classes_in_all, worst_first
+from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import NAMED_PLACES, Place, lowest_places, printed_numbers
 from fencecast.findings.blocks import (
@@ -38,7 +38,7 @@ from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
 from fencecast.findings.losses import loss_blocks
 from fencecast.findings.readings import reading
 from fencecast.findings.runfacts import lowest_segment, segment_code, short_of_precision
-from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line, widespread_words
+from fencecast.findings.titles import chosen_sentence, reason_lines, simulated_metres, verdict_line, widespread_words
 from fencecast.findings.words import (
     confidence_text,
     first_upper,
@@ -83,14 +83,9 @@ def _head(results: Results) -> list[Block]:
         blocks.append(Line(stress_sentence(attrs)))
     blocks += [Line(line) for line in reason_lines(results)[:1]]
     blocks.append(Line(f"{PD_WORDS}: of one crossing, by all cameras together.", NOTE))
-    run, known = results.sizes["weather"], classes_in_all(results)
-    if run < known:
-        blocks.append(
-            Line(
-                f"Only {', '.join(results.classes)} {'was' if run == 1 else 'were'} run, of {known} classes: the year here is "
-                f"weighted over {'this one' if run == 1 else 'these'} alone."
-            )
-        )
+    chosen = chosen_sentence(results)
+    if chosen:
+        blocks.append(Line(chosen))
     return [*blocks, Line(" · ".join(ran), NOTE)]
 
 
@@ -168,7 +163,7 @@ def _trust(results: Results) -> list[Block]:
             f"Encounter correlation {float(attrs['encounter_correlation']):g}: how alike two cameras judge one intruder; "
             "a judgement, it counts where cameras overlap."
         ),
-        Line(_noise_sentence(results)),
+        Line(noise_sentence(results)),
         *limit_lines(limits_of(attrs), str(attrs["caution"])),
     ]
 
@@ -185,7 +180,8 @@ def _precision_sentence(results: Results) -> str:
     )
 
 
-def _noise_sentence(results: Results) -> str:
+def noise_sentence(results: Results) -> str:
+    """`False alarms from sensor noise alone, per camera and day: below 0.001 for every camera. No animals, no weather.`"""
     rates = results["noise_alarms_per_day"].values
     worst = int(np.argmax(rates))
     most = float(rates[worst])

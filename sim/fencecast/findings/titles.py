@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fencecast.estimate.diagnosis import counted_classes, diagnose, widespread_classes
-from fencecast.estimate.places import worst_first
+from fencecast.estimate.places import classes_in_all, worst_first
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import everywhere_weak, lowest_places, weak_places
 from fencecast.findings.words import (
@@ -25,6 +25,16 @@ def simulated_metres(results: Results) -> float:
     """Metres of fence with a Pd in at least one class."""
     results = Results.of(results)
     return float(np.sum(results.lengths_m[~np.all(np.isnan(results["pd"].values), axis=0)]))
+
+
+def chosen_sentence(results: Results) -> str:
+    """`Only heavy rain was run, of 6 classes: the year here is weighted over this one alone.`; '' when all classes were run."""
+    results = Results.of(results)
+    run, known = results.sizes["weather"], classes_in_all(results)
+    if run >= known:
+        return ""
+    were, these = ("was", "this one") if run == 1 else ("were", "these")
+    return f"Only {', '.join(results.classes)} {were} run, of {known} classes: the year here is weighted over {these} alone."
 
 
 def all_classes(count: int) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from os import PathLike
+from pathlib import Path
 
 import xarray as xr
 
@@ -40,8 +42,14 @@ def report(
     options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)
     opened = open_results(results) if isinstance(results, (str, PathLike)) else results
     found = Results.of(opened)
-    source = Source(found, options, None if compare is None else _comparison(compare, found))
+    other = None if compare is None else _comparison(compare, found)
+    source = Source(found, options, other, _file_sha256(results), _file_sha256(compare))
     return render(full_facts(source), script_text()) if edition == "full" else render(client_facts(source))
+
+
+def _file_sha256(thing: object) -> str:
+    """SHA-256 of a file by its path, hexadecimal; '' for anything else."""
+    return hashlib.sha256(Path(thing).read_bytes()).hexdigest() if isinstance(thing, (str, PathLike)) else ""
 
 
 def _comparison(compare: xr.Dataset | str | PathLike[str], results: Results) -> Results:

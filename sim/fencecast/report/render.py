@@ -13,7 +13,7 @@ from fencecast import __version__
 from fencecast.report.policy import content_policy, css_string, one_direction
 
 # In this order; each part of the page has its own.
-STYLES = ("page.css", "where.css", "print.css")
+STYLES = ("page.css", "full.css", "where.css", "print.css")
 SCRIPT = "report.js"  # of the full edition; the client edition has none
 TEMPLATES = "templates"
 # What a margin of a printed page holds on one line beside the other half.

@@ -25,6 +25,7 @@ from fencecast.decide.place.thrift import Thrift, thrifty
 from fencecast.decide.place.views import targets_of
 from fencecast.errors import UsageError
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions
+from fencecast.estimate.placecodes import standing_text
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.job import chosen_hours, chosen_weather, run
 from fencecast.meteorology.load import classes_of
@@ -246,21 +247,21 @@ def _proposed(site: Site, chosen: list[Candidate], from_scratch: bool) -> tuple[
     """The site with the chosen cameras, and a plain sentence for each change."""
     kept = sorted((c for c in chosen if c.group != NEW), key=lambda c: c.group)
     new = [c for c in chosen if c.group == NEW]
-    words = [change_words(site, c) for c in kept if c.kind != "as it is"]
+    words = [change_words(site, c, from_scratch) for c in kept if c.kind != "as it is"]
     marks = free_marks(site, len(new))
     added = [replace(c, camera=changed(c.camera, mark=mark)) for c, mark in zip(new, marks)]
-    words += [change_words(site, c) for c in added]
+    words += [change_words(site, c, from_scratch) for c in added]
     title = f"{site.title[:180]} (proposal)"
     return with_cameras(site, [c.camera for c in (*kept, *added)], title), tuple(words)
 
 
-def change_words(site: Site, candidate: Candidate) -> str:
-    """`turn C6 from 181 to 160 degrees, 11 to 16 down`, `C6: lens wide for long, ...`, `new P1 at (2, 1), 4 m up, ...`."""
+def change_words(site: Site, candidate: Candidate, from_scratch: bool = False) -> str:
+    """`turn C6 from bearing 181, ...`, `lens wide for long on C6, ...`, `new camera P1 at D 18.3 m, 1 m inside the fence, ...`."""
     camera = candidate.camera
     aim = f"bearing {camera.bearing_deg:.0f}, {camera.depression_deg:.0f} degrees down"
     if candidate.group == NEW:
-        x, y = camera.position_m
-        return f"new camera {camera.mark} at ({x:g}, {y:g}), {camera.height_m:g} m up, lens {camera.lens}, {aim}"
+        where = standing_text(site, camera.position_m, not from_scratch)
+        return f"new camera {camera.mark} at {where}, {camera.height_m:g} m up, lens {camera.lens}, {aim}"
     before = site.camera[candidate.group]
     was = f"from bearing {before.bearing_deg:.0f}, {before.depression_deg:.0f} degrees down"
     if candidate.kind == "height":

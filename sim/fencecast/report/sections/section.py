@@ -33,11 +33,14 @@ class Section:
 
 @dataclass(frozen=True)
 class Source:
-    """All that a builder may read. `comparison`: results of `compare` of the same site, or None."""
+    """All that a builder may read. `comparison`: results of `compare` of the same site, or None. `results_sha256`,
+    `comparison_sha256`: of the files that they were read from, '' for objects."""
 
     results: Results
     options: ReportOptions
     comparison: Results | None = None
+    results_sha256: str = ""
+    comparison_sha256: str = ""
 
 
 @dataclass(frozen=True)

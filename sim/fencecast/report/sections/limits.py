@@ -1,0 +1,84 @@
+"""What the report does not say, and what its words mean."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fencecast.findings.limits import limits_of
+from fencecast.findings.sheetwords import CAUSE_MEANINGS
+from fencecast.findings.words import confidence_text, first_upper, pd_text, requirement_text
+from fencecast.report.sections.section import Body, Source
+from fencecast.report.words import UNSAID, out_of
+from fencecast.show.svg.keys import cause_swatch_svg, verdict_swatch_svg
+
+
+@dataclass(frozen=True)
+class Limits:
+    """points: bold words and what follows; not_modelled: a sentence each."""
+
+    points: tuple[tuple[str, str], ...]
+    not_modelled: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Term:
+    """A word, its meaning, and its swatch ('' for none)."""
+
+    word: str
+    meaning: str
+    swatch: str
+
+
+@dataclass(frozen=True)
+class Glossary:
+    terms: tuple[Term, ...]
+
+
+def limits_section(source: Source) -> Body:
+    """Seven things left unsaid, and what the model leaves out."""
+    return Body("What this report does not say", "", Limits(UNSAID, limits_of(source.results.attrs)))
+
+
+def glossary_of(source: Source) -> Body:
+    """The words of the report."""
+    results = source.results
+    need, sure = requirement_text(results.requirement), confidence_text(results.confidence)
+    terms = [
+        (
+            "Pd",
+            f"The probability that one crossing of the fence raises an alarm. {need}: {out_of(results.requirement)} crossings.",
+        ),
+        (
+            "Interval",
+            f"{pd_text(0.53)} (0.52 to 0.55): the simulated number, and the range that holds the model's own number at {sure} "
+            "confidence.",
+        ),
+        ("Weather class", "One kind of weather with its hours, and everything that varies within it."),
+        (
+            "Place code",
+            "B 58–68 m: section B of the fence, metres along it in the order in which it is walked. B 108 m to C 2 m runs "
+            "across a corner.",
+        ),
+        (
+            "Place",
+            "Touching metres that are weak, cut where the cause of the misses changes; entered once, in the mildest class in "
+            "which it is weak.",
+        ),
+        (
+            "Fresh crossings",
+            "The lowest of many estimates is too low by selection, so the lowest places are run again on new crossings.",
+        ),
+        ("Best camera here", "The camera whose Pd alone is the highest at that place."),
+    ]
+    found = [Term(word, meaning, "") for word, meaning in terms]
+    verdicts = {
+        "weak": f"The complete interval of a metre lies below {need}.",
+        "undecided": f"It lies across {need}: more crossings would tell.",
+        "meets": f"It lies above {need}, in this model.",
+    }
+    found[2:2] = [
+        Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
+    ]
+    causes = [str(name) for name in results["cause"].values]
+    found += [Term(first_upper(name), f"{first_upper(CAUSE_MEANINGS[name])}.", cause_swatch_svg(name).svg) for name in causes]
+    return Body("Words used here", "", Glossary(tuple(found)))

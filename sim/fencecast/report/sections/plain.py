@@ -1,0 +1,96 @@
+"""Under the verdict: what it means in plain words, and what is asked of the reader, each with a link to its section."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.decide.remedyfacts import kept_remedy
+from fencecast.estimate.diagnosis import counted_classes
+from fencecast.estimate.results import Results
+from fencecast.findings.remedy import kept_steps
+from fencecast.findings.words import in_class, metres_text, number_word, plural
+from fencecast.report.sections.section import Source
+from fencecast.report.words import condition_lines, plain_lines
+
+
+@dataclass(frozen=True)
+class Decision:
+    """One thing that is asked: bold words, the key of the section that they name ('' for none), words behind it, and the rest."""
+
+    ask: str
+    key: str
+    behind: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Plain:
+    """conditions: what numbers are about, when not the complete site and year; lines: in plain words; decisions in order."""
+
+    conditions: tuple[str, ...]
+    lines: tuple[str, ...]
+    decisions: tuple[Decision, ...]
+
+
+def plain_of(source: Source, keys: Collection[str]) -> Plain:
+    """Plain words and decisions; keys: of the sections that the report has, because nothing may point to one that it has not."""
+    results = source.results
+    found = [*_change(results), *_review(results), *_assumptions(), *_test(results), *_readers()]
+    decisions = tuple(d if not d.key or d.key in keys else Decision(f"{d.ask.rstrip(':')}.", "", "", d.text) for d in found)
+    return Plain(tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
+
+
+def _change(results: Results) -> list[Decision]:
+    remedy, steps, units = kept_remedy(results.attrs), kept_steps(results), results.units
+    if remedy is not None or steps:
+        number = len(remedy.steps) if remedy else len(steps)
+        changes = "the change" if number == 1 else f"the {number_word(number)} changes"
+        ask, behind = f"Decide on {changes} of", ", or on another." if number == 1 else ", or on others."
+        if remedy is None:
+            return [Decision(ask, "change", behind, str(results.attrs.get("remedy", "")))]
+        them = "it" if number == 1 else "them"
+        before, after = (metres_text(each, units) for each in remedy.weak_m)
+        whole = [metres_text(each, units) for each in remedy.fence_m]
+        text = f"With {them} {before} weak {in_class(remedy.worst)} become {after}; "
+        text += f"each metre in its worst class, {whole[0]} become {whole[1]}."
+        if remedy.mends:
+            text = f"With {them} every watched metre meets the requirement in this model. {text}"
+        return [Decision(ask, "change", behind, text)]
+    none_found = " No change that was tried helps." if "remedy_found" in results.attrs else ""
+    places = results.weak_places
+    verdicts = results.array("verdict", "weather", "segment")[counted_classes(results)]
+    if places:
+        return [Decision(f"Say what is to change at {plural(len(places), 'weak place')}:", "why", ".", none_found.strip())]
+    if (verdicts == "weak").any():
+        return [Decision("Say what is to change along most of the fence:", "why", ".", none_found.strip())]
+    undecided = float(np.sum(results.lengths_m[(verdicts == "undecided").any(axis=0)]))
+    if undecided >= 0.5:
+        ask = f"Have the {metres_text(undecided, units)} that are undecided run again with more crossings, or leave them open."
+        return [Decision(ask, "", "", "")]
+    return []
+
+
+def _review(results: Results) -> list[Decision]:
+    findings = json.loads(str(results.attrs.get("findings", "[]")))
+    stops = sum(f["severity"] == "stop" and (f["accepted"] is None or f["again"]) for f in findings)
+    if not stops:
+        return []
+    ask = f"Answer the {plural(stops, 'stop')} of the design review:" if stops > 1 else "Answer the stop of the design review:"
+    return [Decision(ask, "review", ".", "Each is to be mended, or accepted with a reason and a name.")]
+
+
+def _assumptions() -> list[Decision]:
+    return [Decision("Confirm the assumptions that carry your name:", "register", ".", "")]
+
+
+def _test(results: Results) -> list[Decision]:
+    return [Decision("Agree the walk test before anything is built:", "prove", ".", "")]
+
+
+def _readers() -> list[Decision]:
+    text = "It shows where, when and why the fence is weak; for everyone else there is the client edition."
+    return [Decision("Name who may read this.", "", "", text)]

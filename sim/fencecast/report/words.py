@@ -1,0 +1,123 @@
+"""Sentences that only the report says: in plain words, what usually helps, what is left unsaid, and what its words mean."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fencecast.estimate.diagnosis import counted_classes
+from fencecast.estimate.results import Results
+from fencecast.findings.condition import stress_sentence
+from fencecast.findings.installations import built_lines
+from fencecast.findings.readings import short_reading
+from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
+from fencecast.findings.words import metres_text, number_word
+
+# What usually helps against each cause; a change that was computed is printed before it.
+HELPS = {
+    "no rule there": "a rule there, or one that hears the camera that has the place in view; both cost nothing but typing",
+    "not in view": "a camera that looks at this ground from elsewhere",
+    "too small": "a longer lens or a nearer camera",
+    "too brief": "a view in which people stay longer, or more looks a second",
+    "washed out": "a nearer camera, or other measures on such nights",
+}
+
+UNSAID = (
+    ("That an alarm is answered.",
+     "Pd ends when the alarm is raised: whether it is passed on, believed and met in time is outside it."),
+    ("That the model is right.",
+     "The intervals say how far the simulated crossings may be off by chance, not how far the model may be."),
+    ("Who is there.", "Nothing here is about faces, number plates or telling people apart."),
+    ("How often it alarms for nothing.",
+     "Animals, birds, branches, loose sheeting in the wind and vehicles are not simulated."),
+    ("What becomes of it.",
+     "Growth, stacks and vehicles in the view, dirt, salt and webs on the window, a knocked bracket, a changed setting: each "
+     "makes the numbers void until it is put right or run again."),
+    ("Anything about people's safety.", "Not fire, drowning, machines, lone workers or collisions."),
+    ("Compliance.",
+     "With no standard, law, licence, insurance condition or consent. Thermal pictures of people can be personal data: views of "
+     "neighbours' ground need masking and a lawful basis."),
+)  # fmt: skip
+
+
+def out_of(probability: float) -> str:
+    """A probability as a count that can be pictured: `90 in 100`, `995 in 1,000`."""
+    for total in (100, 1_000, 10_000, 100_000):
+        part = probability * total
+        if abs(part - round(part)) < 1e-6 * total:
+            return f"{round(part):,} in {total:,}"
+    return f"{100.0 * probability:.6g} in 100"
+
+
+def kinds_of_weather(count: int) -> str:
+    """`all six kinds of weather`, `both kinds of weather`, `the one kind of weather that counts`."""
+    if count == 1:
+        return "the one kind of weather that counts"
+    return "both kinds of weather" if count == 2 else f"all {number_word(count)} kinds of weather"
+
+
+def condition_lines(results: Results) -> list[str]:
+    """What a reader must know before any number: only some hours, only some classes, or a camera taken out; none as a rule."""
+    attrs = results.attrs
+    lines = [stress_sentence(attrs)] if attrs.get("stress") else []
+    chosen = chosen_sentence(results)
+    lines += [chosen] if chosen else []
+    if attrs.get("without"):
+        lines.append(f"Run as if {attrs['without']} had failed.")
+    return lines
+
+
+def plain_lines(results: Results) -> list[str]:
+    """The verdict for a reader who knows no statistics: in how many kinds of weather, on how much of the fence, where and why."""
+    counted = counted_classes(results)
+    verdicts = results.array("verdict", "weather", "segment")[counted]
+    lines = [_weather_line(results, counted, verdicts)]
+    total = simulated_metres(results)
+    if total <= 0.0:
+        return lines
+    units, lengths = results.units, results.lengths_m
+    weak = (verdicts == "weak").any()
+    meets = float(np.sum(lengths[(verdicts == "meets").all(axis=0)]))
+    every = "in every kind of weather" if len(counted) > 1 else "in it"
+    if meets < 0.5:
+        lines.append(f"No metre meets the requirement {every}.")
+    elif total - meets >= 0.5:
+        verb = "meets" if metres_text(meets) == "1 m" else "meet"
+        lines.append(f"{metres_text(meets, units)} of {metres_text(total, units)} {verb} the requirement {every}.")
+    missing = float(np.sum(lengths)) - total
+    if missing > 0.5:
+        lines.append(
+            f"{metres_text(missing, units)} of fence were not simulated: no rule watches there, so nothing raises an alarm."
+        )
+    if weak:
+        text = f"{strip_title(results)}."
+        places = results.weak_places
+        if places:
+            text += f" At the weakest, {places[0].code}: {short_reading(results, places[0])}"
+        lines.append(text)
+    return [*lines, *built_lines(results)]
+
+
+def _weather_line(results: Results, counted: list[int], verdicts: np.ndarray) -> str:
+    if simulated_metres(results) <= 0.0:
+        return "Nothing was simulated: no rule watches any section, so nothing raises an alarm."
+    need = out_of(results.requirement)
+    weak = [results.classes[row] for row, words in zip(counted, verdicts) if (words == "weak").any()]
+    undecided = [results.classes[row] for row, words in zip(counted, verdicts) if (words == "undecided").any()]
+    count = len(counted)
+    place = f"there is a place where fewer than {need} crossings raise an alarm."
+    if weak and len(weak) == count:
+        start = f"In {kinds_of_weather(count)}" + (f", {weak[0]}," if count == 1 else "")
+        return f"{start} {place} Whoever knows the place needs no other weather."
+    if weak:
+        named = f", {weak[0]}," if len(weak) == 1 else ""
+        return (
+            f"In {number_word(len(weak))} of {number_word(count)} kinds of weather{named} {place} "
+            "An intruder may know the place and wait for the weather."
+        )
+    if undecided:
+        where = undecided[0] if len(undecided) == 1 else f"{number_word(len(undecided))} kinds of weather"
+        return (
+            f"In this model no place is shown to stay below {need} crossings, but in {where} there are metres where too few "
+            "crossings were simulated to tell."
+        )
+    return f"In this model at least {need} crossings raise an alarm on every metre simulated, in {kinds_of_weather(count)}."

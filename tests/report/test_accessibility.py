@@ -1,4 +1,4 @@
-"""Both editions for people who use a keyboard, a reader of screens, a narrow window, or no script; axe-core is the outside judge."""
+"""Both editions for people who use a keyboard, a reader of screens, a narrow window or no script; axe-core judges from outside."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ def pages():
     results = invented_results.yard(fresh=True)
     compared = invented_comparisons.comparison(results)
     compared.attrs |= {"site_sha256": results.attrs["site_sha256"]}
+    compared["pd_difference_p_holm"] = compared["pd_difference"] * 0.0 + 0.01
     return {edition: fc.report(results, edition, compared, made_for="A. Reader", made_by="B. Writer") for edition in EDITIONS}
 
 

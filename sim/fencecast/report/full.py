@@ -18,6 +18,7 @@ from fencecast.report.sections.provenance import provenance_of
 from fencecast.report.sections.register import register_of
 from fencecast.report.sections.review import review_of
 from fencecast.report.sections.section import Entry, Section, Source, numbered
+from fencecast.report.sections.where import where_of
 from fencecast.report.sections.why import why_of
 from fencecast.report.sections.year import year_of
 
@@ -26,6 +27,7 @@ MARK = (
     "uploaded or left open."
 )
 SECTIONS = (
+    Entry("where", "where", where_of),
     Entry("why", "why", why_of),
     Entry("change", "change", change_of),
     Entry("year", "year", year_of),

@@ -14,7 +14,7 @@ from fencecast.estimate.store import open_results
 from fencecast.report.client import client_facts
 from fencecast.report.full import full_facts
 from fencecast.report.options import ReportOptions
-from fencecast.report.render import render
+from fencecast.report.render import render, script_text
 from fencecast.report.sections.section import Source
 
 
@@ -44,7 +44,7 @@ def report(
     found = Results.of(opened)
     other = None if compare is None else _comparison(compare, found)
     source = Source(found, options, other, _file_sha256(results), _file_sha256(compare))
-    return render(full_facts(source) if edition == "full" else client_facts(source))
+    return render(full_facts(source), script_text()) if edition == "full" else render(client_facts(source))
 
 
 def _file_sha256(thing: object) -> str:

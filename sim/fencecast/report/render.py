@@ -13,7 +13,8 @@ from fencecast import __version__
 from fencecast.report.policy import content_policy, css_string, one_direction
 
 # In this order; each part of the page has its own.
-STYLES = ("page.css", "full.css", "print.css")
+STYLES = ("page.css", "full.css", "where.css", "print.css")
+SCRIPT = "report.js"  # of the full edition; the client edition has none
 TEMPLATES = "templates"
 # What a margin of a printed page holds on one line beside the other half.
 _LONGEST_TITLE, _LONGEST_ISSUE = 72, 20
@@ -66,9 +67,18 @@ def _edition(facts: Any) -> str:
 
 
 @cache
+def script_text() -> str:
+    """The one script of the full edition, as it stands in the page."""
+    return _text(SCRIPT)
+
+
+@cache
 def _style_sheet() -> str:
-    folder = files("fencecast.report") / TEMPLATES
-    return "\n".join((folder / name).read_text(encoding="utf-8") for name in STYLES)
+    return "\n".join(_text(name) for name in STYLES)
+
+
+def _text(name: str) -> str:
+    return (files("fencecast.report") / TEMPLATES / name).read_text(encoding="utf-8")
 
 
 @cache

@@ -74,7 +74,7 @@ def _row(fence: Unrolled, data: CauseStripData, row: CauseRow, y: float, height:
     allowed = 1.0 - data.fence.requirement
     tops = base - scale * np.cumsum(np.nan_to_num(row.misses), axis=0)
     missing = np.where(np.isnan(pd), "no data", "known")
-    columns, known, outlines = [], [], []
+    columns, known = [], []
     for section in fence.sections:
         x0, x1 = fence.span(section.index, section.first, section.stop)
         page.rect(x0, y, x1 - x0, height, fill="#FCFCFC", edge=style.GUIDE, points=0.4, zorder=1)
@@ -86,23 +86,15 @@ def _row(fence: Unrolled, data: CauseStripData, row: CauseRow, y: float, height:
             edges = [fence.span(section.index, i, i + 1) for i in range(run.first, run.stop)]
             columns += edges
             known += range(run.first, run.stop)
-            outlines.append(_steps(edges, tops[-1, run.first : run.stop]))
         page.line([x0, x1], [base, base], points=0.8, zorder=6)
         page.line([x0, x1], [base - scale * allowed] * 2, colour=style.PAPER, points=2.0, zorder=6.5)
         page.line([x0, x1], [base - scale * allowed] * 2, points=1.0, dashes=(5, 2), zorder=7)
     page.stack(columns, tops[:, known], base, [Fill(*style.CAUSES[cause]) for cause in data.causes])
-    for xs, ys in outlines:
-        page.line(xs, ys, points=0.5, zorder=5, solid_joinstyle="miter")
     for run in runs_of(row.fence.verdict, fence.sections):
         if run.verdict == "weak":
             a, b = fence.span(run.section, run.first, run.stop)
             fence.rails(a, b, [base + 0.5])
     _words_beside(page, row, (y, base), base - scale * allowed, allowed, data.top, first=row is data.rows[0])
-
-
-def _steps(edges: list[tuple[float, float]], levels: np.ndarray) -> tuple[list[float], list[float]]:
-    """A step line over segments: xs, ys."""
-    return [x for edge in edges for x in edge], [level for level in levels for _ in (0, 1)]
 
 
 def _words_beside(

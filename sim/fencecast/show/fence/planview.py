@@ -168,7 +168,8 @@ class PlanView:
         for run in runs_of(row.verdict, self.sections):
             k, start, end = run.section, self.fence.start_m[run.first], self.fence.end_m[run.stop - 1]
             if run.verdict == "weak":
-                page.polygons(self.band.quads(k, start, end, OUTER_MM, OUTER_MM + style.PLAN_RAIL_MM), [style.INK], zorder=5)
+                rail = self.band.quads(k, start, end, OUTER_MM, OUTER_MM + style.PLAN_RAIL_MM)
+                page.polygons(rail, [style.INK] * len(rail), zorder=5)
                 if self.band.length_mm(k, start, end) > END_LINES_FROM_MM:
                     for chainage in (start, end):
                         self.across(k, chainage, zorder=5)

@@ -31,7 +31,7 @@ from numpy.typing import ArrayLike
 from PIL import Image
 
 from fencecast.show.paper import fonts, style
-from fencecast.show.paper.surface import LEAST_SLICE_MM, Fill, Surface
+from fencecast.show.paper.surface import LEAST_SLICE_MM, STACK_POINTS, Fill, Surface, step_line, touching_runs
 
 LARGEST_PNG_BYTES = 300_000
 
@@ -151,6 +151,10 @@ class Page(Surface):
                 self.segments(np.concatenate(lines), fill.hatch, zorder=zorder + 1)
             low = high
         self.polygons(cells, colours, zorder)
+        for run in touching_runs(edges):
+            for levels in tops:
+                xs, ys = zip(*step_line(edges[run], levels[run]))
+                self.line(xs, ys, points=STACK_POINTS, zorder=zorder + 3, solid_joinstyle="miter")
 
     def cells(
         self, x: float, y: float, steps: np.ndarray, colours: Sequence[str], pixels: tuple[int, int], zorder: float = 2

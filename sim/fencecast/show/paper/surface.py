@@ -8,7 +8,7 @@ and foot, is made of those marks and stands here once.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,6 +22,7 @@ from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
 Attrs = Mapping[str, Any]  # of results: what heading and foot print
 LEAST_SLICE_MM = 0.02  # a lower slice of a stack is a hair
+STACK_POINTS = 0.5  # the lines of a stack
 
 
 @dataclass(frozen=True)
@@ -132,7 +133,8 @@ class Surface(ABC):
     ) -> None:
         """Slices stacked upwards from y = `base`, in columns between two x each (`edges`).
 
-        tops: y of each slice's upper edge (slices, columns), the lowest slice first. fills: of each slice.
+        tops: y of each slice's upper edge (slices, columns), the lowest slice first. fills: of each slice. Every upper edge has a
+        thin line in ink.
         """
 
     @abstractmethod
@@ -186,6 +188,20 @@ class Surface(ABC):
         self.text(self.left, y + 6.3, CAUTION, size=style.SMALL)
         self.set_height(y + 6.3 + 1.0 + self.margin_mm * 0.5)
         return self.height_mm
+
+
+def touching_runs(edges: Sequence[tuple[float, float]]) -> Iterator[slice]:
+    """Runs of columns that touch."""
+    first = 0
+    for k in range(1, len(edges) + 1):
+        if k == len(edges) or abs(edges[k][0] - edges[k - 1][1]) > 1e-9:
+            yield slice(first, k)
+            first = k
+
+
+def step_line(edges: Sequence[tuple[float, float]], levels: Sequence[float] | np.ndarray) -> list[tuple[float, float]]:
+    """Corners of a line that is level over each column."""
+    return [(x, level) for edge, level in zip(edges, levels) for x in edge]
 
 
 def only_line(attrs: Attrs, width_mm: float) -> tuple[str, bool]:

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fencecast.show.paper import style
-from fencecast.show.paper.surface import Fill, Surface
+from fencecast.show.paper.surface import LEAST_SLICE_MM, STACK_POINTS, Fill, Surface, step_line, touching_runs
 from fencecast.show.paper.svgpath import Subpath, hundredths, number, one_way_round, path_data, subpaths
 from fencecast.show.paper.text import text_extent_mm, text_width_mm
 
@@ -134,7 +134,7 @@ class SvgPage(Surface):
         self, many_corners_mm: Sequence[ArrayLike], fills: Sequence[str], zorder: float = 2, alpha: float | None = None
     ) -> None:
         inks: dict[str, list[Subpath]] = {}
-        for corners, fill in zip(many_corners_mm, fills):
+        for corners, fill in zip(many_corners_mm, fills, strict=True):
             inks.setdefault(fill, []).extend(subpaths(one_way_round(corners), True))
         for fill, found in inks.items():
             self._path(found, zorder, {**cell_ink(fill, seam=alpha is None), "opacity": _share(alpha)})
@@ -180,13 +180,20 @@ class SvgPage(Surface):
     ) -> None:
         """Slices in the order of painters: the whole stack in the ink of its top slice, over it the stack without that slice, ...
 
-        A slice then is one outline, half as long as cells by themselves.
+        A slice then is one outline, half as long as cells by themselves, and its line is the outline's own.
         """
-        for fill, levels in reversed(list(zip(fills, tops))):
-            found = _outlines(edges, levels, base)
-            self._path(found, zorder, cell_ink(fill.colour, seam=False))
+        under = np.vstack([np.full(len(edges), base), tops[:-1]])
+        for fill, levels, below in reversed(list(zip(fills, tops, under))):
+            if not np.any(below - levels >= LEAST_SLICE_MM):
+                continue  # nothing of this slice would be seen
+            ink = fill.colour
             if fill.direction and fill.hatch and fill.spacing_mm:
-                self._path(found, zorder, {"fill": self.hatched(fill.hatch, fill.direction, fill.spacing_mm)})
+                ink = self.hatched(fill.hatch, fill.direction, fill.spacing_mm, under=fill.colour)
+            found = []
+            for run in touching_runs(edges):
+                corners = step_line(edges[run], levels[run])
+                found += subpaths([(corners[0][0], base), *corners, (corners[-1][0], base)], True)
+            self._path(found, zorder, {"fill": ink, **stroke(style.INK, STACK_POINTS)})
 
     def cells(
         self, x: float, y: float, steps: np.ndarray, colours: Sequence[str], pixels: tuple[int, int], zorder: float = 2
@@ -231,19 +238,6 @@ class SvgPage(Surface):
         attributes |= {"patternUnits": "userSpaceOnUse", "patternTransform": moved}
         self._patterns.setdefault(name, element("pattern", attributes, content))
         return f"url(#{name})"
-
-
-def _outlines(edges: Sequence[tuple[float, float]], levels: np.ndarray, base: float) -> list[Subpath]:
-    """Columns from `base` to their levels as outlines, one a run of touching columns."""
-    found: list[Subpath] = []
-    points: list[tuple[float, float]] = []
-    for k, ((u, v), level) in enumerate(zip(edges, levels)):
-        points += [(u, base)] if not points else []
-        points += [(u, level), (v, level)]
-        if k + 1 == len(edges) or abs(edges[k + 1][0] - v) > 1e-9:
-            found += subpaths([*points, (v, base)], True)
-            points = []
-    return found
 
 
 def stroke(colour: str, points: float) -> dict[str, str]:

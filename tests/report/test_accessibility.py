@@ -87,7 +87,7 @@ def test_it_is_told_in_grey_too(edition, pages, page_of):
     """Catches: a word or line that only its colour tells. Every colour of text is grey already."""
     page = page_of(pages[edition])
     colours = page.evaluate(
-        """() => [...new Set([...document.querySelectorAll('main *')].filter(e => !e.closest('svg'))
+        """() => [...new Set([...document.querySelectorAll('main *')].filter(e => !e.closest('svg') && e.tagName !== 'INPUT')
             .map(e => getComputedStyle(e).color))]"""
     )
     for colour in colours:

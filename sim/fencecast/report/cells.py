@@ -57,7 +57,9 @@ class Cells:
 def cells_of(results: Results) -> Cells:
     """What is printed of every metre."""
     classes, year = class_rows(results), year_row(results)
-    rows = [RowName(r.summary.name, hours_text(r.summary.hours, r.summary.years), class_start(r.summary.name), False) for r in classes]
+    rows = [
+        RowName(r.summary.name, hours_text(r.summary.hours, r.summary.years), class_start(r.summary.name), False) for r in classes
+    ]
     order = [row.summary.index for row in classes]
     pd, low, high = (results.array(name, "weather", "segment")[order] for name in ("pd", "pd_low", "pd_high"))
     missed, lead = _misses(results, order, pd, low, high)
@@ -117,7 +119,7 @@ def _cameras(results: Results, order: list[int]) -> tuple[np.ndarray, np.ndarray
     return best, found
 
 
-# --- in words: the same functions, line by line, stand in the page's script ------------------------------------------------------
+# --- in words: the same functions, line by line, stand in the page's script ------------------------------------------------
 
 
 def pd_words(hundredth: int) -> str:
@@ -147,9 +149,7 @@ def causes_words(cells: Cells, row: int, segment: int) -> str:
     lead = int(cells.lead[row, segment])
     shares = [(int(cells.missed[k, row, segment]), k) for k in range(len(cells.causes))]
     told = sorted((pair for pair in shares if pair[0] >= 1), key=lambda pair: (pair[1] != lead, -pair[0], pair[1]))
-    return ", ".join(
-        fill("nearly_all" if share >= 100 else "share", cause=cells.causes[k], share=share) for share, k in told
-    )
+    return ", ".join(fill("nearly_all" if share >= 100 else "share", cause=cells.causes[k], share=share) for share, k in told)
 
 
 def metre_lines(cells: Cells, row: int, segment: int) -> list[str]:
@@ -173,5 +173,3 @@ def metre_lines(cells: Cells, row: int, segment: int) -> list[str]:
     if lead >= 0 and verdict != "meets":
         lines.append(fill("helps", help=what_helps(cells.causes[lead])))
     return lines
-
-

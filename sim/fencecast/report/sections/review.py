@@ -86,6 +86,12 @@ def _found(f: dict[str, Any]) -> Found:
     )
 
 
+def _sentence(text: str) -> str:
+    """A phrase as a sentence; the key of a site file at its beginning stays as it is typed."""
+    key = "_" in text.split(" ", 1)[0]
+    return f"{text if key else first_upper(text)}."
+
+
 def _accepted(f: dict[str, Any]) -> Accepted:
     kept = f["accepted"]
     return Accepted(

@@ -63,7 +63,8 @@ def how_to(start_code: str, worst: str, weak: bool, classes: int) -> tuple[str, 
     lowest = "the lowest metre of place 1" if weak else "the lowest metre"
     return (
         "Choose a weather class, and a place: on the plan, on the strip below, or with the slider. Plan, table and box follow.",
-        f"Plan: {worst}, {which}. Table: the whole fence, and {start_code}, {lowest}. The strip shows every metre in every class.",
+        f"Plan: {worst}, {which}. Table: the whole fence, and {start_code}, {lowest}. "
+        "The strip shows every metre in every class.",
     )
 
 
@@ -82,7 +83,8 @@ def strip_words(results: Results) -> str:
     """How the strip is to be read."""
     sides = {perimeter.inside for perimeter in results.site.perimeter}
     side = f"on your {sides.pop()}" if len(sides) == 1 else "on the side that its section says"
-    return f"The fence unrolled as you walk it with the yard {side}, worst weather class on top. Black rails: weak; hatched: undecided."
+    walked = f"The fence unrolled as you walk it with the yard {side}, worst weather class on top."
+    return f"{walked} Black rails: weak; hatched: undecided."
 
 
 def fresh_note(any_fresh: bool) -> str:
@@ -90,8 +92,8 @@ def fresh_note(any_fresh: bool) -> str:
     if not any_fresh:
         return ""
     return (
-        "Where a metre was run again on fresh crossings because it was among the lowest, table and box give that number and its own "
-        "verdict; plan and strip show the first run."
+        "Where a metre was run again on fresh crossings because it was among the lowest, table and box give that number and its "
+        "own verdict; plan and strip show the first run."
     )
 
 

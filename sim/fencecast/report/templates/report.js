@@ -31,10 +31,13 @@
   function causesWords(r, i, lead) {
     var told = d.causes.map(function (_, k) { return [num(d.missed[r][k], i), k]; }).filter(function (c) { return c[0] >= 1; });
     told.sort(function (a, b) { return (a[1] !== lead) - (b[1] !== lead) || b[0] - a[0] || a[1] - b[1]; });
-    return told.map(function (c) { return fill(c[0] >= 100 ? "nearly_all" : "share", { cause: d.causes[c[1]], share: c[0] }); }).join(", ");
+    return told.map(function (c) {
+      return fill(c[0] >= 100 ? "nearly_all" : "share", { cause: d.causes[c[1]], share: c[0] });
+    }).join(", ");
   }
   function metreLines(r, i) {
-    var name = d.rows[r], verdict = verdictWord(r, i), values = { where: name.start, hours: name.hours, pd: intervalWords(r, i), verdict: verdict };
+    var name = d.rows[r], verdict = verdictWord(r, i);
+    var values = { where: name.start, hours: name.hours, pd: intervalWords(r, i), verdict: verdict };
     if (num(d.pd[r], i) < 0) { return [fill("none", {})]; }
     if (name.year) { return [fill("year", values), fill("year_why", {})]; }
     var lead = d.lead[r].charAt(i) === "n" ? -1 : +d.lead[r].charAt(i), lines = [fill("here", values)];
@@ -66,17 +69,22 @@
     });
     inks.forEach(function (e) { e.setAttribute("d", path[e.getAttribute("data-ink")].join("")); });
     rows.forEach(function (row, k) { row.classList.toggle("on", k === r); });
+    $(".here-class").textContent = d.rows[r].name;
     move($(".row", strip), 0, d.strip.tops[r] + d.strip.row / 2);
   }
-  function showMetre(r, i) {
+  function tell(r, i) {
     var part = d.part[i], holder = $(".here-lines", box), lines = metreLines(r, i);
     if (part) { lines.push(d.places[part - 1].told); }
-    $$(".here-code").forEach(function (e) { e.textContent = d.codes[i]; });
     $(".here-section", box).textContent = d.sections.filter(function (s) { return i < s.stop; })[0].name;
     holder.textContent = "";
     lines.forEach(function (line) { holder.appendChild(document.createElement("p")).textContent = line; });
+  }
+  function showMetre(r, i) {
+    tell(r, i);
+    $$(".here-code").forEach(function (e) { e.textContent = d.codes[i]; });
+    function x(n) { return d.dot[0] + (d.dot[1] - d.dot[0]) * Math.max(n, 0) / 100; }
     cells.forEach(function (cell, k) {
-      var pd = num(d.pd[k], i), verdict = verdictWord(k, i), x = function (n) { return d.dot[0] + (d.dot[1] - d.dot[0]) * Math.max(n, 0) / 100; };
+      var pd = num(d.pd[k], i), verdict = verdictWord(k, i);
       cell.v.textContent = intervalWords(k, i);
       cell.word.textContent = pd < 0 ? "" : verdict;
       cell.word.className = "word " + verdict.replace(" ", "-");
@@ -86,6 +94,13 @@
     });
     move($(".here", plan), d.at[i][0], d.at[i][1]);
     [strip, causes].forEach(function (svg) { if (svg) { move($(".here", svg), d.strip.x[i], 0); } });
+  }
+  function reserve() { // room for the longest text, so that nothing below the box moves under the pointer
+    var most = 0;
+    box.style.minHeight = "0";
+    d.places.slice(0, 12).forEach(function (p) { tell(p.row, p.segment); most = Math.max(most, box.offsetHeight); });
+    box.style.minHeight = most + 24 + "px";
+    tell(shown.row, shown.segment);
   }
   function show(r, i) {
     if (r !== shown.row) { showRow(r); }
@@ -132,31 +147,39 @@
     var i = +button.getAttribute("data-segment"), place = d.places.filter(function (p) { return p.segment === i; })[0];
     if (!place) { return; }
     button.hidden = false;
-    button.addEventListener("click", function () { choose(place.row, i); $("#where").scrollIntoView(); walk.focus({ preventScroll: true }); });
+    button.addEventListener("click", function () {
+      choose(place.row, i);
+      $("#where").scrollIntoView();
+      walk.focus({ preventScroll: true });
+    });
   });
 
   // --- pointing, in a figure's own millimetres ----------------------------------------------------------------------
   function under(svg, e) {
-    var m = svg.getScreenCTM(), x = (e.clientX - m.e) / m.a, y = (e.clientY - m.f) / m.d, best = -1, row = pinned.row, least, far;
-    if (svg === plan) {
-      for (least = 49, far = 0; far < d.at.length; far += 1) {
-        var q = Math.pow(d.at[far][0] - x, 2) + Math.pow(d.at[far][1] - y, 2);
-        if (q < least) { least = q; best = far; }
-      }
-    } else {
-      d.strip.x.forEach(function (at, i) { if (best < 0 ? Math.abs(at - x) < 4 : Math.abs(at - x) < Math.abs(d.strip.x[best] - x)) { best = i; } });
-      if (svg === strip) { d.strip.tops.forEach(function (top, k) { if (y > top - 1.5 && y < top + d.strip.row + 1.5) { row = k; } }); }
+    var m = svg.getScreenCTM(), x = (e.clientX - m.e) / m.a, y = (e.clientY - m.f) / m.d;
+    var best = -1, row = pinned.row, least = svg === plan ? 7 : 4;
+    d.at.forEach(function (at, i) {
+      var off = svg === plan ? Math.sqrt(Math.pow(at[0] - x, 2) + Math.pow(at[1] - y, 2)) : Math.abs(d.strip.x[i] - x);
+      if (off < least) { least = off; best = i; }
+    });
+    if (svg === strip) {
+      d.strip.tops.forEach(function (top, k) { if (y > top - 1.5 && y < top + d.strip.row + 1.5) { row = k; } });
     }
     return best < 0 ? null : { row: row, segment: best };
   }
   figures.forEach(function (svg) {
-    svg.addEventListener("pointermove", function (e) { var hit = e.pointerType !== "touch" && under(svg, e); if (hit) { show(hit.row, hit.segment); } });
+    svg.addEventListener("pointermove", function (e) {
+      var hit = e.pointerType !== "touch" && under(svg, e);
+      if (hit) { show(hit.row, hit.segment); }
+    });
     svg.addEventListener("pointerleave", function () { show(pinned.row, pinned.segment); });
     svg.addEventListener("click", function (e) { var hit = under(svg, e); if (hit) { choose(hit.row, hit.segment); } });
   });
   window.addEventListener("beforeprint", function () { show(d.start.row, d.start.segment); });
   window.addEventListener("afterprint", function () { show(pinned.row, pinned.segment); });
+  window.addEventListener("resize", reserve);
   pin(pinned.row, pinned.segment);
+  reserve();
   $(".walk").hidden = false;
   document.documentElement.classList.remove("nojs");
 }());

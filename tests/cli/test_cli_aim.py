@@ -25,7 +25,7 @@ def test_a_folder_of_sheets(yard):
     text = page.extract_text()
     assert "for North Works" in text and "issue 2, as designed" in text and "Aim sheet C1" in text
     assert "Tiny yard" in ended.out and "marks.csv" in flat(ended.out) and CAUTION in flat(ended.out)
-    rows = list(csv.DictReader(open("tiny-aim/marks.csv", encoding="utf-8", newline="")))
+    rows = list(csv.DictReader((yard / "tiny-aim" / "marks.csv").read_text(encoding="utf-8").splitlines()))
     assert [row["camera"] for row in rows] == ["C1"] * len(rows) and len(rows) >= 3
 
 
@@ -48,9 +48,7 @@ def test_only_the_cameras_that_are_named(yard):
     """A mark that is no file name and would be a formula."""
     (yard / "two.toml").write_text(SECOND)
     assert typed("aim", "two.toml", "--camera", "=C/1").code == 0
-    assert sorted(os.listdir("two-aim")) == ["aim-=C-1.pdf", "aim-=C-1.png", "manifest.json", "marks.csv"] or sorted(
-        os.listdir("two-aim")
-    ) == ["aim--C-1.pdf", "aim--C-1.png", "manifest.json", "marks.csv"]
+    assert sorted(os.listdir("two-aim")) == ["aim-C-1.pdf", "aim-C-1.png", "manifest.json", "marks.csv"]
     text = (yard / "two-aim" / "marks.csv").read_text()
     assert "'=C/1,1," in text and "\n=C" not in text
 

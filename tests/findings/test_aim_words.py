@@ -163,8 +163,8 @@ def test_the_object_has_every_mark(demo):
     first = said["cameras"][0]
     mark = demo.of("T1").choice.marks[2]
     assert first["marks"][2] == {
-        "mark": 3, "place": "A 13.00 m, 3.00 m inside", "section": "A", "chainage_m": 13.0, "inside_m": 3.0, "x_m": 13.0, "y_m": 3.0,
-        "column": mark.column, "row": mark.row, "from_mast_m": mark.from_mast_m,
+        "mark": 3, "place": "A 13.00 m, 3.00 m inside", "section": "A", "chainage_m": 13.0, "inside_m": 3.0,
+        "x_m": 13.0, "y_m": 3.0, "column": mark.column, "row": mark.row, "from_mast_m": mark.from_mast_m,
         "tapes": [{"x_m": 10.0, "y_m": 13.0, "kind": "building", "length_m": 109.0**0.5},
                   {"x_m": 0.8, "y_m": 1.2, "kind": "mast", "length_m": mark.from_mast_m}],
     }  # fmt: skip

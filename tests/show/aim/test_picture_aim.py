@@ -91,9 +91,8 @@ def test_marks_are_drawn_where_they_are_told(demo):
         page = figure.axes[0]
         lines = [np.column_stack(line.get_data()) for line in page.lines if len(line.get_xdata()) == 2]
         scale = 86.3 / data.frame.rows
-        frame = max(
-            (p for p in page.patches if hasattr(p, "get_width")), key=lambda p: p.get_height() if 60 < p.get_height() < 90 else 0
-        )
+        boxes = [patch for patch in page.patches if hasattr(patch, "get_height")]
+        frame = next(box for box in boxes if abs(box.get_height() - scale * data.frame.rows) < 1e-6)
         left, top = frame.get_xy()
         for each in data.frame.marks:
             at = np.array([left + scale * each.column, top + scale * each.row])

@@ -110,7 +110,8 @@ def aim_blocks(aim: Aim, files: Sequence[str], left: Sequence[str] = ()) -> list
         headings = [("camera", UNBROKEN), *((name, LEFT) for name in tables[0][1].headings)]
         lines = [[mark, way, *(text for text, _ in cells)] for mark, table in tables for way, cells in table.rows]
         blocks += [Table.of(headings, lines), Line(tables[0][1].note, NOTE)]
-    return [*blocks, *written_lines(files, left), Line(CAUTION, CAUTION_ROLE, apart=True)]
+    written = written_lines(files, left) if files else []
+    return [*blocks, *written, Line(CAUTION, CAUTION_ROLE, apart=True)]
 
 
 def _remarks(cameras: Sequence[CameraAim]) -> list[tuple[CameraAim, str]]:

@@ -31,12 +31,8 @@ def how_lines(camera: CameraAim) -> tuple[str, ...]:
     per_degree = f"{mount.px_per_deg:.1f} px in the middle of the picture are 1 degree."
     if not choice.marks:
         told = f"{no_marks_words(camera)} Set bearing and depression by instrument."
-        return (
-            level,
-            told,
-            "Look for the fence, the buildings and the horizon where the picture on the left has them.",
-            per_degree,
-        )
+        look = "Look for the fence, the buildings and the horizon where the picture on the left has them."
+        return (level, told, *(() if mount.only_sky else (look,)), per_degree)
     numbers = "mark 1" if len(choice.marks) == 1 else f"marks 1 to {len(choice.marks)}"
     if choice.stands_on == "bottle":
         stand = f"stand a bottle of hot water ({BOTTLE_M:g} m) on a mark, and read where its foot appears."
@@ -48,7 +44,8 @@ def how_lines(camera: CameraAim) -> tuple[str, ...]:
         "Turn the camera until mark 1 is right" + (", then check the others." if len(choice.marks) > 1 else "."),
         "A mark too far left: turn the camera left. Too low: tilt it down. Turn towards where the mark is.",
         per_degree,
-        f"Right when {'the mark' if len(choice.marks) == 1 else 'every mark'} is within {tolerance_words(mount)}.",
+        f"Right when {'the mark' if len(choice.marks) == 1 else 'every mark'} is within {tolerance_words(mount)}"
+        f"{_unless_given(mount)}.",
     ]
     if len(choice.marks) >= FEWEST:
         lines.append(
@@ -64,6 +61,10 @@ def tolerance_words(mount: Mount) -> str:
     """`3 px, both ways`, `3 px across and 2 px up and down`."""
     across, down = mount.tolerance_px
     return f"{across} px, both ways" if across == down else f"{across} px across and {down} px up and down"
+
+
+def _unless_given(mount: Mount) -> str:
+    return "" if mount.tolerance_given else " (the site file allows no error: [tolerance] is not given)"
 
 
 def told_words(camera: CameraAim) -> str:

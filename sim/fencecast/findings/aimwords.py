@@ -35,13 +35,13 @@ class Row:
 
 @dataclass(frozen=True)
 class MarkRow:
-    """A row of the table of marks. place is bold, below and feet are small; tapes: a line each; share: per cent of the
-    picture's width and height."""
+    """A row of the table of marks. place is bold, below is small; tapes: for each the name of where it starts, which corner or
+    post of it, its length; share: per cent of the picture's width and height."""
 
     number: int
     place: str
     below: tuple[str, ...]
-    tapes: tuple[str, ...]
+    tapes: tuple[tuple[str, str, str], ...]
     column: str
     row: str
     share: str
@@ -116,12 +116,22 @@ def mount_rows(site: Site, mount: Mount) -> tuple[Row, ...]:
 
 def bearing_words(mount: Mount) -> str:
     """`88.9° from grid north; 1.1° inwards of the fence line`; with the place on the map also from true north."""
-    text = f"{mount.bearing_deg % 360.0:.1f}° from grid north".replace("360.0°", "0.0°")
+    text = f"{turn_text(mount.bearing_deg)} from grid north"
     if mount.true_deg is not None:
-        text += f" ({mount.true_deg:.1f}° from true north)".replace("360.0°", "0.0°")
+        same = turn_text(mount.true_deg) == turn_text(mount.bearing_deg)
+        text = (
+            f"{turn_text(mount.bearing_deg)} from grid and true north"
+            if same
+            else f"{text} ({turn_text(mount.true_deg)} from true)"
+        )
     if abs(mount.inwards_deg) < ALONG_DEG:
         return f"{text}; along the fence line"
     return f"{text}; {abs(mount.inwards_deg):.1f}° {'inwards' if mount.inwards_deg > 0 else 'outwards'} of the fence line"
+
+
+def turn_text(bearing_deg: float) -> str:
+    """`88.9°`, from 0.0 to 359.9."""
+    return f"{round(bearing_deg, 1) % 360.0:.1f}°"
 
 
 def depression_words(depression_deg: float) -> str:
@@ -162,22 +172,24 @@ def horizon_words(mount: Mount) -> str:
     return "below the picture: only sky shows"
 
 
-def fixed_point_words(site: Site, point: FixedPoint) -> str:
-    """`workshop, SE corner`, `lorry gate, post at B 9.00 m`, `corner A/B`, `bend 2 of C`, `end of A`, `foot of mast T1`."""
+def fixed_point_words(site: Site, point: FixedPoint) -> tuple[str, str]:
+    """Where a tape starts, the name that may be long and the rest: `workshop` and `, SE corner`, `lorry gate` and `, post at
+    B 9.00 m`; `corner A/B`, `bend 2 of C`, `end of A`, `foot of mast T1` have no rest."""
     letters = section_letters(site)
     if point.kind == "mast":
-        return f"foot of mast {point.name}"
+        return f"foot of mast {point.name}", ""
     if point.kind == "building":
-        return f"{point.name}, {point.which} corner"
+        return point.name, f", {point.which} corner"
     if point.kind == "post":
-        return f"{point.name}, post at {chainage_words(site, point.sections[0], point.chainage_m)}"
+        return point.name, f", post at {chainage_words(site, point.sections[0], point.chainage_m)}"
     if point.kind == "corner":
-        return f"corner {'/'.join(letters[k] for k in point.sections)}"
+        return f"corner {'/'.join(letters[k] for k in point.sections)}", ""
     if point.kind == "bend":
-        return f"bend {point.which} of {letters[point.sections[0]]}" if point.which else f"bend of {letters[point.sections[0]]}"
+        number = f" {point.which}" if point.which else ""
+        return f"bend{number} of {letters[point.sections[0]]}", ""
     section = site.perimeter[point.sections[0]]
     start = abs(section.points_m[0][0] - point.x_m) + abs(section.points_m[0][1] - point.y_m) < 1e-9
-    return f"{'start' if start else 'end'} of {letters[point.sections[0]]}"
+    return f"{'start' if start else 'end'} of {letters[point.sections[0]]}", ""
 
 
 def mark_rows(site: Site, camera: CameraAim) -> tuple[MarkRow, ...]:
@@ -189,7 +201,7 @@ def mark_rows(site: Site, camera: CameraAim) -> tuple[MarkRow, ...]:
         if units == "us":
             at, inside, far = (f"{feet(value):,.2f} ft" for value in (mark.chainage_m, mark.inside_m, mark.from_mast_m))
             below.append(f"{at}, {inside} inside; {far}")
-        words = tuple(f"{fixed_point_words(site, tape.start)}: {length_text(tape.length_m, units)}" for tape in tapes)
+        words = tuple((*fixed_point_words(site, tape.start), length_text(tape.length_m, units)) for tape in tapes)
         share = f"{100.0 * mark.column / mount.columns:.1f}, {100.0 * mark.row / mount.rows:.1f}"
         place = mark_place(site, mark)
         rows.append(MarkRow(mark.number, place, tuple(below), words, f"{mark.column:.1f}", f"{mark.row:.1f}", share))

@@ -28,7 +28,8 @@ class Mount:
     feet_from_m: from here on feet on the axis are in the picture; 0 from under the camera, None when it looks over the horizon.
     horizon_row: of the horizon in the middle column [px from the top], outside 0..rows when it is not in the picture; None for a
     camera that looks straight down or up. horizon_above_deg: angle between horizon and upper edge, negative when it shows.
-    px_per_deg: in the middle of the picture. tolerance_px: across, and up and down, what one sigma of [tolerance] moves it.
+    px_per_deg: in the middle of the picture. tolerance_px: across, and up and down, what one sigma of [tolerance] moves it;
+    tolerance_given: whether the site file has both.
     """
 
     mark: str
@@ -58,6 +59,7 @@ class Mount:
     horizon_above_deg: float
     px_per_deg: float
     tolerance_px: tuple[int, int]
+    tolerance_given: bool
     height_tolerance_m: float
 
     @property
@@ -92,7 +94,8 @@ def mount_of(site: Site, camera: Camera) -> Mount:
         None if point is None else _beside(site, stands.section, *point),
         None if math.isnan(feet) else feet,
         horizon_row(geometry), math.degrees(geometry.depression_rad - 0.5 * geometry.vertical_field_rad), per_deg,
-        (_pixels(tolerance.bearing_deg, per_deg), _pixels(tolerance.depression_deg, per_deg)), float(tolerance.height_m),
+        (_pixels(tolerance.bearing_deg, per_deg), _pixels(tolerance.depression_deg, per_deg)),
+        tolerance.bearing_deg > 0.0 and tolerance.depression_deg > 0.0, float(tolerance.height_m),
     )  # fmt: skip
 
 

@@ -45,7 +45,7 @@ def aim_data(aim: Aim, mark: str = "") -> AimData:
     """The sheet of one camera as data; mark: of the camera, the first when it is left out."""
     camera = aim.of(mark) if mark else aim.cameras[0]
     site, mount = aim.site, camera.mount
-    picture = "rings: ground distance" + (" · blue dashes: rule line" if (frame := frame_data(site, camera)).rules else "")
+    picture = "rings: ground distance" + (" · blue: rule line" if (frame := frame_data(site, camera)).rules else "")
     if camera.choice.marks:
         across, down = mount.tolerance_px
         square = f"square: ±{across} px" if across == down else f"box: ±{across} px across, ±{down} px up and down"
@@ -68,6 +68,6 @@ def aim_data(aim: Aim, mark: str = "") -> AimData:
         told_words(camera),
         "" if camera.choice.marks else no_marks_words(camera),
         keep_clear_words(mount),
-        (site.title, f" · aim sheet {mount.mark} · fencecast {__version__} · site file {site.sha256[:8]} · {NORTH_WORDS}"),
+        (site.title, f"fencecast {__version__} · site file {site.sha256[:8]} · {NORTH_WORDS}"),
         f"{CAUTION} {WORK_WORDS}",
     )

@@ -70,8 +70,8 @@ def draw_plan(page: Page, x: float, y: float, width: float, height: float, data:
         page.line([cx, cx], [cy - 1.1, cy + 1.1], points=1.0, zorder=6)
         room.taken.append((cx - 1.3, cy - 1.3, cx + 1.3, cy + 1.3))
     for number, place in crosses:
-        _circle(page, room, number, place)
-    _around(room, data.mark, here, style.LABEL, weight="bold")
+        _circle(page, room, number, place, [other for n, other in crosses if n != number])
+    _around(room, data.mark, here, style.LABEL, weight="bold", plate=True)
     for section in data.sections:
         _chainage(page, room, section, at, scale, window)
     for name, parts in buildings:
@@ -145,13 +145,15 @@ def _chainage(page: Page, room: Room, section: PlanSection, at, scale: float, wi
             named = True
 
 
-def _circle(page: Page, room: Room, number: int, place: np.ndarray) -> None:
+def _circle(page: Page, room: Room, number: int, place: np.ndarray, others: list[np.ndarray]) -> None:
+    """The number of a mark in a ring, nearer to its own cross than to any other."""
     half = 0.5 * CIRCLE_MM
     for reach in (3.0, 4.2, 5.6):
         for angle in (0.8, -0.8, 2.4, -2.4, 0.0, 1.57, 3.14, -1.57):
             cx, cy = place + reach * np.array([math.sin(angle), -math.cos(angle)])
             box = (cx - half, cy - half, cx + half, cy + half)
-            if room.free(box):
+            near = any(math.dist((cx, cy), other) < 1.3 * reach for other in others)
+            if room.free(box) and not near:
                 room.taken.append(box)
                 page.dot(cx, cy, CIRCLE_MM, colour=style.PAPER, edge=style.INK, zorder=6.6)
                 page.text(cx, cy, f"{number}", size=style.LABEL, weight="bold", ha="center", va="center_baseline")

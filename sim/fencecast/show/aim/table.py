@@ -6,47 +6,60 @@ from fencecast.findings.aimwords import MarkRow
 from fencecast.show.aim.data import AimData
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
-from fencecast.show.paper.text import text_width_mm, wrap
+from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
-COLUMNS = {"mark": 0.0, "place": 11.0, "tapes": 62.0, "column": 118.5, "row": 130.0, "share": 141.0, "read": 158.4}
-BOX_MM = (13.4, 6.2)
+COLUMNS = {"mark": 0.0, "place": 11.0, "tapes": 62.0, "column": 118.5, "row": 130.0, "share": 139.5, "read": 155.6}
+BOX_MM = (14.2, 6.2)
 STEP_MM = 2.9
 HEAD_MM = 7.5
-ROW_AIR_MM = 2.9
-LEAST_ROW_MM = 7.6
+ROW_AIR_MM, COMPACT_AIR_MM = 2.9, 1.4
+LEAST_ROW_MM = 7.4
 CIRCLE_MM = 4.0
+Lines = tuple[list[str], list[str], list[str]]
 
 
-def _lines(row: MarkRow) -> tuple[list[str], list[str], list[str]]:
-    """Bold lines of the place, small ones below them, and lines of the tapes, each no wider than its column."""
+def _lines(row: MarkRow, compact: bool) -> Lines:
+    """Bold lines of the place, small ones below them, and lines of the tapes, each no wider than its column; compact: one line a
+    tape, the name of where it starts shortened."""
     wide = COLUMNS["tapes"] - COLUMNS["place"] - 2.0
-    tapes = COLUMNS["column"] - COLUMNS["tapes"] - 2.0
+    room = COLUMNS["column"] - COLUMNS["tapes"] - 2.0
     bold = wrap(row.place, wide, style.LABEL, "bold")
     small = [line for text in row.below for line in wrap(text, wide, style.SMALL)]
-    return bold, small, [line for text in row.tapes for line in wrap(text, tapes, style.SMALL)]
+    tapes = []
+    for name, which, length in row.tapes:
+        whole = f"{name}{which}: {length}"
+        if compact or len(wrap(whole, room, style.SMALL)) > 2:
+            end = f"{which}: {length}"
+            tapes.append(shorten(name, room - text_width_mm(end, style.SMALL), style.SMALL) + end)
+        else:
+            tapes += wrap(whole, room, style.SMALL)
+    return bold, small, tapes
 
 
-def _row_height(row: MarkRow) -> float:
-    bold, small, tapes = _lines(row)
-    return max(LEAST_ROW_MM, STEP_MM * max(len(bold) + len(small), len(tapes)) + ROW_AIR_MM)
+def _row_height(row: MarkRow, compact: bool) -> float:
+    bold, small, tapes = _lines(row, compact)
+    air = COMPACT_AIR_MM if compact else ROW_AIR_MM
+    return max(LEAST_ROW_MM, STEP_MM * max(len(bold) + len(small), len(tapes)) + air)
 
 
-def marks_table_height(page: Page, data: AimData) -> float:
+def marks_table_height(page: Page, data: AimData, compact: bool) -> float:
     """From the baseline of its heading to its lower end [mm]."""
-    rows = sum(_row_height(row) for row in data.marks) if data.marks else 4.0
-    return HEAD_MM + rows + STEP_MM * len(_told(page, data))
+    if not data.marks:
+        return 4.6 + 3.1 * (len(wrap(data.no_marks, page.right - page.left)) - 1)
+    return HEAD_MM - 1.2 + sum(_row_height(row, compact) for row in data.marks) + STEP_MM * len(_told(page, data)) + 0.5
 
 
 def _told(page: Page, data: AimData) -> list[str]:
     return wrap(data.told, page.right - page.left, style.SMALL) if data.told else []
 
 
-def draw_marks_table(page: Page, data: AimData, y: float) -> float:
-    """Draw the table with the baseline of its heading at y; returns the y of its lower end."""
+def draw_marks_table(page: Page, data: AimData, y: float, compact: bool) -> None:
+    """Draw the table with the baseline of its heading at y."""
     heading = "3  Marks on the ground"
     page.text(page.left, y, heading, size=style.HEAD, weight="bold")
     if not data.marks:
-        return page.lines_of_text(page.left, y + 4.6, wrap(data.no_marks, page.right - page.left), 3.1) - 1.0
+        page.lines_of_text(page.left, y + 4.6, wrap(data.no_marks, page.right - page.left), 3.1)
+        return
     at = page.left + text_width_mm(heading, style.HEAD, "bold") + 6.0
     page.text(at, y, data.marks_words, size=style.SMALL, colour=style.SECOND)
     y += 4.8
@@ -61,28 +74,34 @@ def draw_marks_table(page: Page, data: AimData, y: float) -> float:
     y += HEAD_MM - 6.0
     page.line([page.left, page.right], [y, y], points=0.8)
     for row in data.marks:
-        height = _row_height(row)
-        _row(page, x, boxes, row, y, height)
+        height = _row_height(row, compact)
+        _row(page, x, boxes, row.number, _lines(row, compact), (row.column, row.row, row.share), y, height)
         y += height
         page.line([page.left, page.right], [y, y], colour=style.GUIDE, points=0.6)
-    return page.lines_of_text(page.left, y + 3.4, _told(page, data), STEP_MM, size=style.SMALL, colour=style.SECOND) - STEP_MM
+    page.lines_of_text(page.left, y + 3.4, _told(page, data), STEP_MM, size=style.SMALL, colour=style.SECOND)
 
 
-def _row(page: Page, x: dict[str, float], boxes: list[float], row: MarkRow, top: float, height: float) -> None:
-    middle = top + 0.5 * height
-    page.dot(x["mark"] + 0.5 * CIRCLE_MM, middle, CIRCLE_MM, colour=style.PAPER, edge=style.INK)
-    page.text(
-        x["mark"] + 0.5 * CIRCLE_MM, middle, f"{row.number}", size=style.HEAD, weight="bold", ha="center", va="center_baseline"
-    )
-    bold, small, tapes = _lines(row)
+def _row(
+    page: Page,
+    x: dict[str, float],
+    boxes: list[float],
+    number: int,
+    lines: Lines,
+    numbers: tuple[str, str, str],
+    top: float,
+    height: float,
+) -> None:
+    middle, centre = top + 0.5 * height, x["mark"] + 0.5 * CIRCLE_MM
+    page.dot(centre, middle, CIRCLE_MM, colour=style.PAPER, edge=style.INK)
+    page.text(centre, middle, f"{number}", size=style.HEAD, weight="bold", ha="center", va="center_baseline")
+    bold, small, tapes = lines
     y = middle - 0.5 * STEP_MM * (len(bold) + len(small)) + 2.3
     y = page.lines_of_text(x["place"], y, bold, STEP_MM, weight="bold")
     page.lines_of_text(x["place"], y, small, STEP_MM, size=style.SMALL, colour=style.SECOND)
     y = middle - 0.5 * STEP_MM * len(tapes) + 2.3
     page.lines_of_text(x["tapes"], y, tapes, STEP_MM, size=style.SMALL)
-    page.text(x["column"], middle + 0.9, row.column, weight="bold")
-    page.text(x["row"], middle + 0.9, row.row, weight="bold")
-    page.text(x["share"], middle + 0.9, row.share)
+    for name, text in zip(("column", "row", "share"), numbers):
+        page.text(x[name], middle + 0.9, text, weight="normal" if name == "share" else "bold")
     high = min(BOX_MM[1], height - 1.2)
     for left in boxes:
         page.rect(left, middle - 0.5 * high, BOX_MM[0], high, edge=style.LINE, points=0.8)

@@ -34,6 +34,17 @@ TEXT = {name: generated.filled(text) for name, text in WRITTEN.items()}
 MODEL = {name: text for name, text in WRITTEN.items() if name.startswith("model/")}
 # Tables whose keys say what a user has or wants: their defaults claim nothing about the world.
 NO_CLAIM = {"armed", "map", "picture", "variant", "mounting", "kit", "check", "accept", "land", "weather_file", "camera"}
+# What `run --json` is put together from, by module and function of `findings`.
+JSON_MADE_BY = (
+    "runfacts.run_object",
+    "lensdistances.distance_object",
+    "installations.installations_object",
+    "limits.limits_object",
+    "hours.hours_object",
+    "losses.loss_object",
+    "check.review_object",
+    "remedy.remedy_object",
+)
 # Numerics, not formulas of the model: checked by themselves in tests/physics/test_exponential.py.
 NUMERICS = {"physics.exponential.exponential", "physics.exponential.logarithm"}
 
@@ -117,9 +128,7 @@ def test_every_variable_of_the_results_is_on_the_page_once():
 def test_every_key_of_the_json_is_on_the_page():
     """Catches: a new key of `run --json` that the page does not explain."""
     found = set()
-    places = ("runfacts.run_object", "lensdistances.distance_object", "installations.installations_object", "limits.limits_object",
-              "hours.hours_object", "losses.loss_object", "check.review_object", "remedy.remedy_object")  # fmt: skip
-    for place in places:
+    for place in JSON_MADE_BY:
         module, function = place.split(".")
         tree = ast.parse((PACKAGE / "findings" / f"{module}.py").read_text(encoding="utf-8"))
         body = next(n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name == function)
@@ -147,7 +156,7 @@ def test_every_picture_is_shown_or_named():
 
 @pytest.mark.parametrize("name", MODEL)
 def test_equations_are_complete(name):
-    """Catches: an equation without symbols, source, range or test, a test or a function that is not there, a source without mark."""
+    """Catches: an equation that lacks a part, a test or a function that is not there, a source without its mark."""
     for title, body in blocks(MODEL[name], "equation"):
         options = dict(re.findall(r"^:(\w+): (.+)$", body, re.MULTILINE))
         assert set(options) == {"code", "source", "valid", "tests"}, title

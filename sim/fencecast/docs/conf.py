@@ -32,8 +32,8 @@ extensions = [
 ]
 exclude_patterns = ["README.md", "_ext"]
 nitpicky = True
-# Not on these pages: other projects' types (there is no map to them without a network), and tables and inner types of rooms, which
-# users get from functions and name nowhere.
+# Not on these pages: other projects' types (there is no map to them without a network), and tables and inner types of rooms,
+# which users get from functions and name nowhere.
 nitpick_ignore_regex = [
     ("py:.*", r"(numpy|np|xarray|xr|matplotlib|os|datetime|pathlib|collections|typing)\..*"),
     ("py:class", r"fencecast\.[a-z_]+\..+|Hider|Outside|Shape"),

@@ -46,7 +46,7 @@ SOURCES: dict[str, dict[str, str]] = {
     "decision": {
         "threshold_sigma": "judgement",
         "min_pixels": "judgement",
-        "cycles_50": "judgement: it puts the range at which the trade rates analytics, 4 cycles, at 0.945; walk tests calibrate it",
+        "cycles_50": "judgement: it puts 4 cycles, at which the trade rates analytics, at 0.945; walk tests calibrate it",
         "encounter_correlation": "judgement: walk tests calibrate it",
         "clutter_factor": "off",
         "looks_per_s": "judgement",

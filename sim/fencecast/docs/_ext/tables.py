@@ -6,7 +6,6 @@ import ast
 import inspect
 import re
 from collections.abc import Callable, Mapping
-from pathlib import Path
 
 import click
 from defaultsources import OTHER_MARKS, SOURCES
@@ -231,7 +230,7 @@ def option_text(option: click.Option) -> str:
 
 
 def api_page(name: str) -> list[str]:
-    """Public names that stand on a page of the API. What `API` does not place goes by its kind, so that a new name is never lost."""
+    """Public names that stand on a page of the API: what `API` places, then the rest by kind, so that no name is lost."""
     placed = {each for names in API.values() for each in names} | {"__version__"}
     more = [each for each in fc.__all__ if each not in placed and kind_of(each) == name]
     return [*API[name], *sorted(more, key=lambda each: (each.removeprefix("plot_").removesuffix("_data"), each))]

@@ -20,6 +20,7 @@ from fencecast.prove.mount import Mount, mount_of
 from fencecast.prove.tapes import Tape, fixed_points, tapes_of
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
+from fencecast.site.schema import Camera
 
 if TYPE_CHECKING:
     from fencecast.prove.aimcost import Cost
@@ -97,7 +98,7 @@ def check_aim(site: Site, cameras: Sequence[str], marks: int, reader: str, issue
             raise UsageError(f"{key} {word!r} is not allowed: text of {least} to {LONGEST_WORD} printable characters")
 
 
-def _camera(site: Site, camera, count: int, cost) -> CameraAim:
+def _camera(site: Site, camera: Camera, count: int, cost: Cost | None) -> CameraAim:
     choice = choose_marks(site, camera, count)
     points = fixed_points(site, camera)
     return CameraAim(mount_of(site, camera), choice, tuple(tapes_of(site, points, mark) for mark in choice.marks), cost)

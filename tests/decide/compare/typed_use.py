@@ -22,9 +22,11 @@ def everything(path: Path) -> list[xr.Dataset]:
     ranges = fc.ranges(site)["cameras"]
     look = fc.explain(site, "C1", "fog", 40.0)
     frames: list[fc.ViewFrame] = fc.view(site, "C1", "fog", [10.0, 20.0])
+    sheets: fc.Aim = fc.aim(site, cameras=["C1"], marks=6, reader="North Works")
+    data = fc.aim_data(sheets, "C1").title, sheets.of("C1").mount.bearing_deg
     hours = fc.weather(path).period_years
     checks = fc.verify()
     results = fc.Results.of(fc.open_results(path))
     places = [place.code for place in results.weak_places]
-    print(proposal.site.title, change, ranges, look, frames, hours, checks, places, results.requirement)
+    print(proposal.site.title, change, data, ranges, look, frames, hours, checks, places, results.requirement)
     return [run, *found, fc.study("study.toml", workers=1)]

@@ -193,7 +193,7 @@ def _name(room: Room, name: str, parts: list[np.ndarray]) -> None:
 def _legend(page: Page, x: float, bottom: float, width: float, scale: float, data: PlanData) -> float:
     """What the plan's marks mean, a scale bar and grid north; returns the baseline."""
     y = bottom + 3.4
-    words = (["grey: keep clear"] if data.clear is not None else []) + (["blue: rule line"] if data.rules else [])
+    words = (["grey: keep clear"] if data.clear is not None else []) + (["blue dashes: rule line"] if data.rules else [])
     words += ["dotted: axis"] if data.axis is not None else []
     page.text(x, y, " · ".join(words), size=style.SMALL, colour=style.SECOND)
     length = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200) if s * scale >= 0.5 * BAR_MM), 500)

@@ -7,7 +7,7 @@ import pytest
 
 import fencecast as fc
 from fencecast.prove.marks import Mark, choose_marks
-from fencecast.prove.tapes import LONGEST_TAPE_M, fixed_points, tapes_of
+from fencecast.prove.tapes import LONGEST_TAPE_M, _lies_free, fixed_points, tapes_of
 from prove.aimyards import camera, hostile, ring, yard
 
 DEMO = "configs/estuary-yard.toml"
@@ -61,8 +61,10 @@ def test_no_tape_runs_through_a_building_or_a_fence():
     """Catches: a tape to the far corner of a hut, and one across the fence to a mast outside."""
     hut = [{"name": "hut", "footprint_m": [[18.0, 4.0], [22.0, 4.0], [22.0, 8.0], [18.0, 8.0]], "height_m": 3.0}]
     site = yard([camera(position_m=[20.0, -3.0], bearing_deg=0.0, depression_deg=30.0)], obstacle=hut)
-    tapes = tapes_of(site, fixed_points(site, site.camera[0]), mark_at(20.0, 2.0))
-    assert {(t.start.kind, t.start.which) for t in tapes} == {("building", "SW"), ("building", "SE")}
+    points, mark = fixed_points(site, site.camera[0]), mark_at(20.0, 2.0)
+    free = {(point.kind, point.which) for point in points if _lies_free(site, point, mark)}
+    assert free == {("end", ""), ("building", "SW"), ("building", "SE")}
+    assert {(t.start.kind, t.start.which) for t in tapes_of(site, points, mark)} == {("building", "SW"), ("building", "SE")}
 
 
 def test_a_site_with_one_point_in_reach_gives_one_tape():

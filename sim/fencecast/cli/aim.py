@@ -30,6 +30,7 @@ def aim(site, cameras, output, marks, cost, reader, issue, force, as_json) -> No
     """
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
+    from fencecast.cli.progress import Progress
     from fencecast.findings.aim import aim_blocks, aim_object
     from fencecast.findings.aimwords import mark_place
     from fencecast.findings.sitewarnings import site_warnings
@@ -45,14 +46,18 @@ def aim(site, cameras, output, marks, cost, reader, issue, force, as_json) -> No
     with folder as staging:
         for text in site_warnings(loaded):
             warn(text)
-        sheets = fc.aim(loaded, cameras, marks, cost, reader, issue)
-        from fencecast.show.aim.sheet import plot_aim
-        from fencecast.show.paper.page import save_picture
+        with Progress() as progress:
+            if cost:
+                progress.stage("Getting ready (compiles once, half a minute)")
+            sheets = fc.aim(loaded, cameras, marks, cost, reader, issue, progress)
+            progress.stage("Drawing")
+            from fencecast.show.aim.sheet import plot_aim
+            from fencecast.show.paper.page import save_picture
 
-        for mark, name in names.items():
-            figure = plot_aim(sheets, mark)
-            for end in ("pdf", "png"):
-                save_picture(figure, staging / f"{name}.{end}")
+            for mark, name in names.items():
+                figure = plot_aim(sheets, mark)
+                for end in ("pdf", "png"):
+                    save_picture(figure, staging / f"{name}.{end}")
         (staging / MARKS).write_bytes(marks_file(sheets, lambda mark: mark_place(loaded, mark)))
     if as_json:
         folder.warn_left()

@@ -15,11 +15,13 @@ from os import PathLike
 from typing import TYPE_CHECKING
 
 from fencecast.errors import UnknownNameError, UsageError
+from fencecast.estimate.options import Progress
 from fencecast.prove.marks import COUNT, FEWEST, MOST, Choice, choose_marks
 from fencecast.prove.mount import Mount, mount_of
 from fencecast.prove.tapes import Tape, fixed_points, tapes_of
 from fencecast.site import Site, as_site
 from fencecast.site.mounting import need_camera
+from fencecast.site.schema import Camera
 
 if TYPE_CHECKING:
     from fencecast.prove.aimcost import Cost
@@ -64,12 +66,14 @@ def aim(
     cost: bool = False,
     reader: str = "",
     issue: str = "1",
+    progress: Progress | None = None,
 ) -> Aim:
     """What the installer of each camera needs: see `CameraAim`.
 
     cameras: marks, all when none is named; marks: how many points on the ground, 3 to 8; cost: simulate what one and three
-    degrees four ways cost in the site's worst weather class. Without it nothing is simulated. UnknownNameError for a camera that
-    the site does not have, UsageError for a number or a word that is not allowed and for a site without cameras.
+    degrees four ways cost in the site's worst weather class, of which progress hears; without it nothing is simulated. reader
+    and issue stand on the sheets. UnknownNameError for a camera that the site does not have, UsageError for a number or a word
+    that is not allowed and for a site without cameras.
     """
     site = as_site(site)
     check_aim(site, cameras, marks, reader, issue)
@@ -78,7 +82,7 @@ def aim(
     if cost:
         from fencecast.prove.aimcost import costs_of
 
-        costs = costs_of(site, [camera.mark for camera in chosen])
+        costs = costs_of(site, [camera.mark for camera in chosen], progress=progress)
     return Aim(site, tuple(_camera(site, each, marks, costs.get(each.mark)) for each in chosen), reader.strip(), issue.strip())
 
 
@@ -97,7 +101,7 @@ def check_aim(site: Site, cameras: Sequence[str], marks: int, reader: str, issue
             raise UsageError(f"{key} {word!r} is not allowed: text of {least} to {LONGEST_WORD} printable characters")
 
 
-def _camera(site: Site, camera, count: int, cost) -> CameraAim:
+def _camera(site: Site, camera: Camera, count: int, cost: Cost | None) -> CameraAim:
     choice = choose_marks(site, camera, count)
     points = fixed_points(site, camera)
     return CameraAim(mount_of(site, camera), choice, tuple(tapes_of(site, points, mark) for mark in choice.marks), cost)

@@ -13,7 +13,7 @@ import numpy as np
 from fencecast.decide.compare.designs import compare
 from fencecast.decide.compare.variants import Variant
 from fencecast.estimate.dataset import build_results
-from fencecast.estimate.options import RunOptions
+from fencecast.estimate.options import Progress, RunOptions
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.simulate import simulate
 from fencecast.job import chosen_hours, warm_up
@@ -51,17 +51,17 @@ class Cost:
     falls: tuple[Fall, ...]
 
 
-def costs_of(site: Site, marks: Sequence[str], precision: float = PRECISION) -> dict[str, Cost]:
+def costs_of(site: Site, marks: Sequence[str], precision: float = PRECISION, progress: Progress | None = None) -> dict[str, Cost]:
     """The cost for every camera named, in the weather class that is worst for the site as designed."""
     year = chosen_hours(site)
-    weather = worst_class(site, year)
-    return {mark: cost_of(site, mark, weather, precision, year) for mark in marks}
+    weather = worst_class(site, year, progress)
+    return {mark: cost_of(site, mark, weather, precision, year, progress) for mark in marks}
 
 
-def worst_class(site: Site, year: Year | None = None) -> str:
+def worst_class(site: Site, year: Year | None = None, progress: Progress | None = None) -> str:
     """The class with most weak metres, then the lowest mean Pd; simulated, half width 0.05. year: of an hourly site."""
     classes = classes_of(site, year)
-    options = RunOptions.of(site, precision=WORST_CLASS_PRECISION)
+    options = RunOptions.of(site, precision=WORST_CLASS_PRECISION, progress=progress)
     plan, cells = pack_plan(site, classes), pack_cells(site, options.seed, classes)
     warm_up(plan, cells)
     active = watched_sections(site)[cells.section]
@@ -90,10 +90,17 @@ def turned_variants(site: Site, mark: str) -> list[Variant]:
     return variants
 
 
-def cost_of(site: Site, mark: str, weather: str, precision: float = PRECISION, year: Year | None = None) -> Cost:
+def cost_of(
+    site: Site,
+    mark: str,
+    weather: str,
+    precision: float = PRECISION,
+    year: Year | None = None,
+    progress: Progress | None = None,
+) -> Cost:
     """The cost of errors of aim of one camera in one class: differences of `compare`, of which only those count whose whole
     paired interval lies below zero, since the largest of many differences by chance is never zero."""
-    found = compare(turned_variants(site, mark), precision=precision, weather=(weather,), year=year)
+    found = compare(turned_variants(site, mark), precision=precision, weather=(weather,), year=year, progress=progress)
     change, high = (found[name].values[:, 0, :] for name in ("pd_difference", "pd_difference_high"))
     names = [section.name for section in site.perimeter]
     sections = [names.index(str(name)) for name in found["section"].values]

@@ -22,6 +22,8 @@ def everything(path: Path) -> list[xr.Dataset]:
     ranges = fc.ranges(site)["cameras"]
     look = fc.explain(site, "C1", "fog", 40.0)
     frames: list[fc.ViewFrame] = fc.view(site, "C1", "fog", [10.0, 20.0])
+    sheets: fc.Aim = fc.aim(site, cameras=["C1"], marks=6, reader="North Works")
+    data = fc.aim_data(sheets, "C1").title, sheets.of("C1").mount.bearing_deg
     hours = fc.weather(path).period_years
     total: float | None = fc.bill(site, run, date="2026-11-29").bills[0].total
     checks = fc.verify()
@@ -29,5 +31,5 @@ def everything(path: Path) -> list[xr.Dataset]:
     places = [place.code for place in results.weak_places]
     part: xr.Dataset = results.sel("A 10-12 m", weather="clear night")
     cited: str = fc.cite(run, "bibtex") + fc.cite()
-    print(part, cited, proposal.site.title, change, ranges, look, frames, hours, total, checks, places, results.requirement)
+    print(part, cited, proposal.site.title, change, data, ranges, look, frames, hours, total, checks, places, results.requirement)
     return [run, *found, fc.study("study.toml", workers=1)]

@@ -90,7 +90,7 @@ def test_marks_are_drawn_where_they_are_told(demo):
         data, figure = fc.aim_data(demo, mark), fc.plot_aim(demo, mark)
         page = figure.axes[0]
         lines = [np.column_stack(line.get_data()) for line in page.lines if len(line.get_xdata()) == 2]
-        scale = 86.3 / data.frame.rows
+        scale = 115.0 / data.frame.columns  # the width of the picture on paper, 4 to 3
         boxes = [patch for patch in page.patches if hasattr(patch, "get_height")]
         frame = next(box for box in boxes if abs(box.get_height() - scale * data.frame.rows) < 1e-6)
         left, top = frame.get_xy()

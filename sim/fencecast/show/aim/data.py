@@ -45,11 +45,11 @@ def aim_data(aim: Aim, mark: str = "") -> AimData:
     """The sheet of one camera as data; mark: of the camera, the first when it is left out."""
     camera = aim.of(mark) if mark else aim.cameras[0]
     site, mount = aim.site, camera.mount
-    picture = "rings: ground distance" + (" · blue: rule line" if (frame := frame_data(site, camera)).rules else "")
+    picture = "rings: ground distance" + (" · blue dashes: rule line" if (frame := frame_data(site, camera)).rules else "")
     if camera.choice.marks:
         across, down = mount.tolerance_px
         square = f"square: ±{across} px" if across == down else f"box: ±{across} px across, ±{down} px up and down"
-        picture = f"{square} · thin box: a person of 1.8 m on the mark · {picture}"
+        picture = f"{square} · thin box: person of 1.8 m · {picture}"
     return AimData(
         mount.mark,
         reader_words(aim),

@@ -39,9 +39,9 @@ def draw_frame(page: Page, x: float, y: float, width: float, height: float, data
         lines(ring.lines, colour=style.BAND, points=0.6, zorder=1.5)
     lines(data.horizon, colour=style.SECOND, points=0.7, zorder=1.6, dashes=(6, 2, 1, 2))
     for fence in data.fences:
-        lines(fence.foot, points=1.1, zorder=4, **({} if fence.barrier else {"dashes": (2.5, 1.6)}))
+        lines(fence.foot, points=1.1, zorder=4, **({} if fence.barrier else {"dashes": (1.5, 1.5)}))
         lines(fence.top, points=0.6, zorder=4)
-    lines(data.rules, colour=RULE_COLOUR, points=1.2, zorder=4.2, dashes=(3.5, 2))
+    lines(data.rules, colour=RULE_COLOUR, points=1.4, zorder=4.2, dashes=(6, 1.6))
     spots = [_mark(page, at, scale, mark) for mark in data.marks]
     for left, top, right, bottom in spots:
         room.taken.append((left - 0.2, top - 0.2, right + 0.2, bottom + 0.2))

@@ -56,7 +56,7 @@ def draw_plan(page: Page, x: float, y: float, width: float, height: float, data:
         for px, py in _every_mm(at(section.points), window):
             room.taken.append((px - 0.5, py - 0.5, px + 0.5, py + 0.5))
     for rule in data.rules:
-        line(rule, colour=RULE_COLOUR, points=1.1, zorder=3.5, dashes=(3, 1.8))
+        line(rule, colour=RULE_COLOUR, points=1.2, zorder=3.5, dashes=(6, 1.6))
     here = at([(data.x_m, data.y_m)])[0]
     if data.axis is not None:
         line([(data.x_m, data.y_m), data.axis], colour=style.SECOND, points=0.6, zorder=3, dashes=(0.8, 1.2))
@@ -102,7 +102,7 @@ def _along(section: PlanSection, start_m: float, end_m: float) -> np.ndarray:
 
 def _section(section: PlanSection, line) -> None:
     """The fence line, dashed without a barrier; open in gates, between two posts."""
-    how = {"points": 1.1} if section.barrier else {"points": 0.8, "dashes": (3, 2)}
+    how = {"points": 1.1} if section.barrier else {"points": 0.8, "dashes": (1.5, 1.5)}
     at = 0.0
     for start, end in sorted(section.gates):
         if start > at:
@@ -152,7 +152,7 @@ def _circle(page: Page, room: Room, number: int, place: np.ndarray, others: list
         for angle in (0.8, -0.8, 2.4, -2.4, 0.0, 1.57, 3.14, -1.57):
             cx, cy = place + reach * np.array([math.sin(angle), -math.cos(angle)])
             box = (cx - half, cy - half, cx + half, cy + half)
-            near = any(math.dist((cx, cy), other) < 1.3 * reach for other in others)
+            near = any(math.dist((cx, cy), other) < 1.1 * reach for other in others)
             if room.free(box) and not near:
                 room.taken.append(box)
                 page.dot(cx, cy, CIRCLE_MM, colour=style.PAPER, edge=style.INK, zorder=6.6)
@@ -193,7 +193,7 @@ def _name(room: Room, name: str, parts: list[np.ndarray]) -> None:
 def _legend(page: Page, x: float, bottom: float, width: float, scale: float, data: PlanData) -> float:
     """What the plan's marks mean, a scale bar and grid north; returns the baseline."""
     y = bottom + 3.4
-    words = (["grey: keep clear"] if data.clear is not None else []) + (["blue: rule line"] if data.rules else [])
+    words = (["grey: keep clear"] if data.clear is not None else []) + (["blue dashes: rule line"] if data.rules else [])
     words += ["dotted: axis"] if data.axis is not None else []
     page.text(x, y, " · ".join(words), size=style.SMALL, colour=style.SECOND)
     length = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200) if s * scale >= 0.5 * BAR_MM), 500)

@@ -136,7 +136,8 @@ def _how(page: Page, data: AimData, left: float, y: float) -> None:
     page.text(left, y, "What an error of aim costs", size=style.HEAD, weight="bold")
     y += 4.2
     if cost.rows:
-        columns = [left, left + 16.5, left + 38.0]
+        spread = min(1.4, width / 59.0)  # beside a smaller picture there is more room
+        columns = [left, left + 16.5 * spread, left + 38.0 * spread]
         for x, heading in zip(columns, cost.headings):
             page.text(x, y, heading, size=style.SMALL, colour=style.SECOND)
         page.line([left, page.right], [y + 1.3, y + 1.3], points=0.7)

@@ -33,7 +33,7 @@ LOG = logging.getLogger(__name__)
 TIMES = (
     (re.compile(r"\d[\d,.]* s · \d[\d,]* looks a second"), "… s"),
     (re.compile(r'("seconds": )[\d.]+'), r"\1…"),
-    (re.compile(r"\b\d[\d,.]* s\b(?=$| ·)", re.MULTILINE), "… s"),
+    (re.compile(r"(?<=· )\d[\d,.]* s\b(?=$| ·)", re.MULTILINE), "… s"),
 )
 COLUMNS = "88"
 _IMAGE = re.compile(r'(<img [^>]*src="([^"]*_images/[^"]+)"[^>]*>)')

@@ -149,11 +149,15 @@ def emissivities() -> str:
 
 
 def drawn() -> str:
-    """The drawn variables of a crossing in the order of their dimensions."""
-    rows = [(f"`{name}`", "a dimension of the Sobol sequence", str(k + 1)) for k, name in enumerate(SITE_VARIABLES)]
-    rows += [(f"`{name}`", "hashed, by the camera's mark", "") for name in CAMERA_VARIABLES]
-    rows += [(f"`{name}`", "hashed; one draw an installation with `--installations`", "") for name in DECISION_VARIABLES]
-    return table("variable | drawn as | dimension", rows)
+    """The drawn variables of a crossing: dimensions in their order, and what is hashed."""
+    dimensions = ", ".join(f"{k + 1} `{name}`" for k, name in enumerate(SITE_VARIABLES))
+    cameras, decision = (", ".join(f"`{name}`" for name in names) for names in (CAMERA_VARIABLES, DECISION_VARIABLES))
+    rows = [
+        ("dimensions of the Sobol sequence, in their order", dimensions),
+        ("hashed, by the camera's mark", cameras),
+        ("hashed; one draw for each installation with `--installations`", decision),
+    ]
+    return table("drawn as | variables", rows)
 
 
 def results_variables() -> str:
@@ -249,19 +253,21 @@ def kind_of(name: str) -> str:
 def api(name: str) -> str:
     """The names of one page of the API: a table of all, then each."""
     names = api_page(name)
-    listed = "".join(f"   {each}\n" for each in names)
-    each = "".join(f".. {api_kind(each)}:: fencecast.{each}\n\n" for each in names)
-    return (
-        "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n" + listed + "\n" + each + "```\n"
-    )
+    told = "".join(f"   {each}\n" for each in names if callable(getattr(fc, each)))
+    head = "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n"
+    return head + told + "\n" + "".join(entry(each) for each in names) + "```\n"
 
 
-def api_kind(name: str) -> str:
+def entry(name: str) -> str:
     """The directive for a public name."""
     thing = getattr(fc, name)
     if isinstance(thing, type):
-        return "autoexception" if issubclass(thing, Exception) else "autoclass"
-    return "autofunction" if callable(thing) else "autodata"
+        return f".. {'autoexception' if issubclass(thing, Exception) else 'autoclass'}:: fencecast.{name}\n\n"
+    if callable(thing):
+        return f".. autofunction:: fencecast.{name}\n\n"
+    # Data have no docstring: what they hold, each with the first line of its own.
+    rows = "".join(f"   - {key}: {(inspect.getdoc(value) or '').splitlines()[0]}\n" for key, value in thing.items())
+    return f".. py:data:: fencecast.{name}\n\n{rows}\n"
 
 
 MADE: dict[str, Callable[[], str]] = {

@@ -28,7 +28,7 @@ def listed(lines: list[str]) -> list[str]:
         argument = _ARGUMENT.match(line)
         if argument:
             told += [""] if told and told[-1] and not within else []
-            told.append(f"- {argument.group(1)}: {argument.group(2)}")
+            told.append(f"- `{argument.group(1)}`: {argument.group(2)}")
             within = True
         elif not line.strip():
             within = False

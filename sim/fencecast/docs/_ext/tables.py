@@ -16,6 +16,8 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.cli import main
 from fencecast.decide.study.keypage import study_page
 from fencecast.estimate.dataset import CAUSES, MEANINGS
+from fencecast.estimate.options import DEFAULT_PRECISION
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
 from fencecast.physics.body import BODY_SIZES, GAIT_SHARES, GAIT_SPEEDS, GAITS
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
@@ -160,6 +162,16 @@ def drawn() -> str:
     return table("drawn as | variables", rows)
 
 
+def stopping() -> str:
+    """The rounds of every estimate, in the numbers of the code."""
+    first = FIRST_POINTS * REPLICATES
+    return (
+        f"A cell begins with {FIRST_POINTS} points in each of {REPLICATES} scramblings, {first} crossings, and doubles them until "
+        f"its half width is at most `--precision` ({DEFAULT_PRECISION:g}) or `--max-crossings` ({DEFAULT_MAX_CROSSINGS:,}) is "
+        "reached; which cells did not get there is printed.\n"
+    )
+
+
 def results_variables() -> str:
     """Every variable of results.nc, in groups."""
     left, parts = dict(MEANINGS), []
@@ -280,6 +292,7 @@ MADE: dict[str, Callable[[], str]] = {
     "bodies": bodies,
     "emissivities": emissivities,
     "drawn": drawn,
+    "stopping": stopping,
     "results-variables": results_variables,
     "causes": causes,
     "glossary": glossary,

@@ -164,10 +164,10 @@ def drawn() -> str:
 
 def stopping() -> str:
     """The rounds of every estimate, in the numbers of the code."""
-    first = FIRST_POINTS * REPLICATES
+    first, most = FIRST_POINTS * REPLICATES, f"{DEFAULT_MAX_CROSSINGS:,}"
     return (
-        f"A cell begins with {FIRST_POINTS} points in each of {REPLICATES} scramblings, {first} crossings, and doubles them until "
-        f"its half width is at most `--precision` ({DEFAULT_PRECISION:g}) or `--max-crossings` ({DEFAULT_MAX_CROSSINGS:,}) is "
+        f"A cell begins with {FIRST_POINTS} points in each of {REPLICATES} scramblings, {first} crossings, and doubles them "
+        f"until its half width is at most `--precision` ({DEFAULT_PRECISION:g}) or `--max-crossings` ({most}) is "
         "reached; which cells did not get there is printed.\n"
     )
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 
 _SIGNS = re.compile(r"(?<![\w`\\])([*|])(?=\S)|(\w)_(?=[\s,.;:)]|$)")
+# An argument with what it is; what comes after the arguments.
+_ARGUMENT = re.compile(r"^((?:[a-z_][a-z0-9_]*)(?:, [a-z_][a-z0-9_]*| and [a-z_][a-z0-9_]*)*(?: \([^)]*\))?): (.+)$")
+_AFTER = re.compile(r"^(Returns?|Raises|Formula|Check|Valid|Source|[A-Z]\w+Error)\b")
 
 
 def escaped(line: str) -> str:
@@ -17,14 +20,31 @@ def _escape(match: re.Match) -> str:
     return f"\\{match.group(1)}" if match.group(1) else f"{match.group(2)}\\_"
 
 
-def _process(app, what, name, obj, options, lines: list[str]) -> None:
+def listed(lines: list[str]) -> list[str]:
+    """Lines such as `seed: the file's when None` as a list of arguments; other lines stay paragraphs, none indented by chance."""
     told: list[str] = []
+    within = False
     for line in lines:
-        # The end of an indented part: reStructuredText asks for a blank line there.
-        if told and told[-1].startswith("    ") and line[:1].strip():
+        argument = _ARGUMENT.match(line)
+        if argument:
+            told += [""] if told and told[-1] and not within else []
+            told.append(f"- `{argument.group(1)}`: {argument.group(2)}")
+            within = True
+        elif not line.strip():
+            within = False
             told.append("")
-        told.append(line if line.startswith("        ") else escaped(line))
-    lines[:] = told
+        elif within and _AFTER.match(line):
+            within = False
+            told += ["", line]
+        elif within:
+            told.append("  " + line.strip())
+        else:
+            told.append(line.strip() if told and told[-1] and not told[-1].startswith(" ") else line)
+    return told
+
+
+def _process(app, what, name, obj, options, lines: list[str]) -> None:
+    lines[:] = [line if line.startswith("        ") else escaped(line) for line in listed(lines)]
 
 
 def _public(app, env, node, contnode):

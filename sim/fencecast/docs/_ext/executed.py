@@ -33,7 +33,7 @@ LOG = logging.getLogger(__name__)
 TIMES = (
     (re.compile(r"\d[\d,.]* s · \d[\d,]* looks a second"), "… s"),
     (re.compile(r'("seconds": )[\d.]+'), r"\1…"),
-    (re.compile(r"\b\d[\d,.]* s\b(?=$| ·)", re.MULTILINE), "… s"),
+    (re.compile(r"(?<=· )\d[\d,.]* s\b(?=$| ·)", re.MULTILINE), "… s"),
 )
 COLUMNS = "88"
 _IMAGE = re.compile(r'(<img [^>]*src="([^"]*_images/[^"]+)"[^>]*>)')
@@ -60,7 +60,7 @@ class Executed(SphinxDirective):
             self.env.temp_data["names"] = {"__name__": "__main__"}
         return folder
 
-    def shown(self, said: str) -> str:
+    def shown(self, said: str, cut: str = "…") -> str:
         """Of an output what :from: and :to: leave; what they ask for must be there."""
         for pattern, instead in TIMES:
             said = pattern.sub(instead, said)
@@ -73,7 +73,7 @@ class Executed(SphinxDirective):
         kept = lines[first:last]
         while kept and not kept[-1]:
             kept.pop()
-        return "\n".join([*(["…"] if first else []), *kept, *(["…"] if last < len(lines) else [])])
+        return "\n".join([*([cut] if first else []), *kept, *([cut] if last < len(lines) else [])])
 
     def line_with(self, lines: list[str], text: str, start: int) -> int:
         for index in range(start, len(lines)):
@@ -153,7 +153,7 @@ class Given(Executed):
         if "silent" in self.options:
             return []
         language = {".toml": "toml", ".py": "python"}.get(target.suffix, "text")
-        return [self.block(self.shown(text), language, "given")]
+        return [self.block(self.shown(text, "# …"), language, "given")]
 
 
 class Picture(Executed):

@@ -16,6 +16,8 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.cli import main
 from fencecast.decide.study.keypage import study_page
 from fencecast.estimate.dataset import CAUSES, MEANINGS
+from fencecast.estimate.options import DEFAULT_PRECISION
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
 from fencecast.physics.body import BODY_SIZES, GAIT_SHARES, GAIT_SPEEDS, GAITS
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
@@ -149,11 +151,25 @@ def emissivities() -> str:
 
 
 def drawn() -> str:
-    """The drawn variables of a crossing in the order of their dimensions."""
-    rows = [(f"`{name}`", "a dimension of the Sobol sequence", str(k + 1)) for k, name in enumerate(SITE_VARIABLES)]
-    rows += [(f"`{name}`", "hashed, by the camera's mark", "") for name in CAMERA_VARIABLES]
-    rows += [(f"`{name}`", "hashed; one draw an installation with `--installations`", "") for name in DECISION_VARIABLES]
-    return table("variable | drawn as | dimension", rows)
+    """The drawn variables of a crossing: dimensions in their order, and what is hashed."""
+    dimensions = ", ".join(f"{k + 1} `{name}`" for k, name in enumerate(SITE_VARIABLES))
+    cameras, decision = (", ".join(f"`{name}`" for name in names) for names in (CAMERA_VARIABLES, DECISION_VARIABLES))
+    rows = [
+        ("dimensions of the Sobol sequence, in their order", dimensions),
+        ("hashed, by the camera's mark", cameras),
+        ("hashed; one draw for each installation with `--installations`", decision),
+    ]
+    return table("drawn as | variables", rows)
+
+
+def stopping() -> str:
+    """The rounds of every estimate, in the numbers of the code."""
+    first, most = FIRST_POINTS * REPLICATES, f"{DEFAULT_MAX_CROSSINGS:,}"
+    return (
+        f"A cell begins with {FIRST_POINTS} points in each of {REPLICATES} scramblings, {first} crossings, and doubles them "
+        f"until its half width is at most `--precision` ({DEFAULT_PRECISION:g}) or `--max-crossings` ({most}) is "
+        "reached; which cells did not get there is printed.\n"
+    )
 
 
 def results_variables() -> str:
@@ -249,19 +265,21 @@ def kind_of(name: str) -> str:
 def api(name: str) -> str:
     """The names of one page of the API: a table of all, then each."""
     names = api_page(name)
-    listed = "".join(f"   {each}\n" for each in names)
-    each = "".join(f".. {api_kind(each)}:: fencecast.{each}\n\n" for each in names)
-    return (
-        "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n" + listed + "\n" + each + "```\n"
-    )
+    told = "".join(f"   {each}\n" for each in names if callable(getattr(fc, each)))
+    head = "```{eval-rst}\n.. currentmodule:: fencecast\n\n.. autosummary::\n   :nosignatures:\n\n"
+    return head + told + "\n" + "".join(entry(each) for each in names) + "```\n"
 
 
-def api_kind(name: str) -> str:
+def entry(name: str) -> str:
     """The directive for a public name."""
     thing = getattr(fc, name)
     if isinstance(thing, type):
-        return "autoexception" if issubclass(thing, Exception) else "autoclass"
-    return "autofunction" if callable(thing) else "autodata"
+        return f".. {'autoexception' if issubclass(thing, Exception) else 'autoclass'}:: fencecast.{name}\n\n"
+    if callable(thing):
+        return f".. autofunction:: fencecast.{name}\n\n"
+    # Data have no docstring: what they hold, each with the first line of its own.
+    rows = "".join(f"   - {key}: {(inspect.getdoc(value) or '').splitlines()[0]}\n" for key, value in thing.items())
+    return f".. py:data:: fencecast.{name}\n\n{rows}\n"
 
 
 MADE: dict[str, Callable[[], str]] = {
@@ -274,6 +292,7 @@ MADE: dict[str, Callable[[], str]] = {
     "bodies": bodies,
     "emissivities": emissivities,
     "drawn": drawn,
+    "stopping": stopping,
     "results-variables": results_variables,
     "causes": causes,
     "glossary": glossary,

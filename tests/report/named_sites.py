@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 
 import fencecast as fc
+from fencecast.findings.check import review_attrs
 
 KINDS = ("section one", "section two", "gate", "obstacle", "camera one", "camera two", "depends", "sensor", "lens", "mounting",
          "accept reason", "accept by", "land")  # fmt: skip
@@ -133,11 +134,8 @@ def results_of(folder, name: Callable[[str], str], title: str, classes=("clear n
         "remedy": words,
         "remedy_worst": classes[1],
         "remedy_steps": json.dumps(steps),
-        "design_review": words,
-        "design_review_stops": words,
-        "weather_source": name("weather file"),
-        "weather_notes": name("weather file"),
     }
+    results.attrs |= review_attrs(fc.check(site), path)
     other = fc.Variant(name("variant"), site.replace(decision={"threshold_sigma": 7.0}))
     compared = fc.compare(fc.Variant(name("base"), site), other, **QUICK)
     return results, compared

@@ -44,7 +44,7 @@ ALLOWED = {
     "ClientLimits": {"points", "not_modelled"},
     "ClientWords": {"terms"},
     "ClientTerm": {"word", "meaning", "swatch"},
-    "Provenance": {"rows"},
+    "ClientProvenance": {"rows"},
 }
 # `B 58-68 m`, `C 108 m to D 2 m`: a capital or two, a blank, metres. In US units the length of a fence is in feet beside metres.
 PLACE_CODE = re.compile(r"\b[A-Z]{1,2} \d[\d,.]*(?:[-–]\d[\d,.]*)? m\b")

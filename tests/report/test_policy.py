@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+from html.parser import HTMLParser
 
 import pytest
 from named_sites import results_of
@@ -47,7 +48,7 @@ def hostile(tmp_path_factory):
 
     classes = ("clear <script>alert(8)</script>", "fog \"'> {{7*7}}")
     results, compared = results_of(tmp_path_factory.mktemp("hostile"), name, TITLE, classes)
-    results.attrs |= {"not_modelled": "</ul><script>alert(9)</script>\nfine\u2028\u202e", "findings": "[]"}
+    results.attrs |= {"not_modelled": "</ul><script>alert(9)</script>\nfine\u2028\u202e"}
     return results, compared
 
 
@@ -55,10 +56,23 @@ def page_of_hostile(hostile, edition: str) -> str:
     return fc.report(hostile[0], edition, hostile[1], **OPTIONS)
 
 
+def attribute_names(text: str) -> set[str]:
+    """Names of all attributes in a page as it is written."""
+    found: set[str] = set()
+
+    class Reader(HTMLParser):
+        def handle_starttag(self, tag, attrs):
+            found.update(name for name, _ in attrs)
+
+    Reader().feed(text)
+    return found
+
+
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_hostile_names_make_no_element_and_do_nothing(hostile, edition, page_of):
     """Catches: a name that is not escaped, in HTML, in a style sheet, in an SVG, in data for a script."""
-    page = page_of(page_of_hostile(hostile, edition))
+    text = page_of_hostile(hostile, edition)
+    page = page_of(text)
     assert page.told.nothing(), page.told
     assert page.title().startswith("Yard </title><script>alert(7)</script> {{7*7}} · " + edition)
     assert page.evaluate("document.images.length") == 0
@@ -70,9 +84,7 @@ def test_hostile_names_make_no_element_and_do_nothing(hostile, edition, page_of)
     assert len(scripts) <= 2 and not any(
         "alert" in text for text in page.evaluate("[...document.scripts].map(s => s.type ? '' : s.text)")
     )
-    assert not page.evaluate(
-        "[...document.querySelectorAll('*')].some(e => [...e.attributes].some(a => /^on|^style$/i.test(a.name)))"
-    )
+    assert not [name for name in attribute_names(text) if name == "style" or name.startswith("on")]
     assert "49" not in page.inner_text("h1") and "{{7*7}}" in page.inner_text("h1")
 
 

@@ -53,7 +53,7 @@ def report(
     program = find_browser(browser) if pdf else ""
     found = Results.of(open_results(results))
     page = make(
-        found,
+        results,
         edition,
         compare,
         made_for=made_for,

@@ -37,7 +37,7 @@ SECTIONS = (
     Entry("register", "client-register", register_of),
     Entry("limits", "client-limits", limits_section),
     Entry("words", "client-words", words_of),
-    Entry("provenance", "provenance", provenance_of),
+    Entry("provenance", "client-provenance", provenance_of),
 )
 TELLS = "the client edition tells where by telling how much"
 

@@ -69,6 +69,7 @@
     });
     inks.forEach(function (e) { e.setAttribute("d", path[e.getAttribute("data-ink")].join("")); });
     rows.forEach(function (row, k) { row.classList.toggle("on", k === r); });
+    $(".here-class").textContent = d.rows[r].name;
     move($(".row", strip), 0, d.strip.tops[r] + d.strip.row / 2);
   }
   function tell(r, i) {

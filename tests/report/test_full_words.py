@@ -57,6 +57,14 @@ def test_a_probability_is_a_count(probability, said):
     assert out_of(probability) == said
 
 
+def test_one_class_is_not_counted():
+    """Catches: `one of one class`."""
+    first, weakest = facts_of("one_class").verdict.reasons
+    assert (
+        "Weak metres in warm dusk; " in first and weakest.endswith("mostly not in view.") and "one of one" not in first + weakest
+    )
+
+
 def test_what_numbers_are_about_is_said_before_them():
     """Catches: a run of two classes, without cameras or on chosen hours that reads as the complete year."""
     some = facts_of("some_classes").plain.conditions

@@ -183,8 +183,8 @@ def section_of(name: str, key: str, compared: bool = False) -> Any:
 
 
 def walked(thing: Any, path: str = "facts"):
-    """Every value in the facts with its path."""
-    if is_dataclass(thing):
+    """Every value in the facts with its path; a dataclass of another room is yielded itself."""
+    if is_dataclass(thing) and type(thing).__module__.startswith(("fencecast.report.", "fencecast.findings.blocks")):
         for each in fields(thing):
             yield from walked(getattr(thing, each.name), f"{path}.{each.name}")
     elif isinstance(thing, tuple):

@@ -115,7 +115,7 @@ def why_of(source: Source) -> Body | None:
         caption="Each in the mildest weather class in which it is weak" if places else "Each in its lowest class",
         strip=strip.svg,
         key=tuple(Term(name, CAUSE_MEANINGS[name], cause_swatch_svg(name).svg) for name in causes),
-        strip_key=tuple(strip.key),
+        strip_key=tuple(line for line in strip.key if not line.startswith("Weak places: ")),  # the table above names them
         cards=cards,
         notes=tuple(_notes(results, shown, len(places))),
     )

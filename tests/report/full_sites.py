@@ -23,6 +23,10 @@ STEPS = (
     RemedyStep("let rule 1 (West fence) hear C2 too", "rule", 0.0, (124.0, 90.0), (130.0, 96.0), "warm dusk", (124.0, 90.0)),
     RemedyStep("new camera P1 at A 40 m, 1 m inside the fence", "new", 1400.0, (90.0, 20.0), (96.0, 30.0), "haze", (9.0, 1.0)),
 )  # fmt: skip
+REMEDY = RemedyFacts(
+    "both", "rule", False, 1400.0, "D 48–50 m", "warm dusk", (0.1, 0.0, 0.2), (0.91, 0.88, 0.94), (0.5, 0.4, 0.6),
+    "warm dusk", (124.0, 20.0), (10.0, 12.0), (130.0, 30.0), 87, ("prices are those of the file",), STEPS, segment=3,
+)  # fmt: skip
 FINDINGS = [
     {"id": "under-mast", "group": "watched", "severity": "stop", "object": "camera C1", "kind": "camera", "places": "A 0–4 m",
      "spans": [], "value": 4.0, "unit": "m", "limit": 0.0, "measured": "4.0 m of fence (A 0–4 m) with no waist in view",
@@ -57,12 +61,8 @@ def mended(results: xr.Dataset | None = None) -> xr.Dataset:
     results = invented_results.yard(fresh=True) if results is None else results
     pd = results["pd"].values
     stages = np.array([1.0 - (1.0 - pd) * factor for factor in (1.0, 0.6, 0.1)])
-    facts = RemedyFacts(
-        "both", "rule", False, 1400.0, "D 48–50 m", "warm dusk", (0.1, 0.0, 0.2), (0.91, 0.88, 0.94), (0.5, 0.4, 0.6),
-        "warm dusk", (124.0, 20.0), (10.0, 12.0), (130.0, 30.0), 87, ("prices are those of the file",), STEPS, segment=3,
-    )  # fmt: skip
     cells = RemedyCells(tuple(map(str, results["weather"].values)), stages, np.full_like(stages, 0.02))
-    keep_remedy(results, facts, cells)
+    keep_remedy(results, REMEDY, cells)
     results.attrs |= {"remedy": "Both.", "remedy_worst": "warm dusk"}
     return results
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from fencecast.decide.remedyfacts import RemedyFacts, kept_remedy
+from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.placecodes import standing_text
 from fencecast.estimate.results import Results
 from fencecast.findings.checksentences import with_feet
@@ -12,7 +12,7 @@ from fencecast.report.sections.registerrows import DEFAULT, FILE, PART, assumpti
 from fencecast.report.words import out_of
 from fencecast.site import parse_site
 from fencecast.site.quantity import Quantity
-from report.full_sites import STEPS, facts_of, mended, results_of, section_of
+from report.full_sites import REMEDY, STEPS, facts_of, mended, results_of, section_of
 from show import invented_results
 
 PLAIN = {
@@ -97,7 +97,7 @@ def test_decisions_fit_what_was_found():
 def test_a_remedy_is_kept_as_it_was_found():
     """Catches: a field that is lost in JSON, lists for tuples, a remedy where none was asked for."""
     kept = kept_remedy(results_of("mended").attrs)
-    assert isinstance(kept, RemedyFacts) and kept.steps == STEPS and kept.segment == 3 and kept.assumed
+    assert kept == REMEDY and kept.steps == STEPS
     assert kept_remedy(results_of("no_remedy_found").attrs) is None and kept_remedy(results_of("yard").attrs) is None
     assert list(results_of("mended")["remedy"].values) == ["as it is", "after change 1", "after change 2"]
     part = section_of("no_remedy_found", "change").facts.parts[0]

@@ -119,6 +119,13 @@ def test_no_place_code_by_its_form(make):
     assert not wrong_words([text])
 
 
+def test_a_real_run_names_no_place(demo_results):
+    """The same on a simulated site. Catches: sentences that invented results never reach."""
+    text = text_of(fc.report(demo_results, "client"))
+    assert not PLACE_CODE.findall(text) and not CLOCK.findall(text)
+    assert not re.findall(r"\bT[1-7]\b|quay|east fence|north fence|west fence|lorry|workshop|mast\b(?!, switch)", text)
+
+
 def test_the_pattern_of_place_codes_meets_them():
     """Catches: a pattern that meets nothing."""
     for code in ("B 58–68 m", "A 1 m", "AB 1,108 m to C 2 m", "D 10-12 m"):

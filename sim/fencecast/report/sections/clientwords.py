@@ -111,7 +111,7 @@ def letters_of(count: int) -> list[str]:
 
 
 def change_words(kinds: Sequence[str]) -> str:
-    """`One camera turned, one camera more`; `Four rules changed, three cameras turned`: kinds in the order of their first step."""
+    """`One camera turned, one camera more`; `Four rules changed, three cameras turned`: kinds in order of their first step."""
     counts = Counter(kinds)
     words = []
     for kind, count in counts.items():

@@ -100,6 +100,36 @@ def stressed() -> xr.Dataset:
     return results
 
 
+def installed() -> xr.Dataset:
+    """Yards as built: eight of them, of which three meet, with errors of mounting in the site file."""
+    results = invented_results.yard()
+    text = results.attrs["site_toml"] + "\n[tolerance]\nbearing_deg = 1.0\ndepression_deg = 1.0\n"
+    results.attrs["site_toml"] = text
+    pd = results["pd"].values
+    results["pd_installation"] = (
+        ("installation", "weather", "segment"),
+        np.array([pd + shift for shift in np.linspace(-0.02, 0.02, 8)]),
+    )
+    results["installation_lowest_pd"] = ("installation", np.array([0.80, 0.82, 0.84, 0.86, 0.88, 0.91, 0.92, 0.93]))
+    for end, shift in (("10", -0.05), ("90", 0.02)):
+        results[f"pd_installation_{end}"] = (("weather", "segment"), np.clip(pd + shift, 0.0, 1.0))
+    for end, share in (("", 0.4), ("_low", 0.2), ("_high", 0.7)):
+        results[f"installation_meets_share{end}"] = (("weather", "segment"), np.full_like(pd, share))
+    return results
+
+
+def long_names() -> xr.Dataset:
+    """Names as long as a site file may have them, in words and without a blank, and such a title."""
+    words = ("a very long name of a section of fence " * 6)[:60].strip()
+    sections = [
+        invented_results.section(words, [(0, 0), (0, 40)]),
+        invented_results.section("x" * 60, [(0, 40), (60, 40)], gates=[("g" * 60, 4, 8)]),
+    ]
+    obstacles = [("o" * 60, [(10, 10), (20, 10), (20, 20), (10, 20)], 4.0)]
+    cameras = [invented_results.camera("M" * 24, 1, 1, 5), invented_results.camera("N2", 1, 39, 88)]
+    return invented_results.build("t" * 200, sections, cameras, obstacles, classes=(("w" * 60, 900, 30.0), ("rain", 90, 20.0)))
+
+
 def bare() -> xr.Dataset:
     """Without everything that a run stores only when it is asked, or did not store in older versions."""
     results = invented_results.yard()
@@ -118,6 +148,8 @@ MORE = {
     "reviewed": reviewed,
     "some_classes": some_classes,
     "stressed": stressed,
+    "installed": installed,
+    "long_names": long_names,
     "bare": bare,
 }
 ALL = {**invented_results.ALL, **MORE}

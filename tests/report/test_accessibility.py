@@ -1,4 +1,4 @@
-"""Both editions for people who use a keyboard, a reader of screens, a narrow window or no script; axe-core judges from outside."""
+"""Both editions for people who use a keyboard, a screen reader, a narrow window or no script; axe-core judges from outside."""
 
 from __future__ import annotations
 

@@ -2,6 +2,7 @@
 
 options.py      what the sender says: for whom, by whom, issue, date, mark
 sections/       one module a section: its facts from results
+words.py        sentences that only the report says: in plain words, what usually helps, what is left unsaid
 full.py         the full edition: a list of sections; a later section is one row of it
 client.py       the client edition: an allow-list of its own, which never sees places, cameras or times of day
 policy.py       the content policy of a page and its hashes; text inside style sheets and scripts

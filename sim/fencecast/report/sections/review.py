@@ -79,9 +79,9 @@ def _found(f: dict[str, Any]) -> Found:
         _WORDS[f["severity"]],
         f["id"],
         f["object"],
-        first_upper(f["measured"]) + ".",
+        _sentence(f["measured"]),
         f["why"],
-        first_upper(f["fix"]) + ".",
+        _sentence(f["fix"]),
         bool(f["again"]),
     )
 
@@ -94,6 +94,4 @@ def _sentence(text: str) -> str:
 
 def _accepted(f: dict[str, Any]) -> Accepted:
     kept = f["accepted"]
-    return Accepted(
-        _WORDS[f["severity"]], f["id"], f["object"], first_upper(f["measured"]) + ".", kept["reason"], kept["by"], kept["on"]
-    )
+    return Accepted(_WORDS[f["severity"]], f["id"], f["object"], _sentence(f["measured"]), kept["reason"], kept["by"], kept["on"])

@@ -142,7 +142,8 @@ def test_tables_say_when_where_and_why(yard):
     assert "Pd, here the probability of an alarm after confirmation: " in ended.out
     assert "Not modelled or uncertain: " in ended.out
     assert CAUTION in flat(ended.out)
-    assert ended.out.endswith("\nWritten in tiny-results: results.nc, manifest.json\n")
+    written = "\nWritten in tiny-results: results.nc, manifest.json\nNext: fencecast report tiny-results/results.nc\n"
+    assert ended.out.endswith(written)
     assert "\x1b" not in ended.out
     assert max(map(len, lines)) <= 100
     assert errors_of(ended) == []

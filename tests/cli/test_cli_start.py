@@ -35,7 +35,7 @@ OPTIONS = {
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
-        "--force",
+        "--force", "--pdf", "--browser", "--json",
     },
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",

@@ -1,8 +1,11 @@
-"""One file that a command writes: its name checked before any work, the file there whole or not at all."""
+"""One file that a command writes, or two that belong together: names checked before any work, there whole or not at all."""
 
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Mapping
+from contextlib import ExitStack
 from pathlib import Path
 
 from fencecast.errors import UsageError
@@ -27,6 +30,46 @@ def write_file(target: Path, content: str | bytes) -> None:
 
     with whole_file(target) as part:
         part.write_bytes(content.encode() if isinstance(content, str) else content)
+
+
+def write_files(contents: Mapping[Path, bytes]) -> None:
+    """Write files that belong together under hidden names, then rename them; when one fails, all are as they were before."""
+    from fencecast.cli.ending import signals_wait
+    from fencecast.cli.leftovers import clear_abandoned, locked_part
+
+    places = {Path(os.path.realpath(target)): target for target in contents}  # a link stays a link
+    now = next(iter(contents))
+    try:
+        with ExitStack() as stack:
+            moves = []
+            for place, now in places.items():
+                clear_abandoned(place.parent)
+                part = stack.enter_context(locked_part(place, suffix=place.suffix.lower()))
+                part.write_bytes(contents[now])
+                before = stack.enter_context(locked_part(place, suffix=".old")) if place.exists() else None
+                if before is not None and len(places) > 1:
+                    shutil.copy2(place, before)
+                moves.append((part, place, before))
+            with signals_wait():
+                _move_all(moves)
+    except OSError as error:
+        raise UsageError(f"{now} cannot be written: {error.strerror or error}") from None
+
+
+def _move_all(moves: list[tuple[Path, Path, Path | None]]) -> None:
+    """Each part to its place; what was there before comes back when a later one fails."""
+    done: list[tuple[Path, Path | None]] = []
+    try:
+        for part, place, before in moves:
+            os.replace(part, place)
+            done.append((place, before))
+    except OSError:
+        for place, before in done:
+            if before is None:
+                place.unlink(missing_ok=True)
+            else:
+                os.replace(before, place)
+        raise
 
 
 def results_stem(path: str | Path) -> str:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
+from pathlib import Path
+
 import click
 
-from fencecast.cli.output import say
+from fencecast.cli.output import say, say_json, warn
+from fencecast.errors import UsageError
+
+_TOLD = {"full": "It shows where, when and why the fence is weak.", "client": "It leaves out places, cameras and times."}
 
 
 @click.command(short_help="Write the report of a results file as one HTML page.")
@@ -19,15 +25,33 @@ from fencecast.cli.output import say
 @click.option("--date", default="", metavar="YEAR-MONTH-DAY", help="[default: that of the results]")
 @click.option("--mark", default="", metavar="TEXT", help="The line on top of every page.")
 @click.option("--no-site-file", is_flag=True, help="The full edition without the site file in it.")
-@click.option("--force", is_flag=True, help="Replace a file that exists.")
-def report(results, output, edition, compare, made_for, made_by, issue, status, date, mark, no_site_file, force) -> None:
-    """Write what a client takes home: the verdict first, then where, when and why, what would change it, what is assumed."""
-    import hashlib
+@click.option("--pdf", is_flag=True, help="Also FILE.pdf, printed by an installed browser of the Chromium family.")
+@click.option("--browser", default="", metavar="PATH", help="The browser that prints.  [default: the first one installed]")
+@click.option("--force", is_flag=True, help="Replace files that exist.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of text.")
+def report(
+    results, output, edition, compare, made_for, made_by, issue, status, date, mark, no_site_file, pdf, browser, force, as_json
+) -> None:
+    """Write what a client takes home: the verdict first, then where, when and why, what would change it, what is assumed.
 
-    from fencecast.cli.onefile import free_file, results_stem, write_file
+    The full edition is for the reader named on it; --edition client leaves out places, cameras and times of day.
+    """
+    from fencecast.cli.onefile import free_file, results_stem, write_files
+    from fencecast.cli.progress import Progress
+    from fencecast.estimate.results import Results
+    from fencecast.estimate.store import open_results
+    from fencecast.report.browser import find_browser, print_page
+    from fencecast.report.client import tells_where
     from fencecast.report.making import report as make
 
+    if browser and not pdf:
+        raise UsageError(f"--browser {browser} prints nothing without --pdf; type both, or neither")
     target = free_file(output or f"{results_stem(results)}-report-{edition.upper()}.html", ".html", force)
+    beside = target.with_suffix(".pdf")
+    if pdf:
+        free_file(beside, ".pdf", force)
+    program = find_browser(browser) if pdf else ""
+    found = Results.of(open_results(results))
     page = make(
         results,
         edition,
@@ -40,8 +64,36 @@ def report(results, output, edition, compare, made_for, made_by, issue, status, 
         mark=mark,
         site_file=not no_site_file,
     )
-    write_file(target, page)
-    content = page.encode()
-    size, digest = f"{len(content) / 1000:,.0f} kB", hashlib.sha256(content).hexdigest()
-    told = "It shows where, when and why the fence is weak." if edition == "full" else "It leaves out places, cameras and times."
-    say(f"Written: {target}, {size}, SHA-256 {digest}  {told}")
+    if edition == "client" and tells_where(found):
+        warn(tells_where(found))
+    contents, pages = {target: page.encode()}, 0
+    if pdf:
+        with Progress() as progress:
+            progress.stage("Printing")
+            printed = print_page(page, program, str(found.attrs["created"]))
+        contents[beside], pages = printed.content, printed.pages
+    elif beside.exists():
+        warn(f"{beside} is not of this report: it was there before; type --pdf --force to print this one")
+    write_files(contents)
+    if as_json:
+        say_json(_object(contents, edition, pages, found))
+    else:
+        say(*(line for path, content in contents.items() for line in _lines(path, content, pages)), _TOLD[edition])
+
+
+def _lines(path: Path, content: bytes, pages: int) -> list[str]:
+    size = f"{len(content) / 1000:,.0f} kB" + (f", {pages} pages" if path.suffix == ".pdf" else "")
+    return [f"Written: {path}, {size}", f"SHA-256: {hashlib.sha256(content).hexdigest()}"]
+
+
+def _object(contents: dict[Path, bytes], edition: str, pages: int, results) -> dict:
+    """The object of --json: the page, the printed file when there is one, and whether the requirement is met."""
+    from fencecast.findings.limits import limits_object
+    from fencecast.findings.runfacts import requirement_met
+
+    (page, *printed) = [
+        {"file": str(path), "bytes": len(content), "sha256": hashlib.sha256(content).hexdigest()}
+        for path, content in contents.items()
+    ]
+    more = {"pdf": printed[0], "pages": pages} if printed else {}
+    return {**page, "edition": edition, "met": requirement_met(results), **more, **limits_object(results.attrs)}

@@ -45,7 +45,7 @@ def place_code(letter: str, start_m: float, end_m: float, end_letter: str | None
 def standing_text(site: Site, position_m: tuple[float, float], cameras: bool = True) -> str:
     """Where a point stands beside the nearest section: `D 18.3 m, 1 m inside the fence`, `A 4 m, on the fence line`.
 
-    position_m: x, y [m]; cameras: as in `section_letters`. Chainage and distance to 0.1 m; of sections as near the first is named.
+    position_m: x, y [m]; cameras: as in `section_letters`. To 0.1 m; of sections as near the first is named.
     """
     import shapely  # here, because most that is named is named without geometry
 

@@ -116,10 +116,13 @@ def dependence_sentence(found: Sequence[Dependence], closing: bool = True) -> st
         if abs(top.slopes[second]) >= _COUNTS * abs(top.slopes[name]) and top.known(second):
             text += f"; {words_of[second]} comes next, {_moved(top.slopes[second])}"
         parts.append(text + ".")
+    alike: dict[frozenset[str], list[Dependence]] = {}  # classes with the same rivals are told together
     for each in unknown:
-        names = [words_of[name] for name in each.rivals]
+        alike.setdefault(frozenset(each.rivals), []).append(each)
+    for group in alike.values():
+        names = [words_of[name] for name in group[0].rivals]
         which = f"whether {', '.join(names[:-1])} or {names[-1]}" if len(names) > 1 else "what"
-        parts.append(f"{first_upper(each.weather)}: cannot tell {which} moves the mean Pd most.")
+        parts.append(f"{first_upper(listed([each.weather for each in group]))}: cannot tell {which} moves the mean Pd most.")
     alone = [each for each in moving if each.only_n50]
     if alone:
         top = max(alone, key=lambda each: abs(each.slopes["n50"]))

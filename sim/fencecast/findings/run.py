@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -67,7 +68,14 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
         *review_lines(results.attrs),
         *_trust(results),
         *written_lines(files, left),
+        *_next_lines(files),
     ]
+
+
+def _next_lines(files: list[str]) -> list[Block]:
+    """The page to take home is one command away."""
+    results = [file for file in files if file.endswith(".nc")]
+    return [Line(f"Next: fencecast report {shlex.quote(file)}") for file in results]
 
 
 def _head(results: Results) -> list[Block]:

@@ -1,11 +1,27 @@
-"""The client edition: an allow-list of plain values. Templates see neither results nor site: what is not named cannot leak."""
+"""The client edition: an allow-list of plain values. Templates see neither results nor site: what is not named cannot leak.
+
+Each section has facts of its own, made for this edition; none is a full edition's with something taken out.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from fencecast.cautions import CAUTION
-from fencecast.findings.titles import reason_lines, verdict_line
+from fencecast.estimate.diagnosis import counted_classes
+from fencecast.estimate.results import Results
+from fencecast.findings.titles import simulated_metres, verdict_line
+from fencecast.report.sections.clientchange import change_of
+from fencecast.report.sections.clientlimits import limits_section, words_of
+from fencecast.report.sections.clientplain import ClientPlain, plain_of
+from fencecast.report.sections.clientprove import prove_of
+from fencecast.report.sections.clientprovenance import provenance_of
+from fencecast.report.sections.clientregister import register_of
+from fencecast.report.sections.clientweather import weather_of
+from fencecast.report.sections.clientwhy import why_of
+from fencecast.report.sections.clientwords import required_line
 from fencecast.report.sections.head import Head, Verdict, figures_of, head_of
 from fencecast.report.sections.section import Entry, Section, Source, numbered
 
@@ -13,7 +29,17 @@ MARK = (
     "CLIENT EDITION · Confidential: places, cameras and times of day are left out, but it says how much of the fence is weak, "
     "and in which weather."
 )
-SECTIONS: tuple[Entry, ...] = ()
+SECTIONS = (
+    Entry("weather", "client-weather", weather_of),
+    Entry("why", "client-why", why_of),
+    Entry("change", "client-change", change_of),
+    Entry("prove", "client-prove", prove_of),
+    Entry("register", "client-register", register_of),
+    Entry("limits", "client-limits", limits_section),
+    Entry("words", "client-words", words_of),
+    Entry("provenance", "client-provenance", provenance_of),
+)
+TELLS = "the client edition tells where by telling how much"
 
 
 @dataclass(frozen=True)
@@ -24,16 +50,36 @@ class ClientFacts:
     edition: str
     head: Head
     verdict: Verdict
+    plain: ClientPlain
     sections: tuple[Section, ...]
 
 
 def client_facts(source: Source) -> ClientFacts:
-    """The facts of the client edition; of the reasons only the first line, which names no place."""
+    """The facts of the client edition."""
     results = source.results
+    sections = numbered(SECTIONS, source)
     return ClientFacts(
         mark=source.options.mark or MARK,
         edition="client",
         head=head_of(results, source.options),
-        verdict=Verdict(verdict_line(results), tuple(reason_lines(results)[:1]), figures_of(results), CAUTION),
-        sections=numbered(SECTIONS, source),
+        verdict=Verdict(_verdict_line(results), (required_line(results),), figures_of(results), CAUTION),
+        plain=plain_of(source, {section.key for section in sections}),
+        sections=sections,
     )
+
+
+def _verdict_line(results: Results) -> str:
+    if simulated_metres(results) <= 0.0:
+        return "Nothing was simulated: no rule watches any part of the fence."
+    return verdict_line(results)
+
+
+def tells_where(results: Results) -> str:
+    """Why leaving out places hides little on this site: one section, or weak (nearly) everywhere; '' where it hides something."""
+    if len(results.sections) == 1:
+        return f"one section: {TELLS}"
+    lengths = results.lengths_m
+    verdicts = results.array("verdict", "weather", "segment")[counted_classes(results)]
+    weak = float(max(np.sum(lengths[words == "weak"]) for words in verdicts))
+    total = simulated_metres(results)
+    return f"weak everywhere: {TELLS}" if total > 0.0 and weak >= total - 0.5 else ""

@@ -14,6 +14,7 @@ from fencecast.report.policy import content_policy, css_string, one_direction
 
 # In this order; each part of the page has its own.
 STYLES = ("page.css", "full.css", "where.css", "print.css")
+CLIENT_STYLES = ("page.css", "print.css")
 SCRIPT = "report.js"  # of the full edition; the client edition has none
 TEMPLATES = "templates"
 # What a margin of a printed page holds on one line beside the other half.
@@ -22,7 +23,7 @@ _LONGEST_TITLE, _LONGEST_ISSUE = 72, 20
 
 def render(facts: Any, script: str | None = None) -> str:
     """The page of an edition's facts: `facts.edition` names its template; `script`: the text of the one script, or None."""
-    sheet, furniture = _style_sheet(), page_furniture(facts)
+    sheet, furniture = _style_sheet(CLIENT_STYLES if facts.edition == "client" else STYLES), page_furniture(facts)
     page = (
         _environment()
         .get_template(f"{facts.edition}.html.j2")
@@ -73,8 +74,8 @@ def script_text() -> str:
 
 
 @cache
-def _style_sheet() -> str:
-    return "\n".join(_text(name) for name in STYLES)
+def _style_sheet(names: tuple[str, ...]) -> str:
+    return "\n".join(_text(name) for name in names)
 
 
 def _text(name: str) -> str:

@@ -85,9 +85,7 @@ def plain_lines(results: Results) -> list[str]:
         lines.append(f"{metres_text(meets, units)} of {metres_text(total, units)} {verb} the requirement {every}.")
     missing = float(np.sum(lengths)) - total
     if missing > 0.5:
-        lines.append(
-            f"{metres_text(missing, units)} of fence were not simulated: no rule watches there, so nothing raises an alarm."
-        )
+        lines.append(f"{metres_text(missing, units)} of fence have no data: no rule watches there, so nothing raises an alarm.")
     if weak:
         text = f"{strip_title(results)}."
         places = results.weak_places

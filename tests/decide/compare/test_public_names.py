@@ -11,9 +11,11 @@ import fencecast as fc
 from fencecast.decide.compare.variants import designs_asked
 from fencecast.site import site_to_toml
 
-COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify", "from_map", "to_map")
+COMMANDS = ("run", "check", "compare", "place", "study", "weather", "ranges", "explain", "view", "verify", "from_map", "to_map",
+            "report")  # fmt: skip
 # What belongs to the command line alone, or is a function of its own.
-OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit"}
+OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",
+                  "no_site_file"}  # fmt: skip
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
 OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "sites": "designs"}

@@ -256,7 +256,7 @@ def _proposed(site: Site, chosen: list[Candidate], from_scratch: bool) -> tuple[
 
 
 def change_words(site: Site, candidate: Candidate, from_scratch: bool = False) -> str:
-    """`turn C6 from bearing 181, ...`, `lens wide for long on C6, ...`, `new camera P1 at D 18.3 m, 1 m inside the fence, ...`."""
+    """`turn C6 from bearing 181, ...`, `lens wide for long on C6, ...`, `new camera P1 at D 18 m, 1 m inside the fence, ...`."""
     camera = candidate.camera
     aim = f"bearing {camera.bearing_deg:.0f}, {camera.depression_deg:.0f} degrees down"
     if candidate.group == NEW:

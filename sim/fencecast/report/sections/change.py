@@ -47,14 +47,18 @@ def _remedy(results: Results) -> list[Part]:
     remedy, site = kept_remedy(results.attrs), results.site
     if "remedy_found" not in results.attrs:
         steps = kept_steps(results)  # of an older version, which kept these alone
-        lines = tuple(Line(with_feet(site, text)) for text in steps)
+        lines = tuple(Line(_arrows(with_feet(site, text))) for text in steps)
         return [Part(WHAT_TO_CHANGE, "", lines)] if steps else []
     _, *blocks = remedy_blocks(remedy)
-    lines = [Line(with_feet(site, block.text), block.role) for block in blocks if isinstance(block, Line)]
+    lines = [Line(_arrows(with_feet(site, block.text)), block.role) for block in blocks if isinstance(block, Line)]
     if remedy is None:
         return [Part("Changes that were looked for", lines[0].text, ())]
     first, *rest = lines
     return [Part(WHAT_TO_CHANGE, first.text, (*rest, *_before_after(results, remedy)))]
+
+
+def _arrows(text: str) -> str:
+    return text.replace(" -> ", " → ")
 
 
 def _before_after(results: Results, remedy: RemedyFacts) -> list[Block]:

@@ -12,7 +12,7 @@ from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.findings.remedy import kept_steps
-from fencecast.findings.words import in_class, metres_text, number_word, plural
+from fencecast.findings.words import first_upper, in_class, metres_text, number_word, plural
 from fencecast.report.sections.section import Source
 from fencecast.report.words import condition_lines, plain_lines
 
@@ -51,7 +51,8 @@ def _change(results: Results) -> list[Decision]:
         changes = "the change" if number == 1 else f"the {number_word(number)} changes"
         ask, behind = f"Decide on {changes} of", ", or on another." if number == 1 else ", or on others."
         if remedy is None:
-            return [Decision(ask, "change", behind, str(results.attrs.get("remedy", "")))]
+            short = str(results.attrs.get("remedy", "")).rpartition(": ")[2].replace(" -> ", " become ")
+            return [Decision(ask, "change", behind, first_upper(short))]
         them = "it" if number == 1 else "them"
         before, after = (metres_text(each, units) for each in remedy.weak_m)
         whole = [metres_text(each, units) for each in remedy.fence_m]

@@ -79,15 +79,19 @@ def _found(f: dict[str, Any]) -> Found:
         _WORDS[f["severity"]],
         f["id"],
         f["object"],
-        first_upper(f["measured"]) + ".",
+        _sentence(f["measured"]),
         f["why"],
-        first_upper(f["fix"]) + ".",
+        _sentence(f["fix"]),
         bool(f["again"]),
     )
 
 
+def _sentence(text: str) -> str:
+    """A phrase as a sentence; the key of a site file at its beginning stays as it is typed."""
+    key = "_" in text.split(" ", 1)[0]
+    return f"{text if key else first_upper(text)}."
+
+
 def _accepted(f: dict[str, Any]) -> Accepted:
     kept = f["accepted"]
-    return Accepted(
-        _WORDS[f["severity"]], f["id"], f["object"], first_upper(f["measured"]) + ".", kept["reason"], kept["by"], kept["on"]
-    )
+    return Accepted(_WORDS[f["severity"]], f["id"], f["object"], _sentence(f["measured"]), kept["reason"], kept["by"], kept["on"])

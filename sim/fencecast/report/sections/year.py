@@ -35,7 +35,7 @@ def year_of(source: Source) -> Body | None:
     lines = [block for block in hours_blocks(results) if isinstance(block, Line)]
     facts = Year(
         lines=tuple(line.text for line in lines if line.role != NOTE),
-        caption=f"{carpet.subtitle}.",
+        caption=f"{carpet.subtitle.partition('. ')[0]}.",  # the interval stands in the sentences
         carpet=carpet.svg,
         months=tuple(_months(results, year)),
         notes=tuple(line.text for line in lines if line.role == NOTE),

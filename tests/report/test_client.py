@@ -1,0 +1,254 @@
+"""The client edition tells how much and in which weather; it never tells where, who watches, or at what time."""
+
+from __future__ import annotations
+
+import dataclasses
+import html
+import json
+import re
+
+import numpy as np
+import pytest
+from named_sites import EAST, NORTH, results_of
+
+import fencecast as fc
+from fencecast.estimate.results import Results
+from fencecast.findings.weakhours import MONTHS
+from fencecast.report.client import client_facts, tells_where
+from fencecast.report.options import ReportOptions
+from fencecast.report.sections.section import Source
+from show import invented_comparisons, invented_hours, invented_results
+from show.wording import wrong_words
+
+TOKEN = "Qzx"
+# All that this edition may hold: a new field is added here by somebody who asked what it gives away.
+ALLOWED = {
+    "ClientFacts": {"mark", "edition", "head", "verdict", "plain", "sections"},
+    "Head": {"title", "subtitle", "issue", "status", "day", "made_by", "made_for"},
+    "Verdict": {"line", "reasons", "figures", "caution"},
+    "Figure": {"label", "value", "note"},
+    "ClientPlain": {"conditions", "lines", "decisions"},
+    "Asked": {"ask", "text", "key"},
+    "Section": {"key", "number", "heading", "finding", "template", "facts"},
+    "ClientWeather": {"caption", "missing", "rows", "hours", "notes"},
+    "WeatherRow": {"name", "hours", "weak", "undecided", "meets", "no_data", "bar", "lowest", "dot", "cause", "cause_share"},
+    "ClientWhy": {"rows", "note"},
+    "CauseRow": {"cause", "swatch", "places", "metres", "means", "helps"},
+    "ClientChange": {"changes", "steps", "losses", "designs", "note"},
+    "Step": {"what", "text"},
+    "Design": {"heading", "sentence", "rows"},
+    "DesignRow": {"name", "hours", "better", "worse", "not_distinguishable", "equivalent"},
+    "ClientProve": {"lines"},
+    "ClientRegister": {"rows", "note", "signed_by"},
+    "Assumed": {"about", "assumed", "value", "source", "confirmed_by"},
+    "ClientLimits": {"points", "not_modelled"},
+    "ClientWords": {"terms"},
+    "ClientTerm": {"word", "meaning", "swatch"},
+    "ClientProvenance": {"rows"},
+}
+# `B 58-68 m`, `C 108 m to D 2 m`: a capital or two, a blank, metres. In US units the length of a fence is in feet beside metres.
+PLACE_CODE = re.compile(r"\b[A-Z]{1,2} \d[\d,.]*(?:[-–]\d[\d,.]*)? m\b")
+CLOCK = re.compile(r"\b\d{1,2}:\d\d\b|\bo'clock\b")
+
+
+@pytest.fixture(scope="session")
+def marked(tmp_path_factory):
+    """Results and a comparison of a site whose every name, mark, mast, path and design carries the token."""
+    return results_of(tmp_path_factory.mktemp("marked"), lambda kind: f"{TOKEN} {kind}", "Invented yard")
+
+
+def text_of(page: str) -> str:
+    """What a reader sees, on one line."""
+    body = re.sub(r"<style>.*?</style>", " ", page, flags=re.DOTALL)
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).split())
+
+
+def facts_of(results, compared=None):
+    found = Results.of(results)
+    options = ReportOptions(edition="client")
+    return client_facts(Source(found, options, None if compared is None else Results.of(compared)))
+
+
+def walked(facts):
+    """Every dataclass in the facts, and every plain value."""
+    if dataclasses.is_dataclass(facts):
+        yield facts
+        for field in dataclasses.fields(facts):
+            yield from walked(getattr(facts, field.name))
+    elif isinstance(facts, (tuple, list)):
+        for part in facts:
+            yield from walked(part)
+    else:
+        yield facts
+
+
+def test_nothing_of_the_site_but_its_title_and_its_weather_is_in_the_page(marked):
+    """Catches: a name, mark, mast, lens, path, design or acceptance that a section takes from results or site."""
+    page = fc.report(marked[0], "client", marked[1])
+    assert TOKEN.lower() not in page.lower()
+    assert "clear night" in page and "thick fog" in page and "Invented yard" in page
+    # The same results in the full edition do carry them, or this test would prove nothing.
+    assert TOKEN in marked[0].attrs["site_toml"] and TOKEN in str(marked[1]["variant"].values)
+
+
+def test_no_coordinate_is_in_the_page(marked):
+    """Catches: the plan, a position, a figure with true coordinates. Written in metres, kilometres or with a comma."""
+    page = fc.report(marked[0], "client", marked[1])
+    for value in (EAST, NORTH):
+        digits = f"{value:.0f}"
+        assert digits not in page and f"{digits[0]},{digits[1:]}" not in page and f"{digits[0]}.{digits[1:]}" not in page
+
+
+def test_what_would_change_it_is_told_without_where(marked):
+    """Catches: a section that hides by saying nothing at all."""
+    text = text_of(fc.report(marked[0], "client", marked[1]))
+    assert "One camera turned, then one camera more: 12 m weak in thick fog become 4 m." in text
+    assert re.search(r"The costliest single loss \(a mast, switch or supply\) makes \d+ m newly weak|No single loss", text)
+    assert "Design B against design A" in text
+
+
+@pytest.mark.parametrize("make", list(invented_results.ALL.values()), ids=list(invented_results.ALL))
+def test_no_place_code_by_its_form(make):
+    """Catches: a code in a sentence borrowed from the full edition; marks such as C1; section names."""
+    results = make()
+    text = text_of(fc.report(results, "client"))
+    assert not PLACE_CODE.findall(text)
+    names = {str(name) for name in results["section"].values} | {str(mark) for mark in results["camera"].values}
+    assert not [name for name in names if re.search(rf"\b{re.escape(name)}\b", text)]
+    assert not wrong_words([text])
+
+
+def test_the_pattern_of_place_codes_meets_them():
+    """Catches: a pattern that meets nothing."""
+    for code in ("B 58–68 m", "A 1 m", "AB 1,108 m to C 2 m", "D 10-12 m"):
+        assert PLACE_CODE.search(f"at {code}, weak")
+
+
+def hourly():
+    results = invented_hours.yard()
+    for end, hours in (("", 1500.0), ("_low", 1400.0), ("_high", 1600.0)):
+        results[f"weak_hours_any{end}"] = ((), hours)
+    results.attrs |= {"weather_source": f"{TOKEN}.epw", "weather_notes": "", "created": "2026-02-03T01:02:03Z", "stress": ""}
+    return results
+
+
+def test_hours_are_counted_and_not_dated():
+    """Catches: a month, an hour of the clock, the name of the record. The report's own date is in February here."""
+    page = fc.report(hourly(), "client")
+    text = text_of(page)
+    assert "In 1,500 of " in text and "armed hours a year some metre of the fence is below 0.90" in text
+    assert "hourly record" in text and TOKEN not in page
+    assert not CLOCK.findall(text)
+    months = [month for month in MONTHS if month not in ("February", "May") and month in text]
+    assert not months and " may " not in text.replace("may be", "").replace("may know", "").replace("may read", "")
+
+
+def test_a_condition_is_told_without_naming_hours():
+    """Catches: `clock_hour>=22` in an edition that names no hour; silence on results of some hours only."""
+    results = hourly()
+    results.attrs |= {
+        "stress": "clock_hour>=22 and month==11",
+        "stress_hours": 21.0,
+        "stress_of_hours": 4344.0,
+        "period_years": 1.0,
+    }
+    text = text_of(fc.report(results, "client"))
+    assert "Only the hours that meet one condition were simulated" in text
+    assert "clock_hour" not in text and "month" not in text.replace("no month", "")
+
+
+@pytest.mark.parametrize("kind", ["marked", "hourly", "invented"])
+def test_the_facts_are_the_fields_of_this_file(kind, marked):
+    """Catches: a field that came in without a decision; a value that is more than plain."""
+    given = {"marked": marked, "hourly": (hourly(), None), "invented": (invented_results.yard(fresh=True), None)}[kind]
+    for each in walked(facts_of(*given)):
+        if dataclasses.is_dataclass(each):
+            assert type(each).__dataclass_params__.frozen
+            assert {field.name for field in dataclasses.fields(each)} == ALLOWED[type(each).__name__], type(each).__name__
+        else:
+            assert type(each) in (str, int, float, bool, type(None)), type(each)
+
+
+def test_no_script_and_none_allowed(marked):
+    page = fc.report(marked[0], "client", marked[1])
+    assert "<script" not in page and "script-src 'none'" in html.unescape(page)
+    assert not re.findall(r"\son[a-z]+=", re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL))
+
+
+def test_metres_and_pd_of_every_class_are_the_results_own():
+    """Against the Dataset. Catches: rows in another order than their names, the main run's Pd where a fresh one stands."""
+    results = invented_results.yard(fresh=True)
+    facts = next(s.facts for s in facts_of(results).sections if s.key == "weather")
+    lengths = (results["segment_end_m"] - results["segment_start_m"]).values
+    assert [row.name for row in facts.rows][-1] == "over the year, by hours"
+    for row in facts.rows[:-1]:
+        words = results["verdict"].sel(weather=row.name).values
+        for word, said in (("weak", row.weak), ("undecided", row.undecided), ("meets", row.meets)):
+            assert said == f"{lengths[words == word].sum():.0f} m"
+        pd, fresh = results["pd"].sel(weather=row.name).values, results["pd_fresh"].sel(weather=row.name).values
+        at = int(np.nanargmin(pd))
+        value = pd[at] if np.isnan(fresh[at]) else fresh[at]
+        assert row.lowest.startswith("<0.01" if value < 0.005 else f"{value:.2f}")
+
+
+def test_causes_count_every_place_once():
+    results = invented_results.yard()
+    facts = next(s.facts for s in facts_of(results).sections if s.key == "why")
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+    places = Results.of(results).weak_places
+    assert sum(words.index(row.places) for row in facts.rows) == len(places)
+    said = {row.cause: row for row in facts.rows}
+    for cause in said:
+        mine = [place for place in places if place.cause == cause]
+        assert said[cause].places == words[len(mine)]
+        assert said[cause].metres == f"{sum(place.length_m for place in mine):.0f} m"
+
+
+def test_designs_have_letters_and_the_metres_of_the_comparison():
+    base = invented_results.yard()
+    compared = invented_comparisons.comparison(base)
+    compared.attrs |= {"site_sha256": base.attrs["site_sha256"]}
+    facts = next(s.facts for s in facts_of(base, compared).sections if s.key == "change")
+    (design,) = facts.designs
+    lengths = (base["segment_end_m"] - base["segment_start_m"]).values
+    assert design.heading == "Design B against design A"
+    for row in design.rows[:-1]:
+        words = compared["verdict"].isel(compared=0).sel(weather=row.name).values
+        assert (
+            row.better == f"{lengths[words == 'better'].sum():.0f} m" and row.worse == f"{lengths[words == 'worse'].sum():.0f} m"
+        )
+
+
+def test_nothing_weak_has_no_causes_and_asks_for_no_change():
+    """Catches: a heading with nothing below it, links to a section that is not there."""
+    page = fc.report(invented_results.all_meet(), "client")
+    assert "what usually helps" not in page and "Say what is to change" not in page
+    targets = set(re.findall(r'id="([^"]+)"', page))
+    assert set(re.findall(r'href="#([^"]+)"', page)) <= targets
+
+
+@pytest.mark.parametrize(
+    ("make", "said"),
+    [
+        (invented_results.yard, ""),
+        (invented_results.one_camera, "one section: the client edition tells where by telling how much"),
+        (invented_results.weak_everywhere_in_all, "weak everywhere: the client edition tells where by telling how much"),
+    ],
+)
+def test_totals_that_tell_where_are_known(make, said):
+    assert tells_where(Results.of(make())) == said
+
+
+def test_us_units_have_feet_beside_metres():
+    text = text_of(fc.report(invented_results.yard(units="us"), "client"))
+    assert "410 m (1,344 ft)" in text
+    # What is left after every metre with its feet is taken out has no metre.
+    assert not re.findall(r"\d m\b", re.sub(r"[\d,]+ m \([\d,]+ ft\)", "", text))
+
+
+def test_unknown_kinds_of_change_are_no_error(marked):
+    """Catches: results of a later version whose change has a kind that this one does not know."""
+    results = marked[0].copy()
+    steps = json.loads(results.attrs["remedy_steps"])
+    results.attrs = results.attrs | {"remedy_steps": json.dumps([steps[0] | {"kind": "something"}])}
+    assert "One change: 12 m weak in thick fog become 8 m." in text_of(fc.report(results, "client"))

@@ -240,9 +240,11 @@ def test_the_script_stores_and_asks_nothing():
 
 
 def test_sizes():
-    """Catches: path data or numbers written long. A kilometre in twenty classes leaves half of two megabytes to the others."""
-    assert len(page_of_site("fresh yard").encode()) < 300_000
-    assert len(page_of_site("twenty classes").encode()) < 1_100_000
+    """Catches: path data or numbers written long; of the whole page and of what the script knows. A kilometre has 1,000 segments."""
+    for name, page, data in (("fresh yard", 400_000, 80_000), ("twenty classes", 2_000_000, 800_000)):
+        html = page_of_site(name)
+        known = html.partition('id="where-data">')[2].partition("</script>")[0]
+        assert len(html.encode()) < page and 0 < len(known.encode()) < data
 
 
 @pytest.mark.parametrize("name", ["us_large", "large", "us_units", "tall_fence"])

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import weak_places
 from fencecast.report.cells import Cells, cells_of, interval_words, metre_lines, verdict_word
 from fencecast.report.making import report
 from show import invented_results as invented
@@ -27,7 +28,13 @@ def with_odd_causes(results: Any) -> Any:
 
 
 def fresh_yard():
-    return with_odd_causes(invented.yard(fresh=True))
+    """The lowest cell and that of the first place on fresh crossings."""
+    results = with_odd_causes(invented.yard(fresh=True))
+    place = weak_places(Results.of(results))[0]
+    for name, step in (("pd_fresh", 0.03), ("pd_fresh_low", 0.01), ("pd_fresh_high", 0.05)):
+        at = (place.weather_index, place.segment)
+        results[name].values[at] = results["pd"].values[at] + step
+    return results
 
 
 def part_without_data_us():

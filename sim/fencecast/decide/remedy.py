@@ -79,7 +79,7 @@ def remedy(
     options = RunOptions.of(site, seed, precision, threads=threads, progress=progress)
     classes = counted(chosen_weather(site, weather, classes_of(site, chosen_hours(site, stress, year))))
     tell = progress or (lambda *_: None)
-    kit, demand = kit_of(site), demand_of(site, classes, options.seed, options.threads)
+    kit, demand = kit_of(site, by_price=False), demand_of(site, classes, options.seed, options.threads)
     bench, target, way, small = Bench(demand), target_of(site.requirement, precision), [], 0
     current, pd = site, bench.pd(site, "cure again", _AGAIN_POINTS)[0]
     while (

@@ -207,21 +207,13 @@ def _intruder(draft: Draft) -> None:
 
 
 def _kit(draft: Draft) -> None:
-    """Names that exist, and prices for all parts or for none: a part without one would be taken for free."""
+    """Names that exist. Prices may be missing here: who needs them all asks for them (`prices.half_priced`)."""
     entry = draft.single["kit"]
     if entry is None:
         return
-    unpriced, priced = [], False
     for table in ("sensors", "lenses"):
         for name in getattr(entry.table, table) or ():
             _known(draft, entry, table, name, table)
-        chosen = getattr(entry.table, table) or list(draft.keyed[table])
-        parts = [draft.keyed[table][name] for name in chosen if name in draft.keyed[table]]
-        priced |= any(part.table.price is not None for part in parts)
-        unpriced += [part for part in parts if part.table.price is None and part.has("price")]
-    for part in unpriced if priced else ():
-        allowed = "a price for every sensor and lens of the kit, or for none"
-        draft.refuse(f"{part.where} price", Problem.MISSING, allowed, "price = 0.0")
 
 
 def _weather(draft: Draft, entry: Entry) -> None:

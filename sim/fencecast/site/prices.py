@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from fencecast.errors import close_match, show_value, toml_key
+from fencecast.errors import Problem, close_match, show_value, toml_key
 from fencecast.site.fields import OneOf, Text, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.review import Date
@@ -88,6 +88,20 @@ class PricesByName(Check):
         if refusals:
             raise Refused(*refusals)
         return parsed
+
+
+def half_priced(sensors: Mapping[str, float | None], lenses: Mapping[str, float | None]) -> list[Problem]:
+    """A problem for every part of a kit without a price where another part has one; nothing when all have one, or none.
+
+    sensors, lenses: prices by name. For whoever chooses by price: a part without one would be taken for free.
+    """
+    prices = {f"[{table}.{toml_key(name)}]": price for table, parts in (("sensors", sensors), ("lenses", lenses))
+              for name, price in parts.items()}  # fmt: skip
+    if all(price is None for price in prices.values()):
+        return []
+    allowed = "a price for every sensor and lens of the kit, or for none"
+    missing = [where for where, price in prices.items() if price is None]
+    return [Problem(f"{where} price", Problem.MISSING, allowed, "price = 0.0") for where in missing]
 
 
 class Prices(Table):

@@ -14,7 +14,7 @@ from fencecast.decide.place.kit import kit_of, mounts_of
 from fencecast.decide.place.proposal import place
 from fencecast.decide.place.reach import reaches
 from fencecast.decide.place.views import targets_of
-from fencecast.errors import UsageError
+from fencecast.errors import InputError, UsageError
 from fencecast.job import run
 from fencecast.site import site_to_toml
 from fencecast.site.schema import Camera
@@ -135,6 +135,30 @@ def test_nothing_to_choose_from_is_said():
     part = yard(sensors={"core": core}, lenses={"wide": WIDE, "long": long}, kit={"lenses": ["long"]})
     with pytest.raises(UsageError, match="--budget 900 needs prices"):  # of the kit: that of a lens outside it buys nothing
         place(part, budget=900.0)
+
+
+def test_a_kit_with_a_price_here_and_none_there_is_refused_where_prices_choose(monkeypatch):
+    """Catches: a part without a price that is taken for free; a refusal by `remedy`, which a run would be stopped by.
+
+    The site itself is accepted: `bill` names what has no price, and `run` needs none.
+    """
+    core = {key: value for key, value in CORE.items() if key != "price"}
+    said = (
+        "the site file: [sensors.core] price is missing: a price for every sensor and lens of the kit, or for none; type for "
+        "instance price = 0.0"
+    )
+    for kit in ({}, {"lenses": ["long"]}):
+        part = yard(sensors={"core": core}, kit=kit)
+        monkeypatch.setattr("fencecast.decide.place.proposal.with_free_changes", None)  # refused before anything is simulated
+        for refused in (lambda part=part: place(part, cameras=1), lambda part=part: kit_of(part)):
+            with pytest.raises(InputError) as caught:
+                refused()
+            assert str(caught.value) == said
+    assert not kit_of(part, by_price=False).priced and kit_of(part, by_price=False).choices[0].price is None
+    both = yard(sensors={"core": core}, lenses={"wide": WIDE, "long": {"focal_length_mm": 6.0, "f_number": 1.0}})
+    with pytest.raises(InputError, match="2 problems"):
+        kit_of(both)
+    assert kit_of(yard()).priced and kit_of(yard()) == kit_of(yard(), by_price=False)
 
 
 def test_rules_with_named_cameras_hear_what_is_added():

@@ -80,6 +80,17 @@ def test_equal_cost_needs_every_price():
     ]
 
 
+def test_equal_numbers_need_all_prices_or_none():
+    """Catches: a kit half of which counts as free, found by a worker after hours; a demand for prices that nobody needs."""
+    core = {"core": {k: v for k, v in tables()["sensors"]["core"].items() if k != "price"}}
+    missing = "a price for every sensor and lens of the kit, or for none; type for instance price = 0.0"
+    assert problems(sensors=core) == [f"[sensors.core] price is missing: {missing}"]
+    bare = {name: {k: v for k, v in lens.items() if k != "price"} for name, lens in tables()["lenses"].items()}
+    assert tiny(sensors=core, lenses=bare).by == "cameras"
+    of_kit = {**tables()["lenses"], "bare": {"focal_length_mm": 9.0, "f_number": 1.0}}
+    assert tiny(lenses=of_kit, kit={"lenses": list(tables()["lenses"])}).lenses == ("wide", "bare")
+
+
 def test_one_report_holds_all_mistakes():
     """Catches: an end at the first mistake, or tables of sites that are not checked before a study runs for hours."""
     weather = [{**tables()["weather"][0], "relative_humidity": 75}]

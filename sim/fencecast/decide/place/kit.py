@@ -10,8 +10,9 @@ import numpy as np
 import shapely
 
 from fencecast.camera import ImageGeometry, image_geometry
-from fencecast.errors import UsageError, name_list
+from fencecast.errors import InputError, UsageError, name_list
 from fencecast.site.geometry import offset_line
+from fencecast.site.prices import half_priced
 
 # Without mountings cameras are tried this far inside the fences; a mast stands off its fence (judgement, no source).
 INSIDE_M = 1.0
@@ -74,14 +75,30 @@ class Kit:
         return "price" if self.priced else "cameras"
 
 
-def kit_of(site) -> Kit:
+def check_prices(site) -> None:
+    """InputError where some parts of the kit have a price and others have none."""
+    sensors, lenses = _names(site)
+    problems = half_priced({n: site.sensors[n].price for n in sensors}, {n: site.lenses[n].price for n in lenses})
+    if problems:
+        raise InputError(problems, "the site file")
+
+
+def _names(site) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    return site.kit.sensors or tuple(site.sensors), site.kit.lenses or tuple(site.lenses)
+
+
+def kit_of(site, by_price: bool = True) -> Kit:
     """The kit that a site describes with [kit], prices and [[mounting]] tables.
 
-    Without mountings: along the fences, 1 m inside, at the heights that the site's cameras have. UsageError when no sensor
+    Without mountings: along the fences, 1 m inside, at the heights that the site's cameras have. by_price: refuse a kit of which
+    some parts have a price and others none (InputError); else such a kit counts as one without prices. UsageError when no sensor
     and lens fit, or when no place is left.
     """
-    sensors, lenses = site.kit.sensors or tuple(site.sensors), site.kit.lenses or tuple(site.lenses)
-    priced = any(part.price is not None for part in (*_named(site.sensors, sensors), *_named(site.lenses, lenses)))
+    if by_price:
+        check_prices(site)
+    sensors, lenses = _names(site)
+    prices = [*(site.sensors[name].price for name in sensors), *(site.lenses[name].price for name in lenses)]
+    priced = all(price is not None for price in prices)
     choices = tuple(
         choice for sensor in sensors for lens in lenses if (choice := make_choice(site, sensor, lens, priced)) is not None
     )
@@ -100,10 +117,6 @@ def kit_of(site) -> Kit:
     if not mounts:
         raise UsageError("no place for a camera is left: every point of every [[mounting]] lies in an obstacle; move a mounting")
     return Kit(choices, mounts, priced, float(site.kit.reaim_price), assumed)
-
-
-def _named(tables, names):
-    return [tables[name] for name in names]
 
 
 def make_choice(site, sensor_name: str, lens_name: str, priced: bool) -> Choice | None:

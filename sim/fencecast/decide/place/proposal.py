@@ -17,7 +17,7 @@ from fencecast.decide.place.candidates import candidates as cameras_to_try
 from fencecast.decide.place.demand import Demand, demand_of, target_of
 from fencecast.decide.place.freefirst import with_free_changes
 from fencecast.decide.place.joint import POINTS, Joint
-from fencecast.decide.place.kit import Kit, kit_of
+from fencecast.decide.place.kit import Kit, check_prices, kit_of
 from fencecast.decide.place.reach import counted, reaches
 from fencecast.decide.place.rounds import beyond, bounds, caps, checked_again, found, with_last
 from fencecast.decide.place.search import Task, make_task, reachable
@@ -123,6 +123,7 @@ def place(
     """
     check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
     site = as_site(site)
+    check_prices(site)
     options = RunOptions.of(site, seed, precision, threads=threads, progress=progress)
     seed, threads, points = options.seed, options.threads, crossings // REPLICATES
     year = chosen_hours(site, year=year)

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Annotated, Any
 
 from fencecast.decide.place.kit import mountings_of
+from fencecast.decide.study.equal import Equal, check_equal
 from fencecast.decide.study.record import Record, read_record, tables_of_yards
 from fencecast.decide.study.strategies import STRATEGIES, strategy_of
 from fencecast.decide.study.yards import Yards, make_yard, yard_name
@@ -24,7 +25,6 @@ from fencecast.site import Site, load_site
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import Names, OneOf, Text, as_sequence
 from fencecast.site.formerly import refuse_schema_1
-from fencecast.site.mounting import NumberList
 from fencecast.site.number import Number
 from fencecast.site.reading import Draft, read_table, read_tables
 from fencecast.site.schema import Requirement, Table
@@ -64,15 +64,6 @@ TOP = {
     "design_weather": (Text('"worst", "year" or the name of a weather class', "worst"), "worst"),
     "crossings": (Number("a whole number", DEFAULT_CROSSINGS, at_least=16, at_most=2**20, whole=True), DEFAULT_CROSSINGS),
 }
-_AMOUNTS = NumberList(Number("an amount", 5.0, above=0, at_most=1e9), "[5.0]")
-
-
-class Equal(Table):
-    """`[equal]`: what every layout may use; several amounts give cost-performance fronts; the first is judged."""
-
-    by: Annotated[str, OneOf(("cameras", "cost"))]
-    number: Annotated[tuple[float, ...] | None, _AMOUNTS] = None
-    per_100_m: Annotated[tuple[float, ...] | None, _AMOUNTS] = None
 
 
 class Yard(Table):
@@ -162,7 +153,7 @@ def read_study(raw: Mapping, file: str, folder: Path, text: str = "", sha256: st
     read_tables(stand_in_yard(raw), draft, TOP, NEEDED)
     check_tables(draft)
     equal = _table(draft, own, Equal, "equal", 'a table [equal] with by = "cameras" and a number or per_100_m')
-    _check_equal(draft, equal)
+    check_equal(draft, equal)
     yards = _table(draft, own, Yards, "yards", "") if "yards" in own else None
     if paths and "weather_file" in raw and "site" not in raw:
         allowed = "the ground and the place of all yards: with an hourly record they meet the same hours"
@@ -211,20 +202,6 @@ def _table(draft: Draft, own: Mapping, cls, name: str, needed: str):
         return None
     entry = read_table(draft, cls, own[name], f"[{name}]", f"[{name}]")
     return entry.table if entry and not entry.refused else None
-
-
-def _check_equal(draft: Draft, equal: Equal | None) -> None:
-    if equal is None:
-        return
-    if (equal.number is None) == (equal.per_100_m is None):
-        allowed = "either number, for every yard, or per_100_m, for every 100 m of fence"
-        draft.refuse("[equal]", {"by": equal.by}, allowed, "per_100_m = [5.0]", "needs one of two keys")
-    parts = [*(draft.keyed["sensors"] or {}).values(), *(draft.keyed["lenses"] or {}).values()]
-    unpriced = [entry.where for entry in parts if entry.has("price") and entry.table.price is None]
-    if equal.by == "cost" and unpriced:
-        draft.refuse(
-            "[equal] by", "cost", f"a price for every sensor and lens; without one: {', '.join(unpriced)}", 'by = "cameras"'
-        )
 
 
 def _yard_paths(draft: Draft, own: Mapping) -> list[str]:

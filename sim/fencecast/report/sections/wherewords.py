@@ -60,7 +60,7 @@ def year_start(results: Results) -> str:
 def how_to(start_code: str, worst: str, weak: bool, classes: int) -> tuple[str, str]:
     """What a reader may do with the script, and what the page shows without it."""
     which = "the worst class" if classes > 1 else "the one class"
-    lowest = "the lowest metre of place 1" if weak else "the lowest metre"
+    lowest = "the lowest part of place 1" if weak else "the lowest part"
     return (
         "Choose a weather class, and a place: on the plan, on the strip below, or with the slider. Plan, table and box follow.",
         f"Plan: {worst}, {which}. Table: the whole fence, and {start_code}, {lowest}. "

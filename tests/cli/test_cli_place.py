@@ -5,6 +5,7 @@ import json
 import pytest
 from command_line import CAUTION, MOUNTING, TINY, errors_of, flat, typed
 
+from fencecast.estimate.store import open_results
 from fencecast.site import load_site
 
 # Clear nights alone: in thick fog no camera of this kit would do.
@@ -133,6 +134,22 @@ def test_remedy_ends_with_a_change_and_its_numbers(turned):
     assert remedy["kind"] == "turned" and remedy["words"].startswith("turn C1 from bearing 300") and remedy["cost"] == 0.0
     assert remedy["before"][0] < 0.05 < 0.5 < remedy["after"][0] <= remedy["at_place"][0]
     assert remedy["weak_m"][0] == 12.0 and remedy["weak_m"][1] < 12.0
+    _is_kept(open_results(turned_folder(turned) / "results.nc"), remedy)
+
+
+def _is_kept(results, remedy: dict) -> None:
+    """The results file holds what was said, and the cells that its metres are counted from, before and after every step."""
+    assert json.loads(results.attrs["remedy_found"]) == remedy
+    segment = str(results["segment"].values[remedy["segment"]])
+    assert segment.replace("-", "–") == remedy["place"]
+    lengths = (results["segment_end_m"] - results["segment_start_m"]).values
+    high = results["pd_remedy_high"].sel(weather=remedy["worst"]).values
+    weak = (high < float(results.attrs["requirement_pd"])) @ lengths
+    assert len(weak) == 1 + len(remedy["steps"])
+    assert weak[0] == pytest.approx(remedy["weak_m"][0]) and weak[-1] == pytest.approx(remedy["weak_m"][1])
+    assert weak[1] == pytest.approx(remedy["steps"][0]["weak_m"][1])
+    lowest = results["pd_remedy"].sel(weather=remedy["weather"]).values[0, remedy["segment"]]
+    assert lowest == pytest.approx(remedy["before"][0])
 
 
 def test_remedy_in_words_and_silence_when_nothing_fails(yard):

@@ -23,6 +23,10 @@ STEPS = (
     RemedyStep("let rule 1 (West fence) hear C2 too", "rule", 0.0, (124.0, 90.0), (130.0, 96.0), "warm dusk", (124.0, 90.0)),
     RemedyStep("new camera P1 at A 40 m, 1 m inside the fence", "new", 1400.0, (90.0, 20.0), (96.0, 30.0), "haze", (9.0, 1.0)),
 )  # fmt: skip
+REMEDY = RemedyFacts(
+    "both", "rule", False, 1400.0, "D 48–50 m", "warm dusk", (0.1, 0.0, 0.2), (0.91, 0.88, 0.94), (0.5, 0.4, 0.6),
+    "warm dusk", (124.0, 20.0), (10.0, 12.0), (130.0, 30.0), 87, ("prices are those of the file",), STEPS, segment=3,
+)  # fmt: skip
 FINDINGS = [
     {"id": "under-mast", "group": "watched", "severity": "stop", "object": "camera C1", "kind": "camera", "places": "A 0–4 m",
      "spans": [], "value": 4.0, "unit": "m", "limit": 0.0, "measured": "4.0 m of fence (A 0–4 m) with no waist in view",
@@ -57,12 +61,8 @@ def mended(results: xr.Dataset | None = None) -> xr.Dataset:
     results = invented_results.yard(fresh=True) if results is None else results
     pd = results["pd"].values
     stages = np.array([1.0 - (1.0 - pd) * factor for factor in (1.0, 0.6, 0.1)])
-    facts = RemedyFacts(
-        "both", "rule", False, 1400.0, "D 48–50 m", "warm dusk", (0.1, 0.0, 0.2), (0.91, 0.88, 0.94), (0.5, 0.4, 0.6),
-        "warm dusk", (124.0, 20.0), (10.0, 12.0), (130.0, 30.0), 87, ("prices are those of the file",), STEPS, segment=3,
-    )  # fmt: skip
     cells = RemedyCells(tuple(map(str, results["weather"].values)), stages, np.full_like(stages, 0.02))
-    keep_remedy(results, facts, cells)
+    keep_remedy(results, REMEDY, cells)
     results.attrs |= {"remedy": "Both.", "remedy_worst": "warm dusk"}
     return results
 
@@ -100,6 +100,36 @@ def stressed() -> xr.Dataset:
     return results
 
 
+def installed() -> xr.Dataset:
+    """Yards as built: eight of them, of which three meet, with errors of mounting in the site file."""
+    results = invented_results.yard()
+    text = results.attrs["site_toml"] + "\n[tolerance]\nbearing_deg = 1.0\ndepression_deg = 1.0\n"
+    results.attrs["site_toml"] = text
+    pd = results["pd"].values
+    results["pd_installation"] = (
+        ("installation", "weather", "segment"),
+        np.array([pd + shift for shift in np.linspace(-0.02, 0.02, 8)]),
+    )
+    results["installation_lowest_pd"] = ("installation", np.array([0.80, 0.82, 0.84, 0.86, 0.88, 0.91, 0.92, 0.93]))
+    for end, shift in (("10", -0.05), ("90", 0.02)):
+        results[f"pd_installation_{end}"] = (("weather", "segment"), np.clip(pd + shift, 0.0, 1.0))
+    for end, share in (("", 0.4), ("_low", 0.2), ("_high", 0.7)):
+        results[f"installation_meets_share{end}"] = (("weather", "segment"), np.full_like(pd, share))
+    return results
+
+
+def long_names() -> xr.Dataset:
+    """Names as long as a site file may have them, in words and without a blank, and such a title."""
+    words = ("a very long name of a section of fence " * 6)[:60].strip()
+    sections = [
+        invented_results.section(words, [(0, 0), (0, 40)]),
+        invented_results.section("x" * 60, [(0, 40), (60, 40)], gates=[("g" * 60, 4, 8)]),
+    ]
+    obstacles = [("o" * 60, [(10, 10), (20, 10), (20, 20), (10, 20)], 4.0)]
+    cameras = [invented_results.camera("M" * 24, 1, 1, 5), invented_results.camera("N2", 1, 39, 88)]
+    return invented_results.build("t" * 200, sections, cameras, obstacles, classes=(("w" * 60, 900, 30.0), ("rain", 90, 20.0)))
+
+
 def bare() -> xr.Dataset:
     """Without everything that a run stores only when it is asked, or did not store in older versions."""
     results = invented_results.yard()
@@ -118,6 +148,8 @@ MORE = {
     "reviewed": reviewed,
     "some_classes": some_classes,
     "stressed": stressed,
+    "installed": installed,
+    "long_names": long_names,
     "bare": bare,
 }
 ALL = {**invented_results.ALL, **MORE}
@@ -151,8 +183,8 @@ def section_of(name: str, key: str, compared: bool = False) -> Any:
 
 
 def walked(thing: Any, path: str = "facts"):
-    """Every value in the facts with its path."""
-    if is_dataclass(thing):
+    """Every value in the facts with its path; a dataclass of another room is yielded itself."""
+    if is_dataclass(thing) and type(thing).__module__.startswith(("fencecast.report.", "fencecast.findings.blocks")):
         for each in fields(thing):
             yield from walked(getattr(thing, each.name), f"{path}.{each.name}")
     elif isinstance(thing, tuple):

@@ -16,6 +16,7 @@ from fencecast.estimate.results import Results
 from fencecast.findings.weakhours import MONTHS
 from fencecast.report.client import client_facts, tells_where
 from fencecast.report.options import ReportOptions
+from fencecast.report.sections.clientwords import change_words
 from fencecast.report.sections.section import Source
 from show import invented_comparisons, invented_hours, invented_results
 from show.wording import wrong_words
@@ -102,7 +103,7 @@ def test_no_coordinate_is_in_the_page(marked):
 def test_what_would_change_it_is_told_without_where(marked):
     """Catches: a section that hides by saying nothing at all."""
     text = text_of(fc.report(marked[0], "client", marked[1]))
-    assert "One camera turned, then one camera more: 12 m weak in thick fog become 4 m." in text
+    assert "One camera turned, one camera more: 12 m weak in thick fog become 4 m." in text
     assert re.search(r"The costliest single loss \(a mast, switch or supply\) makes \d+ m newly weak|No single loss", text)
     assert "Design B against design A" in text
 
@@ -116,6 +117,13 @@ def test_no_place_code_by_its_form(make):
     names = {str(name) for name in results["section"].values} | {str(mark) for mark in results["camera"].values}
     assert not [name for name in names if re.search(rf"\b{re.escape(name)}\b", text)]
     assert not wrong_words([text])
+
+
+def test_a_real_run_names_no_place(demo_results):
+    """The same on a simulated site. Catches: sentences that invented results never reach."""
+    text = text_of(fc.report(demo_results, "client"))
+    assert not PLACE_CODE.findall(text) and not CLOCK.findall(text)
+    assert not re.findall(r"\bT[1-7]\b|quay|east fence|north fence|west fence|lorry|workshop|mast\b(?!, switch)", text)
 
 
 def test_the_pattern_of_place_codes_meets_them():
@@ -244,6 +252,11 @@ def test_us_units_have_feet_beside_metres():
     assert "410 m (1,344 ft)" in text
     # What is left after every metre with its feet is taken out has no metre.
     assert not re.findall(r"\d m\b", re.sub(r"[\d,]+ m \([\d,]+ ft\)", "", text))
+
+
+def test_changes_of_one_kind_are_counted():
+    """Catches: eight changes as one sentence of sixteen clauses."""
+    assert change_words(["rule", "rule", "turned", "rule", "new"]) == "Three rules changed, one camera turned, one camera more"
 
 
 def test_unknown_kinds_of_change_are_no_error(marked):

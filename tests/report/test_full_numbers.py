@@ -170,8 +170,11 @@ def test_metres_before_and_after_are_counted_on_the_crossings_of_the_remedy():
     said = " ".join(block.text for block in part.blocks if hasattr(block, "role"))
     assert all(step.words[1:] in said for step in STEPS) and "124 m weak → 90 m weak" in said
     card = section_of("mended", "why").facts.cards[0]
-    at = card.segment
+    from fencecast.estimate.results import Results
+
     k = order.index(section_of("mended", "why").facts.places[0].weather)
+    segments = list(next(place for place in Results(results).weak_places if place.code == card.code).segments)
+    at = segments[int(np.argmin(results["pd_remedy"].values[-1, k, segments]))]
     value, low, high = (float(results[f"pd_remedy{end}"].values[-1, k, at]) for end in ("", "_low", "_high"))
     assert card.after == f"Pd {with_interval(value, low, high)}, {word(low, high, 0.90)}"
 

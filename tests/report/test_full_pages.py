@@ -76,6 +76,7 @@ def test_missing_data_leave_their_sections_out():
     assert "review" in keys["reviewed"] and "review" not in keys["yard"]
     assert "depends" in keys["yard"] and "depends" not in keys["bare"]
     assert "why" not in keys["nothing_watched"] and "stretches" not in keys["nothing_watched"]
+    assert "What drives single crossings" not in taken_apart("yard").said and "Yards as built" not in taken_apart("yard").said
     assert all({"prove", "register", "limits", "words", "provenance"} <= set(each) for each in keys.values())
 
 

@@ -153,7 +153,8 @@ def reason_lines(results: Results) -> list[str]:
     of = f"of {plural(len(classes), 'class', 'classes')}"
     if weak_classes:
         every = len(classes) > 1 and len(weak_classes) == len(counted)
-        first += f" Weak metres in {all_classes(len(classes)) if every else f'{number_word(len(weak_classes))} {of}'}"
+        where = all_classes(len(classes)) if every else f"{number_word(len(weak_classes))} {of}"
+        first += f" Weak metres in {where if len(classes) > 1 else classes[0].name}"
         first += f"; {plural(len(places), 'place')} in all." if places else "."
     missing = float(np.sum(results.lengths_m)) - simulated_metres(results)
     if missing > 0.5:
@@ -170,7 +171,7 @@ def reason_lines(results: Results) -> list[str]:
         text += f" {in_class(place.weather)}"
         if place.cause:
             text += f", {'mostly' if place.cause_share > 0.5 else 'most often'} {place.cause}"
-        if place.weak_in:
+        if place.weak_in and len(classes) > 1:
             text += f"; weak in {number_word(len(place.weak_in))} {of}"
         if place.fresh:
             text += " (fresh crossings)"

@@ -85,7 +85,7 @@ def kept_steps(results: Results) -> list[dict]:
 
 
 def summary(results: Results) -> str:
-    """`One camera turned, then one camera more: 40 m weak in advection fog become 28 m.`; '' without a change."""
+    """`One camera turned, one camera more: 40 m weak in advection fog become 28 m.`; '' without a change."""
     steps = kept_steps(results)
     if not steps:
         return ""

@@ -6,6 +6,7 @@ Nothing here may take a place, a camera, a section or a time of day as an argume
 from __future__ import annotations
 
 import string
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -17,15 +18,15 @@ from fencecast.findings.titles import all_classes, simulated_metres
 from fencecast.findings.words import confidence_text, first_upper, metres_text, number_word, plural, requirement_text
 from fencecast.report.words import kinds_of_weather, out_of
 
-# What a change is, without where: by the kinds of `decide.remedyfacts`.
+# What a change is, without where: one and several, by the kinds of `decide.remedyfacts`.
 CHANGES = {
-    "rule": "one rule changed",
-    "turned": "one camera turned",
-    "lens": "another lens on one camera",
-    "height": "one camera at another height",
-    "new": "one camera more",
+    "rule": ("one rule changed", "rules changed"),
+    "turned": ("one camera turned", "cameras turned"),
+    "lens": ("another lens on one camera", "cameras with another lens"),
+    "height": ("one camera at another height", "cameras at another height"),
+    "new": ("one camera more", "cameras more"),
 }
-ANY_CHANGE = "one change"
+ANY_CHANGE = ("one change", "changes")
 ELSEWHERE = "Where they are is told in the full edition only."
 
 
@@ -110,6 +111,10 @@ def letters_of(count: int) -> list[str]:
 
 
 def change_words(kinds: Sequence[str]) -> str:
-    """`One camera turned, then one camera more`."""
-    words = [CHANGES.get(kind, ANY_CHANGE) for kind in kinds]
-    return first_upper(", then ".join(words))
+    """`One camera turned, one camera more`; `Four rules changed, three cameras turned`: kinds in order of their first step."""
+    counts = Counter(kinds)
+    words = []
+    for kind, count in counts.items():
+        one, many = CHANGES.get(kind, ANY_CHANGE)
+        words.append(one if count == 1 else f"{number_word(count)} {many}")
+    return first_upper(", ".join(words))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from fencecast.findings.words import kelvin_difference_text, metres_text
@@ -15,7 +16,7 @@ def number_text(value: float) -> str:
 
 
 def quantity_text(q: Quantity, unit: str = "") -> str:
-    """`8 °C, mostly 6 to 10`, `−0.5 to 0.5 K`, `median 90 m, mostly 55 to 150`, `0 s (60 %), 2 s (40 %)`.
+    """`8 °C, mostly 6 to 10`, `−0.5 to 0.5 K`, `median 90 m, mostly 55 to 148`, `0 s (60 %), 2 s (40 %)`.
 
     Mostly: two thirds of the draws, from the 15.9 to the 84.1 % point, which are one standard deviation where nothing is cut off.
     """
@@ -35,9 +36,10 @@ def quantity_text(q: Quantity, unit: str = "") -> str:
 
 
 def _mostly(q: Quantity) -> str:
-    """`mostly 6 to 10`, to three digits."""
-    low, high = (f"{q.quantile(p):.3g}".replace("-", "−") for p in (0.159, 0.841))
-    return f"mostly {low} to {high}"
+    """`mostly 6 to 10`, to about a fiftieth of what lies between."""
+    low, high = (q.quantile(p) for p in (0.159, 0.841))
+    decimals = max(0, 1 - math.floor(math.log10(high - low))) if high > low else 3
+    return f"mostly {number_text(round(low, decimals) + 0.0)} to {number_text(round(high, decimals) + 0.0)}"
 
 
 def shares_text(shares: Mapping[str, float]) -> str:
@@ -68,7 +70,7 @@ def ground_text(weather: Weather, units: str) -> str:
 
 
 def visibility_text(weather: Weather, units: str) -> str:
-    """`advection fog, median 90 m, mostly 55 to 150`; `clear` where nothing is said of it."""
+    """`advection fog, median 90 m, mostly 55 to 148`; `clear` where nothing is said of it."""
     q = weather.visibility_m
     if weather.fog == "none" and (not weather.visibility_given or q.is_fixed and q.middle() >= 20_000.0):
         return "clear"

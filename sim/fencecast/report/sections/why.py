@@ -115,7 +115,7 @@ def why_of(source: Source) -> Body | None:
         caption="Each in the mildest weather class in which it is weak" if places else "Each in its lowest class",
         strip=strip.svg,
         key=tuple(Term(name, CAUSE_MEANINGS[name], cause_swatch_svg(name).svg) for name in causes),
-        strip_key=tuple(strip.key),
+        strip_key=tuple(line for line in strip.key if not line.startswith("Weak places: ")),  # the table above names them
         cards=cards,
         notes=tuple(_notes(results, shown, len(places))),
     )
@@ -244,14 +244,18 @@ def _best(results: Results, place: Place) -> str:
 
 
 def _after(results: Results, place: Place) -> str:
-    """What the changes of a remedy make of the place's metre in its class, on crossings that chose nothing; '' without one."""
+    """What the changes of a remedy leave as the place's lowest in its class, on crossings that chose nothing; '' without one."""
     remedy = kept_remedy(results.attrs)
     if remedy is None or "pd_remedy" not in results:
         return ""
-    at = {"remedy": -1, "weather": place.weather_index, "segment": place.segment}
-    pd, low, high = (float(results.at(f"pd_remedy{end}", **at)) for end in ("", "_low", "_high"))
-    if np.isnan(pd):
+    part = list(place.segments)
+    pd, low, high = (
+        results.at(f"pd_remedy{end}", remedy=-1, weather=place.weather_index, segment=part) for end in ("", "_low", "_high")
+    )
+    if np.isnan(pd).all():
         return ""
+    lowest = int(np.nanargmin(pd))
+    pd, low, high = (float(each[lowest]) for each in (pd, low, high))
     return f"Pd {interval_text(pd, low, high)}, {verdict(low, high, results.requirement)}"
 
 

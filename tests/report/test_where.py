@@ -16,6 +16,7 @@ from fencecast.report.options import ReportOptions
 from fencecast.report.sections.section import Source
 from fencecast.report.sections.where import where_of
 from fencecast.report.sections.wherewords import OF_USE, PATTERNS, class_start, fill, what_helps, year_start
+from fencecast.show.svg.plan import plan_svg
 from report.where_sites import data_of, fresh_yard, made, numbers, page_of_site, results_of
 from show import invented_results as invented
 
@@ -131,7 +132,7 @@ def test_rounding_is_that_of_the_printed_words():
 
 def test_what_the_box_says_fits_the_metre():
     """Catches: a cause where misses are too few, help for a metre that meets, a camera that is of no use, causes of the year."""
-    cells = cells_of(Results.of(invented.part_without_data()))
+    cells = cells_of(Results.of(results_of("us, part without data")))
     seen = set()
     for row in range(len(cells.rows)):
         for i in range(cells.pd.shape[1]):
@@ -239,9 +240,19 @@ def test_the_script_stores_and_asks_nothing():
 
 
 def test_sizes():
-    """Catches: path data or numbers written long. A kilometre in twenty classes leaves half of two megabytes to the others."""
-    assert len(page_of_site("fresh yard").encode()) < 300_000
-    assert len(page_of_site("twenty classes").encode()) < 1_100_000
+    """Catches: path data or numbers written long; of the whole page and of what the script knows. A kilometre has 1,000 segments."""
+    for name, page, data in (("fresh yard", 400_000, 80_000), ("twenty classes", 2_000_000, 800_000)):
+        html = page_of_site(name)
+        known = html.partition('id="where-data">')[2].partition("</script>")[0]
+        assert len(html.encode()) < page and 0 < len(known.encode()) < data
+
+
+@pytest.mark.parametrize("name", ["us_large", "large", "us_units", "tall_fence"])
+def test_nothing_of_the_plan_lies_outside_its_figure(name):
+    """Catches: the scale's feet cut off below a plan without room for the scale inside."""
+    plan = plan_svg(Results.of(results_of(name)))
+    lowest = [float(y) for y in re.findall(r'<text x="[^"]*" y="([^"]*)"', plan.svg)]
+    assert len(lowest) > 5 and max(lowest) <= plan.height_mm
 
 
 def test_same_results_same_bytes():

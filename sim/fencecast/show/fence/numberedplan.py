@@ -47,10 +47,8 @@ def numbered_plan(
     key = [camera_labels(view, leaders=leaders), gate_names(view), building_names(view)]
     bottom = view.y + view.height
     corner = _room_for_scale(view)
-    if corner is None:
-        corner = (x + 4.0, bottom + 2.0)
-        bottom += 8.0
-    scale_and_north(page, view.scale, *corner, fence.units, turn)
+    below = scale_and_north(page, view.scale, *(corner or (x + 4.0, bottom + 2.0)), fence.units, turn)
+    bottom = bottom if corner else below  # lower where feet stand under the metres
     gates_first = [key[1], key[0], key[2]]
     return NumberedPlan(view, [text for text in gates_first if text], bottom)
 

@@ -25,7 +25,7 @@ sys.path.insert(0, str(DOCS / "_ext"))
 
 import generated  # noqa: E402
 import references  # noqa: E402
-import tables  # noqa: E402
+import pagetables  # noqa: E402
 from defaultsources import OTHER_MARKS, SOURCES  # noqa: E402
 
 PAGES = {str(path.relative_to(DOCS).with_suffix("")): path for path in sorted(DOCS.rglob("*.md"))}
@@ -143,10 +143,10 @@ def test_every_key_of_the_json_is_on_the_page():
 
 def test_every_public_name_is_on_a_page_of_the_api_once():
     """Catches: a public name that is documented nowhere, one that is there twice."""
-    listed = [name for page in tables.API for name in tables.api_page(page)]
+    listed = [name for page in pagetables.API for name in pagetables.api_page(page)]
     assert sorted(listed) == sorted(set(fc.__all__) - {"__version__"})
-    assert {f"api/{page}" for page in tables.API} <= set(PAGES)
-    assert all(f"@@api-{page}@@" in WRITTEN[f"api/{page}"] for page in tables.API)
+    assert {f"api/{page}" for page in pagetables.API} <= set(PAGES)
+    assert all(f"@@api-{page}@@" in WRITTEN[f"api/{page}"] for page in pagetables.API)
 
 
 def test_every_picture_is_shown_or_named():
@@ -197,7 +197,7 @@ def test_every_formula_of_physics_has_its_equation():
 def test_every_default_has_a_source():
     """Catches: a new default whose origin nobody wrote down (docs/_ext/defaultsources.py), a source of a default that is gone."""
     for table, sources in SOURCES.items():
-        keys = {key for key, _ in tables.default_keys(table)}
+        keys = {key for key, _ in pagetables.default_keys(table)}
         assert set(sources) <= keys, (table, sorted(set(sources) - keys))
         assert all(references.mark_of(said) or said in OTHER_MARKS for said in sources.values()), table
     for table, cls in TABLES.items():

@@ -24,8 +24,8 @@ DOCS = PACKAGE / "docs"
 sys.path.insert(0, str(DOCS / "_ext"))
 
 import generated  # noqa: E402
-import references  # noqa: E402
 import pagetables  # noqa: E402
+import references  # noqa: E402
 from defaultsources import OTHER_MARKS, SOURCES  # noqa: E402
 
 PAGES = {str(path.relative_to(DOCS).with_suffix("")): path for path in sorted(DOCS.rglob("*.md"))}

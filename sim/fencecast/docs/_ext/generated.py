@@ -1,4 +1,4 @@
-"""Pages and tables that are made from the schema and the code: a line `@@name@@` of a page stands for one of `pagetables.MADE`."""
+"""Pages and tables made from the schema and the code: a line `@@name@@` of a page stands for one of `pagetables.MADE`."""
 
 from __future__ import annotations
 

@@ -223,9 +223,9 @@ def test_pictures_say_what_they_show(name):
 
 @pytest.mark.parametrize("name", PAGES)
 def test_words_that_promise_and_places_that_are_ours_stand_nowhere(name):
-    """Catches: a promise in a page; an address, a folder of a machine or a registry."""
+    """Catches: a promise in a page; an address, a folder of a machine."""
     assert not re.search(r"\b(secure|safe|detects|covers|guaranteed)\b", TEXT[name], re.IGNORECASE)
-    assert not re.search(r"https?://|file://|(?<![\w.])/(work|tmp|home|root|opt)/|pypi", TEXT[name], re.IGNORECASE)
+    assert not re.search(r"https?://|file://|(?<![\w.])/(work|tmp|home|root|opt)/", TEXT[name], re.IGNORECASE)
 
 
 def test_no_page_needs_a_network():

@@ -6,6 +6,8 @@ from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.placecodes import standing_text
 from fencecast.estimate.results import Results
 from fencecast.findings.checksentences import with_feet
+from fencecast.findings.dependence import Dependence, dependence_sentence
+from fencecast.findings.lenstitles import holds_sentence
 from fencecast.report.sections.provenance import without_paths
 from fencecast.report.sections.quantities import quantity_text
 from fencecast.report.sections.registerrows import DEFAULT, FILE, PART, assumptions
@@ -126,6 +128,27 @@ def test_yards_as_built_are_told_where_they_were_asked_for():
     rows = {row.what: row.value for row in section_of("installed", "register").facts.rows}
     assert rows["What differs from yard to yard"].startswith("bearing and depression within 1 degree")
     assert not section_of("yard", "depends").facts.built
+
+
+def test_a_lens_is_told_by_where_it_holds_the_requirement():
+    """Catches: another class's curve, the first distance for the last. The invented curves 1 / (1 + (d / r)^3) reach 0.90 up to
+    r (1 / 9)^(1 / 3) = 0.48 r; r is 46 m for the wide lens on a clear night, 38 m in heavy rain."""
+    results = Results(results_of("one_camera"))
+    assert holds_sentence(results, 0) == "In clear night, one camera on its axis holds 0.90 with a 3 mm lens up to 22 m."
+    assert holds_sentence(results, 1) == "In heavy rain, one camera on its axis holds 0.90 with a 3 mm lens up to 18 m."
+    assert holds_sentence(Results(results_of("bare")), 0) == ""
+    assert section_of("one_camera", "why").facts.cards[0].holds == holds_sentence(results, 0)
+
+
+def test_classes_that_cannot_be_told_apart_are_told_together():
+    """Catches: the same sentence ten times over for ten classes of a record, and classes with other rivals among them."""
+    slopes = {"n50": -0.10, "netd": 0.0, "threshold": -0.11, "clutter": -0.02}
+    errors = {"n50": 0.03, "threshold": 0.03}
+    found = [Dependence(name, slopes, errors) for name in ("rain", "mist")]
+    found.append(Dependence("haze", slopes | {"clutter": -0.12}, errors | {"clutter": 0.03}))
+    said = dependence_sentence(found, closing=False)
+    assert "Rain and mist: cannot tell whether the threshold or N50 moves the mean Pd most." in said
+    assert "Haze: cannot tell whether clutter, the threshold or N50 moves the mean Pd most." in said
 
 
 def test_headings_count_what_is_shown():

@@ -240,7 +240,7 @@ def test_the_script_stores_and_asks_nothing():
 
 
 def test_sizes():
-    """Catches: path data or numbers written long; of the whole page and of what the script knows. A kilometre has 1,000 segments."""
+    """Catches: path data or numbers written long; of the whole page and of what the script knows."""
     for name, page, data in (("fresh yard", 400_000, 80_000), ("twenty classes", 2_000_000, 800_000)):
         html = page_of_site(name)
         known = html.partition('id="where-data">')[2].partition("</script>")[0]

@@ -2,7 +2,7 @@
 
 Nothing is fetched from a network: no maps to other projects' pages, no script for equations (MathML, `_ext/mathml.py`), no fonts.
 What commands print and draw is made while the pages are read (`_ext/executed.py`); tables come from the schema and the code
-(`_ext/tables.py`). Pages have no date, so that the same sources give the same pages.
+(`_ext/pagetables.py`). Pages have no date, so that the same sources give the same pages.
 """
 
 import os

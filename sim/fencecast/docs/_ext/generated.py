@@ -1,10 +1,10 @@
-"""Pages and tables that are made from the schema and the code: a line `@@name@@` of a page stands for one of `tables.MADE`."""
+"""Pages and tables made from the schema and the code: a line `@@name@@` of a page stands for one of `pagetables.MADE`."""
 
 from __future__ import annotations
 
 import re
 
-from tables import MADE
+from pagetables import MADE
 
 PLACE = re.compile(r"^@@([a-z-]+)@@$", re.MULTILINE)
 

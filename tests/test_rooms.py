@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[1] / "sim" / "fencecast"
 
 # Data flows down this list; a room may import from its own line and the lines above.
 FLOW = (
-    {"errors", "units", "cautions", "sources", "provenance", "jit", "lanes"},
+    {"errors", "units", "cautions", "sources", "provenance", "spreadsheet", "jit", "lanes"},
     {"site"},
     {"physics"},
     {"camera"},
@@ -45,6 +45,7 @@ LIBRARY_HOME = {
     "xarray": {"estimate", "hours", "job", "decide", "findings", "show", "report"},
     "matplotlib": {"show"},
     "jinja2": {"report"},
+    "markupsafe": {"report"},
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site"},

@@ -60,8 +60,8 @@ def test_only_the_cameras_that_are_named(yard):
         (["--marks", "9"], "marks 9 is not allowed: a whole number from 3 to 8; type for instance 4"),
         (["--marks", "2"], "marks 2 is not allowed"),
         (["--marks", "few"], "Invalid value for '--marks'"),
-        (["--issue", ""], "issue '' is not allowed: text of 1 to 60 printable characters"),
-        (["--for", "x" * 61], "is not allowed: text of 0 to 60 printable characters"),
+        (["--issue", ""], "the issue '' is not allowed: text of 1 to 60 printable characters"),
+        (["--for", "x" * 61], f"the reader's name '{'x' * 61}' is not allowed: text of 0 to 60 printable characters"),
         (["-o", "nowhere/sheets"], "nowhere/sheets cannot be made: nowhere does not exist; make it first"),
     ],
 )

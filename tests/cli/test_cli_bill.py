@@ -123,9 +123,9 @@ def test_results_give_metres_and_us_units_feet(billed):
         (["priced.toml", "-o", "bill.txt"], "bill.txt: the bill's name ends in .csv; type for instance -o bill.csv"),
         (["priced.toml", "-o", "taken.csv"],
          "taken.csv exists already; type --force to replace it, or choose another name with -o"),
-        (["priced.toml", "-o", "no/bill.csv"], "no/bill.csv cannot be written: its folder does not exist; make it first"),
+        (["priced.toml", "-o", "no/bill.csv"], "no/bill.csv cannot be written: no does not exist; make it first"),
         (["priced.toml", "--date", "soon"],
-         "--date soon is not allowed: a day as year-month-day; type for instance --date 2026-11-29"),
+         'date "soon" is not allowed: a day as year-month-day; type for instance 2026-11-29'),
         (["priced.toml", "--results", "no.nc"], "no.nc does not exist: a results file that `fencecast run` wrote is wanted; "
          "type for instance yard-results/results.nc"),
         (["no.toml"], "no.toml: there is no such file (there is: priced.toml, tiny.toml)"),

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from fencecast.cli.folder import MANIFEST, OutputFolder, check_png, whole_file
+from fencecast.cli.folder import MANIFEST, OutputFolder, whole_file
+from fencecast.cli.onefile import picture_file
 from fencecast.errors import UsageError
 
 NAMES = ("results.nc", "plan.png")
@@ -321,5 +322,5 @@ def test_a_picture_s_name_is_checked_first(yard, path, said):
     """Catches: overwriting the site file with a picture; a failure after the work instead of before it."""
     (yard / "folder.png").mkdir()
     with pytest.raises(UsageError) as caught:
-        check_png(path)
+        picture_file(path)
     assert str(caught.value) == said

@@ -85,7 +85,7 @@ def test_update_in_place(folder):
     ("words", "said"),
     [
         (("-o", "yard.txt"), "ends in .toml; type for instance -o yard.toml"),
-        (("-o", "no/yard.toml"), "its folder does not exist"),
+        (("-o", "no/yard.toml"), "no/yard.toml cannot be written: no does not exist; make it first"),
         (("-o", "y.toml", "--near", "here"), "is no place: type latitude and longitude"),
         (("-o", "y.toml", "--fit"), "--fit needs the file to place"),
         (("-o", "y.toml", "--as", "x=tree"), "type WORD=KIND with a kind of fence"),

@@ -1,10 +1,15 @@
 """`fencecast place` and `run --remedy`: files and words, both numbers of a proposal, refusals that leave nothing behind."""
 
+import csv
 import json
+from dataclasses import fields
+from types import SimpleNamespace
 
 import pytest
 from command_line import CAUTION, MOUNTING, TINY, errors_of, flat, typed
 
+from fencecast.cli.place import _write_front
+from fencecast.decide.place.proposal import Step
 from fencecast.estimate.store import open_results
 from fencecast.site import load_site
 
@@ -176,3 +181,13 @@ def test_remedy_in_words_and_silence_when_nothing_fails(yard):
     again = typed("run", folder / "turned-remedy.toml", "--precision", "0.1", "--no-pictures", "--json")
     assert json.loads(again.out)["weakest"]["pd"] > 0.5, "the file holds the change that the words name"
     assert "the same fresh crossings, which chose nothing" in text
+
+
+def test_names_of_the_user_start_no_formula_in_the_front(tmp_path):
+    """Catches: a weather class that a spreadsheet computes; a place that loses its own apostrophe."""
+    numbers = {field.name: 0.0 for field in fields(Step)}
+    steps = [Step(**numbers | {"place": "A 3 m", "weather": weather}) for weather in ("=1+1", "'=1", "clear")]
+    _write_front(tmp_path / "front.csv", SimpleNamespace(steps=steps))
+    with (tmp_path / "front.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["weather"] for row in rows] == ["'=1+1", "''=1", "clear"] and {row["place"] for row in rows} == {"A 3 m"}

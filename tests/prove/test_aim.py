@@ -21,7 +21,7 @@ def test_all_cameras_or_those_named():
         ({"marks": 2}, "marks 2 is not allowed: a whole number from 3 to 8; type for instance 4"),
         ({"marks": 9}, "marks 9 is not allowed"),
         ({"marks": True}, "marks True is not allowed"),
-        ({"reader": "x" * 61}, "is not allowed: text of 0 to 60 printable characters"),
+        ({"reader": "x" * 61}, "^the reader's name 'x+' is not allowed: text of 0 to 60 printable characters"),
         ({"reader": "a\nb"}, "is not allowed"),
         ({"issue": " "}, "is not allowed: text of 1 to 60 printable characters"),
     ],

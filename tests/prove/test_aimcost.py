@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import fencecast as fc
+import fencecast.prove.aimcost as aimcost
 from fencecast.prove.aimcost import ERRORS_DEG, WAYS, Cost, cost_of, turned_variants, worst_class
 from fencecast.site import parse_site, site_to_toml
 from prove.aimyards import WEATHER, camera, yard
@@ -76,6 +77,16 @@ def test_the_worst_class_is_that_of_a_run(site):
     assert worst_class(site) == "thick fog" == worst_first(fc.run(site, precision=0.05))[0].name
 
 
-def test_the_cost_of_all_asked_cameras_comes_with_the_sheets(site):
+def test_the_cost_of_all_asked_cameras_comes_with_the_sheets(site, monkeypatch):
+    """Catches: the module's precision bound where a function is defined, so that nobody could ask for another."""
+    asked = []
+
+    def compared(variants, precision, **more):
+        asked.append(precision)
+        return fc.compare(variants, precision=precision, **more)
+
+    monkeypatch.setattr(aimcost, "PRECISION", 0.15)
+    monkeypatch.setattr(aimcost, "compare", compared)
     sheets = fc.aim(site, cameras=["K2"], cost=True)
+    assert asked == [0.15]
     assert [each.mount.mark for each in sheets.cameras] == ["K2"] and sheets.cameras[0].cost.weather == "thick fog"

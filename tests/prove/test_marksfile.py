@@ -7,7 +7,8 @@ import pytest
 
 import fencecast as fc
 from fencecast.findings.aimwords import mark_place
-from fencecast.prove.marksfile import COLUMNS, cell_of, marks_file, sheet_names, text_of
+from fencecast.prove.marksfile import COLUMNS, marks_file, sheet_names
+from fencecast.spreadsheet import cell_of, text_of
 from prove.aimyards import camera, hostile, yard
 
 

@@ -6,7 +6,7 @@ cite.py, bill.py, aim.py
                              `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
 output.py, progress.py       standard output and standard error
-folder.py                    files that appear whole or not at all
+folder.py, onefile.py        files that appear whole or not at all
 layout.py                    how blocks of `findings` look in a terminal; what they say is made there
 """
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import csv
-import os
-from pathlib import Path
+import io
 
 import click
 
 from fencecast.cli.output import say, say_blocks, say_json
-from fencecast.errors import UsageError
 
 
 @click.command(short_help="Count cameras, masts and work at your prices; designs side by side.")
@@ -30,12 +28,13 @@ def bill(site, results, date, output, force, as_json) -> None:
     simulated.
     """
     import fencecast as fc
+    from fencecast.cli.onefile import free_file, write_file
     from fencecast.findings.bill import bill_blocks, bill_object
 
-    path = _free(output, force) if output is not None else None
+    path = free_file(output, ".csv", force, "the bill's name", "bill") if output is not None else None
     bills = fc.bill(site, results, date)
     if path is not None:
-        _write(path, bills)
+        write_file(path, _csv_text(bills))
     if as_json:
         say_json(bill_object(bills, [str(path)] if path else []))
     else:
@@ -44,24 +43,9 @@ def bill(site, results, date, output, force, as_json) -> None:
             say(f"\nWritten  {path}")
 
 
-def _free(output: str, force: bool) -> Path:
-    """The path to write; UsageError when it is taken or cannot be one."""
-    path = Path(output)
-    if path.suffix.lower() != ".csv":
-        raise UsageError(f"{path}: the bill's name ends in .csv; type for instance -o {path.stem or 'bill'}.csv")
-    if path.is_dir() or not path.parent.is_dir():
-        what = "is a folder; name a file" if path.is_dir() else "cannot be written: its folder does not exist; make it first"
-        raise UsageError(f"{path} {what}")
-    if os.path.lexists(path) and not force:
-        raise UsageError(f"{path} exists already; type --force to replace it, or choose another name with -o")
-    return path
-
-
-def _write(path: Path, bills) -> None:
-    from fencecast.cli.folder import whole_file
+def _csv_text(bills) -> str:
     from fencecast.findings.bill import CSV_COLUMNS, csv_rows
 
-    with whole_file(path) as part, part.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file)
-        writer.writerow(CSV_COLUMNS)
-        writer.writerows(csv_rows(bills))
+    out = io.StringIO(newline="")
+    csv.writer(out).writerows([CSV_COLUMNS, *csv_rows(bills)])
+    return out.getvalue()

@@ -33,10 +33,11 @@ def check(ctx, site, only, group, everything, weather, require, strict, output, 
     fencecast run simulates.
     """
     import fencecast as fc
-    from fencecast.cli.folder import check_png, whole_file
+    from fencecast.cli.folder import whole_file
+    from fencecast.cli.onefile import picture_file
     from fencecast.findings.check import check_blocks, check_object
 
-    path = check_png(output) if output else None
+    path = picture_file(output) if output else None
     found = fc.check(site, only, group, weather)
     if path:
         from fencecast.show.fence.check import plot_check

@@ -6,8 +6,7 @@ import click
 
 from fencecast.cli.output import say_json, say_text
 from fencecast.errors import UsageError
-
-FORMATS = ("text", "bibtex", "cff", "json")
+from fencecast.findings.citeformats import FORMATS
 
 
 @click.command(short_help="How to cite the program, and the methods of a results file as a paragraph.")

@@ -195,22 +195,6 @@ def _sha256(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def check_png(path: str | os.PathLike) -> Path:
-    """The path of a picture to write; UsageError when it does not end in .png or nothing can be written there.
-
-    An existing picture is replaced: the name was typed for this command alone.
-    """
-    path = Path(path)
-    if path.suffix.lower() != ".png":
-        raise UsageError(f"{path}: a picture's name ends in .png; type for instance -o {path.stem or 'look'}.png")
-    if path.is_dir():
-        raise UsageError(f"{path} is a folder; name a file that ends in .png")
-    if not path.parent.is_dir():
-        what = "is not a folder" if path.parent.exists() else "does not exist; make it first"
-        raise UsageError(f"{path} cannot be written: {path.parent} {what}")
-    return path
-
-
 @contextmanager
 def whole_file(path: Path) -> Iterator[Path]:
     """A path beside `path` with the same ending, which takes its place when the block ends well, and is removed otherwise."""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from fencecast.cli.onefile import TAKEN, free_file, write_file
 from fencecast.cli.output import say_blocks, say_json
 from fencecast.errors import UsageError
 
@@ -70,7 +71,7 @@ def from_map(drawings, output, fit, force, as_json, **options) -> None:
     same_file = options["update"] is not None and _same_file(options["update"], target)
     written = not (made.unchanged and same_file)
     if written:
-        _write(target, made.text)
+        write_file(target, made.text)
     said = from_map_object(made, str(target), written)
     if as_json:
         say_json(said)
@@ -86,7 +87,7 @@ def _fit(drawings, target: Path, update: str | None, as_json: bool) -> None:
     from fencecast.maps.fit import fit_site
 
     fitted = fit_site(drawings, update)
-    _write(target, fitted.text)
+    write_file(target, fitted.text)
     said = fit_object(fitted, str(target))
     if as_json:
         say_json(said)
@@ -96,29 +97,10 @@ def _fit(drawings, target: Path, update: str | None, as_json: bool) -> None:
 
 def _free(output: str, force: bool, update: str | None) -> Path:
     """The path to write; UsageError when it is taken or cannot be one. The file that is brought up to date may be replaced."""
-    target = Path(output)
-    if target.suffix.lower() != ".toml":
-        raise UsageError(f"{target}: a site file's name ends in .toml; type for instance -o {target.stem or 'yard'}.toml")
-    if target.is_dir() or not target.parent.is_dir():
-        what = "is a folder; name a file" if target.is_dir() else "cannot be written: its folder does not exist; make it first"
-        raise UsageError(f"{target} {what}")
-    if os.path.lexists(target) and not force:
-        own = update is not None and _same_file(update, target)
-        how = (
-            "type --force to bring it up to date in place"
-            if own
-            else "type --force to replace it, or choose another name with -o"
-        )
-        raise UsageError(f"{target} exists already; {how}")
-    return target
+    own = update is not None and _same_file(update, output)
+    how = "type --force to bring it up to date in place" if own else TAKEN
+    return free_file(output, ".toml", force, "a site file's name", how=how)
 
 
 def _same_file(one: str | Path, two: str | Path) -> bool:
     return os.path.realpath(one) == os.path.realpath(two)
-
-
-def _write(target: Path, text: str) -> None:
-    from fencecast.cli.folder import whole_file
-
-    with whole_file(target) as part:
-        part.write_text(text, encoding="utf-8", newline="\n")

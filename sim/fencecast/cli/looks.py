@@ -51,11 +51,12 @@ def explain(site, camera, weather, distance, place_m, gait, as_json, output) -> 
     Every varying quantity is at its median.
     """
     import fencecast as fc
-    from fencecast.cli.folder import check_png, whole_file
+    from fencecast.cli.folder import whole_file
+    from fencecast.cli.onefile import picture_file
 
     if (distance is None) == (place_m is None):
         raise UsageError("one of --distance M and --at X Y says where the person is; type for instance --distance 40")
-    path = check_png(output) if output else None
+    path = picture_file(output) if output else None
     loaded = _load(site)
     look = fc.explain(loaded, camera, weather, distance, gait, place_m)
     if path:
@@ -86,13 +87,14 @@ def explain(site, camera, weather, distance, place_m, gait, as_json, output) -> 
 def view(site, camera, weather, distances, gait, output) -> None:
     """Draw one person at each distance as the camera sees the person, beside the site's clearest weather class."""
     import fencecast as fc
-    from fencecast.cli.folder import check_png, whole_file
+    from fencecast.cli.folder import whole_file
+    from fencecast.cli.onefile import picture_file
     from fencecast.show.look.view import MOST_DISTANCES, plot_view
     from fencecast.show.paper.page import save_picture
 
     if len(distances) > MOST_DISTANCES:
         raise UsageError(f"{len(distances)} distances are too many for one picture: at most {MOST_DISTANCES}")
-    path = check_png(output)
+    path = picture_file(output)
     loaded = _load(site)
     frames = fc.view(loaded, camera, weather, list(distances), gait)
     with whole_file(path) as part:

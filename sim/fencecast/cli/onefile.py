@@ -10,18 +10,38 @@ from pathlib import Path
 
 from fencecast.errors import UsageError
 
+TAKEN = "type --force to replace it, or choose another name with -o"
 
-def free_file(output: str | Path, suffix: str, force: bool) -> Path:
-    """The path to write; UsageError when it is taken, cannot be one, or has another ending than `suffix` ('.html')."""
+
+def named_file(output: str | Path, suffix: str, whose: str = "the file's name", stem: str = "yard") -> Path:
+    """The path to write; UsageError when it cannot be one, or has another ending than `suffix` (".html").
+
+    whose: what a name without that ending should have been; stem: of a name to type, where nothing is left of the given one.
+    """
     target = Path(output)
     if target.suffix.lower() != suffix:
-        raise UsageError(f"{target}: the file's name ends in {suffix}; type for instance -o {target.stem or 'yard'}{suffix}")
-    if target.is_dir() or not target.parent.is_dir():
-        what = "is a folder; name a file" if target.is_dir() else "cannot be written: its folder does not exist; make it first"
-        raise UsageError(f"{target} {what}")
-    if os.path.lexists(target) and not force:
-        raise UsageError(f"{target} exists already; type --force to replace it, or choose another name with -o")
+        raise UsageError(f"{target}: {whose} ends in {suffix}; type for instance -o {target.stem or stem}{suffix}")
+    if target.is_dir():
+        raise UsageError(f"{target} is a folder; name a file that ends in {suffix}")
+    if not target.parent.is_dir():
+        what = "is not a folder" if target.parent.exists() else "does not exist; make it first"
+        raise UsageError(f"{target} cannot be written: {target.parent} {what}")
     return target
+
+
+def free_file(
+    output: str | Path, suffix: str, force: bool, whose: str = "the file's name", stem: str = "yard", how: str = TAKEN
+) -> Path:
+    """The same for a file that must not be there without `force`; how: what to type instead."""
+    target = named_file(output, suffix, whose, stem)
+    if os.path.lexists(target) and not force:
+        raise UsageError(f"{target} exists already; {how}")
+    return target
+
+
+def picture_file(output: str | Path) -> Path:
+    """The path of a picture to write; one that exists is replaced: the name was typed for this command alone."""
+    return named_file(output, ".png", "a picture's name", "look")
 
 
 def write_file(target: Path, content: str | bytes) -> None:

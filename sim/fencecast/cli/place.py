@@ -10,6 +10,7 @@ import click
 
 from fencecast.cli.output import say_blocks, say_json, warn
 from fencecast.cli.sitefile import seen_from
+from fencecast.spreadsheet import cell_of
 
 FRONT, BILL, PICTURE = "front.csv", "bill.csv", "front.png"
 _MOST_ROWS = 1000
@@ -123,7 +124,10 @@ def _write_front(path: Path, proposal) -> None:
 
     with path.open("w", encoding="utf-8", newline="") as file:
         count = len(proposal.steps)
-        rows = [{**asdict(step), "site_file": row_file(k, count)} for k, step in enumerate(proposal.steps)]
+        rows = []
+        for k, step in enumerate(proposal.steps):
+            words = {"place": cell_of(step.place), "weather": cell_of(step.weather)}
+            rows.append({**asdict(step), **words, "site_file": cell_of(row_file(k, count))})
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
@@ -138,4 +142,4 @@ def _write_bills(path: Path, proposal) -> None:
         writer.writerow(["site_file", "kind", "item", "number", "each", "price"])
         for k, row in enumerate(proposal.rows):
             name = row_file(k, len(proposal.rows))
-            writer.writerows([name, item.kind, item.name, item.count, item.each, item.total] for item in row.bill)
+            writer.writerows([name, item.kind, cell_of(item.name), item.count, item.each, item.total] for item in row.bill)

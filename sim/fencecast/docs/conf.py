@@ -15,7 +15,7 @@ os.environ["MPLBACKEND"] = "Agg"
 import fencecast  # noqa: E402
 
 project = "fencecast"
-author = "the fencecast authors"
+author = "The fencecast developers"
 version = release = fencecast.__version__
 copyright = author  # without a year: see above
 
@@ -28,6 +28,7 @@ extensions = [
     "executed",
     "modelpages",
     "generated",
+    "outdated",
     "docstrings",
 ]
 exclude_patterns = ["README.md", "_ext"]

@@ -27,17 +27,17 @@ from fencecast.findings.moneywords import (
     NO_PRICE,
     difference_text,
     money_text,
-    number_text,
+    number_of_text,
     rate_of_money_text,
     unit_price_text,
 )
 from fencecast.findings.words import metres_text
+from fencecast.spreadsheet import cell_of
 from fencecast.units import METRES_PER_FOOT
 
 CSV_COLUMNS = ("option", "kind", "item", "number", "unit", "each", "total", "currency", "price_date", "key")
 # More designs side by side than this leave no room for their quantities: the first and the last are shown.
 _MOST_COLUMNS = 5
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def bill_blocks(bills: Bills) -> list[Block]:
@@ -94,7 +94,7 @@ def _per(value: float, currency: str, units: str) -> str:
 
 
 def _quantity(line: BillLine) -> str:
-    return f"{number_text(line.number)} {line.unit}".rstrip()
+    return f"{number_of_text(line.number)} {line.unit}".rstrip()
 
 
 def _price_cell(value: float | None, text: str) -> Cell:
@@ -231,11 +231,6 @@ def csv_rows(bills: Bills) -> list[tuple[str, ...]]:
         for line in bill.lines:
             numbers = ["" if value is None else f"{value:.15g}" for value in (line.number, line.each, line.total)]
             words = (bill.name, line.kind, line.name, line.unit, bills.currency, date, line.key)
-            option, kind, item, unit, currency, day, key = (guarded(word) for word in words)
+            option, kind, item, unit, currency, day, key = (cell_of(word) for word in words)
             rows.append((option, kind, item, numbers[0], unit, numbers[1], numbers[2], currency, day, key))
     return rows
-
-
-def guarded(text: str) -> str:
-    """A text that no spreadsheet takes for a formula: with an apostrophe before it where it begins like one."""
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text

@@ -15,6 +15,7 @@ from fencecast import __version__
 from fencecast.errors import UsageError, did_you_mean
 from fencecast.estimate.results import Results
 from fencecast.estimate.store import open_results
+from fencecast.findings.citeformats import FORMATS
 from fencecast.findings.limits import limits_object
 from fencecast.findings.methods import Methods, methods_of
 
@@ -23,7 +24,6 @@ AUTHORS = "The fencecast developers"
 DESCRIPTION = "Monte Carlo performance simulator for short-range thermal perimeter detection"
 LICENCE = "Apache-2.0"
 KEYWORDS = ("Monte Carlo simulation", "thermal imaging", "perimeter")
-FORMATS = ("text", "bibtex", "cff", "json")
 AnyFile = str | PathLike[str] | xr.Dataset | Results
 
 

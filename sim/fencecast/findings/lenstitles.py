@@ -10,7 +10,7 @@ import numpy as np
 from fencecast.estimate.places import ClassSummary
 from fencecast.estimate.results import Results
 from fencecast.findings.spans import Span, spans_of
-from fencecast.findings.words import feet, first_upper, in_class, number_word, requirement_text, whole
+from fencecast.findings.words import confidence_text, feet, first_upper, in_class, number_word, requirement_text, whole
 from fencecast.units import METRES_PER_FOOT
 
 
@@ -162,7 +162,7 @@ def distance_subtitle(results: Results, shown: Sequence[str], drawn: int, classe
         camera = "one camera at the median height of those with the lens"
     text = (
         f"Pd against ground distance for {camera}, crossings on its axis, bands are "
-        f"{100 * results.confidence:g} % intervals, worst class first"
+        f"{confidence_text(results.confidence)} intervals, worst class first"
     )
     if drawn < classes:
         text += f"; the worst {number_word(drawn)} of {number_word(classes)} classes"

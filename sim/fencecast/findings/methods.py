@@ -151,7 +151,7 @@ def _comparison(data: xr.Dataset) -> list[str]:
         f"first{_hash(attrs, 'site_sha256', ' ')}).",
         *_weather(data),
         f"Seed {attrs['seed']}, {int(attrs['crossings_total']):,} crossings through each design, asked for a half width of "
-        f"{float(attrs['precision']):g} of the {100 * float(attrs['confidence']):g} % interval.",
+        f"{float(attrs['precision']):g} of the {confidence_text(float(attrs['confidence']))} interval.",
         f"Differences: {data['pd_difference'].attrs['long_name']}; equivalent within {float(attrs['margin']):g}.",
         *_correlation(attrs),
     ]
@@ -177,7 +177,8 @@ def _study(data: xr.Dataset) -> list[str]:
         f"Seed {attrs['seed']}, {int(attrs['crossings_per_cell']):,} crossings of every segment and weather class of a layout, "
         f"{int(attrs['crossings_total']):,} in all.",
         f"Differences: {data['pair_difference'].attrs['long_name']}; intervals: "
-        f"{str(data['pair_low'].attrs['long_name']).removeprefix('lower end of ')}, at {100 * float(attrs['confidence']):g} %.",
+        f"{str(data['pair_low'].attrs['long_name']).removeprefix('lower end of ')}, "
+        f"at {confidence_text(float(attrs['confidence']))}.",
     ]
 
 

@@ -34,8 +34,8 @@ def difference_text(value: float | None) -> str:
     return f"{sign}{money_text(abs(value))}"
 
 
-def number_text(value: float) -> str:
-    """A quantity with up to two decimals: `7`, `163.5`, `1,250`."""
+def number_of_text(value: float) -> str:
+    """The number of a line of a bill, with up to two decimals: `7`, `163.5`, `1,250`."""
     return f"{value:,.2f}".rstrip("0").rstrip(".")
 
 

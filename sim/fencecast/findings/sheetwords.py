@@ -11,7 +11,7 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import Place
 from fencecast.findings.dependence import dependence_sentence, dependences
-from fencecast.findings.words import number_word, requirement_text
+from fencecast.findings.words import confidence_text, number_word, requirement_text
 
 MOST_STOPS = 4  # named on the sheet
 PD_MEANS = "Pd, here the probability of an alarm after confirmation"
@@ -64,7 +64,7 @@ def sheet_notes(results: Results) -> list[str]:
     """The notes under the table: meanings, walk test, noise, sensitivities, what is not modelled (the last one)."""
     results = Results.of(results)
     need, confidence = results.requirement, results.confidence
-    percent = f"{100 * confidence:g} %"
+    percent = confidence_text(confidence)
     first, second, third = (f"{walks_needed(need, confidence, misses):,}" for misses in (0, 1, 2))
     texts = [
         f"Meets, undecided, weak: the full {percent} interval lies above, across or below the requirement. "

@@ -11,7 +11,7 @@ from fencecast.estimate.places import code_of
 from fencecast.estimate.results import Results
 from fencecast.findings.condition import condition_of, of_hours
 from fencecast.findings.weakhours import MONTHS, SUNNY_DEG, hour_numbers, never_met, sunny_share
-from fencecast.findings.words import armed_hours_text, feet, first_upper, requirement_text, whole
+from fencecast.findings.words import armed_hours_text, confidence_text, feet, first_upper, requirement_text, whole
 from fencecast.hours.weakhours import meets_at_best, named_segment, pd_of_hours
 from fencecast.meteorology.sorting import RULES, class_of_hours
 from fencecast.meteorology.stress import clock_of
@@ -99,7 +99,7 @@ def carpet_subtitle(results: Results, year: Weak, which: str) -> str:
     )
     span = "a year" if year.a_year else "the record"
     text = f"{kind}, hour by hour through {which or span}: one column a night, from noon to noon. "
-    text += f"{100 * results.confidence:g} % interval of its hours: {whole(year.interval[1])} to {whole(year.interval[2])}"
+    text += f"{confidence_text(results.confidence)} interval of its hours: {whole(year.interval[1])} to {whole(year.interval[2])}"
     return text + (" (fresh crossings)" if year.fresh else "")
 
 

@@ -95,10 +95,10 @@ def check_aim(site: Site, cameras: Sequence[str], marks: int, reader: str, issue
             raise UnknownNameError("camera", mark, known)
     if isinstance(marks, bool) or not isinstance(marks, int) or not FEWEST <= marks <= MOST:
         raise UsageError(f"marks {marks} is not allowed: a whole number from {FEWEST} to {MOST}; type for instance {COUNT}")
-    for key, word in (("for", reader), ("issue", issue)):
-        if len(word) > LONGEST_WORD or not word.isprintable() or (key == "issue" and not word.strip()):
-            least = 1 if key == "issue" else 0
-            raise UsageError(f"{key} {word!r} is not allowed: text of {least} to {LONGEST_WORD} printable characters")
+    # As a sentence: the argument is `reader`, the option --for.
+    for what, word, least in (("the reader's name", reader, 0), ("the issue", issue, 1)):
+        if len(word) > LONGEST_WORD or not word.isprintable() or len(word.strip()) < least:
+            raise UsageError(f"{what} {word!r} is not allowed: text of {least} to {LONGEST_WORD} printable characters")
 
 
 def _camera(site: Site, camera: Camera, count: int, cost: Cost | None) -> CameraAim:

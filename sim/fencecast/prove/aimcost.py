@@ -51,8 +51,10 @@ class Cost:
     falls: tuple[Fall, ...]
 
 
-def costs_of(site: Site, marks: Sequence[str], precision: float = PRECISION, progress: Progress | None = None) -> dict[str, Cost]:
-    """The cost for every camera named, in the weather class that is worst for the site as designed."""
+def costs_of(
+    site: Site, marks: Sequence[str], precision: float | None = None, progress: Progress | None = None
+) -> dict[str, Cost]:
+    """The cost for every camera named, in the weather class that is worst for the site as designed; precision: `PRECISION`."""
     year = chosen_hours(site)
     weather = worst_class(site, year, progress)
     return {mark: cost_of(site, mark, weather, precision, year, progress) for mark in marks}
@@ -94,12 +96,14 @@ def cost_of(
     site: Site,
     mark: str,
     weather: str,
-    precision: float = PRECISION,
+    precision: float | None = None,
     year: Year | None = None,
     progress: Progress | None = None,
 ) -> Cost:
     """The cost of errors of aim of one camera in one class: differences of `compare`, of which only those count whose whole
-    paired interval lies below zero, since the largest of many differences by chance is never zero."""
+    paired interval lies below zero, since the largest of many differences by chance is never zero. precision: `PRECISION` when
+    None."""
+    precision = PRECISION if precision is None else precision
     found = compare(turned_variants(site, mark), precision=precision, weather=(weather,), year=year, progress=progress)
     change, high = (found[name].values[:, 0, :] for name in ("pd_difference", "pd_difference_high"))
     names = [section.name for section in site.perimeter]

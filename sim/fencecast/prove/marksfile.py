@@ -1,8 +1,8 @@
 """marks.csv: where every mark lies, where it must appear, and empty cells for what is read on the finished site; file names.
 
 One row a mark; the first line names the columns. Text of the user's that a spreadsheet would take for a formula gets an
-apostrophe before it (`cell_of`), which `text_of` takes away again. UTF-8, with a byte-order mark only where letters beyond ASCII
-ask for it.
+apostrophe before it (`spreadsheet.cell_of`), which `text_of` there takes away again. UTF-8, with a byte-order mark only where
+letters beyond ASCII ask for it.
 
 Tests: tests/prove/test_marksfile.py.
 """
@@ -11,27 +11,16 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 import unicodedata
 from collections.abc import Callable, Iterable
 
 from fencecast.prove.aim import Aim
 from fencecast.prove.marks import Mark
+from fencecast.spreadsheet import cell_of
 
 COLUMNS = (
     "camera", "mark", "x_m", "y_m", "z_m", "expected_column", "expected_row", "column", "row", "height_m", "note",
 )  # fmt: skip
-_FORMULA = re.compile(r"'*[=+\-@\t\r]")
-
-
-def cell_of(text: str) -> str:
-    """The text as a cell that no spreadsheet computes."""
-    return f"'{text}" if _FORMULA.match(text) else text
-
-
-def text_of(cell: str) -> str:
-    """The text of such a cell; a cell that was typed by hand stays as it is."""
-    return cell[1:] if cell.startswith("'") and _FORMULA.match(cell) else cell
 
 
 def marks_file(aim: Aim, note: Callable[[Mark], str]) -> bytes:

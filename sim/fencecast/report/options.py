@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from fencecast.errors import UsageError, did_you_mean
+from fencecast.site.review import day_of
 
 EDITIONS = ("full", "client")
 STATUSES = ("as designed", "as built", "as tested")
@@ -34,10 +35,7 @@ class ReportOptions:
             if value not in known:
                 raise UsageError(f'{name} "{value}": type one of {", ".join(known)}' + did_you_mean(value, known))
         if self.dated:
-            try:
-                date.fromisoformat(self.dated)
-            except ValueError:
-                raise UsageError(f'date "{self.dated}": type year-month-day, such as 2026-12-01') from None
+            day_of(self.dated)
         for name in ("made_for", "made_by", "issue", "mark"):
             value = getattr(self, name)
             if len(value) > _LONGEST or any(ord(sign) < 32 or ord(sign) == 127 or 0xD800 <= ord(sign) < 0xE000 for sign in value):
@@ -45,6 +43,5 @@ class ReportOptions:
 
     def day(self, attrs: dict[str, Any]) -> str:
         """`29 November 2026`: the date that was given, else that of the results, never that of the clock."""
-        given = date.fromisoformat(self.dated) if self.dated else None
-        day = given or datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00")).date()
+        day = day_of(self.dated) if self.dated else datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00")).date()
         return f"{day.day} {day:%B %Y}"

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
-from fencecast.errors import close_match, name_list, show_value
+from fencecast.errors import UsageError, close_match, name_list, show_value
 from fencecast.site.fields import Names, OneOf, Points, Text
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
@@ -123,6 +123,14 @@ class Reason(Check):
                 Refusal(value, "a reason: text in quotes, 10 to 500 characters", '"agreed with the owner, see minutes"')
             )
         return str(value).strip()
+
+
+def day_of(text: str) -> datetime.date:
+    """The day of a date that was typed for an option or an argument; UsageError for a text that is none."""
+    try:
+        return datetime.date.fromisoformat(text)
+    except (TypeError, ValueError):
+        raise UsageError(f'date "{text}" is not allowed: a day as year-month-day; type for instance 2026-11-29') from None
 
 
 @dataclass(frozen=True)

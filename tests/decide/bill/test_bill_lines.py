@@ -13,9 +13,10 @@ from hypothesis import strategies as st
 import fencecast as fc
 from decide.bill.priced_yards import TOTAL, camera, priced, tables
 from fencecast.decide.bill.lines import bill_of
-from fencecast.findings.bill import bill_blocks, bill_object, total_sentence
+from fencecast.findings.bill import bill_blocks, bill_object, csv_rows, total_sentence
 from fencecast.findings.blocks import words_of
 from fencecast.site import Site, load_site
+from fencecast.spreadsheet import text_of
 
 
 def lines_of(site) -> dict:
@@ -136,6 +137,13 @@ def test_priced_and_unpriced_lines_are_all_lines_and_no_missing_price_is_a_zero(
     assert bill.less(before) == (None if expected else 0.0) and bill.less(bill) == 0.0
 
 
+def test_a_name_with_an_apostrophe_before_a_formula_comes_back_from_the_csv():
+    """Catches: a guard that leaves "'=1" as it is, which is what it makes of "=1"."""
+    site = priced(item=[{"name": name, "price": 1.0} for name in ("=1", "'=1", "it's")])
+    cells = [row[2] for row in csv_rows(fc.bill(site, date="2026-11-29")) if row[1] == "work"]
+    assert cells[-3:] == ["'=1", "''=1", "it's"] and [text_of(cell) for cell in cells[-3:]] == ["=1", "'=1", "it's"]
+
+
 def test_without_any_price_there_is_no_total():
     """Catches: a sum of nothing that reads as free."""
     table = tables(prices={"currency": "EUR"}, kit={}, item=[{"name": "walk test", "number": 16, "unit": "h"}])
@@ -223,7 +231,7 @@ def test_old_prices_are_named(day, old, said):
     bills = fc.bill(site, date=day)
     assert bills.old is old and ((said in words_of(bill_blocks(bills))) if said else True)
     assert ("days old" in words_of(bill_blocks(bills))) is old
-    with pytest.raises(fc.UsageError, match="--date tomorrow is not allowed: a day as year-month-day"):
+    with pytest.raises(fc.UsageError, match='^date "tomorrow" is not allowed: a day as year-month-day; type for'):
         fc.bill(site, date="tomorrow")
 
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from fencecast.decide.bill.lines import Bill, bill_of
 from fencecast.decide.bill.options import Option, Simulated, options_of
-from fencecast.errors import UsageError, close_match
+from fencecast.errors import close_match
 from fencecast.site import Site, as_site
+from fencecast.site.review import day_of
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -84,10 +85,7 @@ def _day(date: str | datetime.date | None) -> datetime.date:
         return date.date()
     if date is None or isinstance(date, datetime.date):
         return date or datetime.date.today()
-    try:
-        return datetime.date.fromisoformat(date)
-    except (TypeError, ValueError):
-        raise UsageError(f"--date {date} is not allowed: a day as year-month-day; type for instance --date 2026-11-29") from None
+    return day_of(date)
 
 
 def _not_there(site: Site, options: list[Option]) -> tuple[tuple[tuple[str, str | None], ...], tuple[str, ...]]:

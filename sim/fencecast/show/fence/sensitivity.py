@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.results import Results
 from fencecast.findings.inputs import CANNOT_TELL
-from fencecast.findings.words import pd_text, requirement_text
+from fencecast.findings.words import confidence_text, pd_text, requirement_text
 from fencecast.show.fence.sheetdata import SensitivityData, SensitivityPanel, sensitivity_data
 from fencecast.show.paper import onaxes, style
 from fencecast.show.paper.page import Page
@@ -71,7 +71,7 @@ def _key(page: Page, y: float, panels: Sequence[SensitivityPanel], confidence: f
     page.text(x + 7.2, y + 2.2, "together with other inputs; the number is both", size=style.SMALL)
     x += 68.0
     page.line([x, x + 6.0], [y + 0.5 * BAR_MM] * 2, points=0.9)
-    page.text(x + 7.2, y + 2.2, f"{100 * confidence:g} % interval of that number", size=style.SMALL)
+    page.text(x + 7.2, y + 2.2, f"{confidence_text(confidence)} interval of that number", size=style.SMALL)
     x += 58.0
     page.line([x, x], [y - 0.4, y + BAR_MM + 0.4], colour=style.LINE, points=0.5)
     page.text(x + 1.6, y + 2.2, "100 %", size=style.SMALL)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fencecast.findings.words import hours_text, pd_text, range_text, requirement_text, whole
+from fencecast.findings.words import confidence_text, hours_text, pd_text, range_text, requirement_text, whole
 from fencecast.show.fence.planlabels import circled
 from fencecast.show.fence.sheetdata import SummaryData
 from fencecast.show.paper import style
@@ -97,7 +97,7 @@ def table(page: Surface, data: SummaryData, y: float, air: float = 0.0) -> float
     weak = bool(data.places and data.places[0].weak_in)
     page.text(left, y + 2.8, data.heading, size=style.HEAD, weight="bold")
     y += 7.2
-    confidence = f"{100 * data.fence.confidence:g} %"
+    confidence = confidence_text(data.fence.confidence)
     heads = (
         (PLACE, "place, and how to read it"),
         (CLASS, "mildest weak class" if weak else "worst class"),

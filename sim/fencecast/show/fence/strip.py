@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from fencecast.estimate.places import ClassSummary, runs_of
 from fencecast.estimate.results import Results
 from fencecast.findings.comparison import ClassFinding
-from fencecast.findings.words import hours_text, interval_text, requirement_text, whole
+from fencecast.findings.words import confidence_text, hours_text, interval_text, requirement_text, whole
 from fencecast.show.fence.data import FenceStripData, fence_strip_data
 from fencecast.show.fence.unrolled import Unrolled, open_rail
 from fencecast.show.paper import style
@@ -167,7 +167,7 @@ def profile(fence: Unrolled, data: FenceStripData, y: float) -> float:
     baseline = y + 4.0
     for i, line in enumerate(("Pd in the", "worst class", "of each place")):
         page.text(LEFT - 1.9, baseline + 2.9 * i, line, weight="bold", ha="right")
-    words = [f"{100 * data.fence.confidence:g} % interval", "in grey"]
+    words = [f"{confidence_text(data.fence.confidence)} interval", "in grey"]
     if any(place.fresh for place in data.lowest):
         words += ["numbers below: on", "fresh crossings"] if all_fresh(data) else ["re-run: on fresh", "crossings"]
     for i, line in enumerate(words):

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 
 from fencecast.cautions import CAUTION
 from fencecast.findings.condition import only_words, whole_words
+from fencecast.findings.words import confidence_text
 from fencecast.show.paper import style
 from fencecast.show.paper.text import shorten, text_width_mm, wrap
 
@@ -229,7 +230,7 @@ def provenance_line(attrs: Attrs, width_mm: float, one_look: bool = False) -> st
             f"fencecast {attrs['version']}",
             f"seed {attrs['seed']}",
             f"{int(attrs['crossings_total']):,} crossings",
-            f"{100 * float(attrs['confidence']):g} % intervals",
+            f"{confidence_text(float(attrs['confidence']))} intervals",
         ]
     rest.append(f"{attrs.get('file_kind', 'site file')} {str(attrs['site_sha256'])[:8]}")
     tail = " · " + " · ".join(rest)

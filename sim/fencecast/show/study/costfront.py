@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from fencecast.decide.place.proposal import Step
 from fencecast.findings.designtitles import cost_text, cost_words
-from fencecast.findings.words import interval_text, plural, requirement_text
+from fencecast.findings.words import confidence_text, interval_text, plural, requirement_text
 from fencecast.show.paper import style
 from fencecast.show.paper.labels import in_levels
 from fencecast.show.paper.page import Page
@@ -37,7 +37,7 @@ def plot_cost_front(steps: Sequence[Step], attrs: Mapping[str, Any], unit: str) 
     top = page.heading(
         data.title,
         f"Pd of the weakest metre in any weather class against cost ({cost_words(unit)}); dots with bars: fresh crossings "
-        f"that nothing was chosen by, {100 * data.confidence:g} % intervals; rings: crossings of the search",
+        f"that nothing was chosen by, {confidence_text(data.confidence)} intervals; rings: crossings of the search",
     )
     bottom = _panel(page, top + 6.0, data.steps, data.requirement, unit)
     bottom = _table(page, bottom + 6.0, data.steps, unit)

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import first_upper, hours_text
+from fencecast.findings.words import confidence_text, first_upper, hours_text
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import shorten, text_width_mm
@@ -30,7 +30,7 @@ def plot_study_differences(results: xr.Dataset) -> Figure:
     top = page.heading(
         data.title,
         f"Mean Pd of the fence minus that of {data.base} on the same yard and the same crossings, at {data.allowance}; "
-        f"ticks: yards; dot and bar: mean over yards and its {100 * data.confidence:g} % interval (Student's t)",
+        f"ticks: yards; dot and bar: mean over yards and its {confidence_text(data.confidence)} interval (Student's t)",
     )
     if not data.rows:
         page.text(page.left, top + 6.0, "One design: nothing to compare.", size=style.LABEL)

@@ -10,7 +10,7 @@ import xarray as xr
 from matplotlib.figure import Figure
 
 from fencecast.findings.designtitles import cost_text
-from fencecast.findings.words import first_upper, requirement_text
+from fencecast.findings.words import confidence_text, first_upper, requirement_text
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import shorten
@@ -30,7 +30,7 @@ def plot_study_front(results: xr.Dataset) -> Figure:
     top = page.heading(
         data.title,
         f"Mean Pd of the fence against {'mean cost of a layout' if data.unit == 'price' else 'mean number of cameras'}, over the "
-        f"yards on which the design has a layout; bars: {100 * data.confidence:g} % intervals over yards; "
+        f"yards on which the design has a layout; bars: {confidence_text(data.confidence)} intervals over yards; "
         "scale: square root of what is missed",
     )
     known = data.mean - np.nan_to_num(data.half)

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import first_upper, hours_text
+from fencecast.findings.words import confidence_text, first_upper, hours_text
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import shorten, wrap
@@ -30,7 +30,7 @@ def plot_study_ranks(results: xr.Dataset) -> Figure:
     top = page.heading(
         data.title,
         f"Rank by mean Pd over yards, 1 is the highest, at {data.allowance}; bars: ranks that paired "
-        f"differences leave open (Student's t over yards, {100 * data.confidence:g} %, Holm over all pairs and classes)",
+        f"differences leave open (Student's t over yards, {confidence_text(data.confidence)}, Holm over all pairs and classes)",
     )
     left, right = page.left + LABEL_MM, page.right - LABEL_MM
     xs = np.linspace(left + 10.0, right - 10.0, len(data.columns))

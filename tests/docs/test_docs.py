@@ -8,6 +8,7 @@ import re
 import shlex
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import click
 import pytest
@@ -15,6 +16,7 @@ import pytest
 import fencecast as fc
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.cli import main
+from fencecast.estimate.attributes import ATTRIBUTES
 from fencecast.estimate.dataset import MEANINGS
 from fencecast.site.keypage import TABLES
 from fencecast.site.whole import TOP
@@ -24,6 +26,7 @@ DOCS = PACKAGE / "docs"
 sys.path.insert(0, str(DOCS / "_ext"))
 
 import generated  # noqa: E402
+import outdated  # noqa: E402
 import pagetables  # noqa: E402
 import references  # noqa: E402
 from defaultsources import OTHER_MARKS, SOURCES  # noqa: E402
@@ -33,7 +36,7 @@ WRITTEN = {name: path.read_text(encoding="utf-8") for name, path in PAGES.items(
 TEXT = {name: generated.filled(text) for name, text in WRITTEN.items()}
 MODEL = {name: text for name, text in WRITTEN.items() if name.startswith("model/")}
 # Tables whose keys say what a user has or wants: their defaults claim nothing about the world.
-NO_CLAIM = {"armed", "map", "picture", "variant", "mounting", "kit", "check", "accept", "land", "weather_file", "camera"}
+NO_CLAIM = {"armed", "map", "picture", "variant", "mounting", "kit", "check", "accept", "land", "weather_file", "camera", "item"}
 # What `run --json` is put together from, by module and function of `findings`.
 JSON_MADE_BY = (
     "runfacts.run_object",
@@ -123,6 +126,36 @@ def test_every_variable_of_the_results_is_on_the_page_once():
     """Catches: a variable without its row, one in two groups."""
     for name in MEANINGS:
         assert TEXT["results"].count(f"| `{name}` |") == 1, name
+
+
+def test_every_attribute_of_a_results_file_is_on_the_page_once():
+    """Catches: a table of attributes that is typed, and lacks the new ones; a group that is left out."""
+    part = TEXT["results"].split("## Attributes\n")[1].split("\n## ")[0]
+    assert {name: part.count(f"| `{name}` | {says} |") for name, says in ATTRIBUTES.items()} == dict.fromkeys(ATTRIBUTES, 1)
+
+
+def test_pages_are_read_again_under_other_code(tmp_path, monkeypatch):
+    """Catches: a second build that keeps yesterday's outputs; one that runs every page each time."""
+    env = SimpleNamespace(found_docs=sorted(PAGES), doc2path=lambda name: str(PAGES[name]))
+    asked = [outdated._outdated(None, env, set(), set(), set()) for _ in range(2)]
+    shown = {name for name, text in WRITTEN.items() if "```{command}" in text or "```{python}" in text or "\n@@" in text}
+    assert shown <= set(asked[0]) and "stories/engineer" in asked[0] and "commands" in asked[0] and asked[1] == []
+    monkeypatch.setattr(outdated, "code_hash", lambda: "other code")
+    assert outdated._outdated(None, env, set(), set(), set()) == asked[0]
+
+
+def test_whatever_a_page_is_made_from_is_in_the_hash(tmp_path):
+    """Catches: a template, a table, a page of the package or what builds the pages changed without the pages noticing."""
+    for place in ("findings/run.py", "physics/a.csv", "report/templates/full.html", "MODEL_CARD.md", "docs/_ext/pagetables.py"):
+        (tmp_path / place).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / place).write_text("before")
+    seen = {outdated.code_hash(tmp_path)}
+    for number, path in enumerate(sorted(path for path in tmp_path.rglob("*") if path.is_file()), start=2):
+        path.write_text("after")
+        seen.add(outdated.code_hash(tmp_path))
+        assert len(seen) == number, path
+    (tmp_path / "docs" / "page.md").write_text("Sphinx sees this one itself")
+    assert outdated.code_hash(tmp_path) in seen
 
 
 def test_every_key_of_the_json_is_on_the_page():

@@ -19,7 +19,7 @@ MADE = re.compile(r"^@@[a-z-]+@@$|^```\{(command|python|given|picture|equation)\
 
 
 def code_hash(package: Path = PACKAGE) -> str:
-    """SHA-256 of all that pages are made from beside their own text, what builds them included; and of the libraries' versions."""
+    """SHA-256 of all that pages are made from beside their own text, what builds them included, and of libraries' versions."""
     found = hashlib.sha256(repr(sorted(library_versions().items())).encode())
     for path in sorted(path for path in package.rglob("*") if path.suffix in SUFFIXES):
         place = path.relative_to(package).as_posix()

@@ -15,6 +15,7 @@ import fencecast as fc
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.cli import main
 from fencecast.decide.study.keypage import study_page
+from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY
 from fencecast.estimate.dataset import CAUSES, MEANINGS
 from fencecast.estimate.options import DEFAULT_PRECISION
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES
@@ -41,10 +42,21 @@ VARIABLE_GROUPS: tuple[tuple[str, str], ...] = (
 # Public names by the page of the API that they stand on, in its order; the rest goes by `kind_of`.
 API = {
     "simulate": ("load_site", "parse_site", "run", "remedy", "lose_each", "without_cameras", "weather", "check", "verify"),
-    "decide": ("compare", "lens_variants", "table_variants", "file_variants", "place", "load_study", "study", "STRATEGIES"),
+    "decide": (
+        "compare",
+        "lens_variants",
+        "table_variants",
+        "file_variants",
+        "place",
+        "bill",
+        "load_study",
+        "study",
+        "STRATEGIES",
+    ),
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
-    "results": ("Results", "open_results", "save_results", "write_pictures", "save_picture"),
+    "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
+    "prove": ("aim",),
     "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame"),
     "errors": ("FencecastError", "InputError", "UsageError"),
     "pictures": (),
@@ -182,6 +194,19 @@ def results_variables() -> str:
     return "\n".join(parts)
 
 
+def attributes() -> str:
+    """Every attribute of a results file, by what the file is of."""
+    groups = (
+        ("Of every results file", SHARED),
+        ("Of a run and of a comparison", SIMULATED),
+        ("Of a run alone", RUN),
+        ("Of a comparison alone", COMPARISON),
+        ("Of a study alone", STUDY),
+    )
+    parts = ((heading, [(f"`{name}`", says) for name, says in group.items()]) for heading, group in groups)
+    return "\n".join(f"### {heading}\n\n" + table("attribute | meaning", rows) for heading, rows in parts)
+
+
 def causes() -> str:
     """The five causes of a missed crossing."""
     return table("cause | what it means, and what usually helps", [(cause, CAUSE_MEANINGS[cause]) for cause in CAUSES])
@@ -294,6 +319,7 @@ MADE: dict[str, Callable[[], str]] = {
     "drawn": drawn,
     "stopping": stopping,
     "results-variables": results_variables,
+    "attributes": attributes,
     "causes": causes,
     "glossary": glossary,
     "caution": lambda: f"**{CAUTION}**\n",

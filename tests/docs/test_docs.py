@@ -23,6 +23,8 @@ from fencecast.site.whole import TOP
 
 PACKAGE = Path(fc.__file__).parent
 DOCS = PACKAGE / "docs"
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 sys.path.insert(0, str(DOCS / "_ext"))
 
 import generated  # noqa: E402
@@ -106,6 +108,34 @@ def test_options_named_alone_exist(name):
     known = {each for command in main.commands.values() for parameter in command.params for each in parameter.opts}
     named = set(re.findall(r"(?<!`)`(--[a-z-]+)(?: [^`]*)?`(?!`)", TEXT[name]))
     assert named <= known | {"--help"}, sorted(named - known)
+
+
+def test_every_command_is_in_the_table_of_the_readme():
+    """Catches: a command that README's table lacks or that is gone, an option there that it does not have."""
+    table = README.split("## The commands\n")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| `fencecast ([a-z-]+)[^`]*`.* \| (.+) \|$", table, re.MULTILINE)
+    assert {name for name, _ in rows} == set(main.commands)
+    for name, says in rows:
+        known = {each for parameter in main.commands[name].params for each in parameter.opts}
+        assert set(re.findall(r"`(--[a-z-]+)", says)) <= known, name
+
+
+def test_what_the_readme_calls_functions_are_functions_and_none_is_left_out():
+    """Catches: a command whose function README does not name, a name that the package does not have."""
+    line = README.split("is a function of its name")[1].split(" A path stands")[0]
+    named = set(re.findall(r"`([a-z_]+)`", line))
+    assert all(callable(getattr(fc, name)) for name in named)
+    assert {name.replace("-", "_") for name in main.commands} & set(fc.__all__) <= named
+
+
+def test_every_room_and_every_folder_of_tests_is_on_its_map():
+    """Catches: a folder that a newcomer finds nowhere explained."""
+    rooms = (PACKAGE / "README.md").read_text(encoding="utf-8")
+    folders = [path for path in PACKAGE.iterdir() if path.is_dir() and path.name != "__pycache__"]
+    assert not [path.name for path in folders if not re.search(rf"^    {path.name}/ ", rooms, re.MULTILINE)]
+    tests = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    folders = [path.name for path in (ROOT / "tests").iterdir() if path.is_dir() and not path.name.startswith(("_", "."))]
+    assert not [name for name in folders if f"`tests/{name}`" not in tests]
 
 
 def test_every_command_is_on_its_page():

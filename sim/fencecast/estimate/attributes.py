@@ -53,6 +53,7 @@ RUN = {
     "remedy": "the change that was found to mend the site, as a sentence",
     "remedy_worst": "weather class that the change was sought for",
     "remedy_steps": "its steps as JSON",
+    "remedy_found": "all that was found of it, as JSON; null when one was asked for and nothing helped",
 }
 # Of a comparison alone.
 COMPARISON = {

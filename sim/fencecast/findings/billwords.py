@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fencecast.decide.bill.bill import Bills
 from fencecast.decide.bill.options import COMPARE, PLACE
-from fencecast.decide.place.bill import WORK
+from fencecast.decide.place.bill import MASTS, WORK
 from fencecast.errors import show_value
 from fencecast.findings.words import listed
 
@@ -91,6 +91,11 @@ def _simulated(bills: Bills) -> list[str]:
             "Metres are those of the front of `place`: the last row was run as its own site, the rows before it on fewer "
             "crossings. Cameras that are there count as if they were bought; the difference is what a row adds."
         )
+        if any(line.kind == MASTS and line.each for bill in bills.bills for line in bill.lines):
+            texts.append(
+                "A mast is charged once here; `place` charges the price of a [[mounting]] for every new camera there, so that "
+                "its costs may be higher."
+            )
     if found.by == COMPARE:
         texts.append("All designs met the same crossings.")
     if found.by and found.by != COMPARE and any(bill.meets_m is None for bill in bills.bills):

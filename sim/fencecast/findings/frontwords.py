@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fencecast.decide.place.bill import MASTS, PARTS, WORK
+from fencecast.decide.place.bill import MASTS, PARTS, WORK, Item
 from fencecast.decide.place.proposal import Proposal, Step
-from fencecast.findings.blocks import LEFT, RIGHT, Block, Heading, Table
+from fencecast.findings.blocks import LEFT, NOTE, RIGHT, Block, Heading, Line, Table
 from fencecast.findings.designtitles import cost_text
 from fencecast.findings.words import whole
 
@@ -57,6 +57,16 @@ def _rate(value: float, unit: str) -> str:
     return f"{value:.2f} cameras" if unit == "cameras" else cost_text(value, unit)
 
 
+def mast_sentence(items: Sequence[Item]) -> str:
+    """How the price of a mounting is charged, where the bill has any; the search adds prices up, camera by camera."""
+    if not any(item.kind == MASTS and item.total > 0.0 for item in items):
+        return ""
+    return (
+        "The price of a [[mounting]] is charged for every new camera there. fencecast bill charges a mast once, and cameras "
+        "within 2 m of each other share one: its sum may be lower."
+    )
+
+
 def bill_blocks(proposal: Proposal) -> list[Block]:
     """What each row of the front costs, by kind, and its site file; then the proposal's bill (all items in bill.csv, --json)."""
     bill = proposal.rows[-1].bill if proposal.rows else ()
@@ -77,4 +87,6 @@ def bill_blocks(proposal: Proposal) -> list[Block]:
         rows.append(["", "all", "", "", f"{sum(item.total for item in bill):,.0f}"])
         columns += [("each", RIGHT), ("price", RIGHT)]
     title = Heading("The rows of the front: their site files and bills")
-    return [title, front, Heading("The bill of the proposal, beside the site as it is"), Table.of(columns, rows)]
+    said = mast_sentence(bill)
+    note = [Line(said, NOTE)] if said else []
+    return [title, front, Heading("The bill of the proposal, beside the site as it is"), Table.of(columns, rows), *note]

@@ -23,7 +23,7 @@ from fencecast.findings.blocks import (
     written_lines,
 )
 from fencecast.findings.designtitles import cost_text, cost_words
-from fencecast.findings.frontwords import bill_blocks, knee_of, knee_text, row_file
+from fencecast.findings.frontwords import bill_blocks, knee_of, knee_text, mast_sentence, row_file
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.runfacts import weakest
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
@@ -215,6 +215,7 @@ def place_object(proposal: Proposal, files: list[str]) -> dict:
             }
             for k, (step, row) in enumerate(zip(proposal.steps, proposal.rows, strict=True))
         ],
+        "masts_charged": mast_sentence(proposal.rows[-1].bill) or None,
         "knee": knee_of(proposal.steps),
         "from_scratch": None
         if proposal.thrift is None or proposal.thrift.scratch is None

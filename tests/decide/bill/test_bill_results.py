@@ -11,8 +11,13 @@ import fencecast as fc
 from decide.bill.priced_yards import TOTAL, camera, priced, tables
 from fencecast.decide.bill.lines import bill_of
 from fencecast.decide.bill.options import meets_m
+from fencecast.decide.place.bill import bill_of as place_bill_of
+from fencecast.decide.place.candidates import Candidate
+from fencecast.decide.place.kit import kit_of
 from fencecast.findings.bill import bill_blocks
+from fencecast.findings.billwords import notes_of
 from fencecast.findings.blocks import words_of
+from fencecast.findings.frontwords import mast_sentence
 from fencecast.site import Site, site_to_toml
 
 QUICK = {"precision": 0.5, "max_crossings": 16}
@@ -153,6 +158,24 @@ def test_rows_of_a_front_are_told_at_the_site_s_prices(front):
     assert no_price[1].less(no_price[0]) is None and [line.name for line in no_price[1].unpriced] == [
         "turning of a camera that is there"
     ]
+
+
+def test_a_mast_is_charged_once_here_and_for_every_camera_by_place_and_both_say_so(front):
+    """Two new cameras at one place of 400: 400 in the bill, 800 in the proposal. Catches: a difference that nobody explains."""
+    site, folder = front
+    post = {"name": "post", "points_m": [[60.0, 1.0]], "heights_m": [4.0], "price": 400.0}
+    two = [camera(mark, 60.0, y) for mark, y in (("P1", 1.0), ("P2", 1.05))]
+    made = priced(mounting=[post], camera=[*tables()["camera"], *two])
+    with_post = priced(mounting=[post])
+    assert bill_of(made).of_kind("masts") - bill_of(with_post).of_kind("masts") == 400.0
+    new = [Candidate(each, 1300.0 + 150.0 + 400.0, "new") for each in made.camera[-2:]]
+    items = place_bill_of(with_post, kit_of(with_post), new)
+    assert sum(item.total for item in items if item.kind == "masts") == 800.0
+    assert "charged for every new camera there. fencecast bill charges a mast once" in mast_sentence(items)
+    assert mast_sentence([item for item in items if item.kind != "masts"]) == ""
+    said = " ".join(note.text for note in notes_of(fc.bill(site, folder)))
+    assert "A mast is charged once here; `place` charges the price of a [[mounting]] for every new camera there" in said
+    assert "A mast is charged once here" not in " ".join(note.text for note in notes_of(fc.bill(site)))
 
 
 def test_a_front_of_another_site_or_none_is_refused(front, tmp_path):

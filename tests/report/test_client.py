@@ -14,6 +14,7 @@ from named_sites import EAST, NORTH, results_of
 import fencecast as fc
 from fencecast.estimate.results import Results
 from fencecast.findings.weakhours import MONTHS
+from fencecast.findings.words import in_class
 from fencecast.report.client import client_facts, tells_where
 from fencecast.report.options import ReportOptions
 from fencecast.report.sections.clientwords import change_words
@@ -49,6 +50,7 @@ ALLOWED = {
 }
 # `B 58-68 m`, `C 108 m to D 2 m`: a capital or two, a blank, metres. In US units the length of a fence is in feet beside metres.
 PLACE_CODE = re.compile(r"\b[A-Z]{1,2} \d[\d,.]*(?:[-–]\d[\d,.]*)? m\b")
+WEATHER_SHA256 = "5eed" * 16
 CLOCK = re.compile(r"\b\d{1,2}:\d\d\b|\bo'clock\b")
 
 
@@ -137,6 +139,7 @@ def hourly():
     for end, hours in (("", 1500.0), ("_low", 1400.0), ("_high", 1600.0)):
         results[f"weak_hours_any{end}"] = ((), hours)
     results.attrs |= {"weather_source": f"{TOKEN}.epw", "weather_notes": "", "created": "2026-02-03T01:02:03Z", "stress": ""}
+    results.attrs["weather_sha256"] = WEATHER_SHA256
     return results
 
 
@@ -146,6 +149,9 @@ def test_hours_are_counted_and_not_dated():
     text = text_of(page)
     assert "In 1,500 of " in text and "armed hours a year some metre of the fence is below 0.90" in text
     assert "hourly record" in text and TOKEN not in page
+    # Station files are public: whoever hashes them all finds this one, and the place.
+    assert WEATHER_SHA256 not in page and WEATHER_SHA256[:8] not in page
+    assert WEATHER_SHA256 in fc.report(hourly(), "full")
     assert not CLOCK.findall(text)
     months = [month for month in MONTHS if month not in ("February", "May") and month in text]
     assert not months and " may " not in text.replace("may be", "").replace("may know", "").replace("may read", "")
@@ -162,6 +168,8 @@ def test_a_condition_is_told_without_naming_hours():
     }
     text = text_of(fc.report(results, "client"))
     assert "Only the hours that meet one condition were simulated" in text
+    assert "over these stress hours, by hours" in text and "Weak over these stress hours" in text
+    assert "over the year" not in text.lower()
     assert "clock_hour" not in text and "month" not in text.replace("no month", "")
 
 
@@ -257,6 +265,65 @@ def test_us_units_have_feet_beside_metres():
 def test_changes_of_one_kind_are_counted():
     """Catches: eight changes as one sentence of sixteen clauses."""
     assert change_words(["rule", "rule", "turned", "rule", "new"]) == "Three rules changed, one camera turned, one camera more"
+
+
+def test_some_classes_are_not_the_year():
+    """Catches: `over the year` over numbers of the classes that were run."""
+    base = invented_results.yard()
+    compared = invented_comparisons.comparison(base)
+    compared.attrs |= {"site_sha256": base.attrs["site_sha256"]}
+    for each in (base, compared):
+        each.attrs["weather_classes"] = each.sizes["weather"] + 2
+    text = text_of(fc.report(base, "client", compared))
+    assert text.count("over these classes, by hours") == 2 and "Weak over these classes" in text
+    assert "Over these classes design B is better" in text and "over the year" not in text.lower()
+
+
+def with_steps(results, *steps, worst="heavy rain"):
+    """Results with changes found: (metres weak in the worst class, the class that gains most, metres weak in it)."""
+    kept = [
+        {"words": "", "kind": "new", "cost": None, "weak_m": weak, "fence_m": weak, "most_in": name, "most_m": most}
+        for weak, name, most in steps
+    ]
+    results = results.copy()
+    results.attrs = results.attrs | {"remedy_worst": worst, "remedy_steps": json.dumps(kept)}
+    return results
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ([([54.0, 54.0], "snow", [16.0, 6.0])], "54 m stay weak in heavy rain; in snow 16 m become 6 m."),
+        ([([54.4, 53.9], "heavy rain", [54.4, 53.9])], "no metre less, Pd a little higher."),
+        ([([54.0, 54.0], "snow", [16.0, 16.0])], "no metre less, Pd a little higher."),
+        ([([0.0, 0.0], "snow", [16.0, 6.0])], "no metre is weak in heavy rain, as before; in snow 16 m become 6 m."),
+        ([([54.0, 40.0], "snow", [16.0, 2.0])], "54 m weak in heavy rain become 40 m."),
+        ([([54.0, 57.0], "snow", [16.0, 6.0])], "54 m weak in heavy rain become 57 m; in snow 16 m become 6 m."),
+        (
+            [([54.0, 54.0], "snow", [16.0, 10.0]), ([54.0, 54.0], "snow", [10.0, 6.0])],
+            "Two cameras more: 54 m stay weak in heavy rain; in snow 16 m become 6 m.",
+        ),
+    ],
+)
+def test_a_gain_is_told_only_where_there_is_one(steps, said):
+    """Catches: `other weather gains` where nothing does, `54 m weak become 54 m`."""
+    text = text_of(fc.report(with_steps(invented_results.yard(), *steps), "client"))
+    assert said in text and "other weather gains" not in text
+    assert not [m for m in re.findall(r"([\d,]+ m) (?:weak )?(?:in [a-z ]+ )?become ([\d,]+ m)", text) if m[0] == m[1]]
+
+
+def test_gains_are_those_of_all_changes_where_cells_are_kept():
+    """Catches: metres of the steps that name a class, which leave out what the others do in it."""
+    results = with_steps(invented_results.yard(), ([54.0, 54.0], "snow", [16.0, 6.0]))
+    name = str(results["weather"].values[2])
+    lengths = (results["segment_end_m"] - results["segment_start_m"]).values
+    weak = np.full((2, results.sizes["weather"], results.sizes["segment"]), 1.0)
+    weak[0, 2, :20] = 0.1
+    weak[1, 2, :5] = 0.1
+    for end, off in (("", 0.0), ("_low", -0.01), ("_high", 0.01)):
+        results[f"pd_remedy{end}"] = (("remedy", "weather", "segment"), weak + off)
+    before, after = (f"{lengths[:count].sum():.0f} m" for count in (20, 5))
+    assert f"54 m stay weak in heavy rain; {in_class(name)} {before} become {after}." in text_of(fc.report(results, "client"))
 
 
 def test_unknown_kinds_of_change_are_no_error(marked):

@@ -9,7 +9,7 @@ import numpy as np
 from fencecast.cautions import CAUTION
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
-from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line
+from fencecast.findings.titles import over_year, reason_lines, simulated_metres, verdict_line
 from fencecast.findings.words import confidence_text, metres_text, requirement_text
 from fencecast.report.options import NOT_GIVEN, ReportOptions
 
@@ -62,7 +62,7 @@ def head_of(results: Results, options: ReportOptions) -> Head:
 
 
 def figures_of(results: Results) -> tuple[Figure, ...]:
-    """Required, weak in the worst class, weak over the year, meets in every class [metres as printed]."""
+    """Required, weak in the worst class, weak over the year or what was run of it, meets in every class [metres as printed]."""
     counted, units = counted_classes(results), results.units
     total = f"of {metres_text(simulated_metres(results), units)}"
     verdicts = results.array("verdict", "weather", "segment")[counted]
@@ -73,7 +73,7 @@ def figures_of(results: Results) -> tuple[Figure, ...]:
     return (
         Figure("Required", requirement_text(results.requirement), need),
         Figure("Weak in the worst class", metres_text(worst.weak_m, units), f"{total}, {worst.name}"),
-        Figure("Weak over the year", metres_text(year, units), f"{total}, classes weighted by hours"),
+        Figure(f"Weak {over_year(results)}", metres_text(year, units), f"{total}, classes weighted by hours"),
         Figure("Meets in every class", metres_text(meets, units), total),
     )
 

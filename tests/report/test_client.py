@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 import dataclasses
 import html
 import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,10 +17,11 @@ import fencecast as fc
 from fencecast.estimate.results import Results
 from fencecast.findings.weakhours import MONTHS
 from fencecast.findings.words import in_class
-from fencecast.report.client import client_facts, tells_where
+from fencecast.report.client import always_open, client_facts, tells_where
 from fencecast.report.options import ReportOptions
-from fencecast.report.sections.clientwords import change_words
+from fencecast.report.sections.client.words import change_words
 from fencecast.report.sections.section import Source
+from fencecast.show.svg.figure import SvgText
 from show import invented_comparisons, invented_hours, invented_results
 from show.wording import wrong_words
 
@@ -41,7 +44,7 @@ ALLOWED = {
     "Design": {"heading", "sentence", "rows"},
     "DesignRow": {"name", "hours", "better", "worse", "not_distinguishable", "equivalent"},
     "ClientProve": {"lines"},
-    "ClientRegister": {"rows", "note", "signed_by"},
+    "ClientRegister": {"rows", "note", "signing", "signed_by"},
     "Assumed": {"about", "assumed", "value", "source", "confirmed_by"},
     "ClientLimits": {"points", "not_modelled"},
     "ClientWords": {"terms"},
@@ -182,7 +185,40 @@ def test_the_facts_are_the_fields_of_this_file(kind, marked):
             assert type(each).__dataclass_params__.frozen
             assert {field.name for field in dataclasses.fields(each)} == ALLOWED[type(each).__name__], type(each).__name__
         else:
-            assert type(each) in (str, int, float, bool, type(None)), type(each)
+            assert type(each) in (str, SvgText, int, float, bool, type(None)), type(each)
+
+
+# What names a place or a camera. `show.svg.plan` and `show.svg.strips` draw places.
+NAMES_PLACES = re.compile(
+    r"readings?|short_reading|segment_code|place_code|code_of|placecodes|where\w*|plan|plan_svg|strips|strip_svg|cause_svg|carpet_svg"
+)
+CLIENT_MODULES = sorted((Path(fc.__file__).parent / "report" / "sections" / "client").glob("*.py"))
+
+
+def imported_names(text: str) -> set[str]:
+    """Every part of every name that a module imports."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            found |= {part for alias in node.names for part in alias.name.split(".")}
+        elif isinstance(node, ast.ImportFrom):
+            found |= set((node.module or "").split(".")) | {alias.name for alias in node.names}
+    return found
+
+
+@pytest.mark.parametrize("path", CLIENT_MODULES, ids=lambda path: path.stem)
+def test_no_module_of_this_edition_imports_what_names_a_place(path):
+    """Catches: a sentence borrowed from the full edition, before any results show that it names a place."""
+    assert not [name for name in imported_names(path.read_text(encoding="utf-8")) if NAMES_PLACES.fullmatch(name)]
+
+
+def test_what_names_a_place_is_met_where_it_is_imported():
+    """Catches: a list that is empty, a pattern that meets nothing."""
+    assert len(CLIENT_MODULES) >= 10
+    sections = CLIENT_MODULES[0].parents[1]
+    for name in ("where", "why"):
+        names = imported_names((sections / f"{name}.py").read_text(encoding="utf-8"))
+        assert [each for each in names if NAMES_PLACES.fullmatch(each)], name
 
 
 def test_no_script_and_none_allowed(marked):
@@ -253,6 +289,22 @@ def test_nothing_weak_has_no_causes_and_asks_for_no_change():
 )
 def test_totals_that_tell_where_are_known(make, said):
     assert tells_where(Results.of(make())) == said
+
+
+def test_a_place_that_is_open_in_every_weather_is_warned_of():
+    """Catches: an edition that says `come any night` and leaves the building before the place is mended."""
+    results = invented_results.all_meet()
+    assert always_open(Results.of(results)) == ""
+    at = 40
+    results["pd"][:, at], results["pd_low"][:, at], results["pd_high"][:, at] = 0.003, 0.001, 0.01
+    results["verdict"][:, at] = "weak"
+    said = "a place is weak in every kind of weather (lowest Pd <0.01): hand the client edition out after it is mended"
+    assert always_open(Results.of(results)) == said
+    # In one class it is better than half of what is required: somebody has to wait for the others.
+    results["pd"][0, at] = 0.46
+    assert always_open(Results.of(results)) == ""
+    results["pd"][0, at] = 0.44
+    assert "(lowest Pd <0.01 to 0.44)" in always_open(Results.of(results))
 
 
 def test_us_units_have_feet_beside_metres():

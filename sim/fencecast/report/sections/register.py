@@ -11,8 +11,7 @@ from fencecast.meteorology.sorting import WORDS
 from fencecast.report.sections.quantities import air_text, falls_text, ground_text, visibility_text, window_text
 from fencecast.report.sections.registerrows import Assumption, assumptions
 from fencecast.report.sections.section import Body, Source
-
-ROLES = ("Owner", "Designer", "Reviewer")
+from fencecast.report.shared import ROLES
 
 
 @dataclass(frozen=True)

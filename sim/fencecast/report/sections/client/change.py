@@ -22,7 +22,7 @@ from fencecast.findings.comparison import (
 )
 from fencecast.findings.titles import over_year
 from fencecast.findings.words import first_upper, hours_text, in_class, metres_text
-from fencecast.report.sections.clientwords import change_words, letters_of
+from fencecast.report.sections.client.words import change_words, letters_of
 from fencecast.report.sections.section import Body, Source
 
 # What fails together, by the attribute `losses_by`.

@@ -32,7 +32,7 @@ ALLOWED = {
     "Head": {"title", "subtitle", "issue", "status", "day", "made_by", "made_for"},
     "Verdict": {"line", "reasons", "figures", "caution"},
     "Figure": {"label", "value", "note"},
-    "ClientPlain": {"conditions", "lines", "decisions"},
+    "ClientPlain": {"meaning", "conditions", "lines", "decisions"},
     "Asked": {"ask", "text", "key"},
     "Section": {"key", "number", "heading", "finding", "template", "facts"},
     "ClientWeather": {"caption", "missing", "rows", "hours", "notes"},
@@ -274,7 +274,7 @@ def test_designs_have_letters_and_the_metres_of_the_comparison():
 def test_nothing_weak_has_no_causes_and_asks_for_no_change():
     """Catches: a heading with nothing below it, links to a section that is not there."""
     page = fc.report(invented_results.all_meet(), "client")
-    assert "what usually helps" not in page and "Say what is to change" not in page
+    assert "what usually helps" not in page and "What is to change" not in page
     targets = set(re.findall(r'id="([^"]+)"', page))
     assert set(re.findall(r'href="#([^"]+)"', page)) <= targets
 

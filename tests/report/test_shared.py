@@ -70,6 +70,13 @@ def test_the_required_number_is_told_as_a_count(edition, need, said):
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
+def test_pd_is_explained_before_plain_words(edition):
+    """Catches: a first page whose reader has to look Pd up at the end."""
+    text = text_of(fc.report(invented_results.yard(), edition))
+    assert text.index("Pd: the probability that one crossing raises an alarm.") < text.index("In plain words")
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
 def test_the_list_of_words_says_the_same_of_verdicts(edition):
     text = text_of(fc.report(invented_results.yard(), edition))
     for words in (*shared.verdict_meanings(0.9).values(), shared.pd_meaning(0.9, "90 in 100"), shared.interval_meaning(0.95)):

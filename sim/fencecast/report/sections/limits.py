@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
-from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.words import first_upper
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
-from fencecast.report.words import UNSAID, out_of
+from fencecast.report.words import UNSAID, cause_meaning, out_of
 from fencecast.show.svg.keys import cause_swatch_svg, verdict_swatch_svg
 
 
@@ -69,5 +68,5 @@ def glossary_of(source: Source) -> Body:
         Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
     ]
     causes = [str(name) for name in results["cause"].values]
-    found += [Term(first_upper(name), f"{first_upper(CAUSE_MEANINGS[name])}.", cause_swatch_svg(name).svg) for name in causes]
+    found += [Term(first_upper(name), f"{first_upper(cause_meaning(name))}.", cause_swatch_svg(name).svg) for name in causes]
     return Body("Words used here", "", Glossary(tuple(found)))

@@ -6,11 +6,10 @@ from __future__ import annotations
 import re
 
 from fencecast.estimate.results import Results
-from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import over_year
 from fencecast.findings.words import first_upper, in_class, plural
 
-OF_USE = 5  # hundredths of Pd alone, below which a camera is of no use there: `findings.readings.BEST_AT_LEAST`
+OF_USE = 0  # a camera of no use there (`findings.readings.BEST_AT_LEAST`) has no number in the data
 
 # Values are put in for {names}. One sentence each, none shared, so that a translation is one table.
 PATTERNS = {
@@ -39,11 +38,6 @@ VERDICTS = {"w": "weak", "u": "undecided", "m": "meets", "n": "no data"}
 def fill(pattern: str, **values: object) -> str:
     """A pattern with its values; what stands in a value is never read as a name."""
     return re.sub(r"\{(\w+)\}", lambda found: str(values[found[1]]), PATTERNS[pattern])
-
-
-def what_helps(cause: str) -> str:
-    """What usually helps against a cause, as the keys of the pictures say it: `longer lens or nearer camera`."""
-    return CAUSE_MEANINGS[cause].rpartition(": ")[2]
 
 
 def class_start(name: str) -> str:

@@ -48,7 +48,7 @@ def register_of(source: Source) -> Body:
         _hours(results),
     )
     note = "The full edition has every assumption. Places, cameras and schedules are left out here on purpose."
-    return Body("Assumptions for you to confirm", "", ClientRegister(rows, note, SIGNING, ROLES))
+    return Body("Assumptions to be confirmed", "", ClientRegister(rows, note, SIGNING, ROLES))
 
 
 def _from(table, key: str) -> str:

@@ -24,8 +24,8 @@ class Asked:
 
 @dataclass(frozen=True)
 class ClientPlain:
-    """meaning: of Pd and the verdicts, at their first use; conditions: what the numbers are about when not the complete site and year;
-    lines; decisions in order."""
+    """meaning: of Pd and the verdicts, at their first use; conditions: what the numbers are about when not the complete site and
+    year; lines; decisions in order."""
 
     meaning: str
     conditions: tuple[str, ...]

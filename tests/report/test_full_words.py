@@ -59,6 +59,64 @@ def test_a_probability_is_a_count(probability, said):
     assert out_of(probability) == said
 
 
+def test_the_gravest_is_said_first():
+    """Catches: the weather before a place that lets people through in all of it; a place that has half of what is required in one
+    class called so; the mildest number told for the lowest metre in every class."""
+    from fencecast.report.words import plain_lines
+
+    def first(pd, weak_in=slice(None), at=slice(5, 9)):
+        results = invented_results.yard(everywhere=0.985)
+        for name, off in (("pd", 0.0), ("pd_low", -0.002), ("pd_high", 0.002)):
+            results[name].values[weak_in, at] = pd + off
+        results["verdict"].values[weak_in, at] = "weak"
+        return plain_lines(Results(results))
+
+    lines = first(0.003)
+    assert lines[0] == (
+        "At A 10–18 m, West fence, fewer than 1 in 100 crossings of its lowest metre raise an alarm, in every kind of weather."
+    )
+    assert lines[1].startswith("In all six kinds of weather there is a place")
+    assert "at most about 31 in 100 crossings of its lowest metre" in first(0.31)[0]
+    assert not first(0.46)[0].startswith("At ")  # more than half of 0.90
+    assert not first(0.003, slice(1, None))[0].startswith("At ")  # in one class it is not weak
+    said = " ".join(" ".join(facts_of(name).plain.lines) for name in ("yard", "one_class", "mended"))
+    assert "Whoever knows" not in said and "intruder may" not in said
+
+
+def test_a_reading_says_its_class():
+    """Catches: a Pd whose weather nobody knows, on a card, in plain words and in the box of another class."""
+    for place, card in zip(Results(results_of("yard")).weak_places, section_of("yard", "why").facts.cards):
+        assert card.reading.lower().startswith(f"in {place.weather}: ")
+        told = f"Part of place {card.number}, {place.code}: In {place.weather}: "
+        assert told in section_of("yard", "where").facts.data.replace("\\u2013", "–")
+    assert f", in {Results(results_of('yard')).weak_places[0].weather}: " in " ".join(facts_of("yard").plain.lines)
+
+
+def test_what_usually_helps_has_one_wording():
+    """Catches: a key that says another help than the card, and a box that says a third one."""
+    from fencecast.report.words import HELPS
+
+    for term in section_of("yard", "why").facts.key:
+        assert term.meaning.endswith(f": {HELPS[term.word]}")
+        assert any(t.meaning.lower().rstrip(".") == term.meaning.lower() for t in section_of("yard", "words").facts.terms)
+        assert HELPS[term.word] in section_of("yard", "where").facts.data
+
+
+def test_the_owner_s_rows_come_first():
+    """Catches: a row of the owner's among the designer's, a row that is lost, a rule without its cameras."""
+    facts = section_of("yard", "register").facts
+    assert {row.confirmed_by.split(",")[0].split(":")[0] for row in facts.owner} == {"owner"}
+    assert not any("owner" in row.confirmed_by for row in facts.others)
+    assert len(facts.owner) + len(facts.others) == len(assumptions(Results(results_of("yard"))))
+    site = Results(results_of("yard")).site
+    assert [(row[0], row[3]) for row in facts.rules.rows] == [
+        (str(k + 1), "every camera" if len(rule.cameras) == len(site.camera) else ", ".join(rule.cameras))
+        for k, rule in enumerate(site.rule)
+    ]
+    stands = ", ".join(f"{each.name} {each.height_m:g} m" for each in site.obstacle)
+    assert facts.stands.startswith(f"Nothing else stands in a view but: {stands}. Stacks, vehicles")
+
+
 def test_one_class_is_not_counted():
     """Catches: `one of one class`."""
     first, weakest = facts_of("one_class").verdict.reasons
@@ -86,10 +144,10 @@ def test_decisions_fit_what_was_found():
 
     assert (first("mended").ask, first("mended").key) == ("Decide on the two changes of", "change")
     assert first("mended").text == (
-        "With them 124 m weak in warm dusk become 20 m; each metre in its worst class, 130 m become 30 m."
+        "With them 124 m weak in warm dusk become 20 m; each metre in its worst class, 130 m weak become 30 m."
     )
     assert first("mended_us").text.startswith("With them 124 m (407 ft) weak")
-    assert first("mended_of_old").text == "In warm dusk 124 m weak become 20 m weak."
+    assert first("mended_of_old").text == "In warm dusk from 124 to 20 m weak."
     assert first("no_remedy_found").text == "No change that was tried helps." and first("no_remedy_found").key == "why"
     assert first("yard").ask.startswith("Say what is to change at ") and not first("yard").text
     assert first("no_weak_some_undecided").ask.startswith("Have the 30 m that are undecided run again")
@@ -105,7 +163,7 @@ def test_a_remedy_is_kept_as_it_was_found():
     part = section_of("no_remedy_found", "change").facts.parts[0]
     assert "was found to help" in part.finding and not part.blocks
     old = section_of("mended_of_old", "change").facts.parts[0]
-    assert [block.text[:2] for block in old.blocks] == ["1.", "2."]
+    assert [block.text[:2] for block in old.blocks] == ["1.", "2.", "Me"]
 
 
 def test_classes_that_a_remedy_did_not_look_at_are_left_out():
@@ -116,7 +174,7 @@ def test_classes_that_a_remedy_did_not_look_at_are_left_out():
     from fencecast.report.sections.change import change_of
     from fencecast.report.sections.section import Source
 
-    table = next(b for b in change_of(Source(Results(results), ReportOptions())).facts.parts[0].blocks if hasattr(b, "columns"))
+    _, table = (b for b in change_of(Source(Results(results), ReportOptions())).facts.parts[0].blocks if hasattr(b, "columns"))
     assert "dense fog, never here" not in [row[0] for row in table.rows] and len(table.rows) == 6
 
 
@@ -125,7 +183,7 @@ def test_yards_as_built_are_told_where_they_were_asked_for():
     built = [block.text for block in section_of("installed", "depends").facts.built if hasattr(block, "role")]
     said = "Built within 1 degree, 3 of 8 yards like this meet everywhere; the weakest metre lies between 0.81 and 0.92."
     assert said in built and said in facts_of("installed").plain.lines
-    rows = {row.what: row.value for row in section_of("installed", "register").facts.rows}
+    rows = {row.what: row.value for row in section_of("installed", "register").facts.others}
     assert rows["What differs from yard to yard"].startswith("bearing and depression within 1 degree")
     assert not section_of("yard", "depends").facts.built
 
@@ -221,6 +279,9 @@ QUANTITIES = [
     (Quantity("triangular", low=3.0, mode=8.0, high=13.0), "K", "3 to 13 K, most often 8"),
     (Quantity("choice", values=(0.0, 2.0), weights=(0.6, 0.4)), "s", "0 s (60 %), 2 s (40 %)"),
     (Quantity.uniform(-30.0, 30.0), "°", "−30 to 30°"),
+    (Quantity.normal(1500.0, 160.0), "m", "1,500 m, mostly 1,340 to 1,660"),
+    (Quantity.normal(2.0, 1.9975), "°C", "2 °C, mostly 0 to 4"),
+    (Quantity.lognormal(12000.0, 0.5), "m", "median 12,000 m, mostly 7,000 to 20,000"),
 ]
 
 

@@ -15,7 +15,8 @@ from fencecast.report.full import SECTIONS
 from fencecast.report.options import ReportOptions
 from fencecast.report.sections.section import Source
 from fencecast.report.sections.where import where_of
-from fencecast.report.sections.wherewords import OF_USE, PATTERNS, class_start, fill, what_helps, year_start
+from fencecast.report.sections.wherewords import OF_USE, PATTERNS, class_start, fill, year_start
+from fencecast.report.words import what_helps
 from fencecast.show.svg.plan import plan_svg
 from report.where_sites import data_of, fresh_yard, made, numbers, page_of_site, results_of
 from show import invented_results as invented

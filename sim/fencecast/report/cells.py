@@ -12,8 +12,10 @@ import numpy as np
 
 from fencecast.estimate.intervals import verdicts
 from fencecast.estimate.results import Results
+from fencecast.findings.readings import BEST_AT_LEAST
 from fencecast.findings.words import hours_text
-from fencecast.report.sections.wherewords import OF_USE, VERDICTS, class_start, fill, what_helps, year_start
+from fencecast.report.sections.wherewords import OF_USE, VERDICTS, class_start, fill, year_start
+from fencecast.report.words import what_helps
 from fencecast.show.fence.data import class_rows, year_row
 from fencecast.show.fence.strip import BY_HOURS
 
@@ -108,10 +110,12 @@ def _misses(
 
 
 def _cameras(results: Results, order: list[int]) -> tuple[np.ndarray, np.ndarray]:
-    """The two best cameras alone, as numbers of the site's order, and their Pd alone; -1 where there is none."""
+    """The two best cameras alone, as numbers of the site's order, and their Pd alone; -1 where none is of use (by the Pd itself,
+    not as printed, as in `findings.readings`)."""
     alone = results.array("pd_camera", "camera", "weather", "segment")[:, order]
     ranked = np.argsort(-np.nan_to_num(alone, nan=-1.0), axis=0, kind="stable")[:2]
-    found = hundredths_of_pd(np.take_along_axis(alone, ranked, axis=0))
+    top = np.take_along_axis(alone, ranked, axis=0)
+    found = hundredths_of_pd(np.where(top >= BEST_AT_LEAST, top, np.nan))
     best = np.where(found >= 0, ranked, NONE)
     if len(best) == 1:
         nobody = np.full_like(best, NONE)

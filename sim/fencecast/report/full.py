@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from fencecast.report.sections.annexes import site_file_of, stretches_of
 from fencecast.report.sections.change import change_of
+from fencecast.report.sections.cost import cost_of
 from fencecast.report.sections.depends import depends_of
 from fencecast.report.sections.head import Head, Verdict, head_of, verdict_of
 from fencecast.report.sections.limits import glossary_of, limits_section
@@ -30,6 +31,7 @@ SECTIONS = (
     Entry("where", "where", where_of),
     Entry("why", "why", why_of),
     Entry("change", "change", change_of),
+    Entry("cost", "cost", cost_of),
     Entry("year", "year", year_of),
     Entry("depends", "depends", depends_of),
     Entry("prove", "prove", prove_of),

@@ -17,7 +17,8 @@ from fencecast.estimate.places import Section
 from fencecast.report.cells import Cells
 from fencecast.report.figures import WhereFigures
 from fencecast.report.policy import script_json
-from fencecast.report.sections.wherewords import OF_USE, PATTERNS, VERDICTS, what_helps
+from fencecast.report.sections.wherewords import OF_USE, PATTERNS, VERDICTS
+from fencecast.report.words import what_helps
 
 MOST_MARKS = 255  # two digits a camera, the last of them for none
 

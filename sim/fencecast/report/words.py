@@ -6,11 +6,13 @@ import numpy as np
 
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import Place, printed_numbers
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.installations import built_lines
 from fencecast.findings.readings import short_reading
+from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
-from fencecast.findings.words import metres_text, number_word
+from fencecast.findings.words import first_upper, in_class, listed, metres_text, number_word
 
 # What usually helps against each cause; a change that was computed is printed before it.
 HELPS = {
@@ -37,6 +39,27 @@ UNSAID = (
      "With no standard, law, licence, insurance condition or consent. Thermal pictures of people can be personal data: views of "
      "neighbours' ground need masking and a lawful basis."),
 )  # fmt: skip
+
+
+PD_AND_VERDICTS = (
+    "Pd: the probability that one crossing raises an alarm. Weak: the whole interval lies below what is required; undecided: too "
+    "close to call with the crossings simulated."
+)
+
+
+def what_helps(cause: str) -> str:
+    """What usually helps against a cause: in box, cards and keys alike."""
+    return HELPS[cause]
+
+
+def cause_meaning(cause: str) -> str:
+    """What a cause is and what usually helps: `too few pixels even at full contrast: a longer lens or a nearer camera`."""
+    return f"{CAUSE_MEANINGS[cause].partition(': ')[0]}: {HELPS[cause]}"
+
+
+def told_in_class(place: Place, text: str) -> str:
+    """A reading behind the weather class that its numbers are of: `In clear night: Best camera here ...`."""
+    return f"{first_upper(in_class(place.weather))}: {text}"
 
 
 def out_of(probability: float) -> str:
@@ -70,7 +93,7 @@ def plain_lines(results: Results) -> list[str]:
     """The verdict for a reader who knows no statistics: in how many kinds of weather, on how much of the fence, where and why."""
     counted = counted_classes(results)
     verdicts = results.array("verdict", "weather", "segment")[counted]
-    lines = [_weather_line(results, counted, verdicts)]
+    lines = [*_gravest_lines(results, counted), _weather_line(results, counted, verdicts)]
     total = simulated_metres(results)
     if total <= 0.0:
         return lines
@@ -90,9 +113,30 @@ def plain_lines(results: Results) -> list[str]:
         text = f"{strip_title(results)}."
         places = results.weak_places
         if places:
-            text += f" At the weakest, {places[0].code}: {short_reading(results, places[0])}"
+            text += f" At the weakest, {places[0].code}, {in_class(places[0].weather)}: {short_reading(results, places[0])}"
         lines.append(text)
     return [*lines, *built_lines(results)]
+
+
+def _gravest_lines(results: Results, counted: list[int]) -> list[str]:
+    """The place that lets most people through whatever the weather; none where every place holds half of what is required in one
+    class. Of the place's lowest metre, in the class that is best there."""
+    found = []
+    for place in results.weak_places:
+        pd = max(printed_numbers(results, row, place.segment)[0] for row in counted)
+        if len(place.weak_in) == len(counted) and pd < 0.5 * results.requirement:
+            found.append((pd, place))
+    if not found:
+        return []
+    pd, place = min(found, key=lambda pair: pair[0])  # of equal ones the first, which is weakest in its class
+    names = dict.fromkeys(str(results.at("section", segment=k)) for k in place.segments)
+    every = "in every kind of weather" if len(counted) > 1 else in_class(place.weather)
+    few = "fewer than 1 in 100" if pd < 0.005 else f"at most about {100.0 * pd:.0f} in 100"
+    lines = [f"At {place.code}, {listed(list(names))}, {few} crossings of its lowest metre raise an alarm, {every}."]
+    others = [each.code for _, each in found if each is not place]
+    if others:
+        lines.append(f"Below half of what is required {every}, too: {listed(others)}.")
+    return lines
 
 
 def _weather_line(results: Results, counted: list[int], verdicts: np.ndarray) -> str:
@@ -105,12 +149,12 @@ def _weather_line(results: Results, counted: list[int], verdicts: np.ndarray) ->
     place = f"there is a place where fewer than {need} crossings raise an alarm."
     if weak and len(weak) == count:
         start = f"In {kinds_of_weather(count)}" + (f", {weak[0]}," if count == 1 else "")
-        return f"{start} {place} Whoever knows the place needs no other weather."
+        return f"{start} {place}"
     if weak:
         named = f", {weak[0]}," if len(weak) == 1 else ""
         return (
             f"In {number_word(len(weak))} of {number_word(count)} kinds of weather{named} {place} "
-            "An intruder may know the place and wait for the weather."
+            "Somebody may wait for such weather."
         )
     if undecided:
         where = undecided[0] if len(undecided) == 1 else f"{number_word(len(undecided))} kinds of weather"

@@ -13,8 +13,9 @@ from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.findings.remedy import kept_steps
 from fencecast.findings.words import first_upper, in_class, metres_text, number_word, plural
+from fencecast.report.sections.change import from_to
 from fencecast.report.sections.section import Source
-from fencecast.report.words import condition_lines, plain_lines
+from fencecast.report.words import PD_AND_VERDICTS, condition_lines, plain_lines
 
 
 @dataclass(frozen=True)
@@ -29,8 +30,10 @@ class Decision:
 
 @dataclass(frozen=True)
 class Plain:
-    """conditions: what numbers are about, when not the complete site and year; lines: in plain words; decisions in order."""
+    """meaning: of the words of the figures above; conditions: what numbers are about, when not the complete site and year;
+    lines: in plain words; decisions in order."""
 
+    meaning: str
     conditions: tuple[str, ...]
     lines: tuple[str, ...]
     decisions: tuple[Decision, ...]
@@ -41,7 +44,7 @@ def plain_of(source: Source, keys: Collection[str]) -> Plain:
     results = source.results
     found = [*_change(results), *_review(results), *_assumptions(), *_test(results), *_readers()]
     decisions = tuple(d if not d.key or d.key in keys else Decision(f"{d.ask.rstrip(':')}.", "", "", d.text) for d in found)
-    return Plain(tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
+    return Plain(PD_AND_VERDICTS, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
 
 
 def _change(results: Results) -> list[Decision]:
@@ -51,13 +54,12 @@ def _change(results: Results) -> list[Decision]:
         changes = "the change" if number == 1 else f"the {number_word(number)} changes"
         ask, behind = f"Decide on {changes} of", ", or on another." if number == 1 else ", or on others."
         if remedy is None:
-            short = str(results.attrs.get("remedy", "")).rpartition(": ")[2].replace(" -> ", " become ")
+            short = from_to(results.site, str(results.attrs.get("remedy", "")).rpartition(": ")[2])
             return [Decision(ask, "change", behind, first_upper(short))]
         them = "it" if number == 1 else "them"
         before, after = (metres_text(each, units) for each in remedy.weak_m)
         whole = [metres_text(each, units) for each in remedy.fence_m]
-        text = f"With {them} {before} weak {in_class(remedy.worst)} become {after}; "
-        text += f"each metre in its worst class, {whole[0]} become {whole[1]}."
+        text = f"With {them} {_become(before, after, in_class(remedy.worst))}; each metre in its worst class, {_become(*whole)}."
         if remedy.mends:
             text = f"With {them} every watched metre meets the requirement in this model. {text}"
         return [Decision(ask, "change", behind, text)]
@@ -73,6 +75,14 @@ def _change(results: Results) -> list[Decision]:
         ask = f"Have the {metres_text(undecided, units)} that are undecided run again with more crossings, or leave them open."
         return [Decision(ask, "", "", "")]
     return []
+
+
+def _become(before: str, after: str, where: str = "") -> str:
+    """`38 m weak become 9 m`; `54 m stay weak` where nothing is gained."""
+    where = f" {where}" if where else ""
+    if before == after:
+        return f"{before} {'stays' if before == '1 m' else 'stay'} weak{where}"
+    return f"{before} weak{where} become {after}"
 
 
 def _review(results: Results) -> list[Decision]:

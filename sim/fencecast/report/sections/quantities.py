@@ -36,9 +36,9 @@ def quantity_text(q: Quantity, unit: str = "") -> str:
 
 
 def _mostly(q: Quantity) -> str:
-    """`mostly 6 to 10`, to about a fiftieth of what lies between."""
+    """`mostly 6 to 10`, to two digits of what lies between, before and behind the decimal point."""
     low, high = (q.quantile(p) for p in (0.159, 0.841))
-    decimals = max(0, 1 - math.floor(math.log10(high - low))) if high > low else 3
+    decimals = 1 - math.floor(math.log10(high - low)) if high > low else 3
     return f"mostly {number_text(round(low, decimals) + 0.0)} to {number_text(round(high, decimals) + 0.0)}"
 
 

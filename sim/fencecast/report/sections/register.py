@@ -6,13 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fencecast.estimate.results import Results
-from fencecast.findings.words import hours_text
+from fencecast.findings.checksentences import with_feet
+from fencecast.findings.words import hours_text, number_word
 from fencecast.meteorology.sorting import WORDS
 from fencecast.report.sections.quantities import air_text, falls_text, ground_text, visibility_text, window_text
-from fencecast.report.sections.registerrows import Assumption, assumptions
+from fencecast.report.sections.registerrows import Assumption, assumptions, rule_text
 from fencecast.report.sections.section import Body, Source
+from fencecast.report.shared import ROLES
+from fencecast.site import Site
 
-ROLES = ("Owner", "Designer", "Reviewer")
+_MOST_STANDING = 6
 
 
 @dataclass(frozen=True)
@@ -25,7 +28,12 @@ class WeatherTable:
 
 @dataclass(frozen=True)
 class Register:
-    rows: tuple[Assumption, ...]
+    """owner, others: rows by who confirms them; stands: what stands in a view; rules: a table of the rules by number."""
+
+    owner: tuple[Assumption, ...]
+    others: tuple[Assumption, ...]
+    stands: str
+    rules: WeatherTable
     weather: WeatherTable
     roles: tuple[str, ...]
 
@@ -33,8 +41,45 @@ class Register:
 def register_of(source: Source) -> Body:
     """Every assumption as a row; the weather classes in a table of their own."""
     rows = assumptions(source.results)
+    mine = tuple(row for row in rows if row.confirmed_by.startswith("owner"))
+    facts = Register(
+        owner=mine,
+        others=tuple(row for row in rows if row not in mine),
+        stands=stands_text(source.results.site),
+        rules=rules_table(source.results.site),
+        weather=weather_table(source.results),
+        roles=ROLES,
+    )
     finding = f"{len(rows)} things are taken as given; a wrong one changes the numbers."
-    return Body("Register of assumptions", finding, Register(tuple(rows), weather_table(source.results), ROLES))
+    return Body("Register of assumptions", finding, facts)
+
+
+def stands_text(site: Site) -> str:
+    """What stands in a view, by name where it is little enough to be read, and what does not."""
+    stands = [with_feet(site, f"{o.name} {o.height_m:g} m") for o in site.obstacle]
+    if not stands:
+        start = "Nothing stands in a view in this calculation."
+    elif len(stands) <= _MOST_STANDING:
+        start = f"Nothing else stands in a view but: {', '.join(stands)}."
+    else:
+        start = f"Nothing else stands in a view but the {number_word(len(stands))} buildings and stacks below."
+    return f"{start} Stacks, vehicles and growth are not in the calculation unless they are named here."
+
+
+def rules_table(site: Site) -> WeatherTable:
+    """Every rule by its number in the site file, with the cameras that it hears."""
+    heads = ("rule", "at", "alarm on", "hears")
+    every = [camera.mark for camera in site.camera]
+    rows = (
+        (
+            f"{k}",
+            rule.perimeter or "points of its own",
+            with_feet(site, rule_text(rule)),
+            "every camera" if every and set(rule.cameras) == set(every) else ", ".join(rule.cameras) or "none",
+        )
+        for k, rule in enumerate(site.rule, start=1)
+    )
+    return WeatherTable(heads, tuple(rows))
 
 
 def weather_table(results: Results) -> WeatherTable:

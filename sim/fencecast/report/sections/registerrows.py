@@ -148,7 +148,7 @@ def _sensor(sensor: Sensor) -> str:
 def _alarm(site: Site) -> list[Assumption]:
     d = site.decision
     m, n = d.confirm
-    rules = _grouped(site.rule, _rule, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
+    rules = _grouped(site.rule, rule_text, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
     looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, "
     looks += f"{d.looks_per_s:g} a second"
     rows = [
@@ -175,7 +175,8 @@ def _alarm(site: Site) -> list[Assumption]:
     return rows
 
 
-def _rule(rule: Rule) -> str:
+def rule_text(rule: Rule) -> str:
+    """`line, 1 m inside, inward`, `area, 2 s inside`."""
     way = {"inward": "inward", "outward": "outward", "both": "both ways"}[rule.direction]
     if rule.kind == "area":
         return "area" + (f", {rule.dwell_s:g} s inside" if rule.dwell_s else "")

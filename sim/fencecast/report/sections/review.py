@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -45,6 +46,13 @@ class ReviewFacts:
     open: tuple[Found, ...]
     notes: tuple[Found, ...]
     accepted: tuple[Accepted, ...]
+    meaning: str
+
+
+BY_GEOMETRY = (
+    "These numbers are from geometry, for people who walk straight across at single points; simulated crossings slant and vary "
+    "and may do a little better or worse: where both stand, the simulation counts."
+)
 
 
 def review_of(source: Source) -> Body | None:
@@ -58,6 +66,7 @@ def review_of(source: Source) -> Body | None:
         open=tuple(_found(f) for f in undone if f["severity"] != "note"),
         notes=tuple(_found(f) for f in undone if f["severity"] == "note"),
         accepted=tuple(_accepted(f) for f in findings if f["accepted"] is not None and not f["again"]),
+        meaning=BY_GEOMETRY,
     )
     return Body("Design review, without simulation", _finding(undone, len(facts.accepted)), facts)
 
@@ -79,11 +88,22 @@ def _found(f: dict[str, Any]) -> Found:
         _WORDS[f["severity"]],
         f["id"],
         f["object"],
-        _sentence(f["measured"]),
+        _measured(f["measured"]),
         f["why"],
-        _sentence(f["fix"]),
+        _fix(f["fix"]),
         bool(f["again"]),
     )
+
+
+def _measured(text: str) -> str:
+    """What was measured: the review's ceiling is a Pd by geometry, and thousands of square metres read as such."""
+    text = re.sub(r"^ceiling (?=\d)", "Pd by geometry ", text)
+    return _sentence(re.sub(r"(\d+) ?m2\b", lambda found: f"{int(found[1]):,} m²", text))
+
+
+def _fix(text: str) -> str:
+    """What to do; a command to type is for the designer."""
+    return f"Designer: {text}." if "fencecast " in text else _sentence(text)
 
 
 def _sentence(text: str) -> str:
@@ -94,4 +114,4 @@ def _sentence(text: str) -> str:
 
 def _accepted(f: dict[str, Any]) -> Accepted:
     kept = f["accepted"]
-    return Accepted(_WORDS[f["severity"]], f["id"], f["object"], _sentence(f["measured"]), kept["reason"], kept["by"], kept["on"])
+    return Accepted(_WORDS[f["severity"]], f["id"], f["object"], _measured(f["measured"]), kept["reason"], kept["by"], kept["on"])

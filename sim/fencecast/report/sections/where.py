@@ -21,6 +21,8 @@ from fencecast.report.cells import Cells, cells_of, interval_words, metre_lines,
 from fencecast.report.scriptdata import PlaceData, script_data
 from fencecast.report.sections import wherewords
 from fencecast.report.sections.section import Body, Source
+from fencecast.report.sections.why import said_once
+from fencecast.report.words import told_in_class
 from fencecast.show.fence.data import MOST_PLACES, class_rows, year_row
 
 HEADING = "Where and when"
@@ -119,11 +121,12 @@ def place_data(results: Results, cells: Cells, places: Sequence[Place]) -> tuple
     """The places for box and script: those that the section of places shows with what is read there."""
     rank = {summary.index: k for k, summary in enumerate(results.worst_first)}
     found = []
-    for k, place in enumerate(places):
+    for k, place in enumerate(said_once(places)):
+        read = told_in_class(place, reading(results, place)) if not place.weak_in or k < MOST_PLACES else ""
         if not place.weak_in:
-            number, told = 0, wherewords.fill("low", code=place.code, reading=reading(results, place))
+            number, told = 0, wherewords.fill("low", code=place.code, reading=read)
         elif k < MOST_PLACES:
-            number, told = k + 1, wherewords.fill("part", number=k + 1, code=place.code, reading=reading(results, place))
+            number, told = k + 1, wherewords.fill("part", number=k + 1, code=place.code, reading=read)
         else:
             number, told = k + 1, wherewords.fill("part_unread", number=k + 1, code=place.code)
         found.append(PlaceData(number, place.code, told, rank[place.weather_index], place.segment, place.segments))

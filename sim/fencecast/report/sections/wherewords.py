@@ -6,11 +6,10 @@ from __future__ import annotations
 import re
 
 from fencecast.estimate.results import Results
-from fencecast.findings.sheetwords import CAUSE_MEANINGS
+from fencecast.findings.titles import over_year
 from fencecast.findings.words import first_upper, in_class, plural
-from fencecast.show.fence.data import year_name
 
-OF_USE = 5  # hundredths of Pd alone, below which a camera is of no use there: `findings.readings.BEST_AT_LEAST`
+OF_USE = 0  # a camera of no use there (`findings.readings.BEST_AT_LEAST`) has no number in the data
 
 # Values are put in for {names}. One sentence each, none shared, so that a translation is one table.
 PATTERNS = {
@@ -41,11 +40,6 @@ def fill(pattern: str, **values: object) -> str:
     return re.sub(r"\{(\w+)\}", lambda found: str(values[found[1]]), PATTERNS[pattern])
 
 
-def what_helps(cause: str) -> str:
-    """What usually helps against a cause, as the keys of the pictures say it: `longer lens or nearer camera`."""
-    return CAUSE_MEANINGS[cause].rpartition(": ")[2]
-
-
 def class_start(name: str) -> str:
     """How a sentence about a weather class begins: `In heavy rain`, `After rain`."""
     return first_upper(in_class(name))
@@ -53,8 +47,7 @@ def class_start(name: str) -> str:
 
 def year_start(results: Results) -> str:
     """How a sentence about the last row begins: `Over the year`, or what was run of it."""
-    name = year_name(results)
-    return {"stress hours": "Over these stress hours", "these classes": "Over these classes"}.get(name, f"Over the {name}")
+    return first_upper(over_year(results))
 
 
 def how_to(start_code: str, worst: str, weak: bool, classes: int) -> tuple[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +16,6 @@ from fencecast.estimate.sight import views_of
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers
 from fencecast.findings.lenstitles import holds_sentence
 from fencecast.findings.readings import BEST_AT_LEAST, reading
-from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import cause_title, simulated_metres, widespread_words
 from fencecast.findings.words import (
     first_upper,
@@ -31,7 +31,7 @@ from fencecast.findings.words import (
 )
 from fencecast.report.sections.limits import Term
 from fencecast.report.sections.section import Body, Source
-from fencecast.report.words import HELPS
+from fencecast.report.words import HELPS, cause_meaning, told_in_class
 from fencecast.show.svg.bars import cause_bar_svg, pd_dot_svg
 from fencecast.show.svg.keys import cause_swatch_svg
 from fencecast.show.svg.strips import cause_svg
@@ -107,14 +107,14 @@ def why_of(source: Source) -> Body | None:
         return None
     places = results.weak_places
     shown = places[:MOST_PLACES] or lowest_places(results)
-    cards = tuple(_card(results, k, place) for k, place in enumerate(_said_once(shown), start=1))
+    cards = tuple(_card(results, k, place) for k, place in enumerate(said_once(shown), start=1))
     strip = cause_svg(results)
     causes = [str(name) for name in results["cause"].values]
     facts = Why(
         places=tuple(_row(results, k, place) for k, place in enumerate(shown, start=1)),
         caption="Each in the mildest weather class in which it is weak" if places else "Each in its lowest class",
         strip=strip.svg,
-        key=tuple(Term(name, CAUSE_MEANINGS[name], cause_swatch_svg(name).svg) for name in causes),
+        key=tuple(Term(name, cause_meaning(name), cause_swatch_svg(name).svg) for name in causes),
         strip_key=tuple(line for line in strip.key if not line.startswith("Weak places: ")),  # the table above names them
         cards=cards,
         notes=tuple(_notes(results, shown, len(places))),
@@ -132,7 +132,7 @@ def _heading(weak: int, shown: list[Place] | tuple[Place, ...]) -> str:
     return f"Why: {number_word(weak)} weak places"
 
 
-def _said_once(places: list[Place] | tuple[Place, ...]) -> list[Place]:
+def said_once(places: Sequence[Place]) -> list[Place]:
     """The places for their readings: that most of the fence is weak in a class is said at one place only."""
     said: set[str] = set()
     found = []
@@ -159,8 +159,8 @@ def _row(results: Results, number: int, place: Place) -> PlaceRow:
 
 
 def _of_its(share: float) -> str:
-    """`90 % of its misses`."""
-    return share_text(share).replace(" misses", " its misses") if share < 0.995 else "nearly all its misses"
+    """`90 % at its lowest metre`: a card has the shares of the whole place."""
+    return f"{share_text(share).partition(' of ')[0] if share < 0.995 else 'nearly all'} at its lowest metre"
 
 
 def _card(results: Results, number: int, place: Place) -> Card:
@@ -175,7 +175,7 @@ def _card(results: Results, number: int, place: Place) -> Card:
         section=listed(list(names)),
         length=metres_text(place.length_m, results.units),
         segment=place.segment,
-        reading=reading(results, place),
+        reading=told_in_class(place, reading(results, place)),
         rows=tuple(_class_row(results, c.index, place) for c in results.worst_first),
         bar=bar,
         causes=causes,
@@ -212,7 +212,9 @@ def _causes(results: Results, place: Place) -> tuple[str, str]:
     names = [str(name) for name in results["cause"].values]
     order = [k for k in np.argsort(-found, kind="stable") if found[k] >= 0.005]
     words = ", ".join(f"{names[k]} {100 * found[k]:.0f} %" if found[k] < 0.995 else f"{names[k]}, nearly all" for k in order)
-    return f"{words}; complete place, {place.weather}", cause_bar_svg(dict(zip(names, map(float, found)))).svg
+    return f"{words} of the misses of the whole place, {in_class(place.weather)}", cause_bar_svg(
+        dict(zip(names, map(float, found)))
+    ).svg
 
 
 def _helps(results: Results, place: Place) -> tuple[str, str]:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from fencecast.estimate.results import Results
 from fencecast.findings.words import plural
-from fencecast.report.sections.clientchange import summary
-from fencecast.report.sections.clientwords import condition_lines, plain_lines
+from fencecast.report.sections.client.change import summary
+from fencecast.report.sections.client.words import condition_lines, plain_lines
 from fencecast.report.sections.section import Source
+from fencecast.report.words import PD_AND_VERDICTS
 
 
 @dataclass(frozen=True)
@@ -23,8 +24,10 @@ class Asked:
 
 @dataclass(frozen=True)
 class ClientPlain:
-    """conditions: what the numbers are about when not the complete site and year; lines; decisions in order."""
+    """meaning: of Pd and the verdicts, at their first use; conditions: what the numbers are about when not the complete site and
+    year; lines; decisions in order."""
 
+    meaning: str
     conditions: tuple[str, ...]
     lines: tuple[str, ...]
     decisions: tuple[Asked, ...]
@@ -35,18 +38,18 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
     results = source.results
     found = [
         *_change(results),
-        Asked("Confirm the assumptions.", "", "register"),
-        Asked("Agree the walk test before anything is built.", "", "prove"),
+        Asked("Whether the assumptions hold.", "", "register"),
+        Asked("Which walk test is agreed, before anything is built.", "", "prove"),
     ]
     decisions = tuple(Asked(d.ask, d.text, d.key if d.key in keys else "") for d in found)
-    return ClientPlain(tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
+    return ClientPlain(PD_AND_VERDICTS, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
 
 
 def _change(results: Results) -> list[Asked]:
     text = summary(results)
     if text:
-        return [Asked("Decide on the change found, or on another.", text, "change")]
+        return [Asked("Whether to make the change found, or another.", text, "change")]
     places = len(results.weak_places)
     if places:
-        return [Asked(f"Say what is to change at {plural(places, 'weak place')}.", "", "why")]
+        return [Asked(f"What is to change at {plural(places, 'weak place')}.", "", "why")]
     return []

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 import dataclasses
 import html
 import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,10 +16,12 @@ from named_sites import EAST, NORTH, results_of
 import fencecast as fc
 from fencecast.estimate.results import Results
 from fencecast.findings.weakhours import MONTHS
-from fencecast.report.client import client_facts, tells_where
+from fencecast.findings.words import in_class
+from fencecast.report.client import always_open, client_facts, tells_where
 from fencecast.report.options import ReportOptions
-from fencecast.report.sections.clientwords import change_words
+from fencecast.report.sections.client.words import change_words
 from fencecast.report.sections.section import Source
+from fencecast.show.svg.figure import SvgText
 from show import invented_comparisons, invented_hours, invented_results
 from show.wording import wrong_words
 
@@ -40,7 +44,7 @@ ALLOWED = {
     "Design": {"heading", "sentence", "rows"},
     "DesignRow": {"name", "hours", "better", "worse", "not_distinguishable", "equivalent"},
     "ClientProve": {"lines"},
-    "ClientRegister": {"rows", "note", "signed_by"},
+    "ClientRegister": {"rows", "note", "signing", "signed_by"},
     "Assumed": {"about", "assumed", "value", "source", "confirmed_by"},
     "ClientLimits": {"points", "not_modelled"},
     "ClientWords": {"terms"},
@@ -49,6 +53,7 @@ ALLOWED = {
 }
 # `B 58-68 m`, `C 108 m to D 2 m`: a capital or two, a blank, metres. In US units the length of a fence is in feet beside metres.
 PLACE_CODE = re.compile(r"\b[A-Z]{1,2} \d[\d,.]*(?:[-–]\d[\d,.]*)? m\b")
+WEATHER_SHA256 = "5eed" * 16
 CLOCK = re.compile(r"\b\d{1,2}:\d\d\b|\bo'clock\b")
 
 
@@ -137,6 +142,7 @@ def hourly():
     for end, hours in (("", 1500.0), ("_low", 1400.0), ("_high", 1600.0)):
         results[f"weak_hours_any{end}"] = ((), hours)
     results.attrs |= {"weather_source": f"{TOKEN}.epw", "weather_notes": "", "created": "2026-02-03T01:02:03Z", "stress": ""}
+    results.attrs["weather_sha256"] = WEATHER_SHA256
     return results
 
 
@@ -146,6 +152,9 @@ def test_hours_are_counted_and_not_dated():
     text = text_of(page)
     assert "In 1,500 of " in text and "armed hours a year some metre of the fence is below 0.90" in text
     assert "hourly record" in text and TOKEN not in page
+    # Station files are public: whoever hashes them all finds this one, and the place.
+    assert WEATHER_SHA256 not in page and WEATHER_SHA256[:8] not in page
+    assert WEATHER_SHA256 in fc.report(hourly(), "full")
     assert not CLOCK.findall(text)
     months = [month for month in MONTHS if month not in ("February", "May") and month in text]
     assert not months and " may " not in text.replace("may be", "").replace("may know", "").replace("may read", "")
@@ -162,6 +171,8 @@ def test_a_condition_is_told_without_naming_hours():
     }
     text = text_of(fc.report(results, "client"))
     assert "Only the hours that meet one condition were simulated" in text
+    assert "over these stress hours, by hours" in text and "Weak over these stress hours" in text
+    assert "over the year" not in text.lower()
     assert "clock_hour" not in text and "month" not in text.replace("no month", "")
 
 
@@ -174,7 +185,40 @@ def test_the_facts_are_the_fields_of_this_file(kind, marked):
             assert type(each).__dataclass_params__.frozen
             assert {field.name for field in dataclasses.fields(each)} == ALLOWED[type(each).__name__], type(each).__name__
         else:
-            assert type(each) in (str, int, float, bool, type(None)), type(each)
+            assert type(each) in (str, SvgText, int, float, bool, type(None)), type(each)
+
+
+# What names a place or a camera. `show.svg.plan` and `show.svg.strips` draw places.
+NAMES_PLACES = re.compile(
+    r"readings?|short_reading|segment_code|place_code|code_of|placecodes|where\w*|plan|plan_svg|strips|strip_svg|cause_svg|carpet_svg"
+)
+CLIENT_MODULES = sorted((Path(fc.__file__).parent / "report" / "sections" / "client").glob("*.py"))
+
+
+def imported_names(text: str) -> set[str]:
+    """Every part of every name that a module imports."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            found |= {part for alias in node.names for part in alias.name.split(".")}
+        elif isinstance(node, ast.ImportFrom):
+            found |= set((node.module or "").split(".")) | {alias.name for alias in node.names}
+    return found
+
+
+@pytest.mark.parametrize("path", CLIENT_MODULES, ids=lambda path: path.stem)
+def test_no_module_of_this_edition_imports_what_names_a_place(path):
+    """Catches: a sentence borrowed from the full edition, before any results show that it names a place."""
+    assert not [name for name in imported_names(path.read_text(encoding="utf-8")) if NAMES_PLACES.fullmatch(name)]
+
+
+def test_what_names_a_place_is_met_where_it_is_imported():
+    """Catches: a list that is empty, a pattern that meets nothing."""
+    assert len(CLIENT_MODULES) >= 10
+    sections = CLIENT_MODULES[0].parents[1]
+    for name in ("where", "why"):
+        names = imported_names((sections / f"{name}.py").read_text(encoding="utf-8"))
+        assert [each for each in names if NAMES_PLACES.fullmatch(each)], name
 
 
 def test_no_script_and_none_allowed(marked):
@@ -247,6 +291,22 @@ def test_totals_that_tell_where_are_known(make, said):
     assert tells_where(Results.of(make())) == said
 
 
+def test_a_place_that_is_open_in_every_weather_is_warned_of():
+    """Catches: an edition that says `come any night` and leaves the building before the place is mended."""
+    results = invented_results.all_meet()
+    assert always_open(Results.of(results)) == ""
+    at = 40
+    results["pd"][:, at], results["pd_low"][:, at], results["pd_high"][:, at] = 0.003, 0.001, 0.01
+    results["verdict"][:, at] = "weak"
+    said = "a place is weak in every kind of weather (lowest Pd <0.01): hand the client edition out after it is mended"
+    assert always_open(Results.of(results)) == said
+    # In one class it is better than half of what is required: somebody has to wait for the others.
+    results["pd"][0, at] = 0.46
+    assert always_open(Results.of(results)) == ""
+    results["pd"][0, at] = 0.44
+    assert "(lowest Pd <0.01 to 0.44)" in always_open(Results.of(results))
+
+
 def test_us_units_have_feet_beside_metres():
     text = text_of(fc.report(invented_results.yard(units="us"), "client"))
     assert "410 m (1,344 ft)" in text
@@ -257,6 +317,65 @@ def test_us_units_have_feet_beside_metres():
 def test_changes_of_one_kind_are_counted():
     """Catches: eight changes as one sentence of sixteen clauses."""
     assert change_words(["rule", "rule", "turned", "rule", "new"]) == "Three rules changed, one camera turned, one camera more"
+
+
+def test_some_classes_are_not_the_year():
+    """Catches: `over the year` over numbers of the classes that were run."""
+    base = invented_results.yard()
+    compared = invented_comparisons.comparison(base)
+    compared.attrs |= {"site_sha256": base.attrs["site_sha256"]}
+    for each in (base, compared):
+        each.attrs["weather_classes"] = each.sizes["weather"] + 2
+    text = text_of(fc.report(base, "client", compared))
+    assert text.count("over these classes, by hours") == 2 and "Weak over these classes" in text
+    assert "Over these classes design B is better" in text and "over the year" not in text.lower()
+
+
+def with_steps(results, *steps, worst="heavy rain"):
+    """Results with changes found: (metres weak in the worst class, the class that gains most, metres weak in it)."""
+    kept = [
+        {"words": "", "kind": "new", "cost": None, "weak_m": weak, "fence_m": weak, "most_in": name, "most_m": most}
+        for weak, name, most in steps
+    ]
+    results = results.copy()
+    results.attrs = results.attrs | {"remedy_worst": worst, "remedy_steps": json.dumps(kept)}
+    return results
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"),
+    [
+        ([([54.0, 54.0], "snow", [16.0, 6.0])], "54 m stay weak in heavy rain; in snow 16 m become 6 m."),
+        ([([54.4, 53.9], "heavy rain", [54.4, 53.9])], "no metre less, Pd a little higher."),
+        ([([54.0, 54.0], "snow", [16.0, 16.0])], "no metre less, Pd a little higher."),
+        ([([0.0, 0.0], "snow", [16.0, 6.0])], "no metre is weak in heavy rain, as before; in snow 16 m become 6 m."),
+        ([([54.0, 40.0], "snow", [16.0, 2.0])], "54 m weak in heavy rain become 40 m."),
+        ([([54.0, 57.0], "snow", [16.0, 6.0])], "54 m weak in heavy rain become 57 m; in snow 16 m become 6 m."),
+        (
+            [([54.0, 54.0], "snow", [16.0, 10.0]), ([54.0, 54.0], "snow", [10.0, 6.0])],
+            "Two cameras more: 54 m stay weak in heavy rain; in snow 16 m become 6 m.",
+        ),
+    ],
+)
+def test_a_gain_is_told_only_where_there_is_one(steps, said):
+    """Catches: `other weather gains` where nothing does, `54 m weak become 54 m`."""
+    text = text_of(fc.report(with_steps(invented_results.yard(), *steps), "client"))
+    assert said in text and "other weather gains" not in text
+    assert not [m for m in re.findall(r"([\d,]+ m) (?:weak )?(?:in [a-z ]+ )?become ([\d,]+ m)", text) if m[0] == m[1]]
+
+
+def test_gains_are_those_of_all_changes_where_cells_are_kept():
+    """Catches: metres of the steps that name a class, which leave out what the others do in it."""
+    results = with_steps(invented_results.yard(), ([54.0, 54.0], "snow", [16.0, 6.0]))
+    name = str(results["weather"].values[2])
+    lengths = (results["segment_end_m"] - results["segment_start_m"]).values
+    weak = np.full((2, results.sizes["weather"], results.sizes["segment"]), 1.0)
+    weak[0, 2, :20] = 0.1
+    weak[1, 2, :5] = 0.1
+    for end, off in (("", 0.0), ("_low", -0.01), ("_high", 0.01)):
+        results[f"pd_remedy{end}"] = (("remedy", "weather", "segment"), weak + off)
+    before, after = (f"{lengths[:count].sum():.0f} m" for count in (20, 5))
+    assert f"54 m stay weak in heavy rain; {in_class(name)} {before} become {after}." in text_of(fc.report(results, "client"))
 
 
 def test_unknown_kinds_of_change_are_no_error(marked):

@@ -1,4 +1,4 @@
-"""More of the full edition against the Dataset, read by the names of its variables: plain words, causes, losses, register, bill."""
+"""More of the full edition against the Dataset, read by the names of its variables: plain words, losses, register, bill."""
 
 import math
 import re
@@ -87,7 +87,7 @@ def test_losses_are_told_as_they_are_kept(demo_results):
     assert {row[0] for row in table.rows} == set(moved)
     for row in table.rows:
         change = row[names.index("mean Pd moves")]
-        assert change.startswith(f"{moved[row[0]]:+.3f}".replace("-", "−")) or change.startswith("less than 0.001")
+        assert change.startswith((f"{moved[row[0]]:+.3f}".replace("-", "−"), "less than 0.001"))
     assert "weakest place" not in names and "With each of these losses the weakest metre has Pd <0.01, as " in said
     for end in ("", "_low", "_high"):
         fresh = results[f"pd_loss_fresh{end}"]

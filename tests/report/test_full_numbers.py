@@ -139,7 +139,7 @@ def test_walks_are_the_fewest_that_show_the_requirement(name):
     """Catches: two-sided limits, a walk too few. Reference: the binomial distribution of scipy, one number of walks at a time."""
     need = float(results_of(name).attrs["requirement_pd"])
     found = section_of(name, "prove")
-    said = [int(each.replace(",", "")) for each in re.findall(r"(\d[\d,]*) (?:walks? without|with one|with two)", found.finding)]
+    said = [int(each.replace(",", "")) for each in re.findall(r"(\d[\d,]*) (?:walks? (?:without|for each)|with one|with two)", found.finding)]
     expected = []
     for misses in (0, 1, 2):
         n = misses + 1

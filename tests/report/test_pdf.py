@@ -116,7 +116,7 @@ def test_the_command_writes_both_and_says_what(yard, browser_path):
         f"SHA-256: {said['sha256']}",
         f"Written: {pdf}, {pdf.stat().st_size / 1000:.0f} kB, {said['pages']} pages",
         f"SHA-256: {said['pdf']['sha256']}",
-        "It leaves out places, cameras and times.",
+        "It leaves out places, cameras and schedules.",
     ]
 
 
@@ -248,8 +248,17 @@ def test_the_client_edition_of_one_section_is_warned_of(tmp_path, monkeypatch):
     fc.save_results(invented_results.one_camera(), tmp_path / "lane.nc")
     ended = typed("report", "lane.nc", "--edition", "client")
     assert ended.code == 0
-    assert ended.err == "Warning: one section: the client edition tells where by telling how much\n"
+    assert ended.err.splitlines()[0] == "Warning: one section: the client edition tells where by telling how much"
     assert typed("report", "lane.nc").err == ""
+
+
+def test_a_place_that_is_open_in_every_weather_is_warned_of(yard):
+    """For the client edition alone: the full edition's reader must know the place."""
+    ended = typed("report", "yard.nc", "--edition", "client")
+    assert ended.code == 0
+    assert ended.err.startswith("Warning: a place is weak in every kind of weather (lowest Pd <0.01 to ")
+    assert ended.err.endswith("): hand the client edition out after it is mended\n")
+    assert typed("report", "yard.nc").err == ""
 
 
 def test_the_same_page_wherever_it_is_made(yard, monkeypatch):

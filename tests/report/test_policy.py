@@ -6,14 +6,17 @@ import html
 import json
 import re
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
+from jinja2 import Environment
 from named_sites import results_of
 from page_checks import sideways
 
 import fencecast as fc
 from fencecast.report.options import ReportOptions
 from fencecast.report.policy import content_policy, css_string, hash_source, one_direction, script_json
+from fencecast.show.svg.bars import share_bar_svg
 
 EDITIONS = ("full", "client")
 # What names may hold (60 printable characters); the schema itself refuses line separators and signs of direction.
@@ -172,6 +175,22 @@ def test_css_strings_say_what_was_written(text, page_of):
 def test_one_direction_leaves_scripts_and_marks_alone():
     assert one_direction("שלום \u200f مرحبا") == "שלום \u200f مرحبا"
     assert one_direction("a\u202eb\u2066c\u2069d\u202ce") == "a\ufffdb\ufffdc\ufffdd\ufffde"
+
+
+def test_no_template_marks_anything_as_markup():
+    """Catches: a filter that switches escaping off. Figures are markup by themselves; nothing else is."""
+    templates = list((Path(fc.__file__).parent / "report" / "templates").rglob("*.j2"))
+    assert len(templates) > 20
+    for path in templates:
+        text = path.read_text(encoding="utf-8")
+        assert not re.search(r"\|\s*safe\b|autoescape", text), path.name
+
+
+def test_figures_are_markup_and_what_is_added_to_them_is_not():
+    """Catches: markup joined with a name and taken for markup still."""
+    figure = share_bar_svg(40.0, 2.0, 121.0, 0.0)
+    made = Environment(autoescape=True).from_string("{{ a }}{{ b }}").render(a=figure.svg, b=figure.svg + "<script>")
+    assert made.startswith("<svg") and "&lt;script&gt;" in made and "<script>" not in made
 
 
 def test_data_for_a_script_cannot_end_it():

@@ -10,13 +10,15 @@ import click
 from fencecast.cli.output import say, say_json, warn
 from fencecast.errors import UsageError
 
-_TOLD = {"full": "It shows where, when and why the fence is weak.", "client": "It leaves out places, cameras and times."}
+_TOLD = {"full": "It shows where, when and why the fence is weak.", "client": "It leaves out places, cameras and schedules."}
 
 
 @click.command(short_help="Write the report of a results file as one HTML page.")
 @click.argument("results", metavar="RESULTS.nc")
 @click.option("-o", "--output", metavar="FILE.html", help="[default: TITLE-report-EDITION.html where you stand]")
-@click.option("--edition", default="full", show_default=True, metavar="full|client", help="client: no places, cameras or times.")
+@click.option(
+    "--edition", default="full", show_default=True, metavar="full|client", help="client: no places, cameras or schedules."
+)
 @click.option("--compare", metavar="COMPARE.nc", help="Results of `compare` of the same site file.")
 @click.option("--for", "made_for", default="", metavar="NAME", help="Whom the report is for.")
 @click.option("--by", "made_by", default="", metavar="NAME", help="Who prepared it.")
@@ -34,14 +36,14 @@ def report(
 ) -> None:
     """Write what a client takes home: the verdict first, then where, when and why, what would change it, what is assumed.
 
-    The full edition is for the reader named on it; --edition client leaves out places, cameras and times of day.
+    The full edition is for the reader named on it; --edition client leaves out places, cameras and schedules.
     """
     from fencecast.cli.onefile import free_file, results_stem, write_files
     from fencecast.cli.progress import Progress
     from fencecast.estimate.results import Results
     from fencecast.estimate.store import open_results
     from fencecast.report.browser import find_browser, print_page
-    from fencecast.report.client import tells_where
+    from fencecast.report.client import always_open, tells_where
     from fencecast.report.making import report as make
 
     if browser and not pdf:
@@ -64,8 +66,9 @@ def report(
         mark=mark,
         site_file=not no_site_file,
     )
-    if edition == "client" and tells_where(found):
-        warn(tells_where(found))
+    for text in (tells_where(found), always_open(found)) if edition == "client" else ():
+        if text:
+            warn(text)
     contents, pages = {target: page.encode()}, 0
     if pdf:
         with Progress() as progress:

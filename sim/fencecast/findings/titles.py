@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from fencecast.estimate.diagnosis import counted_classes, diagnose, widespread_classes
-from fencecast.estimate.places import classes_in_all, worst_first
+from fencecast.estimate.places import classes_in_all, record_years, worst_first
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import everywhere_weak, lowest_places, weak_places
 from fencecast.findings.words import (
@@ -19,6 +19,7 @@ from fencecast.findings.words import (
     requirement_text,
     share_text,
 )
+from fencecast.meteorology.year import LEAST_YEARS
 
 
 def simulated_metres(results: Results) -> float:
@@ -35,6 +36,21 @@ def chosen_sentence(results: Results) -> str:
         return ""
     were, these = ("was", "this one") if run == 1 else ("were", "these")
     return f"Only {', '.join(results.classes)} {were} run, of {known} classes: the year here is weighted over {these} alone."
+
+
+def year_name(results: Results) -> str:
+    """What the last row is: the year (or a record much shorter than one), or only the classes or hours that were run."""
+    if results.attrs.get("stress"):
+        return "stress hours"
+    if results.sizes["weather"] < classes_in_all(results):
+        return "these classes"
+    return "year" if record_years(results) >= LEAST_YEARS else "full record"
+
+
+def over_year(results: Results) -> str:
+    """`over the year`, `over the full record`; of less than that `over these classes`, `over these stress hours`."""
+    name = year_name(results)
+    return {"stress hours": "over these stress hours", "these classes": "over these classes"}.get(name, f"over the {name}")
 
 
 def all_classes(count: int) -> str:

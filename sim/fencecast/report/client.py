@@ -12,21 +12,23 @@ import numpy as np
 from fencecast.cautions import CAUTION
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import printed_numbers
 from fencecast.findings.titles import simulated_metres, verdict_line
-from fencecast.report.sections.clientchange import change_of
-from fencecast.report.sections.clientlimits import limits_section, words_of
-from fencecast.report.sections.clientplain import ClientPlain, plain_of
-from fencecast.report.sections.clientprove import prove_of
-from fencecast.report.sections.clientprovenance import provenance_of
-from fencecast.report.sections.clientregister import register_of
-from fencecast.report.sections.clientweather import weather_of
-from fencecast.report.sections.clientwhy import why_of
-from fencecast.report.sections.clientwords import required_line
+from fencecast.findings.words import pd_text
+from fencecast.report.sections.client.change import change_of
+from fencecast.report.sections.client.limits import limits_section, words_of
+from fencecast.report.sections.client.plain import ClientPlain, plain_of
+from fencecast.report.sections.client.prove import prove_of
+from fencecast.report.sections.client.provenance import provenance_of
+from fencecast.report.sections.client.register import register_of
+from fencecast.report.sections.client.weather import weather_of
+from fencecast.report.sections.client.why import why_of
+from fencecast.report.sections.client.words import required_line
 from fencecast.report.sections.head import Head, Verdict, figures_of, head_of
 from fencecast.report.sections.section import Entry, Section, Source, numbered
 
 MARK = (
-    "CLIENT EDITION · Confidential: places, cameras and times of day are left out, but it says how much of the fence is weak, "
+    "CLIENT EDITION · Confidential: places, cameras and schedules are left out, but it says how much of the fence is weak, "
     "and in which weather."
 )
 SECTIONS = (
@@ -72,6 +74,29 @@ def _verdict_line(results: Results) -> str:
     if simulated_metres(results) <= 0.0:
         return "Nothing was simulated: no rule watches any part of the fence."
     return verdict_line(results)
+
+
+def always_open(results: Results) -> str:
+    """A warning where the lowest Pd of a place is below half of the requirement in every counted class; '' without one.
+
+    Whoever reads of such a site need not wait for any weather. No place is named. Numbers are those that are printed: of fresh
+    crossings where there are any.
+    """
+    counted = counted_classes(results)
+    places = [place.segments for place in results.weak_places] or [(segment,) for segment in range(results.sizes["segment"])]
+    half, found = 0.5 * results.requirement, []
+    for segments in places:
+        pd = [[printed_numbers(results, row, segment)[0] for segment in segments] for row in counted]
+        known = [[value for value in each if not np.isnan(value)] for each in pd]
+        if all(known) and max(map(min, known)) < half:
+            found.append([min(each) for each in known])
+    if not found:
+        return ""
+    low, high = (pd_text(end) for end in (min(min(each) for each in found), max(max(each) for each in found)))
+    what = "a place is" if len(found) == 1 else "places are"
+    mended = "it is mended" if len(found) == 1 else "they are mended"
+    numbers = low if low == high else f"{low} to {high}"
+    return f"{what} weak in every kind of weather (lowest Pd {numbers}): hand the client edition out after {mended}"
 
 
 def tells_where(results: Results) -> str:

@@ -34,10 +34,13 @@ def report(
     """The report of results as one self-contained HTML page: the same text for the same input, wherever and whenever.
 
     Arguments: results, of `run`, or the path of their file; edition, "full" (where, when and why; for the reader named on it) or
-    "client" (no places, cameras or times; the title and the names of weather classes stay, so none should name a place); compare,
-    results of `compare` of the same site; made_for, made_by, issue, status ("as designed", "as built", "as tested"), date (ISO,
-    that of the results when empty), mark (the line on top): printed as they are; site_file, whether the full edition carries the
-    site file.
+    "client" (no places, cameras or schedules; the title and the names of weather classes stay, so none should name a place);
+    compare, results of `compare` of the same site; made_for, made_by, issue, status ("as designed", "as built", "as tested"),
+    date (ISO, that of the results when empty), mark (the line on top): printed as they are; site_file, whether the full edition
+    carries the site file.
+    The page is all that is returned. What the command warns of in a client edition, `fencecast.report.client.tells_where` and
+    `always_open` say of `Results`: that totals give the place away, and that a place is weak in every kind of weather, so that
+    the edition should be handed out after it is mended.
     Raises UsageError for an option that is none, or for a comparison of another site.
     """
     options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)

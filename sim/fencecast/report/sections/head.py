@@ -9,9 +9,10 @@ import numpy as np
 from fencecast.cautions import CAUTION
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
-from fencecast.findings.titles import reason_lines, simulated_metres, verdict_line
-from fencecast.findings.words import confidence_text, metres_text, requirement_text
+from fencecast.findings.titles import over_year, reason_lines, simulated_metres, verdict_line
+from fencecast.findings.words import metres_text, requirement_text
 from fencecast.report.options import NOT_GIVEN, ReportOptions
+from fencecast.report.words import out_of
 
 SUBTITLE = "Probability of an intrusion alarm, metre by metre and by weather class"
 
@@ -62,18 +63,20 @@ def head_of(results: Results, options: ReportOptions) -> Head:
 
 
 def figures_of(results: Results) -> tuple[Figure, ...]:
-    """Required, weak in the worst class, weak over the year, meets in every class [metres as printed]."""
+    """Required, weak in the worst class, weak over the year or what was run of it, meets in every class [metres as printed]."""
     counted, units = counted_classes(results), results.units
     total = f"of {metres_text(simulated_metres(results), units)}"
     verdicts = results.array("verdict", "weather", "segment")[counted]
     meets = float(np.sum(results.lengths_m[np.all(verdicts == "meets", axis=0)]))
     worst = next(c for c in results.worst_first if c.index in set(counted))
     year = float(np.sum(results.lengths_m[results.year_verdicts == "weak"]))
-    need = f"Pd at {confidence_text(results.confidence)} confidence, in every metre and every class"
+    part, _, of = out_of(results.requirement).partition(" in ")
+    percent = f"{100.0 * results.requirement:.6g} %"
+    need = f"of {of} crossings of any metre, in any weather, {part} must raise an alarm; not {percent} of the fence"
     return (
         Figure("Required", requirement_text(results.requirement), need),
-        Figure("Weak in the worst class", metres_text(worst.weak_m, units), f"{total}, {worst.name}"),
-        Figure("Weak over the year", metres_text(year, units), f"{total}, classes weighted by hours"),
+        Figure("Weak in the worst class", metres_text(worst.weak_m, units), f"{total}, {worst.name}: fewer than {part} in {of}"),
+        Figure(f"Weak {over_year(results)}", metres_text(year, units), f"{total}, classes weighted by hours"),
         Figure("Meets in every class", metres_text(meets, units), total),
     )
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
-from fencecast.findings.words import confidence_text, first_upper, pd_text, requirement_text
+from fencecast.findings.words import first_upper
 from fencecast.report.sections.section import Body, Source
+from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
 from fencecast.report.words import UNSAID, cause_meaning, out_of
 from fencecast.show.svg.keys import cause_swatch_svg, verdict_swatch_svg
 
@@ -41,18 +42,10 @@ def limits_section(source: Source) -> Body:
 def glossary_of(source: Source) -> Body:
     """The words of the report."""
     results = source.results
-    need, sure = requirement_text(results.requirement), confidence_text(results.confidence)
     terms = [
-        (
-            "Pd",
-            f"The probability that one crossing of the fence raises an alarm. {need}: {out_of(results.requirement)} crossings.",
-        ),
-        (
-            "Interval",
-            f"{pd_text(0.53)} (0.52 to 0.55): the simulated number, and the range that holds the model's own number at {sure} "
-            "confidence.",
-        ),
-        ("Weather class", "One kind of weather with its hours, and everything that varies within it."),
+        ("Pd", pd_meaning(results.requirement, out_of(results.requirement))),
+        ("Interval", interval_meaning(results.confidence)),
+        ("Weather class", WEATHER_CLASS),
         (
             "Place code",
             "B 58–68 m: section B of the fence, metres along it in the order in which it is walked. B 108 m to C 2 m runs "
@@ -70,11 +63,7 @@ def glossary_of(source: Source) -> Body:
         ("Best camera here", "The camera whose Pd alone is the highest at that place."),
     ]
     found = [Term(word, meaning, "") for word, meaning in terms]
-    verdicts = {
-        "weak": f"The complete interval of a metre lies below {need}.",
-        "undecided": f"It lies across {need}: more crossings would tell.",
-        "meets": f"It lies above {need}, in this model.",
-    }
+    verdicts = verdict_meanings(results.requirement)
     found[2:2] = [
         Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
     ]

@@ -6,8 +6,8 @@ from __future__ import annotations
 import re
 
 from fencecast.estimate.results import Results
+from fencecast.findings.titles import over_year
 from fencecast.findings.words import first_upper, in_class, plural
-from fencecast.show.fence.data import year_name
 
 OF_USE = 0  # a camera of no use there (`findings.readings.BEST_AT_LEAST`) has no number in the data
 
@@ -47,8 +47,7 @@ def class_start(name: str) -> str:
 
 def year_start(results: Results) -> str:
     """How a sentence about the last row begins: `Over the year`, or what was run of it."""
-    name = year_name(results)
-    return {"stress hours": "Over these stress hours", "these classes": "Over these classes"}.get(name, f"Over the {name}")
+    return first_upper(over_year(results))
 
 
 def how_to(start_code: str, worst: str, weak: bool, classes: int) -> tuple[str, str]:

@@ -10,7 +10,8 @@ import xarray as xr
 from fencecast.decide.compare.designs import as_run
 from fencecast.estimate.results import Results
 from fencecast.findings.comparison import ClassFinding, class_findings, year_metres
-from fencecast.show.fence.data import MOST_CLASSES, Fence, fence_of, year_name
+from fencecast.findings.titles import year_name
+from fencecast.show.fence.data import MOST_CLASSES, Fence, fence_of
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,7 +15,6 @@ import xarray as xr
 from fencecast.estimate.places import (
     ClassSummary,
     Section,
-    classes_in_all,
     code_of,
     record_years,
     touching,
@@ -25,8 +24,7 @@ from fencecast.estimate.places import (
 )
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import Place, lowest_places, printed_numbers, touching_sets, weak_places
-from fencecast.findings.titles import cause_title, class_cause, plan_title, strip_title
-from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.findings.titles import cause_title, class_cause, plan_title, strip_title, year_name
 from fencecast.show.fence.grounddata import DrawnPicture, drawn_picture
 from fencecast.site import Site
 
@@ -202,15 +200,6 @@ def year_row(results: Results) -> FenceRow | None:
         undecided_m=metres["undecided"], weak_m=metres["weak"], no_data_m=metres["no data"], years=record_years(results),
     )  # fmt: skip
     return FenceRow(summary, pd, low, high, verdict)
-
-
-def year_name(results: Results) -> str:
-    """What the last row is: the year (or a record much shorter than one), or only the classes or hours that were run."""
-    if results.attrs.get("stress"):
-        return "stress hours"
-    if results.sizes["weather"] < classes_in_all(results):
-        return "these classes"
-    return "year" if record_years(results) >= LEAST_YEARS else "full record"
 
 
 def plan_data(results: Results | xr.Dataset) -> PlanData:

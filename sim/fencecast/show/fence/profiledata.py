@@ -9,8 +9,9 @@ import xarray as xr
 
 from fencecast.errors import UnknownNameError
 from fencecast.estimate.results import Results
+from fencecast.findings.titles import year_name
 from fencecast.findings.words import first_upper, metres_text
-from fencecast.show.fence.data import Fence, fence_of, year_name, year_row
+from fencecast.show.fence.data import Fence, fence_of, year_row
 
 WORST, YEAR = "worst", "year"
 

@@ -17,9 +17,9 @@ from fencecast.findings.losses import loss_heading, loss_lines
 from fencecast.findings.readings import short_reading
 from fencecast.findings.remedy import WHAT_TO_CHANGE, kept_steps
 from fencecast.findings.sheetwords import review_box, sheet_notes, table_heading
-from fencecast.findings.titles import reason_lines, verdict_line
+from fencecast.findings.titles import reason_lines, verdict_line, year_name
 from fencecast.findings.yeartitles import hours_sentences, sun_words
-from fencecast.show.fence.data import MOST_CLASSES, Fence, FenceRow, class_rows, fence_of, year_name, year_row
+from fencecast.show.fence.data import MOST_CLASSES, Fence, FenceRow, class_rows, fence_of, year_row
 
 MOST_BARS = 6
 LEAST_SHARE = 0.02  # below it a bar is a hair

@@ -8,7 +8,7 @@
     carpet = carpet_svg(results)                 # svg.year: None without hours
 
 Each is a frozen dataclass with `svg`, the whole element as text, and its size in millimetres, which are the units of its view box
-and of all coordinates beside it. Markup is safe to put into a page as it is: every text in it was escaped by the surface. Each
+and of all coordinates beside it. Markup is put into a page as it is (`figure.SvgText`): the surface escaped all texts. Each
 takes `label` (what it shows, for those who do not see it) and `css_class`; figures with patterns take a `prefix` of ids, unlike
 for every figure of one page. Small bars and swatches have no ids.
 

@@ -16,6 +16,7 @@ from fencecast.estimate.places import classes_in_all
 from fencecast.estimate.results import Results
 from fencecast.findings.titles import all_classes, simulated_metres
 from fencecast.findings.words import confidence_text, first_upper, metres_text, number_word, plural, requirement_text
+from fencecast.report.shared import meets_lines
 from fencecast.report.words import kinds_of_weather, out_of
 
 # What a change is, without where: one and several, by the kinds of `decide.remedyfacts`.
@@ -75,11 +76,7 @@ def plain_lines(results: Results) -> list[str]:
             f"{kinds_of_weather(len(counted))}."
         ]
     meets = float(np.sum(results.lengths_m[(verdicts == "meets").all(axis=0)]))
-    every = "in every kind of weather" if len(counted) > 1 else "in it"
-    if meets < 0.5:
-        lines.append(f"No metre meets the requirement {every}.")
-    elif total - meets >= 0.5:
-        lines.append(f"{metres_text(meets, units)} of {metres_text(total, units)} meet the requirement {every}.")
+    lines += meets_lines(meets, total, len(counted), units)
     places = len(results.weak_places)
     if places:
         there = f"There {'is' if places == 1 else 'are'} {plural(places, 'weak place')}."

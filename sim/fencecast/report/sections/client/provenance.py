@@ -1,4 +1,7 @@
-"""Client edition, where the numbers come from: hashes and versions, no command and no file name."""
+"""Client edition, where the numbers come from: hashes and versions, no command, no file name, and no hash of a public file.
+
+Weather files of stations are public: whoever hashes them all finds the one whose hash is printed, and so the place. The site file
+and the results are nobody's but the owner's."""
 
 from __future__ import annotations
 
@@ -22,7 +25,6 @@ def provenance_of(source: Source) -> Body:
     when = datetime.fromisoformat(str(attrs["created"]).replace("Z", "+00:00"))
     hashes = [
         ("Site file", str(attrs["site_sha256"])),
-        ("Hourly record", str(attrs.get("weather_sha256", ""))),
         ("Results file", source.results_sha256),
         ("Comparison file", source.comparison_sha256),
         ("Code of the model", str(attrs.get("code_sha256", ""))),

@@ -11,8 +11,7 @@ from fencecast.estimate.results import Results
 from fencecast.findings.words import confidence_text, metres_text, plural, requirement_text, whole
 from fencecast.meteorology.year import LEAST_YEARS
 from fencecast.report.sections.section import Body, Source
-
-SIGNED_BY = ("Owner", "Designer", "Reviewer")
+from fencecast.report.shared import ROLES, SIGNING
 
 
 @dataclass(frozen=True)
@@ -28,10 +27,11 @@ class Assumed:
 
 @dataclass(frozen=True)
 class ClientRegister:
-    """Rows, the note under them, and who signs."""
+    """Rows, the note under them, what signing means, and who signs."""
 
     rows: tuple[Assumed, ...]
     note: str
+    signing: str
     signed_by: tuple[str, ...]
 
 
@@ -47,8 +47,8 @@ def register_of(source: Source) -> Body:
         Assumed("Site", "Ground", f"{site.site.ground}, flat", f"{_from(site.site, 'ground')}; flat by the model", "surveyor"),
         _hours(results),
     )
-    note = "The full edition has every assumption. Places, cameras and times of day are left out here on purpose."
-    return Body("Assumptions for you to confirm", "", ClientRegister(rows, note, SIGNED_BY))
+    note = "The full edition has every assumption. Places, cameras and schedules are left out here on purpose."
+    return Body("Assumptions for you to confirm", "", ClientRegister(rows, note, SIGNING, ROLES))
 
 
 def _from(table, key: str) -> str:

@@ -12,7 +12,7 @@ from fencecast.estimate.places import ClassSummary, verdict_metres
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import printed_numbers
 from fencecast.findings.runfacts import lowest_segment
-from fencecast.findings.titles import class_cause, plan_title, simulated_metres
+from fencecast.findings.titles import class_cause, over_year, plan_title, simulated_metres
 from fencecast.findings.weakhours import weak_hours_summary
 from fencecast.findings.words import confidence_text, hours_text, interval_text, metres_text, requirement_text, share_text, whole
 from fencecast.findings.yeartitles import TYPICAL_YEARS
@@ -102,7 +102,7 @@ def _year_row(results: Results) -> WeatherRow:
         numbers = tuple(float(results.at(f"pd_year{end}", segment=segment)) for end in ("", "_low", "_high"))
     hours = sum(c.hours for c in results.summaries)
     metres = verdict_metres(results.year_verdicts, results.lengths_m)
-    return _row(results, "over the year, by hours", hours_text(hours, results.years), metres, numbers, "", "")
+    return _row(results, f"{over_year(results)}, by hours", hours_text(hours, results.years), metres, numbers, "", "")
 
 
 def _row(results: Results, name: str, hours: str, metres: dict[str, float], numbers, cause: str, share: str) -> WeatherRow:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencecast.decide.losses import newly_weak_m
+from fencecast.estimate.intervals import verdicts
 from fencecast.estimate.places import class_with_most
 from fencecast.estimate.results import Results
 from fencecast.findings.comparison import (
@@ -19,8 +20,9 @@ from fencecast.findings.comparison import (
     variant_names,
     year_metres,
 )
+from fencecast.findings.titles import over_year
 from fencecast.findings.words import first_upper, hours_text, in_class, metres_text
-from fencecast.report.sections.clientwords import change_words, letters_of
+from fencecast.report.sections.client.words import change_words, letters_of
 from fencecast.report.sections.section import Body, Source
 
 # What fails together, by the attribute `losses_by`.
@@ -89,28 +91,65 @@ def summary(results: Results) -> str:
     steps = kept_steps(results)
     if not steps:
         return ""
-    before, after = (metres_text(each, results.units) for each in (steps[0]["weak_m"][0], steps[-1]["weak_m"][1]))
-    worst = str(results.attrs.get("remedy_worst", results.worst_first[0].name))
+    worst, units = _worst(results), results.units
+    before, after = steps[0]["weak_m"][0], steps[-1]["weak_m"][1]
     what = change_words([str(step["kind"]) for step in steps])
-    became = f"{before} weak {in_class(worst)} become {after}"
-    if before == after:
-        became = f"{before} stay weak {in_class(worst)}; other weather gains"
-    return f"{what}: {became}."
+    return f"{what}: {_benefit(worst, before, after, _most_elsewhere(results, steps), units)}."
+
+
+def _worst(results: Results) -> str:
+    return str(results.attrs.get("remedy_worst", results.worst_first[0].name))
 
 
 def _steps(results: Results) -> tuple[Step, ...]:
-    steps = kept_steps(results)
-    worst = str(results.attrs.get("remedy_worst", results.worst_first[0].name))
-    return tuple(Step(change_words([str(step["kind"])]), _benefit(step, worst, results.units)) for step in steps)
+    worst, units = _worst(results), results.units
+    return tuple(
+        Step(
+            change_words([str(step["kind"])]),
+            _benefit(worst, *step["weak_m"], (str(step["most_in"]), *step["most_m"]), units),
+        )
+        for step in kept_steps(results)
+    )
 
 
-def _benefit(step: dict, worst: str, units: str) -> str:
-    (before, after), name = step["weak_m"], worst
-    if abs(before - after) < 0.5:
-        (before, after), name = step["most_m"], str(step["most_in"])
-    if before - after < 0.5:
+def _most_elsewhere(results: Results, steps: list[dict]) -> tuple[str, float, float]:
+    """The class in which all steps together take most weak metres away, and metres weak in it before and after them.
+
+    From every cell where the results keep them; else from the steps, each of which names the class that gains most by it.
+    """
+    ends: dict[str, tuple[float, float]] = {}
+    if "pd_remedy" in results:
+        for row, name in enumerate(results.classes):
+            low, high = (results.array(f"pd_remedy{end}", "remedy", "weather", "segment")[:, row] for end in ("_low", "_high"))
+            if not np.isnan(low[0]).all():
+                weak = verdicts(low, high, results.requirement) == "weak"
+                ends[name] = float(results.lengths_m[weak[0]].sum()), float(results.lengths_m[weak[-1]].sum())
+    else:
+        for step in steps:
+            before, after = step["most_m"]
+            ends[str(step["most_in"])] = ends.get(str(step["most_in"]), (before,))[0], after
+    name = max(ends, key=lambda each: ends[each][0] - ends[each][1])
+    return name, *ends[name]
+
+
+def _benefit(worst: str, before: float, after: float, most: tuple[str, float, float], units: str) -> str:
+    """`40 m weak in fog become 28 m`; `54 m stay weak in heavy rain; in snow 16 m become 6 m`; `no metre less, Pd a little
+    higher`: a gain is told only where the metres as printed become fewer."""
+    was, becomes = metres_text(before, units), metres_text(after, units)
+    if after < before and was != becomes:
+        return f"{was} weak {in_class(worst)} become {becomes}"
+    name, most_before, most_after = most
+    was_most, becomes_most = metres_text(most_before, units), metres_text(most_after, units)
+    gains = most_after < most_before and was_most != becomes_most
+    if after > before and was != becomes:
+        first = f"{was} weak {in_class(worst)} become {becomes}"
+    elif before < 0.5:
+        first = f"no metre is weak {in_class(worst)}, as before"
+    elif not gains:
         return "no metre less, Pd a little higher"
-    return f"{metres_text(before, units)} weak {in_class(name)} become {metres_text(after, units)}"
+    else:
+        first = f"{was} stay weak {in_class(worst)}"
+    return f"{first}; {in_class(name)} {was_most} become {becomes_most}" if gains else first
 
 
 def _losses(results: Results) -> tuple[str, ...]:
@@ -140,17 +179,17 @@ def _design(comparison: Results, compared: int, letters: list[str]) -> Design:
     base, name = letters[0], letters[compared + 1]
     found, units, years = class_findings(comparison, compared), comparison.units, comparison.years
     rows = [_design_row(c.name, hours_text(c.hours, years), c.metres, units) for c in found]
-    year = year_metres(comparison, compared)
+    year, over = year_metres(comparison, compared), over_year(comparison)
     if len(found) > 1:
-        rows.append(_design_row("over the year, by hours", hours_text(sum(c.hours for c in found), years), year, units))
+        rows.append(_design_row(f"{over}, by hours", hours_text(sum(c.hours for c in found), years), year, units))
     margin = f"within ±{float(comparison.attrs['margin']):g}"
     text = {word: metres_text(year[word], units) for word in (BETTER, WORSE, NOT_DISTINGUISHABLE, EQUIVALENT)}
     sentence = (
-        f"Over the year design {name} is better than design {base} on {text[BETTER]}, worse on {text[WORSE]}, not "
+        f"{first_upper(over)} design {name} is better than design {base} on {text[BETTER]}, worse on {text[WORSE]}, not "
         f"distinguishable on {text[NOT_DISTINGUISHABLE]} and equivalent ({margin} of Pd) on {text[EQUIVALENT]}, on the same "
         "crossings."
     )
-    return Design(f"Design {name} against design {base}", first_upper(sentence), tuple(rows))
+    return Design(f"Design {name} against design {base}", sentence, tuple(rows))
 
 
 def _design_row(name: str, hours: str, metres: dict[str, float], units: str) -> DesignRow:

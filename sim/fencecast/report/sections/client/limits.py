@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
-from fencecast.findings.words import confidence_text, first_upper, interval_text, requirement_text
+from fencecast.findings.words import first_upper
 from fencecast.report.sections.section import Body, Source
+from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
 from fencecast.report.words import UNSAID, out_of
 from fencecast.show.svg.keys import verdict_swatch_svg
 
@@ -43,24 +44,12 @@ def limits_section(source: Source) -> Body:
 def words_of(source: Source) -> Body:
     """Pd, interval, the three verdicts, class and place: no code of a place is among them."""
     results = source.results
-    need, sure = requirement_text(results.requirement), confidence_text(results.confidence)
-    verdicts = {
-        "weak": f"The complete interval of a metre lies below {need}.",
-        "undecided": f"It lies across {need}: more crossings would tell.",
-        "meets": f"It lies above {need}, in this model.",
-    }
+    need, verdicts = results.requirement, verdict_meanings(results.requirement)
     terms = [
-        ClientTerm(
-            "Pd", f"The probability that one crossing of the fence raises an alarm. {need}: {out_of(results.requirement)}.", ""
-        ),
-        ClientTerm(
-            "Interval",
-            f"{interval_text(0.53, 0.52, 0.55)}: the simulated number, and the range that holds the model's own number at {sure} "
-            "confidence.",
-            "",
-        ),
-        *(ClientTerm(first_upper(w), text, verdict_swatch_svg(w, results.requirement).svg) for w, text in verdicts.items()),
-        ClientTerm("Weather class", "One kind of weather with its hours, and everything that varies within it.", ""),
+        ClientTerm("Pd", pd_meaning(need, out_of(need)), ""),
+        ClientTerm("Interval", interval_meaning(results.confidence), ""),
+        *(ClientTerm(first_upper(w), text, verdict_swatch_svg(w, need).svg) for w, text in verdicts.items()),
+        ClientTerm("Weather class", WEATHER_CLASS, ""),
         ClientTerm("Weak place", "Touching metres that are weak, taken together as far as they have one main cause.", ""),
     ]
     return Body("Words used here", "", ClientWords(tuple(terms)))

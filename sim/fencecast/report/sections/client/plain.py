@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from fencecast.estimate.results import Results
 from fencecast.findings.words import plural
-from fencecast.report.sections.clientchange import summary
-from fencecast.report.sections.clientwords import condition_lines, plain_lines
+from fencecast.report.sections.client.change import summary
+from fencecast.report.sections.client.words import condition_lines, plain_lines
 from fencecast.report.sections.section import Source
 
 

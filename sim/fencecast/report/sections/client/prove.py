@@ -1,0 +1,38 @@
+"""Client edition, how to prove it: walks that show the requirement, and alarms from noise alone, without a camera's mark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.estimate.results import Results
+from fencecast.report.sections.section import Body, Source
+from fencecast.report.shared import LEARNT, walks_finding, walks_lines
+
+_LEAST_RATE = 0.001  # alarms a day, below which a rate is not told
+
+
+@dataclass(frozen=True)
+class ClientProve:
+    """Paragraphs."""
+
+    lines: tuple[str, ...]
+
+
+def prove_of(source: Source) -> Body:
+    """Exact numbers of walks for the requirement, how often a good fence fails such a test, and alarms from noise if known."""
+    results = source.results
+    noise = (noise_line(results),) if "noise_alarms_per_day" in results else ()
+    lines = (*walks_lines(results.requirement, results.confidence), *noise)
+    finding = walks_finding(results.requirement, results.confidence)
+    return Body("How to prove it on the finished site", finding, ClientProve(lines))
+
+
+def noise_line(results: Results) -> str:
+    """`Alarms from sensor noise alone, each camera and day: at most 0.02.`"""
+    most = float(np.max(results["noise_alarms_per_day"].values))
+    amount = f"below {_LEAST_RATE:g}" if most < _LEAST_RATE else f"at most {most:.3g}"
+    return (
+        f"Alarms from sensor noise alone, each camera and day: {amount}. No animals, no weather, no people of your own. {LEARNT}"
+    )

@@ -1,0 +1,81 @@
+"""Sentences that both editions say: made from plain numbers and texts, so that none of them can name a place or a camera.
+
+Nothing here may take results, a site, a place, a camera or a section as an argument.
+"""
+
+from __future__ import annotations
+
+from fencecast.estimate.walktest import walks_needed
+from fencecast.findings.words import confidence_text, interval_text, metres_text, requirement_text, whole
+
+# Who signs, and what it means.
+ROLES = ("Owner", "Designer", "Reviewer")
+SIGNING = "Signing means: read. It accepts no weak place."
+
+WEATHER_CLASS = "One kind of weather with its hours, and everything that varies within it."
+LEARNT = "How often the alarm goes for nothing is not predicted here and is learnt in a trial period on site."
+
+
+def meets_lines(meets_m: float, total_m: float, classes: int, units: str) -> list[str]:
+    """How much of the fence meets the requirement in every counted class, a sentence; none when all of it does.
+
+    meets_m, total_m: metres that meet in every class, and metres simulated; classes: how many count.
+    """
+    every = "in every kind of weather" if classes > 1 else "in it"
+    if meets_m < 0.5:
+        return [f"No metre meets the requirement {every}."]
+    if total_m - meets_m < 0.5:
+        return []
+    verb = "meets" if whole(meets_m) == "1" else "meet"
+    return [f"{metres_text(meets_m, units)} of {metres_text(total_m, units)} {verb} the requirement {every}."]
+
+
+def pd_meaning(requirement: float, of: str) -> str:
+    """What Pd is, for the list of words. of: the requirement as a count, `90 in 100`."""
+    return f"The probability that one crossing of the fence raises an alarm. {requirement_text(requirement)}: {of} crossings."
+
+
+def interval_meaning(confidence: float) -> str:
+    """What an interval is, for the list of words."""
+    sure = confidence_text(confidence)
+    return (
+        f"{interval_text(0.53, 0.52, 0.55)}: the simulated number, and the range that holds the model's own number at {sure} "
+        "confidence."
+    )
+
+
+def verdict_meanings(requirement: float) -> dict[str, str]:
+    """What weak, undecided and meets are, for the list of words, in this order."""
+    need = requirement_text(requirement)
+    return {
+        "weak": f"The complete interval of a metre lies below {need}.",
+        "undecided": f"It lies across {need}: more crossings would tell.",
+        "meets": f"It lies above {need}, in this model.",
+    }
+
+
+def walks_finding(requirement: float, confidence: float) -> str:
+    """`29 walks for each place and each kind of weather that is to be shown, without a miss, show Pd 0.90 at 95 % there; ...`."""
+    none, one, two = (walks_needed(requirement, confidence, misses) for misses in (0, 1, 2))
+    show = "shows" if none == 1 else "show"
+    return (
+        f"{_walks(none)} for each place and each kind of weather that is to be shown, without a miss, {show} Pd "
+        f"{requirement_text(requirement)} at {confidence_text(confidence)} there; {one:,} with one miss, {two:,} with two."
+    )
+
+
+def walks_lines(requirement: float, confidence: float) -> tuple[str, ...]:
+    """What the number of walks is for, and how often a good fence fails such a test."""
+    none = walks_needed(requirement, confidence)
+    better = 0.5 * (1.0 + requirement)
+    fails = 100.0 * (1.0 - better**none)
+    return (
+        "One-sided exact binomial test. The number is no total: walks at one place prove nothing of another, and walks on a "
+        "clear night nothing of fog. Fix the number of walks before the first one, and count every walk.",
+        f"A fence that misses half of what is allowed, a true Pd of {requirement_text(better)}, fails a test of {_walks(none)} "
+        f"without a miss in {fails:.0f} of 100 tests: agree the allowed misses before the test, not after it.",
+    )
+
+
+def _walks(count: int) -> str:
+    return f"{count:,} {'walk' if count == 1 else 'walks'}"

@@ -37,7 +37,7 @@ nitpicky = True
 # which users get from functions and name nowhere.
 nitpick_ignore_regex = [
     ("py:.*", r"(numpy|np|xarray|xr|matplotlib|os|datetime|pathlib|collections|typing)\..*"),
-    ("py:class", r"fencecast\.[a-z_]+\..+|Hider|Outside|Shape"),
+    ("py:class", r"fencecast\.[a-z_]+\..+|Hider|Outside|Shape|PathLike"),
 ]
 myst_enable_extensions = ["dollarmath", "deflist", "colon_fence"]
 myst_heading_anchors = 3

@@ -13,6 +13,7 @@ from fencecast.findings.readings import short_reading
 from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
 from fencecast.findings.words import first_upper, in_class, listed, metres_text, number_word
+from fencecast.report.shared import meets_lines
 
 # What usually helps against each cause; a change that was computed is printed before it.
 HELPS = {
@@ -100,12 +101,7 @@ def plain_lines(results: Results) -> list[str]:
     units, lengths = results.units, results.lengths_m
     weak = (verdicts == "weak").any()
     meets = float(np.sum(lengths[(verdicts == "meets").all(axis=0)]))
-    every = "in every kind of weather" if len(counted) > 1 else "in it"
-    if meets < 0.5:
-        lines.append(f"No metre meets the requirement {every}.")
-    elif total - meets >= 0.5:
-        verb = "meets" if metres_text(meets) == "1 m" else "meet"
-        lines.append(f"{metres_text(meets, units)} of {metres_text(total, units)} {verb} the requirement {every}.")
+    lines += meets_lines(meets, total, len(counted), units)
     missing = float(np.sum(lengths)) - total
     if missing > 0.5:
         lines.append(f"{metres_text(missing, units)} of fence have no data: no rule watches there, so nothing raises an alarm.")

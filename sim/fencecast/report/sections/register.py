@@ -12,7 +12,7 @@ from fencecast.meteorology.sorting import WORDS
 from fencecast.report.sections.quantities import air_text, falls_text, ground_text, visibility_text, window_text
 from fencecast.report.sections.registerrows import Assumption, assumptions, rule_text
 from fencecast.report.sections.section import Body, Source
-from fencecast.report.shared import ROLES
+from fencecast.report.shared import ROLES, SIGNING
 from fencecast.site import Site
 
 _MOST_STANDING = 6
@@ -36,6 +36,7 @@ class Register:
     rules: WeatherTable
     weather: WeatherTable
     roles: tuple[str, ...]
+    signing: str
 
 
 def register_of(source: Source) -> Body:
@@ -49,6 +50,7 @@ def register_of(source: Source) -> Body:
         rules=rules_table(source.results.site),
         weather=weather_table(source.results),
         roles=ROLES,
+        signing=SIGNING,
     )
     finding = f"{len(rows)} things are taken as given; a wrong one changes the numbers."
     return Body("Register of assumptions", finding, facts)

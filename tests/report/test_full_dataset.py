@@ -125,8 +125,8 @@ def test_the_bill_is_that_of_the_site_file(priced):
     for number, each, of_all in money:
         assert float(number.split(" ")[0].replace(",", "")) * float(each) == pytest.approx(float(of_all), abs=0.01)
     pairs = [(site["sensors"][c["sensor"]]["price"], site["lenses"][c["lens"]]["price"]) for c in site["camera"]]
-    assert sum(float(row[4].replace(",", "")) for row in texts if row[1].startswith("camera: ")) == sum(map(sum, pairs))
-    assert f"{total:,.0f}" in found.finding and found.finding.startswith("At least ") and "walk test" in found.finding
+    assert sum(float(row[4].replace(",", "")) for row in texts if row[1].startswith(("sensor ", "lens "))) == sum(map(sum, pairs))
+    assert f"{total:,.2f}" in found.finding and found.finding.startswith("At least ") and "walk test" in found.finding
     meets = lengths_of(priced)[(priced["verdict"].values == "meets").all(axis=0)].sum()
     said = " ".join(getattr(block, "text", "") for block in found.facts.blocks)
     if meets >= 0.5:

@@ -24,8 +24,8 @@ from show.overlap import overlaps, texts
 
 SHOW = Path(show_room.__file__).parent
 DATA_MODULES = (
-    "aim.data", "fence.data", "fence.sheetdata", "fence.comparisondata", "fence.grounddata", "fence.lossdata", "look.data",
-    "map.results", "map.sheet", "year.data", "study.data",
+    "aim.data", "fence.data", "fence.sheetdata", "fence.comparisondata", "fence.grounddata", "fence.lossdata",
+    "fence.profiledata", "look.data", "map.results", "map.sheet", "year.data", "study.data",
 )  # fmt: skip
 
 

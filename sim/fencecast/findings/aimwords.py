@@ -226,7 +226,7 @@ def cost_table(site: Site, cost: Cost | None) -> CostTable:
         rows.append((way, tuple(cells)))
     headings = ("camera aims", *(f"{error:g} degree{'' if error == 1 else 's'}" for error in ERRORS_DEG))
     note = (
-        f"The largest fall of Pd in any segment, {cost.weather} (the worst class), told from chance one by one; the rest of the "
+        f"The largest fall of Pd in any segment, {cost.weather} (the worst class), where it is more than chance; the rest of the "
         "site as designed."
     )
     return CostTable(headings, tuple(rows), note)

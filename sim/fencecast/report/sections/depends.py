@@ -1,4 +1,4 @@
-"""What the answer hangs on: ten per cent of what is not sure, what drives the weakest places, yards as built."""
+"""What the answer depends on: ten per cent of what is not sure, what drives the weakest places, yards as built."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def depends_of(source: Source) -> Body | None:
     if not (found or drivers or built):
         return None
     blocks = _table(found) if found else []
-    return Body("What the answer hangs on", _finding(found), Depends(tuple(blocks), tuple(drivers), tuple(built)))
+    return Body("What the answer depends on", _finding(found), Depends(tuple(blocks), tuple(drivers), tuple(built)))
 
 
 def _finding(found: Sequence[Dependence]) -> str:

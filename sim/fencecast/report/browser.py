@@ -72,7 +72,11 @@ def print_page(page: str, browser: str, created: str, longest_s: float = LONGEST
     with TemporaryDirectory(prefix="fencecast-", ignore_cleanup_errors=True) as folder:
         source, target = Path(folder) / "report.html", Path(folder) / "report.pdf"
         source.write_bytes(page.encode())
-        said = _run(_command(browser, Path(folder) / "profile", source, target), longest_s, folder)
+        said = ""
+        for attempt in ("profile", "fresh profile"):  # one that ended without a file is started once more: seen on a busy machine
+            said = _run(_command(browser, Path(folder) / attempt, source, target), longest_s, folder)
+            if target.exists():
+                break
         try:
             content = target.read_bytes()
         except OSError:

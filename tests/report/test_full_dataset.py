@@ -133,7 +133,7 @@ def test_the_bill_is_that_of_the_site_file(priced):
     meets = lengths_of(priced)[(priced["verdict"].values == "meets").all(axis=0)].sum()
     said = " ".join(getattr(block, "text", "") for block in found.facts.blocks)
     if meets >= 0.5:
-        assert f"{total / meets:,.2f}" in said and f"{whole(meets)} of " in said
+        assert f"{total / meets:,.0f} crowns a metre" in said and f"{whole(meets)} of " in said
     else:
         assert "No metre meets the requirement" in said
     assert "cost" not in [s.key for s in facts_of("yard").sections]

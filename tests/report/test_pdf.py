@@ -83,6 +83,14 @@ def test_the_same_page_is_the_same_file(browser_path, monkeypatch, tmp_path):
     assert not list(tmp_path.iterdir())
 
 
+def test_a_long_temporary_folder_is_no_reason_not_to_print(browser_path, monkeypatch, tmp_path):
+    """Catches: a browser that makes a socket in a folder whose path is too long for one; it ends well and prints nothing."""
+    folder = tmp_path / ("a" * 100)
+    folder.mkdir()
+    monkeypatch.setenv("TMPDIR", str(folder))
+    assert print_page(fc.report(invented_results.yard(), "client"), browser_path, CREATED).pages >= 2
+
+
 def test_client_pdf_holds_no_name(browser_path):
     page = fc.report(invented_results.yard(), "client")
     printed = print_page(page, browser_path, CREATED)

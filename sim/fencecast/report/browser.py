@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from html import unescape
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, gettempdir
 
 from fencecast.errors import FencecastError, UsageError
 
@@ -34,6 +34,7 @@ BROWSERS = (
 )
 BY_HAND = "or open the report and print it to PDF"
 LONGEST_S = 180.0
+LONGEST_TEMPORARY = 50  # signs of a temporary folder whose sockets a browser can still name
 _DATES = re.compile(rb"(/(?:CreationDate|ModDate) \(D:)\d{14}[+-]\d\d'\d\d'\)")
 _PAGES = re.compile(rb"/Type\s*/Page(?![A-Za-z])")
 
@@ -72,11 +73,7 @@ def print_page(page: str, browser: str, created: str, longest_s: float = LONGEST
     with TemporaryDirectory(prefix="fencecast-", ignore_cleanup_errors=True) as folder:
         source, target = Path(folder) / "report.html", Path(folder) / "report.pdf"
         source.write_bytes(page.encode())
-        said = ""
-        for attempt in ("profile", "fresh profile"):  # one that ended without a file is started once more: seen on a busy machine
-            said = _run(_command(browser, Path(folder) / attempt, source, target), longest_s, folder)
-            if target.exists():
-                break
+        said = _run(_command(browser, Path(folder) / "profile", source, target), longest_s, folder)
         try:
             content = target.read_bytes()
         except OSError:
@@ -101,13 +98,23 @@ def _run(command: list[str], longest_s: float, folder: str) -> str:
     """Run to the end and return what was said; whatever ends this early ends the browser's processes too."""
     try:
         with _ended(subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, stdin=subprocess.DEVNULL,
-                                     cwd=folder, start_new_session=True)) as process:  # fmt: skip
+                                     cwd=folder, start_new_session=True, env=_surroundings())) as process:  # fmt: skip
             _, said = process.communicate(timeout=longest_s)
     except OSError as error:
         raise UsageError(f"{command[0]} cannot be started: {error.strerror or error}; {BY_HAND}") from None
     except subprocess.TimeoutExpired:
         raise FencecastError(f"{command[0]} was not done after {longest_s:g} s; name another with --browser, {BY_HAND}") from None
     return said.decode("utf-8", "replace")
+
+
+def _surroundings() -> dict[str, str]:
+    """The environment, with a short folder for temporary files: the browser makes a socket in it, and the path of a socket has
+    about 100 signs at most; with a longer one it ends without a word and without a file."""
+    short = Path("/tmp")
+    named = os.environ.get("TMPDIR") or gettempdir()
+    if os.name == "posix" and len(named) > LONGEST_TEMPORARY and os.access(short, os.W_OK):
+        return {**os.environ, "TMPDIR": str(short)}
+    return dict(os.environ)
 
 
 @contextmanager

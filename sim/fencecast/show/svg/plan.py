@@ -69,7 +69,7 @@ def plan_svg(
     results = Results.of(results)
     fence, year = fence_of(results), year_row(results)
     rows = (*class_rows(results), *([year] if year is not None else []))
-    shown, ramp = rows[row], style.fence7(results.requirement)
+    shown, ramp = rows[row], style.fence7(fence.requirement)
     page = SvgPage(width_mm, 0.0, prefix)
     named = tuple(lowest_places(results, 5)) if places is None else tuple(places)
     steps, verdicts = tuple(step_letters(each, ramp) for each in rows), tuple(verdict_letters(each) for each in rows)

@@ -30,6 +30,7 @@ sys.path.insert(0, str(DOCS / "_ext"))
 import generated  # noqa: E402
 import outdated  # noqa: E402
 import pagetables  # noqa: E402
+import publicpages  # noqa: E402
 import references  # noqa: E402
 from defaultsources import OTHER_MARKS, SOURCES  # noqa: E402
 
@@ -206,10 +207,10 @@ def test_every_key_of_the_json_is_on_the_page():
 
 def test_every_public_name_is_on_a_page_of_the_api_once():
     """Catches: a public name that is documented nowhere, one that is there twice."""
-    listed = [name for page in pagetables.API for name in pagetables.api_page(page)]
+    listed = [name for page in publicpages.API for name in publicpages.api_page(page)]
     assert sorted(listed) == sorted(set(fc.__all__) - {"__version__"})
-    assert {f"api/{page}" for page in pagetables.API} <= set(PAGES)
-    assert all(f"@@api-{page}@@" in WRITTEN[f"api/{page}"] for page in pagetables.API)
+    assert {f"api/{page}" for page in publicpages.API} <= set(PAGES)
+    assert all(f"@@api-{page}@@" in WRITTEN[f"api/{page}"] for page in publicpages.API)
 
 
 def test_every_picture_is_shown_or_named():

@@ -5,8 +5,9 @@ import math
 import pytest
 
 import fencecast as fc
-from fencecast.prove.fenceplaces import looked_along, nearest_place, place_on
+from fencecast.prove.lookedalong import looked_along
 from fencecast.prove.mount import mount_of
+from fencecast.site.fenceplaces import nearest_place, place_on
 from prove.aimyards import camera, hostile, ring, yard
 
 DEMO = "configs/estuary-yard.toml"

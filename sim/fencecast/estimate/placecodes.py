@@ -45,23 +45,16 @@ def place_code(letter: str, start_m: float, end_m: float, end_letter: str | None
 def standing_text(site: Site, position_m: tuple[float, float], cameras: bool = True) -> str:
     """Where a point stands beside the nearest section: `D 18.3 m, 1 m inside the fence`, `A 4 m, on the fence line`.
 
-    position_m: x, y [m]; cameras: as in `section_letters`. To 0.1 m; of sections as near the first is named.
+    position_m: x, y [m]; cameras: as in `section_letters`. To 0.1 m; of sections as near the one that it stands beside.
     """
-    import shapely  # here, because most that is named is named without geometry
+    from fencecast.site.fenceplaces import nearest_place  # here, because most that is named is named without geometry
+    from fencecast.site.geometry import section_length_m
 
-    from fencecast.site.geometry import inward_normal_at, point_at, vertices
-
-    point = shapely.Point(position_m)
-    lines = [shapely.LineString(vertices(section)) for section in site.perimeter]
-    nearest = min(range(len(lines)), key=lambda k: (round(lines[k].distance(point), 3), k))
-    section, away = site.perimeter[nearest], lines[nearest].distance(point)
-    chainage = lines[nearest].project(point)
-    x, y = point_at(section, chainage)
-    normal = inward_normal_at(section, chainage)
-    inwards = (position_m[0] - x) * normal[0] + (position_m[1] - y) * normal[1]
-    side = "inside" if inwards > 0.0 else "outside"
-    where = "on the fence line" if away < 0.05 else f"{_tenths(away)} m {side} the fence"
-    return f"{section_letters(site, cameras)[nearest]} {_tenths(chainage)} m, {where}"
+    place = nearest_place(site, *position_m)
+    chainage = min(max(place.chainage_m, 0.0), section_length_m(site.perimeter[place.section]))
+    side = "inside" if place.inside_m > 0.0 else "outside"
+    where = "on the fence line" if place.distance_m < 0.05 else f"{_tenths(place.distance_m)} m {side} the fence"
+    return f"{section_letters(site, cameras)[place.section]} {_tenths(chainage)} m, {where}"
 
 
 def _tenths(value: float) -> str:

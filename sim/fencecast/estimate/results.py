@@ -180,9 +180,9 @@ class Results:
     @cached_property
     def weak_places(self) -> tuple[Place, ...]:
         """Every weak place, lowest Pd first."""
-        from fencecast.estimate.weakest import weak_places
+        from fencecast.estimate.weakest import find_weak_places
 
-        return tuple(weak_places(self))
+        return tuple(find_weak_places(self))
 
     @cached_property
     def year_verdicts(self) -> np.ndarray:

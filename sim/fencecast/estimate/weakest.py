@@ -71,8 +71,15 @@ class Place:
 
 
 def weak_places(results: AnyResults) -> list[Place]:
-    """Every weak place, the lowest Pd over the year first; empty when nothing is weak in a class with hours."""
-    results = Results.of(results)
+    """Every weak place, the lowest Pd over the year first; empty when nothing is weak in a class with hours.
+
+    Found once for each `Results`: pictures and sentences of one job ask for them again and again.
+    """
+    return list(Results.of(results).weak_places)
+
+
+def find_weak_places(results: Results) -> list[Place]:
+    """What `Results.weak_places` keeps."""
     sections = results.sections
     after, before = touching(sections)
     found, widespread = diagnose(results), set(widespread_classes(results))

@@ -12,11 +12,11 @@ from fencecast.estimate.placecodes import section_letters
 from fencecast.findings.words import feet, whole
 from fencecast.prove.aim import Aim, CameraAim
 from fencecast.prove.aimcost import ERRORS_DEG, WAYS, Cost
-from fencecast.prove.fenceplaces import FencePlace
 from fencecast.prove.marks import Mark
 from fencecast.prove.mount import Mount
 from fencecast.prove.tapes import FixedPoint
 from fencecast.site import Site
+from fencecast.site.fenceplaces import FencePlace
 from fencecast.site.geometry import section_length_m
 
 ON_LINE_M = 0.005

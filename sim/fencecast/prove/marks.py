@@ -19,7 +19,7 @@ import numpy as np
 import shapely
 
 from fencecast.camera import camera_geometry
-from fencecast.prove.fenceplaces import looked_along
+from fencecast.prove.lookedalong import looked_along
 from fencecast.review.optics import Eye, Hiders, eyes_of, hiders_of, shadow_m
 from fencecast.site import Site
 from fencecast.site.geometry import inward_normal_at, point_at, section_length_m, vertices

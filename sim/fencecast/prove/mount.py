@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencecast.camera import CameraGeometry, camera_geometry
-from fencecast.prove.fenceplaces import FencePlace, looked_along, place_on
+from fencecast.prove.lookedalong import looked_along
 from fencecast.site import Site
+from fencecast.site.fenceplaces import FencePlace, place_on
 from fencecast.site.geometry import bearing_of, direction_at, section_length_m
 from fencecast.site.schema import Camera
 

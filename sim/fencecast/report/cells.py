@@ -18,9 +18,9 @@ from fencecast.report.sections.wherewords import OF_USE, VERDICTS, class_start, 
 from fencecast.report.words import what_helps
 from fencecast.show.fence.data import class_rows, year_row
 from fencecast.show.fence.strip import BY_HOURS
+from fencecast.show.svg.plan import VERDICT_LETTERS
 
 NONE = -1  # no number
-LETTERS = {word: letter for letter, word in VERDICTS.items()}
 
 
 @dataclass(frozen=True)
@@ -76,7 +76,7 @@ def cells_of(results: Results) -> Cells:
         rows.append(RowName(year.summary.name, BY_HOURS, year_start(results), True))
         pd, low, high = (np.vstack([part, of]) for part, of in zip((pd, low, high), (year.pd, year.low, year.high)))
     words = verdicts(low, high, results.requirement)
-    letters = np.vectorize(LETTERS.__getitem__, otypes=["U1"])(words)
+    letters = np.vectorize(VERDICT_LETTERS.__getitem__, otypes=["U1"])(words)
     return Cells(
         tuple(rows), tuple(str(cause) for cause in results["cause"].values), results.marks, hundredths_of_pd(pd), hundredths(low),
         hundredths(high), letters, missed, lead, best, alone, fresh,

@@ -19,6 +19,7 @@ from fencecast.report.figures import WhereFigures
 from fencecast.report.policy import script_json
 from fencecast.report.sections.wherewords import OF_USE, PATTERNS, VERDICTS
 from fencecast.report.words import what_helps
+from fencecast.show.fence.data import MOST_PLACES
 
 MOST_MARKS = 255  # two digits a camera, the last of them for none
 
@@ -75,6 +76,7 @@ def script_data(
         "places": [
             {"code": place.code, "told": place.told, "row": place.row, "segment": place.segment} for place in places
         ],
+        "most": MOST_PLACES,  # so many are read in full
         "part": part.tolist(),
         "start": {"row": start[0], "segment": start[1]},
     }  # fmt: skip

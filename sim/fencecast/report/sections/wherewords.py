@@ -8,6 +8,7 @@ import re
 from fencecast.estimate.results import Results
 from fencecast.findings.titles import over_year
 from fencecast.findings.words import first_upper, in_class, plural
+from fencecast.show.svg.plan import VERDICT_LETTERS
 
 OF_USE = 0  # a camera of no use there (`findings.readings.BEST_AT_LEAST`) has no number in the data
 
@@ -15,7 +16,7 @@ OF_USE = 0  # a camera of no use there (`findings.readings.BEST_AT_LEAST`) has n
 PATTERNS = {
     "here": "{where}, {hours}: Pd {pd}, {verdict}.",
     "year": "{where}, weather classes weighted by hours: Pd {pd}, {verdict}.",
-    "year_why": "Causes and cameras are told by weather class.",
+    "year_why": "Causes and cameras stand with each weather class.",
     "why": "Missed there: {causes}.",
     "share": "{cause} {share} %",
     "nearly_all": "nearly all {cause}",
@@ -32,7 +33,7 @@ PATTERNS = {
     "at_none": "{code}, {weather}: no data",
 }
 # The words of the letters that stand for verdicts in the data of the page.
-VERDICTS = {"w": "weak", "u": "undecided", "m": "meets", "n": "no data"}
+VERDICTS = {letter: word for word, letter in VERDICT_LETTERS.items()}
 
 
 def fill(pattern: str, **values: object) -> str:

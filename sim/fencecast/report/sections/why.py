@@ -32,11 +32,11 @@ from fencecast.findings.words import (
 from fencecast.report.sections.limits import Term
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.words import HELPS, cause_meaning, told_in_class
+from fencecast.show.fence.data import MOST_PLACES
 from fencecast.show.svg.bars import cause_bar_svg, pd_dot_svg
 from fencecast.show.svg.keys import cause_swatch_svg
 from fencecast.show.svg.strips import cause_svg
 
-MOST_PLACES = 12
 _MOST_CAMERAS = 2
 
 

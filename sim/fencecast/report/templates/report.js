@@ -98,7 +98,7 @@
   function reserve() { // room for the longest text, so that nothing below the box moves under the pointer
     var most = 0;
     box.style.minHeight = "0";
-    d.places.slice(0, 12).forEach(function (p) { tell(p.row, p.segment); most = Math.max(most, box.offsetHeight); });
+    d.places.slice(0, d.most).forEach(function (p) { tell(p.row, p.segment); most = Math.max(most, box.offsetHeight); });
     box.style.minHeight = most + 24 + "px";
     tell(shown.row, shown.segment);
   }

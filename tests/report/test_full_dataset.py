@@ -139,6 +139,18 @@ def test_the_bill_is_that_of_the_site_file(priced):
     assert "cost" not in [s.key for s in facts_of("yard").sections]
 
 
+def test_the_bill_of_a_comparison_has_what_its_designs_reach(priced):
+    """Catches: designs that were simulated, called not simulated beside their own comparison."""
+    compared = fc.compare(str(PRICED), precision=0.2, max_crossings=64)
+    source = Source(Results(priced), ReportOptions(), Results(compared))
+    found = next(s for s in full_facts(source).sections if s.key == "cost")
+    table = next(b for b in found.facts.blocks if hasattr(b, "columns") and [n for n, _ in b.columns][-1] == "per m that meets")
+    above = (compared["pd_low"] >= float(compared.attrs["requirement_pd"])).all("weather")
+    meets = above.transpose("variant", "segment").values @ lengths_of(compared)
+    shown = [[cell if isinstance(cell, str) else cell.text for cell in row][-2] for row in table.rows]
+    assert shown == [f"{math.floor(each + 0.5):,}" for each in meets] and len(shown) == 3
+
+
 def test_the_bill_has_no_place_in_the_client_edition(priced):
     """Catches: what was paid, in the edition that is passed on."""
     assert "What it costs" in fc.report(priced) and "What it costs" not in fc.report(priced, "client")

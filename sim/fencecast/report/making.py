@@ -41,10 +41,11 @@ def report(
     The page is all that is returned. What the command warns of in a client edition, `fencecast.report.client.tells_where` and
     `always_open` say of `Results`: that totals give the place away, and that a place is weak in every kind of weather, so that
     the edition should be handed out after it is mended.
-    Raises UsageError for an option that is none, or for a comparison of another site.
+    Raises UsageError for an option that is none, for results of another command, or for a comparison of another site.
     """
     options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)
     opened = open_results(results) if isinstance(results, (str, PathLike)) else results
+    _refuse_other_kind(opened, "run", "results")
     found = Results.of(opened)
     other = None if compare is None else _comparison(compare, found)
     source = Source(found, options, other, _file_sha256(results), _file_sha256(compare))
@@ -58,7 +59,15 @@ def _file_sha256(thing: object) -> str:
 
 def _comparison(compare: xr.Dataset | str | PathLike[str], results: Results) -> Results:
     opened = open_results(compare) if isinstance(compare, (str, PathLike)) else compare
+    _refuse_other_kind(opened, "compare", "compare")
     other = Results.of(opened)
     if other.attrs.get("site_sha256") != results.attrs["site_sha256"]:
         raise UsageError("compare is of another site file than the results: run compare on the same site file")
     return other
+
+
+def _refuse_other_kind(opened: Results | xr.Dataset, wanted: str, argument: str) -> None:
+    """UsageError for results of another command than the one that is wanted; what no command wrote is for `Results` to refuse."""
+    made_by = "study" if "study_toml" in opened.attrs else "compare" if "variant" in opened.sizes else "run"
+    if made_by != wanted:
+        raise UsageError(f"{argument}: these are results of `fencecast {made_by}`; give those of `fencecast {wanted}`")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fencecast.decide.bill.bill import bill
 from fencecast.findings.bill import bill_blocks
-from fencecast.findings.blocks import CAUTION_ROLE, FINDING, TITLE, Block, Line
+from fencecast.findings.blocks import CAUTION_ROLE, FINDING, NOTE, TITLE, Block, Line
 from fencecast.report.sections.section import Body, Source
 
 
@@ -22,10 +22,14 @@ def cost_of(source: Source) -> Body | None:
     """The section; None when the site has no price at all. The age of the prices is asked on the day of the report."""
     results = source.results
     day = datetime.date.fromisoformat(source.options.dated or str(results.attrs["created"])[:10])
-    found = bill(results.site, results, date=day)
+    found, compared = bill(results.site, results, date=day), source.comparison
     if all(line.each is None for each in found.bills for line in each.lines):
         return None
+    if compared is not None:
+        found = bill(results.site, compared, date=day)
     blocks = [block for block in bill_blocks(found) if not (isinstance(block, Line) and block.role in (TITLE, CAUTION_ROLE))]
     finding = next(block.text for block in blocks if isinstance(block, Line) and block.role == FINDING)
     rest = [block for block in blocks if not (isinstance(block, Line) and block.role == FINDING)]
+    if compared is not None:
+        rest.append(Line("Metres that meet are counted in the comparison, on crossings of its own.", NOTE))
     return Body("What it costs", finding, Cost(tuple(rest)))

@@ -8,7 +8,8 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from fencecast.show.paper import style
-from fencecast.show.paper.page import Page, shorten, text_width_mm
+from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import shorten, text_width_mm
 
 HEIGHT_MM = 66.0
 LEFT_MM, RIGHT_MM = (15.0, 82.0), (112.0, 172.0)  # the two panels, from and to

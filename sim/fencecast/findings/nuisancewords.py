@@ -226,8 +226,8 @@ def ceiling_blocks(found: Nuisance) -> list[Block]:
         rows.append([f"guide: {name}", rate_words(most), rate_words(here), times_words(here, most)])
     zones = plural(found.zones, "section")
     lines = [
-        f"Guide: published allowances (source: {GUIDE}), beside the site's own ceilings and never in their place: nuisance alarms "
-        "at most one in 7 days a zone in the first 90 days and one in 30 days after them, false alarms one in 30 days a zone; "
+        f"Guide: published allowances (source: {GUIDE}), beside the site's own ceilings and never in their place: nuisance "
+        "alarms at most one in 7 days a zone in the first 90 days and one in 30 days after them, false alarms one in 30 days a zone; "
         f"here {zones} as zones.",
     ]
     if found.ceilings:

@@ -13,11 +13,11 @@ from show import invented_results
 
 # Name, kind, family, alarms a night in a clear night (invented).
 SIX = (
-    ("insect near the lens", "insect near the lens", "burst", 2.2),
+    ("insect", "insect", "burst", 2.2),
     ("cat", "cat", "body", 1.5),
-    ("web on the window", "web or insect on the window", "burst", 0.6),
+    ("web", "web", "burst", 0.6),
     ("fox", "fox", "body", 0.36),
-    ("people on the path", "people who pass", "body", 0.12),
+    ("people on the path", "people", "body", 0.12),
     ("hedgehog", "hedgehog", "body", 0.06),
 )
 NOISE = ("sensor noise", "sensor noise", "noise", 1e-9)
@@ -34,8 +34,9 @@ def bad_night_of(mean: float) -> int:
     return int(np.searchsorted(np.cumsum(poisson(mean)), 0.95))
 
 
-def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, bad_ceiling=math.nan, met="", wait_s=12.0):
-    """Results with nuisance alarms; scale: times the alarms of `stimuli`."""
+def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, bad_ceiling=math.nan, met="", wait_s=12.0,
+          soak=()):  # fmt: skip
+    """Results with nuisance alarms; scale: times the alarms of `stimuli`; soak: (cause, nights, alarms) of each log."""
     results = invented_results.yard() if results is None else results.copy()
     classes, segments, cameras = (results.sizes[name] for name in ("weather", "segment", "camera"))
     rows = (*stimuli, NOISE)
@@ -85,6 +86,7 @@ def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, 
         "operator_wait_s": ((), wait_s),
     }
     results = results.assign(variables)
+    results.attrs["site_toml"] += tables_of(stimuli, soak)
     results.attrs |= {
         "nuisance_asked": 1,
         "nuisance_attempts_per_year": attempts,
@@ -95,3 +97,14 @@ def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, 
         "nuisance_uncertainty": 3.0,
     }
     return results
+
+
+def tables_of(stimuli, soak) -> str:
+    """The tables of the site file that these results would be of."""
+    lines = ["", "[nuisance]", "attempts_per_year = 2.0", "other_alarms_per_h = 3.0"]
+    for name, kind, _, per_night in stimuli:
+        lines += ["", "[[stimulus]]", f'kind = "{kind}"', f'name = "{name}"']
+        lines += [f"per_night = {per_night}"] if kind == "people" else []
+    for cause, nights, alarms in soak:
+        lines += ["", "[[soak]]", f'cause = "{cause}"', f"nights = {nights}", f"alarms = {alarms}"]
+    return "\n".join(lines) + "\n"

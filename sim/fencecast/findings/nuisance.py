@@ -11,6 +11,14 @@ from typing import Any
 
 import numpy as np
 
+from fencecast.estimate.nights import (
+    counted_interval,
+    gamma_prior,
+    gamma_quantile,
+    lognormal_relative_variance,
+    posterior,
+    rate_sigma,
+)
 from fencecast.estimate.results import Results
 
 MET, NOT_MET, UNDECIDED = "met", "not met", "undecided"
@@ -72,9 +80,24 @@ class Ceiling:
 
 
 @dataclass(frozen=True)
+class Logged:
+    """A cause with a log of alarms on site: alarms a night before the log, as logged, and after it, the last two with intervals.
+
+    before: NaN when the rate after the log does not say it."""
+
+    cause: str
+    nights: float
+    alarms: int
+    before: float
+    logged: tuple[float, float, float]
+    after: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
 class Nuisance:
     """All that is said of nuisance alarms. causes: most first; classes: worst first, as in every table of a run; cameras: in the
-    order of the site; zones: sections of the fence; none_share: of nights without an alarm; met: '' without a ceiling."""
+    order of the site; logs: in the order of the file; zones: sections of the fence; none_share: of nights without an alarm; met:
+    '' without a ceiling; other_alarms_per_h, service_s: of the operator, the time at its median."""
 
     per_night: float
     low: float
@@ -85,10 +108,13 @@ class Nuisance:
     classes: tuple[ClassNights, ...]
     cameras: tuple[CameraNights, ...]
     ceilings: tuple[Ceiling, ...]
+    logs: tuple[Logged, ...]
     met: str
     attempts_per_year: float
     true_share: float
     wait_s: float
+    other_alarms_per_h: float
+    service_s: float
     armed_h_per_night: float
     uncertainty: float
     zones: int
@@ -130,22 +156,27 @@ def nuisance_of(results: Results) -> Nuisance | None:
     low, high = (float(results[f"nuisance_year_{end}"]) for end in ("low", "high"))
     pmf = results.array("night_pmf", "count")
     bad = int(results["bad_night_year"])
+    causes, uncertainty = _causes(results, weights, year), float(attrs["nuisance_uncertainty"])
+    of_operator = results.site.nuisance
     return Nuisance(
         per_night=year,
         low=low,
         high=high,
         bad_night=bad,
         none_share=float(pmf[0]) if len(pmf) else math.nan,
-        causes=_causes(results, weights, year),
+        causes=causes,
         classes=_classes(results),
         cameras=_cameras(results, weights),
         ceilings=_ceilings(attrs, low, high, bad),
+        logs=_logs(results, causes, uncertainty),
         met=str(attrs.get("nuisance_met", "")),
         attempts_per_year=float(attrs.get("nuisance_attempts_per_year", math.nan)),
         true_share=float(results["true_share"]),
         wait_s=float(results["operator_wait_s"]),
+        other_alarms_per_h=of_operator.other_alarms_per_h,
+        service_s=of_operator.service_s.middle(),
         armed_h_per_night=float(attrs["armed_h_per_night"]),
-        uncertainty=float(attrs["nuisance_uncertainty"]),
+        uncertainty=uncertainty,
         zones=len(results.sections),
     )
 
@@ -184,6 +215,25 @@ def _cameras(results: Results, weights: np.ndarray) -> tuple[CameraNights, ...]:
     for mark, nights in zip(results.marks, results.array("nuisance_camera", "camera", "weather")):
         worst = int(np.argmax(np.nan_to_num(nights)))
         found.append(CameraNights(mark, float(weights @ nights), float(nights[worst]), results.classes[worst]))
+    return tuple(found)
+
+
+def _logs(results: Results, causes: tuple[Cause, ...], uncertainty: float) -> tuple[Logged, ...]:
+    """Logs of one cause are one log. The rate before it follows from the one after it, which is (a + alarms) / (b + nights)."""
+    counts: dict[str, list[float]] = {}
+    for soak in results.site.soak:
+        counted = counts.setdefault(soak.cause, [0.0, 0.0])
+        counted[0], counted[1] = counted[0] + soak.nights, counted[1] + soak.alarms
+    rates = {cause.name: cause.per_night for cause in causes}
+    tail, found = 0.5 * (1.0 - results.confidence), []
+    for name, (nights, alarms) in counts.items():
+        after, shape = rates.get(name, math.nan), 1.0 / lognormal_relative_variance(rate_sigma(uncertainty))
+        before = shape / ((shape + alarms) / after - nights) if after > 0.0 else math.nan
+        known = before > 0.0
+        law = posterior(gamma_prior(before, 1.0 / shape), int(alarms), nights) if known else None
+        ends = tuple(float(gamma_quantile(law, u)) for u in (tail, 1.0 - tail)) if law else (math.nan, math.nan)
+        logged = (alarms / nights, *counted_interval(int(alarms), nights, results.confidence))
+        found.append(Logged(name, nights, int(alarms), before if known else math.nan, logged, (after, *ends)))
     return tuple(found)
 
 

@@ -1,25 +1,12 @@
-"""What is said of nuisance alarms: headline, tables, notes; and, where they were not asked for, that they were not."""
+"""What is said of nuisance alarms in sentences; and, where they were not asked for, that they were not."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
-from fencecast.estimate.results import Results
-from fencecast.findings.blocks import BAD, FINDING, GOOD, LEFT, NOTE, RIGHT, TEXT, Block, Cell, Heading, Line, Table
-from fencecast.findings.nuisance import (
-    ALLOWED_FALSE,
-    ALLOWED_FIRST_90_DAYS,
-    ALLOWED_THEN,
-    GUIDE,
-    MET,
-    NOT_MET,
-    Ceiling,
-    Nuisance,
-    nuisance_asked,
-    nuisance_of,
-)
-from fencecast.findings.words import confidence_text, in_class, listed, plural, whole
+from fencecast.findings.nuisance import MET, NOT_MET, Cause, Ceiling, Nuisance, nuisance_asked
+from fencecast.findings.words import in_class, listed, whole
 
 MEANING = (
     "A nuisance alarm is one that no intruder raised: an animal, an insect near the lens, a branch in the wind, a passer-by."
@@ -40,7 +27,22 @@ NOT_MODELLED_HERE = (
     "should mean: inspect it); analytics that learn; animals in a group, which count singly. What share of resolved animals is "
     "taken for a person (confused), and from how many cycles on a shape shows (shape_cycles), are judgement."
 )
-_COLUMNS = 6  # classes in one table, so that it fits 100 columns
+# What the kinds are called in sentences and tables, unless the user gave a name.
+_KINDS = {
+    "hedgehog": "hedgehogs",
+    "cat": "cats",
+    "fox": "foxes",
+    "dog": "loose dogs",
+    "bird": "birds",
+    "bat": "bats",
+    "people": "people who pass",
+    "vehicle": "vehicles",
+    "insect": "insects near the lens",
+    "web": "webs on the window",
+    "branch": "branches in wind",
+    "vent": "steam",
+    "sun": "patches of sun",
+}
 
 
 def noise_note(attrs: dict[str, Any]) -> str:
@@ -80,16 +82,21 @@ def bad_night_words(bad_night: int) -> str:
     return f"one night in twenty has {bad_night:,} or more" if bad_night > 0 else "19 nights in 20 have none"
 
 
+def cause_name(cause: Cause) -> str:
+    """The user's name, else what the kind is called: `cats`, `insects near the lens`."""
+    return _KINDS.get(cause.kind, cause.name) if cause.name == cause.kind else cause.name
+
+
 def causes_words(found: Nuisance) -> str:
-    """'most from insect near the lens (44 %) and cat (30 %)'; '' when there are none."""
-    named = [f"{cause.name} ({percent_words(cause.share)})" for cause in found.named]
+    """'most from insects near the lens (44 %) and cats (30 %)'; '' when there are none."""
+    named = [f"{cause_name(cause)} ({percent_words(cause.share)})" for cause in found.named]
     if not named:
         return ""
     return f"{'nearly all' if found.named[0].share >= 0.9 else 'most'} from {listed(named)}"
 
 
 def headline(found: Nuisance) -> str:
-    """`Nuisance alarms: 5.1 a night (3.1 to 11); one night in twenty has 15 or more; most from cat (44 %) and fox (30 %).`"""
+    """`Nuisance alarms: 5.1 a night (3.1 to 11); one night in twenty has 15 or more; most from cats (44 %) and foxes (30 %).`"""
     parts = [
         f"Nuisance alarms: {interval_words(found.per_night, found.low, found.high, 'a night')}",
         bad_night_words(found.bad_night),
@@ -132,133 +139,14 @@ def ceiling_words(ceiling: Ceiling, found: Nuisance) -> str:
     return f"{what} undecided: the upper end of the interval is above it."
 
 
-def head_lines(results: Results) -> list[Block]:
-    """Under the verdict of a run: the headline, and each ceiling that is set; none when they were not asked for."""
-    found = nuisance_of(results)
-    if found is None:
-        return []
-    said = [headline(found), *(ceiling_words(ceiling, found) for ceiling in found.ceilings)]
-    return [Line(" ".join(said), FINDING), Line(true_words(found)), Line(f"{MEANING} {SHORT_BASIS}", NOTE)]
-
-
-def nuisance_blocks(results: Results) -> list[Block]:
-    """The part of a run's report: by cause and weather, by camera, against ceilings, for the operator, and what it rests on."""
-    found = nuisance_of(results)
-    if found is None:
-        return []
-    return [
-        Heading("Nuisance alarms a night: by cause and weather class, the year by hours"),
-        *cause_tables(found),
-        Line(class_note(found, results.confidence), NOTE),
-        *camera_blocks(found),
-        *ceiling_blocks(found),
-        *(Line(line) for line in operator_lines(found)),
-        Line(BASIS, NOTE),
-        Line(NOT_MODELLED_HERE, NOTE),
-    ]
-
-
-def cause_tables(found: Nuisance) -> list[Block]:
-    """Causes, most first, against the year and the weather classes; below them all, the interval and the bad night."""
-    blocks: list[Block] = []
-    several = len(found.classes) > 1
-    groups = [found.classes[k : k + _COLUMNS] for k in range(0, len(found.classes), _COLUMNS)]
-    for number, group in enumerate(groups):
-        first = number == 0
-        columns = [("cause", LEFT), *([("year", RIGHT), ("share", RIGHT)] if first and several else [])]
-        columns += [("\n".join(each.name.split(" ")), RIGHT) for each in group]
-        rows: list[list[str | Cell]] = []
-        for cause in found.causes:
-            year = [rate_words(cause.per_night), percent_words(cause.share)] if first and several else []
-            rows.append([cause.name, *year, *(rate_words(cause.by_class[each.index]) for each in group)])
-        for name, year_value, value in (
-            ("all", rate_words(found.per_night), lambda c: rate_words(c.per_night)),
-            ("from", rate_words(found.low), lambda c: rate_words(c.low)),
-            ("to", rate_words(found.high), lambda c: rate_words(c.high)),
-            ("one night in 20", f"{found.bad_night:,}", lambda c: f"{c.bad_night:,}"),
-        ):
-            year = [year_value, ""] if first and several else []
-            rows.append([name, *year, *(value(each) for each in group)])
-        blocks.append(Table.of(columns, rows))
-    return blocks
-
-
-def class_note(found: Nuisance, confidence: float) -> str:
-    """What the columns, the interval and the bad night mean."""
-    return (
-        f"Of a class: as if all of a night, {found.armed_h_per_night:.2g} armed hours, were of it. From, to: the "
-        f"{confidence_text(confidence)} interval; a rate that is given as one number may be a factor {found.uncertainty:g} off "
-        f"either way. One night in 20 has so many or more; {percent_words(found.none_share)} of nights have no alarm."
-    )
-
-
-def camera_blocks(found: Nuisance) -> list[Block]:
-    """Each camera alone, most first; how often what passes raises an alarm."""
-    columns = [("camera", LEFT), ("a night", RIGHT), ("most", RIGHT), ("in", LEFT)]
-    cameras = sorted(found.cameras, key=lambda camera: -camera.per_night)
-    rows = [[c.mark, rate_words(c.per_night), rate_words(c.worst), c.worst_class] for c in cameras]
-    blocks: list[Block] = [
-        Heading("Nuisance alarms by camera, each alone"),
-        Table.of(columns, rows),
-        Line("Where views overlap two cameras may raise one alarm: their numbers add up to more than the total.", NOTE),
-    ]
-    passing = [cause for cause in found.causes if cause.passes_night > 0.0]
-    if passing:
-        said = [f"{c.name} {rate_words(c.passes_night)} ({percent_words(c.per_night / c.passes_night)})" for c in passing]
-        blocks.append(Line(f"Passes a night, and how many of them raise an alarm: {'; '.join(said)}.", NOTE))
-    return blocks
-
-
-_ROLES = {MET: GOOD, NOT_MET: BAD}
-
-
-def ceiling_blocks(found: Nuisance) -> list[Block]:
-    """The site file's ceilings with their verdicts, and those of a published guide beside them."""
-    columns = [("ceiling", LEFT), ("a night, at most", RIGHT), ("here", RIGHT), ("", LEFT)]
-    mean = interval_words(found.per_night, found.low, found.high)
-    rows: list[list[str | Cell]] = []
-    for ceiling in found.ceilings:
-        name, here = ("[requirement] nuisance_per_night", mean)
-        if ceiling.of == "bad night":
-            name, here = ("[requirement] nuisance_bad_night", f"{found.bad_night:,}")
-        rows.append([name, f"{ceiling.value:g}", here, Cell(ceiling.verdict, _ROLES.get(ceiling.verdict, TEXT))])
-    for name, most, here in allowed_rows(found):
-        rows.append([f"guide: {name}", rate_words(most), rate_words(here), times_words(here, most)])
-    zones = plural(found.zones, "section")
-    lines = [
-        f"Guide: published allowances (source: {GUIDE}), beside the site's own ceilings and never in their place: nuisance "
-        "alarms at most one in 7 days a zone in the first 90 days and one in 30 days after them, false alarms one in 30 days a zone; "
-        f"here {zones} as zones.",
-    ]
-    if found.ceilings:
-        lines.append("Met, not met: the whole interval lies below, above the ceiling; undecided: across it.")
-    else:
-        lines.append("No ceiling is set: nuisance_per_night and nuisance_bad_night under [requirement] set one.")
-    return [Heading("Nuisance alarms against ceilings"), Table.of(columns, rows), *(Line(line, NOTE) for line in lines)]
-
-
-def allowed_rows(found: Nuisance) -> list[tuple[str, float, float]]:
-    """What the published guide limits: what, alarms a night that it allows for these zones, alarms a night here."""
-    return [
-        ("nuisance, first 90 days", ALLOWED_FIRST_90_DAYS * found.zones, found.per_night),
-        ("nuisance, after them", ALLOWED_THEN * found.zones, found.per_night),
-        ("false (sensor noise)", ALLOWED_FALSE * found.zones, found.noise_night),
-    ]
-
-
-def times_words(here: float, most: float) -> str:
-    """'within', '9 times as many'; '' when unknown."""
-    if math.isnan(here) or most <= 0.0:
-        return ""
-    return "within" if here <= most else f"{rate_words(here / most)} times as many"
-
-
-def operator_lines(found: Nuisance) -> list[str]:
-    """How long an alarm waits until the operator is free."""
+def operator_words(found: Nuisance) -> str:
+    """How long an alarm waits for the operator, and with what else to do."""
+    other = "no other alarms" if found.other_alarms_per_h <= 0.0 else f"{found.other_alarms_per_h:g} other alarms an hour"
+    load = f"with {other} from elsewhere and {found.service_s:.0f} s to look at each"
     if math.isnan(found.wait_s):
-        return ["Alarms come faster than one operator can look at them: the queue never ends."]
+        return f"The operator: {load}, alarms come faster than one person can look at them."
     seconds = "under 1 s" if found.wait_s < 1.0 else f"{_two_digits(found.wait_s)} s"
-    return [f"An alarm waits {seconds} on average until the operator is free, behind nuisance and other alarms."]
+    return f"The operator: {load}, an alarm waits {seconds} on average until it is looked at."
 
 
 def short_words(found: Nuisance) -> str:

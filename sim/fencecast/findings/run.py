@@ -37,7 +37,8 @@ from fencecast.findings.installations import headline, installation_blocks, inst
 from fencecast.findings.lensdistances import distance_blocks
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
 from fencecast.findings.losses import loss_blocks
-from fencecast.findings.nuisancewords import head_lines, noise_note, nuisance_blocks
+from fencecast.findings.nuisancetables import head_lines, nuisance_blocks
+from fencecast.findings.nuisancewords import noise_note
 from fencecast.findings.readings import reading
 from fencecast.findings.runfacts import lowest_segment, segment_code, short_of_precision
 from fencecast.findings.titles import chosen_sentence, reason_lines, simulated_metres, verdict_line, widespread_words

@@ -128,13 +128,13 @@ def mean_interval(means: np.ndarray, factors: np.ndarray, error: float, confiden
     return max(middle - float(np.hypot(middle - low, own)), 0.0), middle + float(np.hypot(high - middle, own))
 
 
-def true_share(attempts_per_year: float, pd: float, alarms_per_night: float) -> float:
+def true_share(attempts_per_year: float, pd: float, alarms_per_night: float, nights: float = NIGHTS_A_YEAR) -> float:
     """Share of alarms that are true: a Pd / (a Pd + 365.25 n), a attempts a year and n alarms a night that are nobody.
 
     NaN when there is neither.
     """
     true = attempts_per_year * pd
-    every = true + NIGHTS_A_YEAR * alarms_per_night
+    every = true + nights * alarms_per_night
     return true / every if every > 0.0 else float("nan")
 
 

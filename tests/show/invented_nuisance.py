@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 
 import numpy as np
@@ -23,6 +24,13 @@ SIX = (
 NOISE = ("sensor noise", "sensor noise", "noise", 1e-9)
 
 
+def log_of(cause, nights, alarms, assumed, counted, rate):
+    """What results keep of a log: the rate assumed before it, as counted and after both, the last two with their ends."""
+    ends = {f"{name}{end}": value for name, values in (("counted", counted), ("rate", rate))
+            for end, value in zip(("", "_low", "_high"), values)}  # fmt: skip
+    return {"cause": cause, "nights": nights, "alarms": alarms, "assumed": assumed, **ends}
+
+
 def poisson(mean: float, most: int = 60) -> np.ndarray:
     """Probabilities of 0, 1, 2, ... of a Poisson count."""
     count = np.arange(most + 1)
@@ -36,7 +44,7 @@ def bad_night_of(mean: float) -> int:
 
 def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, bad_ceiling=math.nan, met="", wait_s=12.0,
           soak=()):  # fmt: skip
-    """Results with nuisance alarms; scale: times the alarms of `stimuli`; soak: (cause, nights, alarms) of each log."""
+    """Results with nuisance alarms; scale: times the alarms of `stimuli`; soak: what is kept of each log (`log_of`)."""
     results = invented_results.yard() if results is None else results.copy()
     classes, segments, cameras = (results.sizes[name] for name in ("weather", "segment", "camera"))
     rows = (*stimuli, NOISE)
@@ -95,6 +103,11 @@ def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, 
         "nuisance_met": met,
         "armed_h_per_night": 12.0,
         "nuisance_uncertainty": 3.0,
+        "nuisance_bad_night_low": bad_night_of(0.62 * year),
+        "nuisance_bad_night_high": bad_night_of(2.1 * year),
+        "nuisance_nights": "weather classes",
+        "nuisance_soaks": json.dumps(list(soak)),
+        "nuisance_notes": "",
     }
     return results
 
@@ -105,6 +118,6 @@ def tables_of(stimuli, soak) -> str:
     for name, kind, _, per_night in stimuli:
         lines += ["", "[[stimulus]]", f'kind = "{kind}"', f'name = "{name}"']
         lines += [f"per_night = {per_night}"] if kind == "people" else []
-    for cause, nights, alarms in soak:
-        lines += ["", "[[soak]]", f'cause = "{cause}"', f"nights = {nights}", f"alarms = {alarms}"]
+    for log in soak:
+        lines += ["", "[[soak]]", f'cause = "{log["cause"]}"', f"nights = {log['nights']}", f"alarms = {log['alarms']}"]
     return "\n".join(lines) + "\n"

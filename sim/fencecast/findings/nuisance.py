@@ -5,23 +5,16 @@ Read from the variables of results whose site has `[[stimulus]]` tables; the wor
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from fencecast.estimate.nights import (
-    counted_interval,
-    gamma_prior,
-    gamma_quantile,
-    lognormal_relative_variance,
-    posterior,
-    rate_sigma,
-)
+from fencecast.estimate.nuisance import MET, ceiling_verdict
 from fencecast.estimate.results import Results
 
-MET, NOT_MET, UNDECIDED = "met", "not met", "undecided"
 BODY, BURST, NOISE = "body", "burst", "noise"
 _NAMED = 0.6  # causes are named until they make this share of all alarms (judgement)
 _MOST_NAMED = 3
@@ -36,7 +29,7 @@ ALLOWED_THEN = 1.0 / 30.0
 @dataclass(frozen=True)
 class Cause:
     """One stimulus. per_night: alarms over the year; share: of all; by_class: alarms a night in each class, in the order of the
-    results; passes_night: encounters a night, NaN for what does not pass."""
+    results; passes_night: encounters a night, and passes_share: of them that raise an alarm, NaN for what does not pass."""
 
     name: str
     kind: str
@@ -45,6 +38,7 @@ class Cause:
     share: float
     by_class: tuple[float, ...]
     passes_night: float
+    passes_share: float
 
 
 @dataclass(frozen=True)
@@ -81,9 +75,7 @@ class Ceiling:
 
 @dataclass(frozen=True)
 class Logged:
-    """A cause with a log of alarms on site: alarms a night before the log, as logged, and after it, the last two with intervals.
-
-    before: NaN when the rate after the log does not say it."""
+    """A cause with a log of alarms on site: alarms a night before the log, as logged and after it, the latter with intervals."""
 
     cause: str
     nights: float
@@ -97,12 +89,15 @@ class Logged:
 class Nuisance:
     """All that is said of nuisance alarms. causes: most first; classes: worst first, as in every table of a run; cameras: in the
     order of the site; logs: in the order of the file; zones: sections of the fence; none_share: of nights without an alarm; met:
-    '' without a ceiling; other_alarms_per_h, service_s: of the operator, the time at its median."""
+    '' without a ceiling; other_alarms_per_h, service_s: of the operator, the time at its median; recorded: whether the
+    year is of recorded nights, not of classes; notes: what of a stimulus could not be used."""
 
     per_night: float
     low: float
     high: float
     bad_night: int
+    bad_low: int
+    bad_high: int
     none_share: float
     causes: tuple[Cause, ...]
     classes: tuple[ClassNights, ...]
@@ -118,6 +113,8 @@ class Nuisance:
     armed_h_per_night: float
     uncertainty: float
     zones: int
+    recorded: bool
+    notes: tuple[str, ...]
 
     @property
     def noise_night(self) -> float:
@@ -156,7 +153,7 @@ def nuisance_of(results: Results) -> Nuisance | None:
     low, high = (float(results[f"nuisance_year_{end}"]) for end in ("low", "high"))
     pmf = results.array("night_pmf", "count")
     bad = int(results["bad_night_year"])
-    causes, uncertainty = _causes(results, weights, year), float(attrs["nuisance_uncertainty"])
+    bad_low, bad_high = (int(attrs.get(f"nuisance_bad_night_{end}", bad)) for end in ("low", "high"))
     of_operator = results.site.nuisance
     return Nuisance(
         per_night=year,
@@ -164,11 +161,13 @@ def nuisance_of(results: Results) -> Nuisance | None:
         high=high,
         bad_night=bad,
         none_share=float(pmf[0]) if len(pmf) else math.nan,
-        causes=causes,
+        causes=_causes(results, weights, year),
         classes=_classes(results),
         cameras=_cameras(results, weights),
-        ceilings=_ceilings(attrs, low, high, bad),
-        logs=_logs(results, causes, uncertainty),
+        ceilings=_ceilings(attrs, (year, low, high), (bad, bad_low, bad_high)),
+        bad_low=bad_low,
+        bad_high=bad_high,
+        logs=_logs(attrs),
         met=str(attrs.get("nuisance_met", "")),
         attempts_per_year=float(attrs.get("nuisance_attempts_per_year", math.nan)),
         true_share=float(results["true_share"]),
@@ -176,17 +175,20 @@ def nuisance_of(results: Results) -> Nuisance | None:
         other_alarms_per_h=of_operator.other_alarms_per_h,
         service_s=of_operator.service_s.middle(),
         armed_h_per_night=float(attrs["armed_h_per_night"]),
-        uncertainty=uncertainty,
+        uncertainty=float(attrs["nuisance_uncertainty"]),
         zones=len(results.sections),
+        recorded=attrs.get("nuisance_nights") == "recorded nights",
+        notes=tuple(line for line in str(attrs.get("nuisance_notes", "")).split("\n") if line),
     )
 
 
 def _causes(results: Results, weights: np.ndarray, year: float) -> tuple[Cause, ...]:
     by_class = results.array("nuisance_night", "stimulus", "weather")
-    passes = results.array("encounters_night", "stimulus", "weather", "segment")
+    passes, p = (results.array(name, "stimulus", "weather", "segment") for name in ("encounters_night", "p_nuisance"))
     found = []
     for k, name in enumerate(str(each) for each in results["stimulus"].values):
         family, per_night = str(results.at("stimulus_family", stimulus=k)), float(results.at("nuisance_cause_year", stimulus=k))
+        passing, alarms = (float(weights @ np.nansum(each, axis=1)) for each in (passes[k], passes[k] * p[k]))
         found.append(
             Cause(
                 name=name,
@@ -195,7 +197,8 @@ def _causes(results: Results, weights: np.ndarray, year: float) -> tuple[Cause, 
                 per_night=per_night,
                 share=per_night / year if year > 0.0 else 0.0,
                 by_class=tuple(float(each) for each in by_class[k]),
-                passes_night=float(weights @ np.nansum(passes[k], axis=1)) if family == BODY else math.nan,
+                passes_night=passing if family == BODY else math.nan,
+                passes_share=alarms / passing if family == BODY and passing > 0.0 else math.nan,
             )
         )
     return tuple(sorted(found, key=lambda cause: -np.nan_to_num(cause.per_night)))
@@ -218,33 +221,22 @@ def _cameras(results: Results, weights: np.ndarray) -> tuple[CameraNights, ...]:
     return tuple(found)
 
 
-def _logs(results: Results, causes: tuple[Cause, ...], uncertainty: float) -> tuple[Logged, ...]:
-    """Logs of one cause are one log. The rate before it follows from the one after it, which is (a + alarms) / (b + nights)."""
-    counts: dict[str, list[float]] = {}
-    for soak in results.site.soak:
-        counted = counts.setdefault(soak.cause, [0.0, 0.0])
-        counted[0], counted[1] = counted[0] + soak.nights, counted[1] + soak.alarms
-    rates = {cause.name: cause.per_night for cause in causes}
-    tail, found = 0.5 * (1.0 - results.confidence), []
-    for name, (nights, alarms) in counts.items():
-        after, shape = rates.get(name, math.nan), 1.0 / lognormal_relative_variance(rate_sigma(uncertainty))
-        before = shape / ((shape + alarms) / after - nights) if after > 0.0 else math.nan
-        known = before > 0.0
-        law = posterior(gamma_prior(before, 1.0 / shape), int(alarms), nights) if known else None
-        ends = tuple(float(gamma_quantile(law, u)) for u in (tail, 1.0 - tail)) if law else (math.nan, math.nan)
-        logged = (alarms / nights, *counted_interval(int(alarms), nights, results.confidence))
-        found.append(Logged(name, nights, int(alarms), before if known else math.nan, logged, (after, *ends)))
+def _logs(attrs: dict[str, Any]) -> tuple[Logged, ...]:
+    found = []
+    for log in json.loads(str(attrs.get("nuisance_soaks", "[]"))):
+        logged, after = (tuple(float(log[f"{name}{end}"]) for end in ("", "_low", "_high")) for name in ("counted", "rate"))
+        found.append(Logged(str(log["cause"]), float(log["nights"]), int(log["alarms"]), float(log["assumed"]), logged, after))
     return tuple(found)
 
 
-def _ceilings(attrs: dict[str, Any], low: float, high: float, bad_night: int) -> tuple[Ceiling, ...]:
-    """Each ceiling by itself; of a bad night only the number at the rates as they are is known, so it is met or it is not."""
-    mean, bad = (float(attrs.get(name, math.nan)) for name in ("nuisance_ceiling", "nuisance_bad_night_ceiling"))
+def _ceilings(attrs: dict[str, Any], year: tuple[float, ...], bad_night: tuple[float, ...]) -> tuple[Ceiling, ...]:
+    """Each ceiling by itself, by the same rule; year, bad_night: with the ends of their intervals."""
+    asked = {"mean": ("nuisance_ceiling", year), "bad night": ("nuisance_bad_night_ceiling", bad_night)}
     found = []
-    if not math.isnan(mean):
-        found.append(Ceiling("mean", mean, MET if high <= mean else NOT_MET if low > mean else UNDECIDED))
-    if not math.isnan(bad):
-        found.append(Ceiling("bad night", bad, MET if bad_night <= bad else NOT_MET))
+    for of, (name, value) in asked.items():
+        ceiling = float(attrs.get(name, math.nan))
+        if not math.isnan(ceiling):
+            found.append(Ceiling(of, ceiling, ceiling_verdict(value, ceiling)))
     return tuple(found)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from fencecast.estimate.nuisance import MET, NOT_MET
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import BAD, FINDING, GOOD, LEFT, NOTE, RIGHT, TEXT, Block, Cell, Heading, Line, Table
 from fencecast.findings.nuisance import (
@@ -11,8 +12,6 @@ from fencecast.findings.nuisance import (
     ALLOWED_FIRST_90_DAYS,
     ALLOWED_THEN,
     GUIDE,
-    MET,
-    NOT_MET,
     Nuisance,
     nuisance_of,
 )
@@ -21,6 +20,7 @@ from fencecast.findings.nuisancewords import (
     MEANING,
     NOT_MODELLED_HERE,
     SHORT_BASIS,
+    bad_interval_words,
     cause_name,
     ceiling_words,
     headline,
@@ -41,7 +41,7 @@ def head_lines(results: Results) -> list[Block]:
     found = nuisance_of(results)
     if found is None:
         return []
-    said = [headline(found), *(ceiling_words(ceiling, found) for ceiling in found.ceilings)]
+    said = [headline(found), *(ceiling_words(ceiling) for ceiling in found.ceilings)]
     return [Line(" ".join(said), FINDING), Line(true_words(found)), Line(f"{MEANING} {SHORT_BASIS}", NOTE)]
 
 
@@ -58,6 +58,7 @@ def nuisance_blocks(results: Results) -> list[Block]:
         *ceiling_blocks(found),
         *log_blocks(found),
         Line(operator_words(found)),
+        *(Line(note, NOTE) for note in found.notes),
         Line(BASIS, NOTE),
         Line(NOT_MODELLED_HERE, NOTE),
     ]
@@ -91,7 +92,8 @@ def cause_tables(found: Nuisance) -> list[Block]:
 def class_note(found: Nuisance, confidence: float) -> str:
     """What the columns, the interval and the bad night mean."""
     return (
-        f"Of a class: as if all of a night, {found.armed_h_per_night:.2g} armed hours, were of it. From, to: the "
+        f"Of a class: as if all of a night, {found.armed_h_per_night:.2g} armed hours, were of it. The year: the mean of "
+        f"{'its recorded nights, hour by hour' if found.recorded else 'the classes by their hours'}. From, to: the "
         f"{confidence_text(confidence)} interval; a rate that is given as one number may be a factor {found.uncertainty:g} off "
         f"either way. One night in 20 has so many or more; {percent_words(found.none_share)} of nights have no alarm."
     )
@@ -109,7 +111,7 @@ def camera_blocks(found: Nuisance) -> list[Block]:
     ]
     passing = [cause for cause in found.causes if cause.passes_night > 0.0]
     if passing:
-        said = [f"{cause_name(c)} {rate_words(c.passes_night)} ({percent_words(c.per_night / c.passes_night)})" for c in passing]
+        said = [f"{cause_name(c)} {rate_words(c.passes_night)} ({percent_words(c.passes_share)})" for c in passing]
         blocks.append(Line(f"Passes a night, and how many of them raise an alarm: {'; '.join(said)}.", NOTE))
     return blocks
 
@@ -122,7 +124,7 @@ def ceiling_blocks(found: Nuisance) -> list[Block]:
     for ceiling in found.ceilings:
         name, here = ("[requirement] nuisance_per_night", mean)
         if ceiling.of == "bad night":
-            name, here = ("[requirement] nuisance_bad_night", f"{found.bad_night:,}")
+            name, here = ("[requirement] nuisance_bad_night", bad_interval_words(found))
         rows.append([name, f"{ceiling.value:g}", here, Cell(ceiling.verdict, _ROLES.get(ceiling.verdict, TEXT))])
     for name, most, here in allowed_rows(found):
         rows.append([f"guide: {name}", rate_words(most), rate_words(here), times_words(here, most)])
@@ -164,14 +166,13 @@ def log_blocks(found: Nuisance) -> list[Block]:
     rows = []
     for log in found.logs:
         counted = f"{log.alarms:,} in {log.nights:g} nights"
-        before = "unknown" if math.isnan(log.before) else rate_words(log.before)
-        after = rate_words(log.after[0]) if math.isnan(log.after[1]) else interval_words(*log.after)
-        rows.append([names.get(log.cause, log.cause), counted, before, interval_words(*log.logged), after])
+        numbers = [rate_words(log.before), interval_words(*log.logged), interval_words(*log.after)]
+        rows.append([names.get(log.cause, log.cause), counted, *numbers])
     return [
         Heading("Nuisance alarms a night: logs from the site"),
         Table.of(columns, rows),
         Line(
-            "As logged: the exact interval of a count. After the log, which all numbers above use: the rate before it, which may "
+            "As logged: the interval of a count, wider where nights differ. After the log, which all numbers above use: the rate before it, which may "
             "be far off, and the log together, each by how much it says.",
             NOTE,
         ),

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from fencecast.findings.nuisance import MET, NOT_MET, Cause, Ceiling, Nuisance, nuisance_asked
+from fencecast.estimate.nuisance import MET, NOT_MET
+from fencecast.findings.nuisance import Cause, Ceiling, Nuisance, nuisance_asked
 from fencecast.findings.words import in_class, listed, whole
 
 MEANING = (
@@ -82,6 +83,13 @@ def bad_night_words(bad_night: int) -> str:
     return f"one night in twenty has {bad_night:,} or more" if bad_night > 0 else "19 nights in 20 have none"
 
 
+def bad_interval_words(found: Nuisance) -> str:
+    """'15 (9 to 32)'; the number alone where its interval is not known."""
+    if found.bad_low == found.bad_high:
+        return f"{found.bad_night:,}"
+    return f"{found.bad_night:,} ({found.bad_low:,} to {found.bad_high:,})"
+
+
 def cause_name(cause: Cause) -> str:
     """The user's name, else what the kind is called: `cats`, `insects near the lens`."""
     return _KINDS.get(cause.kind, cause.name) if cause.name == cause.kind else cause.name
@@ -128,15 +136,13 @@ def _two_digits(number: float) -> str:
     return f"{float(f'{number:.2g}'):,.0f}"
 
 
-def ceiling_words(ceiling: Ceiling, found: Nuisance) -> str:
-    """`The ceiling of 2 a night is not met.`, `... is undecided: only the upper end, 11, is above it.`"""
-    if ceiling.of == "bad night":
-        what = f"The ceiling of {ceiling.value:g} on one night in twenty"
-        return f"{what} is {ceiling.verdict}." if ceiling.verdict == MET else f"{what} is {ceiling.verdict}: {found.bad_night:,}."
-    what = f"The ceiling of {ceiling.value:g} a night is"
-    if ceiling.verdict in (MET, NOT_MET):
-        return f"{what} {ceiling.verdict}, even by the {'upper' if ceiling.verdict == MET else 'lower'} end of the interval."
-    return f"{what} undecided: the upper end of the interval is above it."
+def ceiling_words(ceiling: Ceiling) -> str:
+    """`The ceiling of 2 a night is not met, even by the lower end.`, `... is undecided: only the upper end is above it.`"""
+    of = " a night" if ceiling.of == "mean" else " on one night in twenty"
+    why = {MET: ", even by the upper end", NOT_MET: ", even by the lower end"}.get(
+        ceiling.verdict, ": the interval lies across it"
+    )
+    return f"The ceiling of {ceiling.value:g}{of} is {ceiling.verdict}{why}."
 
 
 def operator_words(found: Nuisance) -> str:

@@ -172,8 +172,8 @@ def log_blocks(found: Nuisance) -> list[Block]:
         Heading("Nuisance alarms a night: logs from the site"),
         Table.of(columns, rows),
         Line(
-            "As logged: the interval of a count, wider where nights differ. After the log, which all numbers above use: the rate before it, which may "
-            "be far off, and the log together, each by how much it says.",
+            "As logged: the interval of a count, wider where nights differ. After the log, which all numbers above use: the rate "
+            "before it, which may be far off, and the log together, each by how much it says.",
             NOTE,
         ),
     ]

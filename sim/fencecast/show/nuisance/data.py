@@ -42,8 +42,8 @@ class NuisanceBar:
 
 @dataclass(frozen=True, eq=False)
 class NuisanceData:
-    """What `plot_nuisance` draws: bars worst class first, last the year (left out without hours), of `classes` in all; causes:
-    names of the slices, most first; ceilings in alarms a night, NaN for none; top: where the axis ends."""
+    """What `plot_nuisance` draws: bars worst class first, of `classes` in all, and last the year when there are several classes;
+    causes: names of the slices, most first; ceilings in alarms a night, NaN for none; top: where the axis ends."""
 
     title: str
     subtitle: str
@@ -92,7 +92,7 @@ def nuisance_data(results: Results | xr.Dataset) -> NuisanceData:
         NuisanceBar(c.name, hours_text(c.hours, years), slices, c.per_night, c.low, c.high, c.bad_night, year=False)
         for c, slices in zip(found.classes, rows)
     ]
-    if not math.isnan(found.per_night):
+    if not math.isnan(found.per_night) and len(found.classes) > 1:
         slices = _slices([cause.per_night for cause in found.causes], len(kept))
         hours = hours_text(sum(c.hours for c in found.classes), years)
         year = NuisanceBar(year_name(results), hours, slices, found.per_night, found.low, found.high, found.bad_night, year=True)

@@ -147,7 +147,7 @@ def _key(page: Surface, data: NuisanceData, y: float) -> float:
     for value, which, of in ((data.ceiling, "ceiling", "a night"), (data.bad_night_ceiling, "bad", "on one night in 20")):
         if not math.isnan(value):
             beyond = " (beyond the axis)" if value > data.top else ""
-            marks.append((which, f"required: at most {value:g} {of}{beyond}"))
+            marks.append((which, f"required of the year: at most {value:g} {of}{beyond}"))
     x = page.left
     for which, words in marks:
         width = SWATCH_MM[0] + 1.6 + text_width_mm(words) + 5.0

@@ -30,8 +30,8 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
                 continue
             keys["cameras"] = kept
         rules.append(keys)
-    kept = {"rule": rules or unserved[:1], "stimulus": stimuli_of(site, marks)}
-    return site.replace(title=title or site.title, camera=tuple(cameras), variant=(), **kept)
+    others: dict[str, Any] = {"rule": rules or unserved[:1], "stimulus": stimuli_of(site, marks)}
+    return site.replace(title=title or site.title, camera=tuple(cameras), variant=(), **others)
 
 
 def changed(camera: Camera, **values: Any) -> Camera:

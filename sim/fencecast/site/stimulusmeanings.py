@@ -39,8 +39,14 @@ STIMULUS_MEANINGS: dict[str, dict[str, str | tuple[str, str]]] = {
             "bursts: by kind; bodies: of `[decision]`",
         ),
         "bursts": ("how unevenly nights get theirs: size of the negative binomial, small is uneven", _KIND),
-        "by_hour": ("24 weights by hour of the day; only with `[weather_file]`", "all hours alike"),
-        "months": ("in which it is about; only with `[weather_file]`", "by kind, else all"),
+        "by_hour": (
+            "weights by hour of the day; with `[[weather]]`, which has no hours, a note says that they are not used",
+            "all hours alike",
+        ),
+        "months": (
+            "in which it is about; with `[[weather]]`, which has no dates, their share of the year counts",
+            "by kind, else all",
+        ),
         "active": ("ranges of the weather in which it is about", _KIND),
         "at": ("where a thing stands, or the line of a road: `{ points_m, height_m, name }`", "none"),
         "cameras": ("bursts: marks of the cameras that have it", "all, or with `at` those that see it"),

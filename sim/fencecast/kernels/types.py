@@ -208,3 +208,24 @@ class Cells(NamedTuple):
     start_m: np.ndarray  # (cells,) chainage of the segment's start
     end_m: np.ndarray
     key: np.ndarray  # (cells,) uint64 stratum key
+
+
+# Rows of Stimuli.quantity.
+SPEED_M_S, SIZE_FACTOR, COAT_M2K_W, COAT_EMISSIVITY, WAY_ANGLE_RAD, WAY_REACH_M, OFFSET_M, BASE_M, WAY_PAUSE_S = range(9)
+STIMULUS_QUANTITIES = 9
+# How a stimulus meets the fence: through it or turned along it, along it, over it.
+CROSS, ALONG, OVER = 0, 1, 2
+
+
+class Stimuli(NamedTuple):
+    """Bodies that are no intruders, one row each: what they are, how they go, when they are about."""
+
+    posture: np.ndarray  # (stimuli,) row of physics.body.SILHOUETTE_OF
+    person: np.ndarray  # (stimuli,) 1 for a person: size and clothing are then the intruder's
+    size_m: np.ndarray  # (stimuli, 3) height, length from head to tail, breadth
+    way: np.ndarray  # (stimuli,) CROSS, ALONG or OVER
+    through: np.ndarray  # (stimuli, sections) share of the ways to the fence that go on through it
+    quantity: np.ndarray  # (stimuli, STIMULUS_QUANTITIES, DISTRIBUTION_WIDTH)
+    choice: np.ndarray  # (values, 2)
+    active: np.ndarray  # (stimuli, WEATHER_QUANTITIES, 2) from, to: out of these it is not about
+    foot_point_px: float  # one standard deviation of where its feet seem to be in a picture, each way

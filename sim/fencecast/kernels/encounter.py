@@ -1,0 +1,244 @@
+"""One encounter with a body that is no intruder, from its draws to its alarm probability, and the loop over blocks of jobs.
+
+As `crossing`, with three differences: a straight way (`ways`), rules that each camera judges by where the body seems to stand
+(`seen`), and one number instead of a ladder. Compiled when first called, which takes as long as the crossing loop does: a site without stimuli never asks.
+"""
+
+import math
+
+import numpy as np
+
+from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
+from fencecast.kernels.crossing import draw_units
+from fencecast.kernels.decided import decide
+from fencecast.kernels.draw import quantile
+from fencecast.kernels.integrate import camera_alarm
+from fencecast.kernels.look import CYCLES, P_LOOK, PIXELS_IN_VIEW, look_at_body
+from fencecast.kernels.pose import fill_pose, optics_of, pose_of
+from fencecast.kernels.seen import arm_seen_looks, find_seen_events, may_be_in_frame
+from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures, with_clutter
+from fencecast.kernels.types import (
+    AIR_TEMPERATURE_K,
+    CLUTTER_K,
+    GROUND_MINUS_AIR_K,
+    RAIN_MM_H,
+    RELATIVE_HUMIDITY,
+    SNOW_MM_H,
+    SPEED_M_S,
+    STATURE_M,
+    VISIBILITY_M,
+    WETNESS,
+    WIND_M_S,
+    Body,
+    Plan,
+)
+from fencecast.kernels.ways import draw_way, place_on_way
+from fencecast.kernels.work import make_work
+from fencecast.physics.body import WALK, body_size_m
+from fencecast.physics.detector import temporal_noise_radiance
+from fencecast.physics.discrimination import normal_quantile
+from fencecast.sampling.sobol import combine_keys, hashed_unit
+from fencecast.sampling.variables import CAMERA_VARIABLES, DIMENSION, FOOT_POINT_VARIABLES, key64
+
+_NETD = CAMERA_VARIABLES.index("netd")
+_BEARING = CAMERA_VARIABLES.index("bearing")
+_DEPRESSION = CAMERA_VARIABLES.index("depression")
+_HEIGHT = CAMERA_VARIABLES.index("height")
+_FOOT_U, _FOOT_V = (np.uint64(key64("camera", name)) for name in FOOT_POINT_VARIABLES)
+_D_POSITION = DIMENSION["position"]
+_D_ANGLE = DIMENSION["approach_angle"]
+_D_SPEED = DIMENSION["speed"]
+_D_VISIBILITY = DIMENSION["visibility"]
+_D_DROP = DIMENSION["drop_radius"]
+_D_PHASE = DIMENSION["look_phase"]
+_D_SIZE = DIMENSION["stature"]
+_D_COAT = DIMENSION["clo"]
+_D_GROUND = DIMENSION["ground_minus_air"]
+_D_AIR = DIMENSION["air_temperature"]
+_D_WIND = DIMENSION["wind"]
+_D_EMISSIVITY = DIMENSION["clothing_emissivity"]
+_D_RAIN = DIMENSION["rain"]
+_D_CLUTTER = DIMENSION["clutter"]
+_D_WETNESS = DIMENSION["wetness"]
+_D_HUMIDITY = DIMENSION["relative_humidity"]
+_D_SNOW = DIMENSION["snow"]
+_D_BARE = DIMENSION["bare_head_share"]
+_D_PAUSE = DIMENSION["pause"]
+_D_DIRECTION = DIMENSION["direction"]
+_D_DEPTH = DIMENSION["depth_ratio"]
+_D_HOUR = DIMENSION["hour"]
+_D_OFFSET = DIMENSION["offset"]
+_D_BASE = DIMENSION["base"]
+_D_WAY = DIMENSION["way"]
+_D_REACH = DIMENSION["reach"]
+
+# Columns of a job's sums; the cameras' own alarm probabilities follow. ACTIVE counts encounters in weather in which the stimulus is
+# about, BELIEVED those in which some camera takes the body to cross an armed line or to stay in an armed area.
+ENCOUNTER_ALARM, ENCOUNTER_IN_VIEW, ENCOUNTER_BELIEVED, ENCOUNTER_ACTIVE, ENCOUNTER_LOOKS = range(5)
+ENCOUNTER_CAMERA = 5
+
+_LEAST_SPEED_M_S = 0.02  # a way never lasts for ever
+_FRAME_MARGIN_M = 3.0  # beyond a body's own size: blur, and what a foot point does not say of the rest
+
+
+@compiled_inline
+def is_about(weather, state, limits, u):
+    """Whether a stimulus is about in the weather drawn: each quantity within its limits (WEATHER_QUANTITIES, 2)."""
+    rows, choice = weather.quantity[state], weather.choice
+    about = True
+    for quantity, dimension in (
+        (AIR_TEMPERATURE_K, _D_AIR),
+        (RELATIVE_HUMIDITY, _D_HUMIDITY),
+        (WIND_M_S, _D_WIND),
+        (VISIBILITY_M, _D_VISIBILITY),
+        (RAIN_MM_H, _D_RAIN),
+        (SNOW_MM_H, _D_SNOW),
+        (GROUND_MINUS_AIR_K, _D_GROUND),
+        (CLUTTER_K, _D_CLUTTER),
+        (WETNESS, _D_WETNESS),
+    ):
+        if limits[quantity, 0] > -math.inf or limits[quantity, 1] < math.inf:
+            value = quantile(rows[quantity], choice, u[dimension])
+            about = about and limits[quantity, 0] <= value <= limits[quantity, 1]
+    return about
+
+
+@compiled_inline
+def meet_once(plan, stimuli, stimulus, cells, cell, point, key, work, scratch, row):
+    """One encounter, added to row (ENCOUNTER_CAMERA + cameras,).
+
+    key: uint64 that with `point` keys the hashed draws of cameras and decision. scratch: (entered (rules,), at_post (cameras,
+    nodes)).
+    """
+    scene, cameras, intruder = plan.scene, plan.cameras, plan.intruder
+    entered, at_post = scratch
+    u = work.units
+    state = draw_state(plan.weather, cells.weather[cell], u[_D_HOUR])
+    if not is_about(plan.weather, state, stimuli.active[stimulus], u):
+        return
+    row[ENCOUNTER_ACTIVE] += 1.0
+    decision, clutter_factor = decide(plan.decision, key, key, point)
+    plan = Plan(scene, cameras, plan.bands, plan.weather, intruder, decision)
+    rows = stimuli.quantity[stimulus]
+    speed = max(quantile(rows[SPEED_M_S], stimuli.choice, u[_D_SPEED]), _LEAST_SPEED_M_S)
+    way, free = draw_way(
+        scene, stimuli, stimulus, cells.section[cell], cells.start_m[cell], cells.end_m[cell], speed,
+        u[_D_POSITION], u[_D_ANGLE], u[_D_DIRECTION], u[_D_OFFSET], u[_D_BASE], u[_D_WAY], u[_D_REACH], u[_D_PAUSE],
+    )  # fmt: skip
+    phase, rate = u[_D_PHASE], decision.looks_per_s
+    last_of_way = int(math.floor(way.end_s * rate - phase))
+    if not free or last_of_way < 0:
+        return
+    posture = stimuli.posture[stimulus]
+    stature = quantile(intruder.quantity[STATURE_M], intruder.choice, u[_D_SIZE])
+    depth_share = quantile(intruder.depth_share[WALK], intruder.choice, u[_D_DEPTH])
+    height, breadth, depth = body_size_m(WALK, stature, depth_share)
+    camera_count, nodes = cameras.bearing_rad.size, decision.node_z.size
+    for camera in range(camera_count):
+        for k in range(nodes):
+            at_post[camera, k] = 0.0
+    warm, believed, in_view, rendered = False, False, False, 0
+    air = draw_air(
+        plan.weather, state, u[_D_AIR], u[_D_HUMIDITY], u[_D_WIND], u[_D_VISIBILITY], u[_D_RAIN], u[_D_SNOW],
+        u[_D_GROUND], u[_D_CLUTTER], u[_D_WETNESS], u[_D_DROP],
+    )  # fmt: skip
+    air = with_clutter(air, clutter_factor)
+    draw = np.uint64(combine_keys(key, np.uint64(point)))
+    for camera in range(camera_count):
+        pose, optics = pose_of(work.poses, camera), optics_of(cameras, camera)
+        bearing, depression, rise = 0.0, 0.0, 0.0
+        if decision.tolerance[0] > 0.0:
+            bearing = decision.tolerance[0] * normal_quantile(hashed_unit(cameras.key[camera, _BEARING], draw))
+        if decision.tolerance[1] > 0.0:
+            depression = decision.tolerance[1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
+        if decision.tolerance[2] > 0.0:
+            rise = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
+        fill_pose(cameras, camera, bearing, depression, rise, pose)
+        if way.base_m >= pose.position[2] or not may_be_in_frame(
+            pose, optics, way, _FRAME_MARGIN_M + height + breadth + depth
+        ):
+            continue
+        error_u, error_v = 0.0, 0.0
+        if stimuli.foot_point_px > 0.0:
+            own = cameras.key[camera, _NETD]
+            error_u = stimuli.foot_point_px * normal_quantile(hashed_unit(combine_keys(own, _FOOT_U), draw))
+            error_v = stimuli.foot_point_px * normal_quantile(hashed_unit(combine_keys(own, _FOOT_V), draw))
+        count = find_seen_events(
+            scene, camera, pose, optics, way, phase, rate, last_of_way, error_u, error_v, entered, work.events
+        )
+        first, looks = arm_seen_looks(
+            work.events, count, phase, rate, decision.confirm_n, last_of_way, work.armed[camera], work.needed[camera],
+            work.bucket_of[camera],
+        )  # fmt: skip
+        if looks == 0:
+            continue
+        believed = True
+        if not warm:
+            warm = True
+            clo, dry_emissivity, bare = draw_clothing(intruder, air, u[_D_COAT], u[_D_EMISSIVITY], u[_D_BARE])
+            clothing_k, skin_k = surface_temperatures(air, speed, clo, dry_emissivity)
+            fill_radiances(work.radiance, plan.bands, air, scene.ground_emissivity, clothing_k, skin_k, dry_emissivity, bare)
+        netd = cameras.netd_k[camera]
+        if cameras.netd_spread[camera] > 0.0:
+            netd *= math.exp(cameras.netd_spread[camera] * normal_quantile(hashed_unit(cameras.key[camera, _NETD], draw)))
+        noise = temporal_noise_radiance(netd, plan.bands.slope_300k[cameras.band[camera]], 1.0, 0.0, 1.0)
+        seen = False
+        for look in range(looks):
+            work.cycles[camera, look] = 0.0
+            work.passes[camera, look] = 0.0
+            if not work.needed[camera, look]:
+                continue
+            motion = place_on_way(way, (phase + first + look) / rate, posture)
+            body = Body(motion, height, breadth, depth)
+            if not look_at_body(plan, optics, pose, body, air, work.radiance, noise, work):
+                continue
+            rendered += 1
+            work.cycles[camera, look] = work.look[CYCLES]
+            work.passes[camera, look] = work.look[P_LOOK]
+            seen = seen or work.look[PIXELS_IN_VIEW] >= decision.min_pixels
+        if not seen:
+            continue
+        in_view = True
+        row[ENCOUNTER_CAMERA + camera] += camera_alarm(work, camera, 0, looks - 1, 1, decision)
+        post = cameras.post[camera]
+        for k in range(nodes):
+            at_post[post, k] = max(at_post[post, k], work.given_z[0, k])
+    alarm = 0.0
+    for k in range(nodes):
+        silent = 1.0
+        for camera in range(camera_count):
+            silent *= 1.0 - at_post[camera, k]
+        alarm += decision.node_weight[k] * (1.0 - silent)
+    row[ENCOUNTER_ALARM] += min(alarm, 1.0)
+    row[ENCOUNTER_IN_VIEW] += 1.0 if in_view else 0.0
+    row[ENCOUNTER_BELIEVED] += 1.0 if believed else 0.0
+    row[ENCOUNTER_LOOKS] += rendered
+
+
+@compiled_alone
+def run_encounters(
+    plan, stimuli, cells, cell_stimulus, variable_keys, sobol, job_cell, job_replicate, job_first, job_last, max_looks, sums
+):
+    """Run jobs one after another, adding to sums (jobs, ENCOUNTER_CAMERA + cameras): row j belongs to job j alone.
+
+    cell_stimulus (cells,): the stimulus of each cell; its cells have keys of their own, so that a stimulus more leaves the
+    others' draws alone.
+    """
+    plan, stimuli, cells = borrow(plan), borrow(stimuli), borrow(cells)
+    camera_count = plan.cameras.bearing_rad.size
+    variables = variable_keys.size
+    owned = make_work(
+        camera_count, plan.bands.low_um.size, plan.decision.node_z.size, plan.decision.confirm_n - 1, variables, max_looks
+    )
+    own_scratch = (np.zeros(plan.scene.rule_kind.size), np.zeros((camera_count, plan.decision.node_z.size)))
+    work, scratch = borrow(owned), borrow(own_scratch)
+    for job in range(job_cell.size):
+        cell = job_cell[job]
+        replicate_key = np.uint64(combine_keys(cells.key[cell], np.uint64(job_replicate[job])))
+        for v in range(variables):
+            work.keys[v] = combine_keys(replicate_key, variable_keys[v])
+        for point in range(job_first[job], job_last[job]):
+            draw_units(work, sobol[point], variables)
+            meet_once(plan, stimuli, cell_stimulus[cell], cells, cell, point, replicate_key, work, scratch, sums[job])
+    keep_alive(owned)
+    keep_alive(own_scratch)

@@ -83,9 +83,10 @@ def may_be_in_frame(pose, optics, way, margin_m):
         return False
     half = 0.5 * optics.columns / optics.focal_px
     room = margin_m * math.sqrt(1.0 + half * half)
-    return min(side_0 - half * ahead_0, side_1 - half * ahead_1) <= room and min(
-        -side_0 - half * ahead_0, -side_1 - half * ahead_1
-    ) <= room
+    return (
+        min(side_0 - half * ahead_0, side_1 - half * ahead_1) <= room
+        and min(-side_0 - half * ahead_0, -side_1 - half * ahead_1) <= room
+    )
 
 
 @compiled_inline
@@ -120,12 +121,13 @@ def _begin_stays(scene, camera, x, y, time_s, entered):
 
 
 @compiled_inline
-def _end_stay(scene, rule, time_s, entered, events, count):
-    """An area is left at time_s: armed from when the dwell was over."""
-    begin = entered[rule] + scene.rule_dwell_s[rule]
-    if begin <= time_s:  # never when it was not inside: NaN
-        count = _keep_window(events, count, rule, begin, time_s)
-    entered[rule] = math.nan
+def _end_stays(scene, time_s, entered, events, count):
+    """Every stay ends at time_s: armed from when its dwell was over."""
+    for rule in range(scene.rule_kind.size):
+        begin = entered[rule] + scene.rule_dwell_s[rule]
+        if begin <= time_s:  # never when it was not inside: NaN
+            count = _keep_window(events, count, rule, begin, time_s)
+        entered[rule] = math.nan
     return count
 
 
@@ -154,7 +156,10 @@ def _step(scene, camera, ax, ay, bx, by, from_s, to_s, entered, events, count):
         if inside and math.isnan(entered[rule]):
             entered[rule] = from_s + last * (to_s - from_s)
         elif not inside and not math.isnan(entered[rule]):
-            count = _end_stay(scene, rule, from_s + first * (to_s - from_s), entered, events, count)
+            begin, left_s = entered[rule] + scene.rule_dwell_s[rule], from_s + first * (to_s - from_s)
+            if begin <= left_s:
+                count = _keep_window(events, count, rule, begin, left_s)
+            entered[rule] = math.nan
     return count
 
 
@@ -165,43 +170,29 @@ def find_seen_events(scene, camera, pose, optics, way, phase, looks_per_s, last,
     error_u, error_v [px]: of the foot point, the same on all of the way. entered (rules,) is scratch.
     """
     stride = int(min(max(_STRIDE_M * looks_per_s / way.speed_m_s, 1.0), _MOST_STRIDE))
-    count = 0
-    here = place_on_way(way, phase / looks_per_s, 0)
-    x, y, seen = seen_ground(pose, optics, here.x, here.y, way.base_m, error_u, error_v)
-    time_s = phase / looks_per_s
+    x, y, seen, time_s = 0.0, 0.0, False, 0.0
+    count, look, until, step = 0, 0, 0, 0
     for rule in range(scene.rule_kind.size):
         entered[rule] = math.nan
-    if seen:
-        _begin_stays(scene, camera, x, y, 0.0, entered)
-    look, until = 0, 0
-    while look < last:
-        step = 1
-        if look >= until:  # nothing is known of what comes
-            step = min(stride, last - look)
+    while look + step <= last:
         next_s = (phase + look + step) / looks_per_s
         here = place_on_way(way, next_s, 0)
         next_x, next_y, next_seen = seen_ground(pose, optics, here.x, here.y, way.base_m, error_u, error_v)
-        if seen and next_seen:
-            if _meets_an_edge(scene, camera, x, y, next_x, next_y):
-                if step > 1:
-                    until = look + step
-                    continue
-                count = _step(scene, camera, x, y, next_x, next_y, time_s, next_s, entered, events, count)
-        elif seen != next_seen:
-            if step > 1:
-                until = look + step
+        changed = seen != next_seen
+        if step > 0 and (changed or (seen and _meets_an_edge(scene, camera, x, y, next_x, next_y))):
+            if step > 1:  # look closer
+                until, step = look + step, 1
                 continue
-            if next_seen:
-                _begin_stays(scene, camera, next_x, next_y, next_s, entered)
-            else:
-                for rule in range(scene.rule_kind.size):
-                    count = _end_stay(scene, rule, time_s, entered, events, count)
-        x, y, seen, time_s = next_x, next_y, next_seen, next_s
+            if not changed:
+                count = _step(scene, camera, x, y, next_x, next_y, time_s, next_s, entered, events, count)
+        if next_seen and (changed or step == 0):
+            _begin_stays(scene, camera, next_x, next_y, next_s if step > 0 else 0.0, entered)
+        elif changed:
+            count = _end_stays(scene, time_s, entered, events, count)
         look += step
-    if seen:
-        for rule in range(scene.rule_kind.size):
-            count = _end_stay(scene, rule, way.end_s, entered, events, count)
-    return count
+        x, y, seen, time_s = next_x, next_y, next_seen, next_s
+        step = 1 if look < until else max(min(stride, last - look), 1)
+    return _end_stays(scene, way.end_s, entered, events, count) if seen else count
 
 
 @compiled_inline

@@ -4,15 +4,24 @@ import math
 from typing import NamedTuple
 
 from fencecast.jit import compiled_inline
-from fencecast.kernels.draw import quantile
 from fencecast.kernels.path import point_on_section
 from fencecast.kernels.sight import ON_LINE_M, crossing_parameter, first_obstacle_m
-from fencecast.kernels.types import ALONG, BASE_M, CROSS, OFFSET_M, OVER, WAY_ANGLE_RAD, WAY_PAUSE_S, WAY_REACH_M, Motion
+from fencecast.kernels.types import (
+    ALONG,
+    BASE_M,
+    CROSS,
+    OFFSET_M,
+    OVER,
+    SPEED_M_S,
+    WAY_ANGLE_RAD,
+    WAY_PAUSE_S,
+    WAY_REACH_M,
+    Motion,
+)
 
 # How far a way along the fence is followed on both sides of its drawn point [m]: judgement, no source.
 ALONG_M = 20.0
-# Where an animal goes that the fence has turned: outside, this far off [m] (judgement, no source).
-TURNED_NEAREST_M, TURNED_FARTHEST_M = -0.1, -0.6
+LEAST_SPEED_M_S = 0.02  # a way never lasts for ever
 
 
 class Way(NamedTuple):
@@ -50,46 +59,77 @@ def free_way_m(scene, x, y, direction_x, direction_y, reach_m, own_edge):
 
 
 @compiled_inline
-def draw_way(
-    scene, stimuli, stimulus, section, start_m, end_m, speed_m_s,
-    u_position, u_angle, u_direction, u_offset, u_base, u_way, u_reach, u_pause,
-):  # fmt: skip
+def nearest_on_road(stimuli, stimulus, x, y):
+    """The point of a stimulus's road nearest to (x, y), the unit vector along its piece, and what of the piece lies each way [m]:
+    (x, y, along x, along y, behind, ahead)."""
+    best, found = math.inf, (x, y, 1.0, 0.0, 0.0, 0.0)
+    for k in range(stimuli.road_first[stimulus], stimuli.road_first[stimulus + 1]):
+        piece = stimuli.road[k]
+        dx, dy = piece[2] - piece[0], piece[3] - piece[1]
+        length = math.hypot(dx, dy)
+        if length <= 0.0:
+            continue
+        dx, dy = dx / length, dy / length
+        along = min(max((x - piece[0]) * dx + (y - piece[1]) * dy, 0.0), length)
+        at_x, at_y = piece[0] + along * dx, piece[1] + along * dy
+        away = math.hypot(x - at_x, y - at_y)
+        if away < best:
+            best, found = away, (at_x, at_y, dx, dy, along, length - along)
+    return found
+
+
+@compiled_inline
+def draw_way(scene, stimuli, stimulus, section, start_m, end_m, drawn, u_position, u_direction, u_way):
     """One way of a stimulus in a segment, and whether there is one: beside the drawn point another part of the fence may be nearer.
 
-    u_*: draws in (0, 1). A stimulus that would cross goes through the fence with its share for the section, else it is turned
-    along it, outside.
+    drawn (STIMULUS_QUANTITIES,): its quantities as drawn; u_*: draws in (0, 1). A stimulus that would cross goes through the fence
+    with its share for the section, else it is turned along it. One with a road keeps to it, where it comes nearest to the drawn
+    point.
     """
     edge, x, y = point_on_section(scene, section, start_m + u_position * (end_m - start_m))
     nx, ny = scene.edge_normal[edge, 0], scene.edge_normal[edge, 1]
     sense = 1.0 if u_direction < 0.5 else -1.0
-    rows, choice = stimuli.quantity[stimulus], stimuli.choice
     kind = stimuli.way[stimulus]
-    turned = kind == CROSS and u_way >= stimuli.through[stimulus, section]
-    base = max(quantile(rows[BASE_M], choice, u_base), 0.0)
-    pause = max(quantile(rows[WAY_PAUSE_S], choice, u_pause), 0.0) if kind == OVER else 0.0
-    if kind == ALONG or turned:
-        offset = TURNED_NEAREST_M + u_offset * (TURNED_FARTHEST_M - TURNED_NEAREST_M)
-        if not turned:
-            offset = quantile(rows[OFFSET_M], choice, u_offset)
-        hx, hy = sense * ny, -sense * nx
-        side = 1.0 if offset >= 0.0 else -1.0
-        free = abs(offset) <= ON_LINE_M or free_way_m(scene, x, y, side * nx, side * ny, abs(offset), edge) >= abs(offset)
-        x, y = x + offset * nx, y + offset * ny
-        reach = ALONG_M
-    else:
-        angle = quantile(rows[WAY_ANGLE_RAD], choice, u_angle)
-        c, s = math.cos(angle), math.sin(angle)
+    speed = max(drawn[SPEED_M_S], LEAST_SPEED_M_S)
+    base = max(drawn[BASE_M], 0.0)
+    if stimuli.base_of_barrier[stimulus]:
+        base *= scene.edge_height_m[edge]
+    pause = max(drawn[WAY_PAUSE_S], 0.0) if kind == OVER else 0.0
+    own_edge, offset = edge, 0.0
+    hx, hy = sense * ny, -sense * nx  # along the fence
+    behind, ahead = ALONG_M, ALONG_M
+    if kind != ALONG and (kind != CROSS or u_way < stimuli.through[stimulus, section]):
+        c, s = math.cos(drawn[WAY_ANGLE_RAD]), math.sin(drawn[WAY_ANGLE_RAD])
         hx, hy = sense * (c * nx - s * ny), sense * (s * nx + c * ny)
-        free = True
-        reach = quantile(rows[WAY_REACH_M], choice, u_reach)
-    before, after = 0.0, 0.0
-    if free:
-        before = free_way_m(scene, x, y, -hx, -hy, reach, edge)
-        after = free_way_m(scene, x, y, hx, hy, reach, edge)
-    arrive = before / speed_m_s
+        behind, ahead = drawn[WAY_REACH_M], drawn[WAY_REACH_M]
+    elif kind == ALONG and stimuli.road_first[stimulus + 1] > stimuli.road_first[stimulus]:
+        x, y, hx, hy, behind, ahead = nearest_on_road(stimuli, stimulus, x, y)
+        behind, ahead, own_edge = min(behind, ALONG_M), min(ahead, ALONG_M), -1
+        if sense < 0.0:
+            hx, hy, behind, ahead = -hx, -hy, ahead, behind
+    else:
+        offset = drawn[OFFSET_M]
+    free = True
+    for leg in range(3):  # from the fence to the way, and from there back and on: one loop, because its body is inlined once
+        dx, dy, reach = hx, hy, ahead
+        if leg == 0:
+            side = 1.0 if offset >= 0.0 else -1.0
+            dx, dy, reach = side * nx, side * ny, abs(offset)
+        elif leg == 1:
+            dx, dy, reach = -hx, -hy, behind
+        if reach <= ON_LINE_M:
+            continue
+        free_m = free_way_m(scene, x, y, dx, dy, reach, own_edge)
+        if leg == 0:
+            free = free_m >= reach
+            x, y = x + offset * nx, y + offset * ny
+        elif leg == 1:
+            behind = free_m
+        else:
+            ahead = free_m
+    arrive = behind / speed
     leave = arrive + pause
-    end = leave + after / speed_m_s
-    return Way(x, y, hx, hy, before, after, speed_m_s, arrive, leave, end, base), free
+    return Way(x, y, hx, hy, behind, ahead, speed, arrive, leave, leave + ahead / speed, base), free
 
 
 @compiled_inline

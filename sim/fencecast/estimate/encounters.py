@@ -1,7 +1,7 @@
 """How often an encounter with a body that is no intruder raises an alarm: for every stimulus, weather class and segment.
 
-Cells of (stimulus, class, segment), each with some scramblings of Sobol points, spread over threads as crossings are; the same bits
-whatever the threads. Importing this compiles nothing; the first call of `simulate_encounters` does.
+Cells of (stimulus, class, segment), each with some scramblings of Sobol points, spread over threads as crossings are; the same
+bits whatever the threads. Importing this compiles nothing; the first call of `simulate_encounters` does.
 """
 
 from __future__ import annotations
@@ -85,8 +85,8 @@ def simulate_encounters(
 
     stimuli: resolved ones; weather: classes (the site's); plan: the site's packed plan of these classes when the caller has it,
     or another of the same cameras, rules and classes (a setting that is tried). points: of each of the 8 scramblings at first;
-    most_points: where the half width at the site's confidence is above `precision`. progress(done, expected) in encounters. packed:
-    `pack_stimuli(site, stimuli)`, or the same with a number changed.
+    most_points: where the half width at the site's confidence is above `precision`. progress(done, expected) in encounters.
+    packed: `pack_stimuli(site, stimuli)`, or the same with a number changed.
     """
     classes = classes_of(site) if weather is None else weather
     plan = pack_plan(site, classes) if plan is None else plan

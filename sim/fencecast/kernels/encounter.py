@@ -1,7 +1,8 @@
 """One encounter with a body that is no intruder, from its draws to its alarm probability, and the loop over blocks of jobs.
 
 As `crossing`, with three differences: a straight way (`ways`), rules that each camera judges by where the body seems to stand
-(`seen`), and one number instead of a ladder. Compiled when first called, which takes as long as the crossing loop does: a site without stimuli never asks.
+(`seen`), and one number instead of a ladder. Compiled when first called, which takes as long as the crossing loop does: a site
+without stimuli never asks.
 """
 
 import math
@@ -9,13 +10,14 @@ import math
 import numpy as np
 
 from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
+from fencecast.kernels.accept import forget_looks, judge, note_look
 from fencecast.kernels.crossing import draw_units
 from fencecast.kernels.decided import decide
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import camera_alarm
 from fencecast.kernels.look import CYCLES, P_LOOK, PIXELS_IN_VIEW, look_at_body
 from fencecast.kernels.pose import fill_pose, optics_of, pose_of
-from fencecast.kernels.seen import arm_seen_looks, find_seen_events, may_be_in_frame
+from fencecast.kernels.seen import arm_seen_looks, find_seen_events, may_be_in_frame, seen_ground
 from fencecast.kernels.state import (
     coat_temperatures,
     draw_air,
@@ -95,8 +97,8 @@ _DRAWN_BY = np.array(
 )  # fmt: skip
 assert _DRAWN_BY.size == STIMULUS_QUANTITIES and (WAY_PAUSE_S, BASE_M, OFFSET_M) == (9, 8, 7)
 
-# Columns of a job's sums, all but LOOKS weighted by the stimulus's activity in the weather drawn, which ACTIVE adds up; the cameras'
-# own alarm probabilities follow. BELIEVED: some camera takes the body to cross an armed line or to stay in an armed area.
+# Columns of a job's sums, all but LOOKS weighted by the stimulus's activity in the weather drawn, which ACTIVE adds up; the
+# cameras' own alarm probabilities follow. BELIEVED: some camera takes it to cross an armed line or to stay in an armed area.
 ENCOUNTER_ALARM, ENCOUNTER_IN_VIEW, ENCOUNTER_BELIEVED, ENCOUNTER_ACTIVE, ENCOUNTER_LOOKS = range(5)
 ENCOUNTER_CAMERA = 5
 
@@ -117,7 +119,7 @@ _FRAME_MARGIN_M = 3.0  # beyond a body's own size: blur, and what a foot point d
 
 @compiled_inline
 def activity(weather, state, stimuli, stimulus, u):
-    """How much a stimulus is about in the weather drawn: 0 when a quantity is out of its limits, its share in heavy rain, else 1."""
+    """How much a stimulus is about in the weather drawn: 0 with a quantity out of its limits, its share in heavy rain, or 1."""
     rows, choice, limits = weather.quantity[state], weather.choice, stimuli.active[stimulus]
     about = 1.0
     for quantity, dimension in _LIMITED:
@@ -238,6 +240,7 @@ def meet_once(plan, stimuli, stimulus, cells, cell, point, key, work, scratch, r
             netd *= math.exp(cameras.netd_spread[camera] * normal_quantile(hashed_unit(cameras.key[camera, _NETD], draw)))
         noise = temporal_noise_radiance(netd, plan.bands.slope_300k[cameras.band[camera]], 1.0, 0.0, 1.0)
         seen = False
+        forget_looks(work, camera)
         for look in range(looks):
             work.cycles[camera, look] = 0.0
             work.passes[camera, look] = 0.0
@@ -251,13 +254,18 @@ def meet_once(plan, stimuli, stimulus, cells, cell, point, key, work, scratch, r
             work.cycles[camera, look] = work.look[CYCLES]
             work.passes[camera, look] = work.look[P_LOOK]
             seen = seen or work.look[PIXELS_IN_VIEW] >= decision.min_pixels
+            x, y, stands = seen_ground(pose, optics, motion.x, motion.y, motion.base, error_u, error_v)
+            if stands:
+                note_look(work, camera, work.look[CYCLES], motion.base <= 0.0, x, y)
         if not seen:
             continue
         in_view = True
-        row[ENCOUNTER_CAMERA + camera] += about * camera_alarm(work, camera, 0, looks - 1, 1, decision)
+        judge(work, camera, pose, optics, decision, stimuli.confused[stimulus], stimuli.shape_cycles[stimulus])
+        alone = camera_alarm(work, camera, 0, looks - 1, 1, decision)
+        row[ENCOUNTER_CAMERA + camera] += about * work.accept[camera] * alone
         post = cameras.post[camera]
         for k in range(nodes):
-            at_post[post, k] = max(at_post[post, k], work.given_z[0, k])
+            at_post[post, k] = max(at_post[post, k], work.accept[camera] * work.given_z[0, k])
     alarm = 0.0
     for k in range(nodes):
         silent = 1.0

@@ -1,16 +1,16 @@
 """Where a body seems to stand: the ground point under its feet in a camera's picture, and the lines that it seems to cross.
 
-The analytics know a picture, not the scene: they take the body's lowest point for feet on the ground. A body above the ground seems
-to stand farther out, h / (h - b) times as far for a base b under a camera h high, and an error of a pixel moves the point. So each
-camera has crossings of its own. On the ground and without an error they are those of the person's loop (tests/kernels/test_ways.py).
+The analytics know a picture, not the scene: they take the body's lowest point for feet on the ground. A body above the ground
+seems to stand farther out, h / (h - b) times as far for a base b under a camera h high, and an error of a pixel moves the point.
+So each camera has crossings of its own. On the ground and without an error they are those of the person's loop.
 """
 
 import math
 
 from fencecast.jit import compiled_inline
-from fencecast.kernels.arming import EVENT_WIDTH, FROM_S, MAX_EVENTS, RULE, TO_S
+from fencecast.kernels.arming import FROM_S, MAX_EVENTS, RULE, TO_S
 from fencecast.kernels.look import image_of
-from fencecast.kernels.sight import ON_LINE_M, crossing_parameter, within_outline
+from fencecast.kernels.sight import crossing_parameter, within_outline
 from fencecast.kernels.types import LINE_RULE
 from fencecast.kernels.ways import place_on_way
 from fencecast.physics.optics import RECTILINEAR
@@ -20,8 +20,6 @@ from fencecast.physics.optics import RECTILINEAR
 _STRIDE_M = 2.0
 _MOST_STRIDE = 32
 _LEAST_FALL = 1.0e-9  # of a unit ray: what falls less than this never meets the ground
-
-assert EVENT_WIDTH > max(RULE, FROM_S, TO_S)
 
 
 @compiled_inline
@@ -61,7 +59,7 @@ def seen_ground(pose, optics, x, y, base_m, error_u, error_v):
 
 @compiled_inline
 def may_be_in_frame(pose, optics, way, margin_m):
-    """Whether any of a way may come into the frame of a camera: False only when all of it is beyond one side of a rectilinear one.
+    """Whether any of a way may come into a camera's frame: False only when all of it is beyond one side of a rectilinear one.
 
     margin_m: how far a body reaches from its foot point [m].
     """
@@ -115,9 +113,9 @@ def _begin_stays(scene, camera, x, y, time_s, entered):
     """A body appears at (x, y): in the areas that it stands in it stays from time_s on. entered (rules,): time, NaN outside."""
     for rule in range(scene.rule_kind.size):
         entered[rule] = math.nan
-        if scene.rule_camera[rule, camera] and scene.rule_kind[rule] != LINE_RULE:
-            if within_outline(scene.rule_edge, scene.rule_first[rule], scene.rule_first[rule + 1], x, y):
-                entered[rule] = time_s
+        area = scene.rule_camera[rule, camera] and scene.rule_kind[rule] != LINE_RULE
+        if area and within_outline(scene.rule_edge, scene.rule_first[rule], scene.rule_first[rule + 1], x, y):
+            entered[rule] = time_s
 
 
 @compiled_inline
@@ -199,8 +197,8 @@ def find_seen_events(scene, camera, pose, optics, way, phase, looks_per_s, last,
 def arm_seen_looks(events, count, phase, looks_per_s, confirm_n, last_of_way, armed, needed, bucket_of):
     """Lay one camera's armed windows over its looks: (first look, looks), 0 looks when nothing is armed.
 
-    armed, needed, bucket_of (looks,): filled from the first look on; a look is needed when it, or one of the confirm_n - 1 after it,
-    is armed. All alarms share one bucket: when a stimulus raises it does not matter.
+    armed, needed, bucket_of (looks,): filled from the first look on; a look is needed when it, or one of the confirm_n - 1 after
+    it, is armed. All alarms share one bucket: when a stimulus raises it does not matter.
     """
     earliest, latest = last_of_way + 1, -1
     for e in range(count):

@@ -80,11 +80,11 @@ def nearest_on_road(stimuli, stimulus, x, y):
 
 @compiled_inline
 def draw_way(scene, stimuli, stimulus, section, start_m, end_m, drawn, u_position, u_direction, u_way):
-    """One way of a stimulus in a segment, and whether there is one: beside the drawn point another part of the fence may be nearer.
+    """One way of a stimulus in a segment, and whether there is one: on the way to its offset another fence may stand.
 
-    drawn (STIMULUS_QUANTITIES,): its quantities as drawn; u_*: draws in (0, 1). A stimulus that would cross goes through the fence
-    with its share for the section, else it is turned along it. One with a road keeps to it, where it comes nearest to the drawn
-    point.
+    drawn (STIMULUS_QUANTITIES,): its quantities as drawn; u_*: draws in (0, 1). A stimulus that would cross goes through the
+    fence with its share for the section, else it is turned along it. One with a road keeps to it, where it comes nearest to the
+    drawn point.
     """
     edge, x, y = point_on_section(scene, section, start_m + u_position * (end_m - start_m))
     nx, ny = scene.edge_normal[edge, 0], scene.edge_normal[edge, 1]

@@ -39,8 +39,8 @@ SITE_VARIABLES = (
     "depth_ratio",
     "hour",
 )
-# Of an encounter with something that is no intruder: the same dimensions by meaning (a coat is its clothing, its size its stature),
-# then what a crossing does not have. The crossing loop scrambles its own alone.
+# Of an encounter with what is no intruder: the same dimensions by meaning (a coat is its clothing, its size its stature), then
+# what a crossing does not have. The crossing loop scrambles its own alone.
 ENCOUNTER_VARIABLES = (*SITE_VARIABLES, "offset", "base", "way", "reach")
 DIMENSION = {name: index for index, name in enumerate(ENCOUNTER_VARIABLES)}
 

@@ -40,8 +40,8 @@ class Invented:
 
 
 def invented(exposure: Exposure, p: float = 0.1, se: float = 0.0, cameras: int = 1, seed: int | None = None) -> Invented:
-    """Encounters of every body of an exposure, in which one that takes place raises an alarm with chance p, or with chances from 0
-    to 2 p that differ from cell to cell when there is a seed. Each camera alone has half of it."""
+    """Encounters of every body of an exposure, in which one that takes place raises an alarm with chance p, or, when there is a seed,
+    with chances from 0 to 2 p that differ from cell to cell. Each camera alone has half of it."""
     bodies = exposure.bodies
     shape = (len(bodies), len(exposure.classes), exposure.encounters.shape[1])
     chance = np.full(shape, p) if seed is None else 2.0 * p * np.random.default_rng(seed).random(shape)

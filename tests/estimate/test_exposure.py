@@ -46,8 +46,8 @@ def test_rates_a_night():
 
 
 def test_when_a_stimulus_is_about():
-    """Catches: an end of a range on the wrong side, kelvin for Celsius, limits that are not joint. By hand: air normal (7, 4), wind
-    lognormal (2, 0.5), a third of the rain above 2.5 mm/h; 4,096 draws, hence 0.002."""
+    """Catches: an end of a range on the wrong side, kelvin for Celsius, limits that are not joint. By hand: air normal (7, 4),
+    wind lognormal (2, 0.5), a third of the rain above 2.5 mm/h; 4,096 draws, hence 0.002."""
     weather = NIGHT | {
         "air_temperature_c": {"dist": "normal", "mean": 7.0, "sd": 4.0},
         "wind_m_s": {"dist": "lognormal", "median": 2.0, "sigma_ln": 0.5},
@@ -111,10 +111,8 @@ def test_classes_without_hours_count_alike():
 def test_what_a_rate_may_be_off_by():
     """Catches: uncertainty added to a rate that has a distribution, parts of a rate that go together, a mean for the median."""
     spread = {"dist": "lognormal", "median": 10.0, "sigma_ln": 0.4}
-    site = nuisance_site(
-        CAT, {**FOX, "density_km2": spread}, {"kind": "dog", "density_km2": spread, "km_per_night": spread | {"median": 2.0}}, INSECT,
-        nuisance={"uncertainty": 2.0},
-    )  # fmt: skip
+    dog = {"kind": "dog", "density_km2": spread, "km_per_night": spread | {"median": 2.0}}
+    site = nuisance_site(CAT, {**FOX, "density_km2": spread}, dog, INSECT, nuisance={"uncertainty": 2.0})
     factors = exposure(site).factors
     sigmas = np.log(factors).std(axis=0)
     assert sigmas == pytest.approx([math.log(2.0) / 1.96, 0.4, 0.4 * math.sqrt(2.0), math.log(2.0) / 1.96], rel=5e-3)
@@ -131,8 +129,8 @@ def hour_classes(year):
 
 
 def test_hours_of_a_record():
-    """Catches: clock hours of UTC for those of the record, nights cut at midnight, hours that are not armed in the mean of weights
-    by the hour. Counted in plain Python."""
+    """Catches: clock hours of UTC for those of the record, nights cut at midnight, hours that are not armed in the mean of
+    weights by the hour. Counted in plain Python."""
     year = invented_year(hours=24 * 60)
     site = nuisance_site({**CAT, "by_hour": [0.0] * 18 + [1.0, 1.0, 5.0, 1.0, 1.0, 1.0], "months": [1]})
     found = exposure_of(site, hour_classes(year), year)

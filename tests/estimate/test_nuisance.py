@@ -72,7 +72,7 @@ def test_bursts_are_those_of_every_camera():
 
 
 def test_what_decides_moves_bursts():
-    """Catches: a key of [decision] that bursts do not hear of. Each change leaves fewer alarms, by the rule that it stands for."""
+    """Catches: a key of [decision] that bursts do not hear of. Each change leaves fewer alarms, as it is meant to."""
     base = counted(nuisance_site(INSECT, weather=(NIGHT | {"air_temperature_c": 20.0},)))[1].year[0]
     for decision in (
         {"threshold_sigma": 8.0}, {"cycles_50": 3.0}, {"confirm": [5, 8]}, {"looks_per_s": 3.0}, {"size_gate": [0.45, 0.0]},
@@ -226,8 +226,8 @@ def test_the_worse_of_two_ceilings():
 
 
 def test_the_operator():
-    """Catches: alarms a night for alarms an hour, other alarms left out, a spread for a variance. 10 others an hour and 2 h nights
-    with 4 alarms: 12 an hour of 2 min wait 80 s; half of that when all take as long; never when he cannot."""
+    """Catches: alarms a night for alarms an hour, other alarms left out, a spread for a variance. 10 others an hour and 2 h
+    nights with 4 alarms: 12 an hour of 2 min wait 80 s; half of that when all take as long; never when he cannot."""
     site = nuisance_site(CAT, nuisance={"other_alarms_per_h": 10.0}, weather=(NIGHT | {"hours_per_year": 730.5},))
     exposure, _ = counted(site)
     assert operator_wait_s(site, exposure, 4.0) == pytest.approx(80.0)
@@ -237,7 +237,7 @@ def test_the_operator():
 
 
 def test_the_dataset_is_complete_and_survives_a_file(tmp_path):
-    """Catches: a variable without a unit and meaning, an attribute that nobody explained, numbers or words that a file changes."""
+    """Catches: a variable without a unit and meaning, an attribute that nobody explained, what a file changes."""
     site = nuisance_site(
         CAT, INSECT, {"kind": "branch", "at": {"points_m": [[16.0, 2.0]]}, "months": [6]}, segment_length_m=10.0,
         nuisance={"attempts_per_year": 2.0}, requirement={"nuisance_per_night": 500.0},

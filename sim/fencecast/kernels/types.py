@@ -109,7 +109,7 @@ class Pose(NamedTuple):
 
 
 class Motion(NamedTuple):
-    """Where the intruder is on his way at one time, and how he moves there: metres, m/s; the heading is a unit vector."""
+    """Where a body is on its way at one time, and how it moves there: metres, m/s; the heading is a unit vector."""
 
     x: float
     y: float
@@ -119,7 +119,7 @@ class Motion(NamedTuple):
     velocity_x: float
     velocity_y: float
     velocity_z: float
-    posture: int  # row of physics.body.BODY_SIZES
+    posture: int  # row of physics.body.SILHOUETTE_OF
 
 
 class Body(NamedTuple):
@@ -184,6 +184,8 @@ class Decision(NamedTuple):
     node_z: np.ndarray  # (nodes,) quadrature in z
     node_weight: np.ndarray
     tolerance: np.ndarray  # (3,) one-sigma bearing [rad], depression [rad], height [m]
+    size_gate: tuple[float, float]  # smallest and largest accepted size in shares of a person's, 0 = no such end
+    size_spread: float  # of the logarithm of a size as the analytics estimate it
     drawn: int  # 1 when a row of spread is not FIXED
     spread: np.ndarray  # (4, DISTRIBUTION_WIDTH) of a correlation its values, of the others factors on the median
     choice: np.ndarray  # (values, 2)

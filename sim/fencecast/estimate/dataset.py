@@ -11,6 +11,7 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import interval, verdicts, year_mean
+from fencecast.estimate.nuisancemeanings import NUISANCE_MEANINGS
 from fencecast.estimate.places import section_letters, segment_codes
 from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
@@ -113,6 +114,7 @@ MEANINGS = {
     "variable": ("1", "drawn input of a crossing; cameras: noise and mounting of all; decision: N50, threshold, correlation"),
     "distance": ("m", "ground distance of the line from the camera"),
     **HOUR_MEANINGS,
+    **NUISANCE_MEANINGS,
 }
 
 

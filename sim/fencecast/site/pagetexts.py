@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fencecast.site.review import GROUPS, LIMITS
+from fencecast.site.stimulusmeanings import STIMULUS_MORE
 
 OPENING = """\
 <!-- Made by `python -m fencecast.site.keypage`; change the schema or its meanings, not this file. -->
@@ -29,6 +30,7 @@ _GROUPS = "\n".join(f"| {group} | {', '.join(f'`{name}`' for name in names)} |" 
 _LIMITS = "\n".join(f"| {name} | {default:g} | {number.allowed} |" for name, (default, number) in LIMITS.items())
 
 MORE = {
+    **STIMULUS_MORE,
     "check": f"""
 `fencecast check` asks these, group by group; `run` looks at none of the three tables.
 
@@ -137,6 +139,9 @@ GLOSSARY = """\
 | place | a stretch of fence, by section and metres: `B 58–68 m` |
 | post | a mast or another mounting: where a camera stands |
 | blind ground | the dead zone under a camera: ground that its picture does not reach |
+| stimulus | anything that can raise an alarm and is no intrusion |
+| nuisance alarm | an alarm on a stimulus; false alarm: one without any, sensor noise |
+| bad night | one night in twenty has at least so many alarms |
 | margin | the difference of Pd that is too small to matter; designs within it are equivalent |
 | not distinguishable | of two designs: the interval of their difference reaches beyond the margin and across zero |
 """

@@ -38,6 +38,8 @@ class Table(BaseModel):
 class Requirement(Table):
     pd: Annotated[float, Number("a probability", 0.90, above=0, below=1)] = 0.90
     confidence: Annotated[float, Number("a confidence", 0.95, above=0, below=1)] = 0.95
+    nuisance_per_night: Annotated[float | None, Number("a number of alarms", 2.0, above=0, at_most=1e6, shown=" a night")] = None
+    nuisance_bad_night: Annotated[float | None, Number("a number of alarms", 6.0, above=0, at_most=1e6, shown=" a night")] = None
 
 
 class Ground(Table):

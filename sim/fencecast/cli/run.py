@@ -70,7 +70,7 @@ class _Run(click.Command):
 @click.option(
     "--require",
     is_flag=True,
-    help="Exit 3 unless every segment meets the requirement in every weather class, and alarms that are nobody their ceilings.",
+    help="Exit 3 unless every segment meets the requirement in every weather class, and every ceiling of nuisance alarms is met.",
 )
 @click.pass_context
 def run(
@@ -106,9 +106,10 @@ def run(
     from fencecast.findings.check import review_attrs, review_object
     from fencecast.findings.hours import hours_object
     from fencecast.findings.losses import loss_object
+    from fencecast.findings.nuisance import ceilings_met
     from fencecast.findings.remedy import remedy_blocks, remedy_object, remedy_sentence
     from fencecast.findings.run import run_blocks
-    from fencecast.findings.runfacts import ceilings_met, requirement_met, run_object
+    from fencecast.findings.runfacts import requirement_met, run_object
     from fencecast.job import DEFAULT_MAX_CROSSINGS, check_numbers, chosen_hours, chosen_weather
     from fencecast.meteorology.load import classes_of, load_year
     from fencecast.site import site_to_toml
@@ -167,7 +168,7 @@ def run(
         say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | review_object(reviewed) | more)
     else:
         say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change, mended) if remedied else ()))
-    if require and not (requirement_met(found) and ceilings_met(found)):
+    if require and not (requirement_met(found) and ceilings_met(found.attrs)):
         ctx.exit(NOT_MET)
 
 

@@ -18,7 +18,8 @@ def dominated_by(metres: np.ndarray, metres_half: np.ndarray, alarms: np.ndarray
     """For every setting the number of the one that dominates it, or -1, (settings,) int.
 
     metres, alarms (settings,): metres at the requirement [m], alarms a night [1/night]; the first setting is the base.
-    metres_half (settings, settings): half width of the interval of metres[t] - metres[s]; alarms_half: of ln(alarms[t]/alarms[s]).
+    metres_half (settings, settings): half width of the interval of metres[t] - metres[s]; alarms_half: of ln(alarms[t] /
+    alarms[s]).
     Of several that dominate, the base is named, else the one with the most metres, else the fewest alarms, else the first.
     Without alarms (NaN) nothing is dominated.
     """

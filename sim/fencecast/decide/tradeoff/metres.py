@@ -67,7 +67,7 @@ def metres_of(each: np.ndarray, crossings: int, lengths: np.ndarray, need: float
 
 
 def at_requirement(pd: np.ndarray, need: float) -> np.ndarray:
-    """Which segments are at the requirement in every class, (settings, segments) from (settings, classes, segments); NaN is not."""
+    """Which segments are at the requirement in every class: (settings, segments) from (settings, classes, segments)."""
     return (pd >= need).all(axis=1)
 
 

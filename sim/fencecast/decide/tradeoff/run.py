@@ -70,8 +70,7 @@ def tradeoff(
     site = as_site(site)
     check_crossings(crossings)
     options = RunOptions.of(site, seed, threads=threads, progress=progress)
-    asked = {"threshold": threshold, "N50": n50, "confirm": confirm, "least size": least_size, "dwell": dwell_s, "offset": offset_m}
-    settings, left_out = settings_of(site, asked)
+    settings, left_out = asked_settings(site, threshold, n50, confirm, least_size, dwell_s, offset_m)
     need_camera(site)
     year = chosen_hours(site, year=year)
     available = classes_of(site, year)
@@ -100,6 +99,27 @@ def tradeoff(
         unit, meaning = TRADEOFF_MEANINGS[str(name)]
         results[name].attrs.update(units=unit, long_name=meaning)
     return results
+
+
+def asked_settings(
+    site: Site,
+    threshold: Asked = None,
+    n50: Asked = None,
+    confirm: Asked = None,
+    least_size: Asked = None,
+    dwell_s: Asked = None,
+    offset_m: Asked = None,
+) -> tuple[list[Setting], list[str]]:
+    """The settings that these arguments of `tradeoff` stand for, and what was left out (see `settings_of`)."""
+    asked = {
+        "threshold": threshold,
+        "N50": n50,
+        "confirm": confirm,
+        "least size": least_size,
+        "dwell": dwell_s,
+        "offset": offset_m,
+    }
+    return settings_of(site, asked)
 
 
 def check_crossings(crossings: int) -> None:
@@ -137,7 +157,13 @@ def _all_settings(settings: list[Setting], classes, cells, active: np.ndarray, p
 
 
 def _results(
-    site: Site, settings: list[Setting], classes, each: np.ndarray, in_view: np.ndarray, nights: list[Nights | None], crossings: int
+    site: Site,
+    settings: list[Setting],
+    classes,
+    each: np.ndarray,
+    in_view: np.ndarray,
+    nights: list[Nights | None],
+    crossings: int,
 ) -> xr.Dataset:
     need, confidence = site.requirement.pd, site.requirement.confidence
     coordinates = segment_coordinates(site)
@@ -169,7 +195,7 @@ def _results(
         "unreached": ("segment", (watched & ~reached).astype(np.int8)),
         "out_of_view": ("segment", (watched & ~in_view_enough).astype(np.int8)),
         "noise_alarms_per_day": (by, np.array([_noise(setting.site) for setting in settings])),
-        **_nights(nights, found.meets, found.half, names, confidence),
+        **nights_variables(nights, found.meets, found.half, names, confidence),
     }
     coordinates = {
         "setting": names,
@@ -189,6 +215,7 @@ def _results(
         "created": datetime.now(UTC).isoformat(timespec="seconds"),
         "confidence": confidence,
         "requirement_pd": need,
+        "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
         "not_modelled": "\n".join(NOT_MODELLED),
@@ -200,7 +227,9 @@ def _results(
     return results
 
 
-def _nights(nights: list[Nights | None], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float) -> dict:
+def nights_variables(
+    nights: Sequence[Nights | None], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float
+) -> dict:
     """The variables of alarms; without stimuli NaN, and nothing is dominated."""
     by, count = "setting", len(nights)
     known = [each for each in nights if each is not None]

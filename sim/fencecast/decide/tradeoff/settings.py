@@ -164,7 +164,9 @@ def _values(name: str, given: str | Sequence | float) -> list:
         values = sorted({read(part) for part in parts})
     except (TypeError, ValueError):
         what = "pairs m/n of whole numbers" if is_pair else "numbers"
-        raise UsageError(f'{family.option} {given!r} cannot be read: {what} with commas between; type {family.option} {example}') from None
+        raise UsageError(
+            f"{family.option} {given!r} cannot be read: {what} with commas between; type {family.option} {example}"
+        ) from None
     if not values:
         raise UsageError(f"{family.option} names no value; type for instance {family.option} {example}")
     return values

@@ -53,6 +53,17 @@ RUN = {
     "remedy": "the change that was found to mend the site, as a sentence",
     "remedy_worst": "weather class that the change was sought for",
     "remedy_steps": "its steps as JSON",
+    "nuisance_asked": "1 when alarms that are nobody were counted ([[stimulus]]); absent or 0: sensor noise alone",
+    "nuisance_attempts_per_year": "attempts a year that true_share is for; missing when none were given",
+    "nuisance_ceiling": "alarms a night that the site file allows, mean over the year; missing when it names none",
+    "nuisance_bad_night_ceiling": "alarms on one night in twenty that the site file allows; missing when it names none",
+    "nuisance_met": "met, not met or undecided: upper end at most the ceilings, lower end above one; empty without a ceiling",
+    "nuisance_uncertainty": "factor either way, at 95 %, of rates that have no distribution of their own",
+    "nuisance_nights": "what nights of the year are: weather classes (each as a whole night), or recorded nights, hour by hour",
+    "nuisance_soaks": "what was counted on site, as JSON: a cause's rate as assumed, as counted and after both, a night",
+    "nuisance_notes": "what of a stimulus could not be used, a line each",
+    "armed_h_per_night": "armed hours of a night",
+    "nights_per_year": "nights of a year with armed hours",
     "remedy_found": "all that was found of it, as JSON; null when one was asked for and nothing helped",
 }
 # Of a comparison alone.

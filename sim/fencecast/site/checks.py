@@ -13,6 +13,7 @@ from fencecast.site.placing import check_placing
 from fencecast.site.reading import Draft, Entry
 from fencecast.site.review import check_review
 from fencecast.site.shapes import check_shapes
+from fencecast.site.stimuluschecks import check_stimuli
 
 MOST_HOURS = 8784
 _SHARES_TOLERANCE = 1e-6
@@ -46,6 +47,7 @@ def check_tables(draft: Draft) -> None:
     check_hourly(draft)
     check_review(draft)
     check_placing(draft)
+    check_stimuli(draft)
 
 
 def _unique(draft: Draft, table: str, key: str) -> None:

@@ -60,4 +60,9 @@ def fill_defaults(tables: dict) -> dict:
     filled["camera"] = tuple(_aimed(each) for each in tables["camera"])
     marks = tuple(each.mark for each in filled["camera"])
     filled["rule"] = tuple(_with(each, cameras=each.cameras or marks) for each in tables["rule"])
+    names = tuple(each.name for each in filled["perimeter"])
+    filled["stimulus"] = tuple(
+        _with(each, name=each.name or each.kind, perimeters=(each.perimeters or names) if each.family == "body" else ())
+        for each in tables["stimulus"]
+    )
     return filled

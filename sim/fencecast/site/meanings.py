@@ -6,6 +6,8 @@ compare the keys with the schema, so that a new key cannot be forgotten here.
 
 from __future__ import annotations
 
+from fencecast.site.stimulusmeanings import STIMULUS_MEANINGS
+
 Meaning = str | tuple[str, str]
 
 MEANINGS: dict[str, dict[str, Meaning]] = {
@@ -18,6 +20,8 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
     "requirement": {
         "pd": "the probability of an alarm that every metre needs in every weather class",
         "confidence": "of every interval",
+        "nuisance_per_night": "ceiling on nuisance alarms a night, in the mean of the year; only with `[[stimulus]]`",
+        "nuisance_bad_night": "ceiling on the alarms of a bad night, one in twenty; only with `[[stimulus]]`",
     },
     "site": {
         "ground": "what warms and cools behind a person; its emissivity counts in every class",
@@ -101,6 +105,10 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "clutter_factor": "multiplies every `clutter_k`, also those of hours",
         "looks_per_s": "how often the analytics look",
         "confirm": "the confirmation: m looks that pass of the last n",
+        "size_gate": "sizes that alarm, in shares of an upright person's at that place; see below",
+        "size_spread": "standard deviation of the logarithm of the size that the analytics estimate, besides one pixel",
+        "shape_cycles": "resolved cycles at which half of all bodies that are no person are told by their shape",
+        "foot_point_px": "standard deviation of the error of the foot point of a body that is no intruder, both ways",
     },
     "tolerance": {
         "bearing_deg": "error of mounting, one sigma",
@@ -225,4 +233,5 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "points_m": "its corners; the ring closes itself",
         "ground": "whose it is, or what on it raises alarms",
     },
+    **STIMULUS_MEANINGS,
 }  # fmt: skip

@@ -36,6 +36,7 @@ from fencecast.site.schema import (
     Weather,
     check_of,
 )
+from fencecast.site.stimulustables import Nuisance, Soak, Stimulus
 
 # The tables of a file: [NAME], [NAME.KEY] and [[NAME]].
 SINGLE: dict[str, type[Table]] = {
@@ -48,7 +49,7 @@ SINGLE: dict[str, type[Table]] = {
 SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 SINGLE |= {"check": Limits}
 SINGLE |= {"map": MapPlace, "picture": Picture}
-SINGLE |= {"prices": Prices}
+SINGLE |= {"prices": Prices, "nuisance": Nuisance}
 KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
 REPEATED: dict[str, type[Table]] = {
     "perimeter": Perimeter,
@@ -59,10 +60,10 @@ REPEATED: dict[str, type[Table]] = {
 }
 REPEATED |= {"mounting": Mounting, "variant": Variant}
 REPEATED |= {"accept": Accept, "land": Land}
-REPEATED |= {"item": PricedItem}
+REPEATED |= {"item": PricedItem, "stimulus": Stimulus, "soak": Soak}
 # A table that is not there means something else than one with nothing in it.
 _OPTIONAL = ("weather_file", "check", "map", "picture", "prices")
-_NAMED_BY = {"camera": "mark", "rule": None, "accept": None}
+_NAMED_BY = {"camera": "mark", "rule": None, "accept": None, "soak": "cause", "stimulus": ("name", "kind")}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',
     "perimeter": "one or more tables [[perimeter]]",
@@ -148,7 +149,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
     path = f"{where} {key}".strip()
     if key not in raw:
         if needed:
-            draft.refuse(path, Problem.MISSING, allowed_words(check), f"{key} = {_example(check)}")
+            draft.refuse(path, Problem.MISSING, allowed_words(check), f"{key} = {example_of(check)}")
             return None
         return dict(default) if isinstance(default, dict) else default
     try:
@@ -160,7 +161,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
         return None
 
 
-def _example(check: Check) -> str:
+def example_of(check: Check) -> str:
     """What could be typed: found by giving the check something that it must refuse."""
     try:
         check.parse(None)
@@ -220,11 +221,11 @@ def _gates(draft: Draft, raw: object, where: str) -> tuple[Gate, ...]:
     return tuple(entry.table for entry in entries if entry and not entry.refused)
 
 
-def _label(row: object, key: str | None, number: int, taken: set | None = None) -> str:
-    """How problems name an entry: by its name in quotes, or by its place in the file."""
+def _label(row: object, keys: str | tuple[str, ...] | None, number: int, taken: set | None = None) -> str:
+    """How problems name an entry: by its name in quotes (the first key that it has), or by its place in the file."""
     name = None
-    if key is not None:
-        name = row.get(key) if isinstance(row, Mapping) else getattr(row, key, None)
+    for key in (keys,) if isinstance(keys, str) else keys or ():
+        name = name or (row.get(key) if isinstance(row, Mapping) else getattr(row, key, None))
     if isinstance(name, str) and name and (taken is None or name not in taken):
         if taken is not None:
             taken.add(name)

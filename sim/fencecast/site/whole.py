@@ -41,6 +41,7 @@ from fencecast.site.schema import (
     Tolerance,
     Weather,
 )
+from fencecast.site.stimulustables import Nuisance, Soak, Stimulus
 from fencecast.site.variants import changed_tables
 from fencecast.site.write import site_to_toml
 
@@ -97,6 +98,9 @@ class Site(BaseModel):
     picture: Picture | None
     prices: Prices | None
     item: tuple[PricedItem, ...]
+    nuisance: Nuisance
+    stimulus: tuple[Stimulus, ...]
+    soak: tuple[Soak, ...]
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)

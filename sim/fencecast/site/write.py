@@ -49,8 +49,10 @@ def site_to_toml(site: Site) -> str:
         f"units = {as_toml(site.units)}",
     ]
     for name in SINGLE:
-        if getattr(site, name) is not None:
-            lines += _lines(f"[{name}]", getattr(site, name))
+        table = getattr(site, name)
+        # The text of a site without stimuli stays what it was before there were any.
+        if table is not None and (name != "nuisance" or table.model_fields_set):
+            lines += _lines(f"[{name}]", table)
     for name in KEYED:
         for key, table in getattr(site, name).items():
             lines += _lines(f"[{name}.{toml_key(key)}]", table)

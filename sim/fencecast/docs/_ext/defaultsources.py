@@ -51,6 +51,10 @@ SOURCES: dict[str, dict[str, str]] = {
         "clutter_factor": "off",
         "looks_per_s": "judgement",
         "confirm": "judgement",
+        "size_gate": "off",
+        "size_spread": "judgement",
+        "shape_cycles": "judgement: recognition takes about twice the cycles of `cycles_50`; real alarms calibrate it",
+        "foot_point_px": "judgement",
     },
     "tolerance": {"bearing_deg": "off", "depression_deg": "off", "height_m": "off"},
     "intruder": {
@@ -82,4 +86,11 @@ SOURCES: dict[str, dict[str, str]] = {
         "front_window": "off",
     },
     "weather front_window": {"state": "off"},
+    "stimulus": {
+        "size_sigma_ln": "judgement",
+        "speed_m_s": "judgement: see the page on nuisance alarms",
+        "coat_m2k_w": "judgement: see the page on nuisance alarms",
+        "shape_cycles": "judgement: see the page on nuisance alarms",
+    },
+    "nuisance": {"uncertainty": "judgement", "other_alarms_per_h": "off", "service_s": "judgement"},
 }

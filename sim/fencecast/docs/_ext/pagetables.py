@@ -14,7 +14,7 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.decide.study.keypage import study_page
 from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS
 from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY, TRADEOFF
-from fencecast.estimate.dataset import CAUSES, MEANINGS
+from fencecast.estimate.dataset import CAUSES, MEANINGS, NOT_ACCEPTED
 from fencecast.estimate.options import DEFAULT_PRECISION
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
@@ -35,6 +35,10 @@ VARIABLE_GROUPS: tuple[tuple[str, str], ...] = (
     ("Yards as built (`--installations`)", r".*installation.*"),
     ("Hours of a record", r"(pd_state.*|state.*|hour_.*|armed_hours|known_armed_hours|weak_hours.*|month|clock_hour)$"),
     ("Fog, drop by drop", r"(pd_fog.*|fog_.*|drop_share|optical_range)$"),
+    (
+        "Alarms that are nobody (`[[stimulus]]`)",
+        r"(stimulus.*|encounters_night|p_nuisance.*|nuisance_.*|bad_night.*|night_pmf|true_share|operator_wait_s)$",
+    ),
     ("Coordinates and the picture of the ground", r".*"),
 )
 
@@ -184,14 +188,16 @@ def attributes() -> str:
 
 
 def causes() -> str:
-    """The five causes of a missed crossing."""
-    return table("cause | what it means, and what usually helps", [(cause, CAUSE_MEANINGS[cause]) for cause in CAUSES])
+    """The causes of a missed crossing, the last one of sites with a size gate."""
+    return table(
+        "cause | what it means, and what usually helps", [(cause, CAUSE_MEANINGS[cause]) for cause in (*CAUSES, NOT_ACCEPTED)]
+    )
 
 
 def glossary() -> str:
     """Words of the pages, verdicts and causes, in the order of the alphabet."""
     words = dict(re.findall(r"^\| ([^|]+) \| (.+) \|$", GLOSSARY.split("| --- | --- |\n")[1], re.MULTILINE))
-    words |= {f"cause: {cause}": CAUSE_MEANINGS[cause] for cause in CAUSES}
+    words |= {f"cause: {cause}": CAUSE_MEANINGS[cause] for cause in (*CAUSES, NOT_ACCEPTED)}
     words |= {f"verdict: {word}": means for word, means in verdict_meanings(0.90).items()}
     words |= EXTRA_WORDS
     entries = (f"{word}\n: {means}\n" for word, means in sorted(words.items(), key=lambda entry: entry[0].lower()))

@@ -74,6 +74,12 @@ COMPARISON = {
     "margin": "difference of Pd within which two designs count as equivalent",
     "pairing_gain": "how many times narrower the differences are than without shared crossings, the median",
 }
+# Of a trade-off alone.
+TRADEOFF = {
+    "tradeoff_schema": "format of the file of a trade-off",
+    "fence_m": "metres of fence that a rule watches [m]",
+    "left_out": "values that the ladder left out because the site cannot have them, a line each",
+}
 # Of a study alone.
 STUDY = {
     "study_schema": "format of the file of a study",
@@ -82,11 +88,11 @@ STUDY = {
     "code": "version and the first 16 digits of code_sha256, by which pieces are kept",
     "equal_by": "what designs are equal in: cameras or cost",
     "per_100_m": "1 when an allowance is per 100 m of fence, else 0 for a yard",
-    "crossings_per_cell": "crossings of every segment and weather class of a layout",
+    "crossings_per_cell": "crossings of every segment and weather class of a layout or a setting",
     "invented_yards": "yards made from the seed",
     "yards_settings": "what they were drawn from, as JSON",
     "record_sha256": "SHA-256 of the bytes of the hourly record",
     "base": "design that differences are taken from",
     "base_chosen": "1 when fencecast chose the base, 0 when the study file names it",
 }
-ATTRIBUTES = SHARED | SIMULATED | RUN | COMPARISON | STUDY
+ATTRIBUTES = SHARED | SIMULATED | RUN | COMPARISON | TRADEOFF | STUDY

@@ -128,7 +128,8 @@ def _grid(tally, values: np.ndarray, classes: int) -> np.ndarray:
     return np.where(tally.points > 0, values, np.nan).reshape(classes, -1)
 
 
-def _segments(site) -> dict:
+def segment_coordinates(site) -> dict:
+    """Where every segment is: the coordinates along the dimension `segment` of a results Dataset."""
     parts = [(section.name, cut_segments(section, site.site.segment_length_m)) for section in site.perimeter]
     cuts = [cut for _, cut in parts]
     return {
@@ -205,7 +206,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "weather_hours": ("weather", hours),
         "camera": np.array([camera.mark for camera in site.camera]),
         "cause": np.array(causes),
-        **_segments(site),
+        **segment_coordinates(site),
     }
     results = xr.Dataset(variables, coordinates)
     results.attrs = {

@@ -71,7 +71,7 @@ def test_plot_draws_them_again(asked, tmp_path):
 
 
 def test_the_console_says_them_and_a_ceiling_counts_for_require(yard):
-    """Catches: a headline that is lost; --require that passes a site whose ceiling is not met, or fails one that asks for none."""
+    """Catches: a headline that is lost; --require that passes a ceiling that is not met, or fails a site that asks for none."""
     (yard / "tiny.toml").write_text(with_ceiling(0.01))
     ended = typed("run", "tiny.toml", "--require", "--weather", "clear night", *QUICK)
     text = flat(ended.out)

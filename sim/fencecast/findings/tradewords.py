@@ -36,8 +36,10 @@ def alarms_interval(row: TradeRow) -> str:
 
 
 def percent_text(share: float) -> str:
-    """`36 %`, `<1 %`."""
+    """`36 %`, `<1 %`, `nearly all`."""
     size = 100.0 * abs(share)
+    if share <= -0.995:
+        return "nearly all"
     return "<1 %" if size < 0.5 else f"{whole(size)} %"
 
 

@@ -194,8 +194,8 @@ def test_what_was_counted_on_site():
 
 
 def test_what_was_counted_under_one_setting_holds_for_another():
-    """A setting that lets half as many cats through has half as many alarms after the count as well. Catches: every setting pulled
-    to the number that was counted under one of them."""
+    """A setting that lets half as many cats through has half as many alarms after the count as well. Catches: every setting
+    pulled to the number that was counted under one of them."""
     site = nuisance_site(CAT, FOX, soak=({"cause": "cat", "nights": 7, "alarms": 5},))
     exposure, base = counted(site, p=0.8)
     other = night_counts(site, exposure, invented(exposure, p=0.4), np.zeros(1), base)

@@ -58,6 +58,8 @@ RUN = {
     "nuisance_ceiling": "alarms a night that the site file allows, mean over the year; missing when it names none",
     "nuisance_bad_night_ceiling": "alarms on one night in twenty that the site file allows; missing when it names none",
     "nuisance_met": "met, not met or undecided: upper end at most the ceilings, lower end above one; empty without a ceiling",
+    "nuisance_bad_night_low": "bad_night_year when all rates are at the lower end of the mean's interval",
+    "nuisance_bad_night_high": "bad_night_year when all rates are at the upper end of the mean's interval",
     "nuisance_uncertainty": "factor either way, at 95 %, of rates that have no distribution of their own",
     "nuisance_nights": "what nights of the year are: weather classes (each as a whole night), or recorded nights, hour by hour",
     "nuisance_soaks": "what was counted on site, as JSON: a cause's rate as assumed, as counted and after both, a night",

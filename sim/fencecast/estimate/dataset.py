@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import numpy as np
 import xarray as xr
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, NOT_MODELLED, not_modelled
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import interval, verdicts, year_mean
@@ -253,7 +253,9 @@ def add_distance(results: xr.Dataset, lenses: list[str], tallies: list) -> None:
 
 
 def describe(results: xr.Dataset) -> xr.Dataset:
-    """Units and long names on every variable and coordinate."""
+    """Units and long names on every variable and coordinate; what is left out when nuisance alarms are in."""
+    if results.attrs.get("nuisance_asked"):
+        results.attrs["not_modelled"] = "\n".join(not_modelled(nuisance=True))
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = MEANINGS[str(name)]
         # The unit of a time is written by the file's own encoding.

@@ -198,6 +198,8 @@ def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float) -
         "nuisance_ceiling": nan if asked.nuisance_per_night is None else asked.nuisance_per_night,
         "nuisance_bad_night_ceiling": nan if asked.nuisance_bad_night is None else asked.nuisance_bad_night,
         "nuisance_met": nuisance_verdict(site, nights),
+        "nuisance_bad_night_low": nights.bad_year[1],
+        "nuisance_bad_night_high": nights.bad_year[2],
         "nuisance_uncertainty": nuisance.uncertainty,
         "nuisance_nights": "weather classes" if exposure.hours is None else "recorded nights",
         "nuisance_soaks": json.dumps(nights.soaks),

@@ -11,7 +11,7 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, not_modelled
 from fencecast.decide.place.reach import counted
 from fencecast.decide.tradeoff.alarms import NightCounter, Nights, ratio_half
 from fencecast.decide.tradeoff.dominated import dominated_by
@@ -232,7 +232,7 @@ def _results(
         "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
-        "not_modelled": "\n".join(NOT_MODELLED),
+        "not_modelled": "\n".join(not_modelled(bool(nights))),
         "crossings_per_cell": crossings,
         "fence_m": float(lengths[watched].sum()),
         "nuisance_asked": int(bool(nights)),

@@ -8,7 +8,6 @@ import xarray as xr
 from matplotlib.figure import Figure
 
 from fencecast.estimate.results import AnyResults
-from fencecast.findings.tradewords import alarms_text
 from fencecast.findings.words import requirement_text, whole
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
@@ -244,7 +243,7 @@ def _ceiling(page: Page, top: float, bottom: float, data: TradeoffData, scale: _
         return
     x = scale.x(data.ceiling)
     page.line([x, x], [top, bottom], points=0.9, dashes=(5, 2), zorder=3)
-    words = f"ceiling {alarms_text(data.ceiling)}"
+    words = f"ceiling {data.ceiling:g}"
     half = 0.5 * text_width_mm(words, style.SMALL, "bold")
     middle = min(max(x, scale.frame + half + 60.0), scale.right - half)  # the axis' own words stand at the left
     page.text(middle, top - 1.4, words, ha="center", size=style.SMALL, weight="bold")

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from fencecast.decide.tradeoff.dominated import LEAST_SHARE
-from fencecast.findings.nuisancewords import interval_words, rate_words
+from fencecast.findings.nuisancewords import bad_night_words, interval_words
 from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow
 from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
 
@@ -66,9 +66,7 @@ def base_sentence(trade: Trade, units: str = "si") -> str:
     )
     if not trade.asked:
         return f"{sentence}."
-    return (
-        f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; 19 nights of 20 have at most {whole(base.bad_night)}."
-    )
+    return f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; {bad_night_words(int(base.bad_night))}."
 
 
 def helps_sentence(trade: Trade, units: str = "si") -> str:

@@ -26,8 +26,8 @@ class Nights:
     """Nuisance alarms of one setting.
 
     year, low, high: mean of a night over the year with its interval [1/night]; bad_night: one night in twenty has so many or
-    more; causes: mean of a night by stimulus; se: what crossings alone leave open of `year`; by_draw (draws,): `year` under draws of
-    the uncertain rates that are the same for every setting.
+    more; causes: mean of a night by stimulus; se: what encounters alone leave open of `year`; by_draw (draws,): `year` under
+    draws of the uncertain rates that are the same for every setting.
     """
 
     year: float

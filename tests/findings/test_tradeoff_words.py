@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 
+import fencecast as fc
 from fencecast.cli.output import plain
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import words_of
@@ -110,6 +111,12 @@ def test_the_report_holds_every_setting_and_the_object_the_same_numbers():
     assert row["nuisance"]["per_night"] == 3.23 and row["nuisance"]["change"] == pytest.approx(-0.3629, abs=1e-4)
     assert [each["name"] for each in row["classes"]] == ["clear night", "thick fog"]
     assert made["sentences"][1].startswith("Confirm 5 of 8") and made["unreached_m"] == 20.0 and made["nuisance_ceiling"] == 4.0
+
+
+def test_a_notebook_shows_the_trade():
+    """Catches: results of a trade-off that end in an error of a run's table."""
+    shown = repr(fc.Results(invented()))
+    assert "Confirm 5 of 8 takes 36 %" in shown and "least size 0.6" in shown and "Planning aid" in shown
 
 
 def test_numbers_in_words():

@@ -33,14 +33,15 @@ def tradeoff_blocks(results: Results, files: list[str], left: list[str]) -> list
         Line(f"{PD_WORDS}; every setting meets the same crossings and the same stimuli.", NOTE),
         Line(" · ".join(ran), NOTE),
         *([Line(f"Record: {attrs['weather_source']}.", NOTE)] if "weather_source" in attrs else []),
-        *_settings(trade),
+        *settings_blocks(trade),
         *_classes(results, trade),
         *_trust(results, trade),
         *written_lines(files, left),
     ]
 
 
-def _settings(trade: Trade) -> list[Block]:
+def settings_blocks(trade: Trade) -> list[Block]:
+    """Every setting on both sides, and what the columns mean."""
     need = requirement_text(trade.requirement)
     columns = [
         ("setting", LEFT),

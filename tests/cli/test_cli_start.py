@@ -23,6 +23,10 @@ OPTIONS = {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
         "--threads", "--no-pictures", "--json",
     },
+    "tradeoff": {
+        "--threshold", "--n50", "--confirm", "--least-size", "--dwell", "--offset", "--output", "--force", "--seed",
+        "--crossings", "--weather", "--threads", "--no-pictures", "--json",
+    },
     "place": {
         "--cameras", "--budget", "--until-met", "--goal", "--keep", "--from-scratch", "--candidates", "--crossings", "--seed",
         "--precision", "--weather", "--threads", "--output", "--force", "--no-pictures", "--json",

@@ -15,6 +15,7 @@ from fencecast.findings.dependence import dependences
 from fencecast.findings.installations import installations_object
 from fencecast.findings.lensdistances import distance_object
 from fencecast.findings.limits import limits_object
+from fencecast.findings.nuisance import nuisance_object
 from fencecast.findings.readings import reading
 
 
@@ -62,6 +63,7 @@ def run_object(results: Results, files: list[str]) -> dict:
         **distance_object(results),
         "dpd_dln": {each.weather: each.slopes for each in dependences(results)},
         **installations_object(results),
+        "nuisance": nuisance_object(results),
         "files": files,
         **limits_object(attrs),
     }
@@ -90,12 +92,6 @@ def place_object(results: Results, place: Place) -> dict:
 def requirement_met(results: Results) -> bool:
     """Whether every segment meets the requirement in every class. One without data does not: nobody watches that ground."""
     return bool(np.all(results["verdict"].values == "meets"))
-
-
-def ceilings_met(results: Results) -> bool:
-    """Whether alarms that are nobody stay below the ceilings of the site file, by the upper end of their interval; where it names
-    none, nothing is asked."""
-    return str(results.attrs.get("nuisance_met", "")) in ("", "met")
 
 
 def lowest_segment(results: Results, row: int) -> int | None:

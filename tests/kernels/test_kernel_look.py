@@ -322,8 +322,8 @@ def test_without_air_contrast_is_the_difference_of_radiances():
 
 
 def test_each_body_shows_its_own_surfaces():
-    """Catches legs as warm as a coat, a bird with a bare head, a vehicle whose bonnet is as cold as its sides. Source: without air
-    each part's contrast is what it radiates less the ground."""
+    """Catches legs as warm as a coat, a bird with a bare head, a vehicle whose bonnet is as cold as its sides. Source: without
+    air each part has the contrast of what it radiates less the ground."""
     plan = plan_of()
     air = air_of(power_coefficient=0.0, linear_coefficient=0.0, window=1.0)
     radiance = radiances_of(39.0, 37.5, 40.2, 41.9, 0.62, legs=43.0)

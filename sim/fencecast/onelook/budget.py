@@ -9,6 +9,7 @@ from fencecast.kernels.state import AIR, CLOTHING, GROUND
 from fencecast.onelook.drawing import passing_rows, shares
 from fencecast.onelook.phrases import Phrase, celsius, joined, metres, plain
 from fencecast.onelook.scene import Look
+from fencecast.onelook.size import gate_words, size_check, size_of
 from fencecast.physics.air import gas_transmission
 from fencecast.physics.body import SILHOUETTES, silhouette_kind
 from fencecast.physics.discrimination import discrimination_exponent
@@ -160,6 +161,14 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     if numbers["fences"]:
         left = numbers["passes_fences"]
         behind = (("contrast left by the fence", "over the visible body", left, f"{left:.3f} of what it would show"),)
+    size = size_of(look)
+    accepted, both, product = (), "both conditions", f"{p:.3f} × {d:.3f}"
+    if size is not None:
+        told = "no person could be pictured there" if math.isnan(size.ratio) else f"{size.ratio:.2f} of an upright person"
+        told += f", the gate passes {gate_words(decision.size_gate)}"
+        check = size_check(size, cycles, decision.size_spread)
+        accepted, both = (("accepted by its size", told, size.passes, check),), "all conditions"
+        product += f" × {size.passes:.3f}"
     rows = (
         *behind,
         ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),
@@ -175,7 +184,8 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
             d,
             f"½√({area:.1f} × {q:.3f}) = {cycles:.2f}; x = {x:.3f}, xᴱ/(1+xᴱ), E = {e:.2f}",
         ),
-        ("this look counts", "both conditions", p * d, f"{p:.3f} × {d:.3f}"),
+        *accepted,
+        ("this look counts", both, numbers["p_counts"], product),
     )
     return [
         {"name": n, "detail": t, "before_k": None, "after_k": None, "factor": None, "value": float(v), "check": c, "part": 2}

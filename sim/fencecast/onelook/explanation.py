@@ -19,6 +19,7 @@ from fencecast.onelook.hiding import hidden_share, hiders, outside_of, person_px
 from fencecast.onelook.phrases import Phrase, joined, metres, plain
 from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.onelook.scenery import horizon, scenery
+from fencecast.onelook.size import size_of
 from fencecast.physics.air import gas_transmission
 from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import normal_cdf_array
@@ -91,11 +92,13 @@ def _from_camera(look: Look) -> dict[str, Any]:
 
 
 def look_counts(look: Look) -> float:
-    """Chance that a look counts: enough pixels pass, and enough detail to classify."""
+    """Chance that a look counts: enough pixels pass, enough detail to classify, and a size that the gate passes, if any."""
     if not look.drawn:
         return 0.0
     ratio = look.result[CYCLES] / look.plan.decision.cycles_50
-    return float(look.result[P_LOOK] * discrimination_probability(ratio))
+    size = size_of(look)
+    accepted = 1.0 if size is None else size.passes
+    return float(look.result[P_LOOK] * discrimination_probability(ratio)) * accepted
 
 
 def transmissions(look: Look, distance_m: float) -> dict[str, float]:
@@ -125,6 +128,7 @@ def _numbers(look: Look) -> dict:
     cycles = float(result[CYCLES])
     motion, position = look.body.motion, look.pose.position
     p_discriminate = float(discrimination_probability(cycles / decision.cycles_50))
+    size = size_of(look)
     emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
     clothing_c, skin_c = look.clothing_k - ZERO_CELSIUS_K, look.skin_k - ZERO_CELSIUS_K
     bare = look.bare_share
@@ -184,7 +188,8 @@ def _numbers(look: Look) -> dict:
         "cycles": cycles,
         "p_look": float(result[P_LOOK]),
         "p_discriminate": p_discriminate,
-        "p_counts": float(result[P_LOOK]) * p_discriminate,
+        "p_counts": look_counts(look),
+        **({} if size is None else {"size_ratio": None if math.isnan(size.ratio) else size.ratio, "p_size": size.passes}),
         **fog_phrase(look).keys("fog_text"),
     }
 

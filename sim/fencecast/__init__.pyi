@@ -16,6 +16,7 @@ from .decide.study.file import Study as Study
 from .decide.study.file import load_study as load_study
 from .decide.study.running import study as study
 from .decide.study.strategies import STRATEGIES as STRATEGIES
+from .decide.tradeoff.run import tradeoff as tradeoff
 from .errors import FencecastError as FencecastError
 from .errors import InputError as InputError
 from .errors import UsageError as UsageError
@@ -65,6 +66,10 @@ from .show.look.distance import plot_distance as plot_distance
 from .show.look.onelook import plot_one_look as plot_one_look
 from .show.look.view import plot_view as plot_view
 from .show.map.sheet import to_map as to_map
+from .show.nuisance.data import nuisance_data as nuisance_data
+from .show.nuisance.data import nuisance_plan_data as nuisance_plan_data
+from .show.nuisance.nights import plot_nuisance as plot_nuisance
+from .show.nuisance.plan import plot_nuisance_plan as plot_nuisance_plan
 from .show.paper.page import save_picture as save_picture
 from .show.study.costfront import plot_cost_front as plot_cost_front
 from .show.study.data import cost_front_data as cost_front_data
@@ -74,6 +79,8 @@ from .show.study.data import study_ranks_data as study_ranks_data
 from .show.study.differences import plot_study_differences as plot_study_differences
 from .show.study.front import plot_study_front as plot_study_front
 from .show.study.ranks import plot_study_ranks as plot_study_ranks
+from .show.tradeoff.data import tradeoff_data as tradeoff_data
+from .show.tradeoff.picture import plot_tradeoff as plot_tradeoff
 from .show.write import write_pictures as write_pictures
 from .show.year.carpet import plot_year_carpet as plot_year_carpet
 from .show.year.data import optical_range_data as optical_range_data

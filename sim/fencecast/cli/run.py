@@ -67,7 +67,11 @@ class _Run(click.Command):
 )
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
-@click.option("--require", is_flag=True, help="Exit 3 unless every segment meets the requirement in every weather class.")
+@click.option(
+    "--require",
+    is_flag=True,
+    help="Exit 3 unless every segment meets the requirement in every weather class, and every ceiling of nuisance alarms is met.",
+)
 @click.pass_context
 def run(
     ctx,
@@ -102,6 +106,7 @@ def run(
     from fencecast.findings.check import review_attrs, review_object
     from fencecast.findings.hours import hours_object
     from fencecast.findings.losses import loss_object
+    from fencecast.findings.nuisance import ceilings_met
     from fencecast.findings.remedy import remedy_blocks, remedy_object, remedy_sentence
     from fencecast.findings.run import run_blocks
     from fencecast.findings.runfacts import requirement_met, run_object
@@ -116,7 +121,7 @@ def run(
     year = load_year(loaded) if loaded.weather_file is not None else None
     classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress, year))))
     place = f"{Path(site).stem}-results" if output is None else output
-    pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
+    pictures = [] if no_pictures else _picture_names(sensitivity, loaded, bool(lose_each))
     mended = f"{Path(site).stem}-remedy.toml"
     folder = OutputFolder(place, [RESULTS, *pictures, *([mended] if remedy else [])], replace=force)
     reviewed = fc.check(loaded, year=year)
@@ -163,7 +168,7 @@ def run(
         say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | review_object(reviewed) | more)
     else:
         say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change, mended) if remedied else ()))
-    if require and not requirement_met(found):
+    if require and not (requirement_met(found) and ceilings_met(found.attrs)):
         ctx.exit(NOT_MET)
 
 
@@ -178,10 +183,11 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
         )
 
 
-def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:
+def _picture_names(sensitivity: bool, site, losses: bool) -> list[str]:
     from fencecast.show.write import pictures
 
-    return [name for names, *_ in pictures(sensitivity, hours, losses) for name in names]
+    rows = pictures(sensitivity, site.weather_file is not None, losses, bool(site.stimulus))
+    return [name for names, *_ in rows for name in names]
 
 
 def _draw(results, folder) -> None:

@@ -79,8 +79,8 @@ def exposure_of(site, classes: Sequence[Weather | HourClass], year: Year | None 
     weight = np.array([each.hours_per_year for each in classes], dtype=float)
     notes: list[str] = []
     if weight.sum() <= 0.0:
-        notes.append("no weather class has hours: all of them count alike")
-        weight, armed_h = np.ones(len(weight)), 24.0 * nights_a_year
+        notes.append("none of these weather classes has hours in the year: they count alike")
+        weight = np.ones(len(weight))
     views, hiders = views_of(site), hiders_of(site)
     return Exposure(
         stimuli=stimuli,
@@ -178,7 +178,7 @@ def _cuts(site) -> list:
 
 
 def _heard(site, stimulus: Stimulus, views, hiders, notes: list[str]) -> np.ndarray:
-    """Cameras whose events of a burst can raise an alarm, (cameras,): rules listen to them, and they see the thing if there is one."""
+    """Cameras whose events of a burst can raise an alarm, (cameras,): a rule listens to them, and they see its place."""
     heard = {mark for rule in site.rule for mark in rule.cameras}
     if isinstance(stimulus, BodyStimulus):
         return np.zeros(len(views), dtype=bool)

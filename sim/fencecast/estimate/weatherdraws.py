@@ -41,8 +41,8 @@ _HALF_A_DAY = np.timedelta64(12, "h")
 class ClassDraws:
     """Draws of the weather of one class.
 
-    values of each of QUANTITIES (draws,), in the units of their names; weight (draws,), adding up to 1; hour (draws,): index of the
-    record's hour that a draw is of, None for a class that was described.
+    values of each of QUANTITIES (draws,), in the units of their names; weight (draws,), adding up to 1; hour (draws,): index of
+    the record's hour that a draw is of, None for a class that was described.
     """
 
     values: Mapping[str, np.ndarray]

@@ -9,6 +9,8 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import Place, printed_numbers
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.installations import built_lines
+from fencecast.findings.nuisance import nuisance_of
+from fencecast.findings.nuisancewords import ceiling_words, headline
 from fencecast.findings.readings import short_reading
 from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
@@ -25,14 +27,23 @@ HELPS = {
     "not accepted": "a wider size gate, at the price of more nuisance alarms",
 }
 
+FOR_NOTHING = (
+    "How often it alarms for nothing.",
+    "Nuisance alarms were not asked for: animals, birds, insects, branches, loose sheeting in the wind, passers-by and vehicles "
+    "are not simulated, and a number of false alarms, where one stands, is noise of the sensor alone.",
+)
+_COUNTED_FOR_NOTHING = (
+    "How often it will alarm for nothing.",
+    "Nuisance alarms are counted from rates that are judgement until a log of alarms on site is in the site file, and only of "
+    "what the site file names: nothing else that moves is in the number.",
+)
 UNSAID = (
     ("That an alarm is answered.",
      "Pd ends when the alarm is raised: whether it is passed on, believed and met in time is outside it."),
     ("That the model is right.",
      "The intervals say how far the simulated crossings may be off by chance, not how far the model may be."),
     ("Who is there.", "Nothing here is about faces, number plates or telling people apart."),
-    ("How often it alarms for nothing.",
-     "Animals, birds, branches, loose sheeting in the wind and vehicles are not simulated."),
+    FOR_NOTHING,
     ("What becomes of it.",
      "Growth, stacks and vehicles in the view, dirt, salt and webs on the window, a knocked bracket, a changed setting: each "
      "makes the numbers void until it is put right or run again."),
@@ -41,6 +52,11 @@ UNSAID = (
      "With no standard, law, licence, insurance condition or consent. Thermal pictures of people can be personal data: views of "
      "neighbours' ground need masking and a lawful basis."),
 )  # fmt: skip
+
+
+def unsaid(nuisance: bool) -> tuple[tuple[str, str], ...]:
+    """What the report leaves unsaid, bold words and what follows; nuisance: whether the results count nuisance alarms."""
+    return tuple(_COUNTED_FOR_NOTHING if nuisance and point is FOR_NOTHING else point for point in UNSAID)
 
 
 PD_AND_VERDICTS = (
@@ -112,7 +128,9 @@ def plain_lines(results: Results) -> list[str]:
         if places:
             text += f" At the weakest, {places[0].code}, {in_class(places[0].weather)}: {short_reading(results, places[0])}"
         lines.append(text)
-    return [*lines, *built_lines(results)]
+    counted = nuisance_of(results)
+    said = [] if counted is None else [" ".join([headline(counted), *(ceiling_words(each) for each in counted.ceilings)])]
+    return [*lines, *built_lines(results), *said]
 
 
 def _gravest_lines(results: Results, counted: list[int]) -> list[str]:

@@ -66,6 +66,10 @@ def options_of(site: Site, source: object) -> tuple[list[Option], Simulated]:
         data, name = open_results(source), str(source)
     else:
         data, name = source, "these results"  # type: ignore[assignment]
+    if not isinstance(data, Results) and "tradeoff_schema" in getattr(data, "attrs", {}):
+        raise UsageError(
+            f"{name} are the results of a trade-off of settings, which cost nothing; give those of run, compare or place"
+        )
     if not isinstance(data, Results) and "study_toml" in getattr(data, "attrs", {}):
         raise UsageError(f"{name} are the results of a study, which are of many yards; give those of run, compare or place")
     results = Results.of(data)  # type: ignore[arg-type]

@@ -7,12 +7,14 @@ import re
 from collections.abc import Callable, Mapping
 
 from defaultsources import OTHER_MARKS, SOURCES
+from kindtables import body_kinds, burst_kinds, kind_sources, shared_numbers
 from publicpages import API, api, commands, table
 from references import MARKS, PACKAGE
 
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.decide.study.keypage import study_page
-from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY
+from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS
+from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY, TRADEOFF
 from fencecast.estimate.dataset import CAUSES, MEANINGS, NOT_ACCEPTED
 from fencecast.estimate.options import DEFAULT_PRECISION
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES
@@ -166,13 +168,20 @@ def results_variables() -> str:
     return "\n".join(parts)
 
 
+def tradeoff_variables() -> str:
+    """The variables of tradeoff.nc that a run does not have."""
+    rows = [(f"`{name}`", *said) for name, said in TRADEOFF_MEANINGS.items() if name not in MEANINGS]
+    return table("variable | unit | meaning", rows)
+
+
 def attributes() -> str:
     """Every attribute of a results file, by what the file is of."""
     groups = (
         ("Of every results file", SHARED),
-        ("Of a run and of a comparison", SIMULATED),
+        ("Of a run, a comparison and a trade-off", SIMULATED),
         ("Of a run alone", RUN),
         ("Of a comparison alone", COMPARISON),
+        ("Of a trade-off alone", TRADEOFF),
         ("Of a study alone", STUDY),
     )
     parts = ((heading, [(f"`{name}`", says) for name, says in group.items()]) for heading, group in groups)
@@ -201,6 +210,8 @@ EXTRA_WORDS = {
     "budget": "one look as steps that can be checked by hand: `fencecast explain`",
     "clutter": "structure of the background that the analytics' background model leaves, in kelvin",
     "confirmation": "m looks that pass of the last n",
+    "dominated": "a setting that another beats on one side (metres, alarms) beyond the error, and equals or beats on the other: "
+    "`fencecast tradeoff`",
     "encounter correlation": "how alike two cameras judge one intruder, r of `[decision]`",
     "fresh crossings": "crossings that were not used to choose what is asked",
     "joint state": "values of one hour that belong together: air, ground, sky, window",
@@ -232,9 +243,14 @@ MADE: dict[str, Callable[[], str]] = {
     "constants": constants,
     "bodies": bodies,
     "emissivities": emissivities,
+    "body-kinds": body_kinds,
+    "burst-kinds": burst_kinds,
+    "kind-sources": kind_sources,
+    "shared-numbers": shared_numbers,
     "drawn": drawn,
     "stopping": stopping,
     "results-variables": results_variables,
+    "tradeoff-variables": tradeoff_variables,
     "attributes": attributes,
     "causes": causes,
     "glossary": glossary,

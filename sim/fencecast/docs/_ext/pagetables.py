@@ -21,7 +21,13 @@ from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REP
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
 from fencecast.physics.body import BODY_SIZES, GAIT_SHARES, GAIT_SPEEDS, GAITS
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
-from fencecast.sampling.variables import CAMERA_VARIABLES, DECISION_VARIABLES, ENCOUNTER_VARIABLES, FOOT_POINT_VARIABLES, SITE_VARIABLES
+from fencecast.sampling.variables import (
+    CAMERA_VARIABLES,
+    DECISION_VARIABLES,
+    ENCOUNTER_VARIABLES,
+    FOOT_POINT_VARIABLES,
+    SITE_VARIABLES,
+)
 from fencecast.site.keypage import SECTIONS, TABLES, _default, site_page
 from fencecast.site.meanings import MEANINGS as KEY_MEANINGS
 from fencecast.site.pagetexts import GLOSSARY
@@ -144,7 +150,7 @@ def drawn() -> str:
     foot = ", ".join(f"`{name}`" for name in FOOT_POINT_VARIABLES)
     rows = [
         ("dimensions of the Sobol sequence, in their order", dimensions),
-        ("of an encounter with a body that is no intruder (its size is `stature`, its coat `clo`), further dimensions", further),
+        ("further dimensions of an encounter with a body that is no intruder (whose size is `stature`, its coat `clo`)", further),
         ("hashed, by the camera's mark", f"{cameras}; of an encounter also {foot}"),
         ("hashed; one draw for each installation with `--installations`", decision),
     ]

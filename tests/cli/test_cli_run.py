@@ -201,18 +201,14 @@ def test_require_exits_3_unless_every_segment_meets_the_requirement(yard):
 
 
 def test_require_asks_for_the_ceiling_of_nuisance_alarms(yard):
-    """Catches: a ceiling that is read and forgotten, one that the mean alone meets; encounters compiled for a site that has only
-    insects. Some 4 alarms a night on insects, within a factor of three."""
+    """Catches: a ceiling that is read and forgotten, one that the mean alone meets. Pd meets its requirement; the ceiling lies
+    between the mean and the upper end."""
     insects = '\n[[stimulus]]\nkind = "insect"\nactive = { air_temperature_c = [-50.0, 60.0] }\n'
-    for ceiling, code in ((1000.0, 0), (3.0, 3), (0.01, 3)):
-        text = TINY.replace("[site]", f"[requirement]\nnuisance_per_night = {ceiling}\n\n[site]", 1) + insects
-        (yard / "tiny.toml").write_text(text)
-        ended = typed("run", "tiny.toml", "--require", "--json", "--weather", "clear night", "--force", *QUICK)
-        said = json.loads(ended.out)
-        assert (ended.code, said["met"]) == (code, True), ended
-        assert said["nuisance"]["per_night"] < 1000.0
-    found = fc.open_results(yard / "tiny-results" / "results.nc")
-    assert found.attrs["nuisance_met"] == "not met" and float(found["nuisance_year_low"]) > 0.01
+    (yard / "tiny.toml").write_text(TINY.replace("[site]", "[requirement]\nnuisance_per_night = 3.0\n\n[site]", 1) + insects)
+    ended = typed("run", "tiny.toml", "--require", "--json", "--weather", "clear night", *QUICK)
+    said = json.loads(ended.out)
+    assert (ended.code, said["met"], said["nuisance"]["met"]) == (3, True, "undecided"), ended
+    assert said["nuisance"]["per_night"] < 3.0 < said["nuisance"]["high"]
 
 
 def test_ground_that_nobody_watches_does_not_meet_the_requirement(yard):

@@ -11,7 +11,7 @@ from kindtables import body_kinds, burst_kinds, kind_sources, shared_numbers
 from publicpages import API, api, commands, table
 from references import MARKS, PACKAGE
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, NOT_MODELLED, NUISANCE_NOT_MODELLED
 from fencecast.decide.study.keypage import study_page
 from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS
 from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY, TRADEOFF
@@ -232,6 +232,11 @@ EXTRA_WORDS = {
 }
 
 
+def nuisance_not_modelled() -> str:
+    """The sentences that stand in the place of one where nuisance alarms are counted."""
+    return "".join(f"- {sentence}\n" for sentence in NUISANCE_NOT_MODELLED)
+
+
 def not_modelled() -> str:
     """What the model leaves out, as results say it."""
     return "".join(f"- {sentence}\n" for sentence in NOT_MODELLED)
@@ -265,6 +270,7 @@ MADE: dict[str, Callable[[], str]] = {
     "glossary": glossary,
     "caution": lambda: f"**{CAUTION}**\n",
     "not-modelled": not_modelled,
+    "nuisance-not-modelled": nuisance_not_modelled,
     "commands": commands,
     **{f"api-{name}": (lambda name=name: api(name)) for name in API},
 }

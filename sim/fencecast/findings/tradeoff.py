@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fencecast.estimate.results import Results
-from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
+from fencecast.findings.blocks import FINDING, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.nuisancewords import rate_words
 from fencecast.findings.tradefacts import Trade, TradeRow, trade_of
@@ -44,13 +44,13 @@ def settings_blocks(trade: Trade) -> list[Block]:
     """Every setting on both sides, and what the columns mean."""
     need = requirement_text(trade.requirement)
     columns = [
-        ("setting", LEFT),
+        ("setting", UNBROKEN),
         (f"metres at {need}\nin every class", RIGHT),
         ("change\n(paired)", RIGHT),
         ("weakest\ntenth", RIGHT),
     ]
     columns += [("alarms\na night", RIGHT), ("change", RIGHT), ("bad\nnight", RIGHT)] if trade.asked else []
-    columns += [("", LEFT)] if trade.dominated else []
+    columns += [("", UNBROKEN)] if trade.dominated else []
     rows = [_row(trade, row) for row in trade.rows]
     lines = [
         f"Metres: with an estimated Pd of {need} or more in every weather class. A run asks more of a metre: its whole interval "

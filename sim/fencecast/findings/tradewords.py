@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from fencecast.decide.tradeoff.dominated import LEAST_SHARE
 from fencecast.findings.nuisancewords import bad_night_words, interval_words
-from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow
+from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow, setting_words
 from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
 
 NOT_ASKED = (
@@ -108,8 +108,9 @@ def dominated_sentences(trade: Trade) -> list[str]:
     for (better, why), group in groups.items():
         than = "the site as it is" if rows[better] is trade.base else better
         are = "is" if len(group) == 1 else "are"
-        named = first_upper(listed([row.words for row in group]))
-        found.append(f"{named} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
+        families = dict.fromkeys(row.family for row in group)
+        named = [setting_words(name, *(row.value for row in group if row.family == name)) for name in families]
+        found.append(f"{first_upper(listed(named))} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
     return found
 
 
@@ -122,14 +123,13 @@ def _why(row: TradeRow, better: TradeRow) -> str:
 
 
 def _rises(group: Sequence[TradeRow], better: TradeRow) -> str:
-    """`, though threshold 3.5 lifts the weakest tenth from 0.45 to 0.52`: what dominance, which counts metres, does not see."""
+    """`, though with N50 1.5 the weakest tenth of the metres has Pd 0.53, not 0.45`: what dominance, which counts metres, does
+    not see."""
     best = max(group, key=lambda row: row.weakest_tenth)
     if not best.weakest_tenth - better.weakest_tenth >= LEAST_RISE:
         return ""
-    return (
-        f", though {best.words} lifts the Pd of the weakest tenth of the metres from {pd_text(better.weakest_tenth)} to "
-        f"{pd_text(best.weakest_tenth)}"
-    )
+    pd, instead = pd_text(best.weakest_tenth), pd_text(better.weakest_tenth)
+    return f", though with {best.words} the weakest tenth of the metres has Pd {pd}, not {instead}"
 
 
 def unreached_sentence(trade: Trade, units: str = "si") -> str:
@@ -168,9 +168,10 @@ def trade_sentences(trade: Trade, units: str = "si") -> list[str]:
     return [sentence for sentence in found if sentence]
 
 
-def trade_title(trade: Trade) -> str:
-    """The finding above the picture."""
-    return helps_sentence(trade).rstrip(".")
+def trade_titles(trade: Trade) -> list[str]:
+    """The finding above the picture, the fullest form first."""
+    full = helps_sentence(trade).rstrip(".")
+    return [full, full.split("; ")[0]]
 
 
 def trade_subtitle(trade: Trade) -> str:

@@ -62,7 +62,7 @@ def test_speeds_and_mix_by_hand():
 def test_silhouettes_are_four_rectangles_without_overlap():
     """Catches overlapping parts (contrast counted twice), gaps where bodies have none, a wrong fill. Source: shapely on the
     model's numbers; the upright figure fills 0.70 of its rectangle, says the model (0.005 is its rounding)."""
-    for kind in (body.UPRIGHT, body.CRAWLING):
+    for kind in range(len(body.SILHOUETTES)):
         parts = [shapely.box(x0, y0, x1, y1) for x0, x1, y0, y1 in body.SILHOUETTES[kind]]
         union = shapely.union_all(parts)
         assert union.area == pytest.approx(sum(p.area for p in parts), abs=1e-12)
@@ -74,16 +74,37 @@ def test_silhouettes_are_four_rectangles_without_overlap():
     # mirror symmetry of the upright figure, and a crawler whose head comes first
     assert body.SILHOUETTES[body.UPRIGHT][:, 0] + body.SILHOUETTES[body.UPRIGHT][:, 1] == pytest.approx(np.ones(4))
     assert np.all(np.diff(body.SILHOUETTES[body.CRAWLING][:, 0]) > 0.0)
+    # wings on both sides alike
+    assert body.SILHOUETTES[body.WINGED, 2:, 0] == pytest.approx(1.0 - body.SILHOUETTES[body.WINGED, :1:-1, 1])
 
 
 def test_silhouettes_by_hand():
     """Catches a number mistyped. Source: the model's list, in hundredths: x from, x to, y from the top, y to, head first."""
     upright = [[33, 67, 0, 13], [6, 94, 13, 53], [14, 86, 53, 76], [22, 78, 76, 100]]
     crawling = [[0, 16, 10, 70], [16, 58, 0, 85], [58, 80, 20, 100], [80, 100, 55, 100]]
-    assert (100.0 * body.SILHOUETTES).round(9).tolist() == [upright, crawling]
+    four_legged = [[0, 20, 0, 40], [20, 95, 15, 65], [20, 36, 65, 100], [76, 92, 65, 100]]
+    assert (100.0 * body.SILHOUETTES[:3]).round(9).tolist() == [upright, crawling, four_legged]
 
 
 def test_kind_of_silhouette():
-    """Catches a crawler drawn upright or a climber drawn crawling. Source: the model, section 5."""
+    """Catches a crawler drawn upright, a climber drawn crawling, a fox drawn as a person. Source: the model, section 5."""
     kinds = [body.silhouette_kind(g) for g in (body.WALK, body.RUN, body.CROUCH, body.STAND, body.CRAWL, body.FLAT_CRAWL)]
     assert kinds == [body.UPRIGHT] * 4 + [body.CRAWLING] * 2
+    others = [body.silhouette_kind(g) for g in (body.FOUR_LEGGED, body.FLYING, body.VEHICLE)]
+    assert others == [body.QUADRUPED, body.WINGED, body.MOTOR]
+
+
+def test_every_silhouette_says_what_its_parts_are_and_which_end_leads():
+    """Catches a person who shows legs of a colder surface, a table that is shorter than another, a warm bonnet at the tail.
+    Source: the model: only crawlers, four-legged bodies and vehicles lead with an end; a person shows head and clothing alone."""
+    assert len(body.SILHOUETTES) == len(body.HEAD_LEADS) == len(body.PART_SURFACE)
+    assert body.SILHOUETTE_OF.max() == len(body.SILHOUETTES) - 1
+    assert np.flatnonzero(body.HEAD_LEADS).tolist() == [body.CRAWLING, body.QUADRUPED, body.MOTOR]
+    for kind in (body.UPRIGHT, body.CRAWLING):
+        assert body.PART_SURFACE[kind].tolist() == [body.FACE, body.COVER, body.COVER, body.COVER]
+    for kind in np.flatnonzero(body.HEAD_LEADS):
+        assert body.SILHOUETTES[kind, 0, 0] == 0.0  # what leads is the first part, at the left
+    legs = body.PART_SURFACE == body.LIMBS
+    assert legs[body.QUADRUPED].tolist() == [False, False, True, True]
+    assert legs[body.MOTOR].tolist() == [True, False, False, True]
+    assert not legs[body.WINGED].any()

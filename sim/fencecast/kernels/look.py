@@ -15,10 +15,10 @@ from fencecast.kernels.sight import (
     obstacle_near_ray,
     shadow_height_m,
 )
-from fencecast.kernels.state import AIR, CLOTHING, GROUND, GROUND_SLOPE, HEAD, distance_power, transmission
+from fencecast.kernels.state import AIR, FIRST_SURFACE, GROUND, GROUND_SLOPE, distance_power, transmission
 from fencecast.kernels.strips import render_strips
 from fencecast.physics.air import apparent_contrast
-from fencecast.physics.body import SILHOUETTES, box_extents_m, part_middle_m, silhouette_kind
+from fencecast.physics.body import HEAD_LEADS, PART_SURFACE, SILHOUETTES, box_extents_m, part_middle_m, silhouette_kind
 from fencecast.physics.discrimination import resolved_cycles
 from fencecast.physics.optics import RECTILINEAR, project
 
@@ -90,7 +90,7 @@ def fill_body_image(optics, pose, body, edges, result):
     kind = silhouette_kind(motion.posture)
     for part in range(PARTS):
         a, b = SILHOUETTES[kind, part, 0], SILHOUETTES[kind, part, 1]
-        if sine > 0.0 and kind == 1:  # head leading, to the right
+        if sine > 0.0 and HEAD_LEADS[kind]:  # to the right
             a, b = 1.0 - b, 1.0 - a
         edges[part, 0] = u0 + a * (u1 - u0)
         edges[part, 1] = u0 + b * (u1 - u0)
@@ -148,7 +148,8 @@ def fill_part_contrasts(scene, optics, pose, body, air, radiance, work, result):
     over the body's range, not the ground's behind it: a little too strong in fog, on the strict side.
     """
     x, y = body.motion.x, body.motion.y
-    fill_part_heights(pose.position[2], body.motion.base, body.height, silhouette_kind(body.motion.posture), work)
+    kind = silhouette_kind(body.motion.posture)
+    fill_part_heights(pose.position[2], body.motion.base, body.height, kind, work)
     band = optics.band
     slant = result[RANGE_M]
     slant_power = distance_power(slant)
@@ -161,7 +162,7 @@ def fill_part_contrasts(scene, optics, pose, body, air, radiance, work, result):
     walled = obstacle_near_ray(scene, pose.position[0], pose.position[1], x, y, farthest)
     for part in range(PARTS):
         z = work.part_height[part]
-        target = radiance[band, HEAD] if part == 0 else radiance[band, CLOTHING]
+        target = radiance[band, FIRST_SURFACE + PART_SURFACE[kind, part]]
         if z >= pose.position[2] or (
             walled and obstacle_behind(scene, pose.position[0], pose.position[1], pose.position[2], x, y, z)
         ):

@@ -1,4 +1,4 @@
-"""What one crossing finds: the air between, and what ground, sky, clothing and skin radiate."""
+"""What one crossing finds: the air between, and what ground, sky, clothing or coat, and skin radiate."""
 
 import math
 from typing import NamedTuple
@@ -27,6 +27,8 @@ from fencecast.physics.air import (
     gas_power_coefficient,
     water_vapour_density_g_m3,
 )
+from fencecast.physics.body import COVER, FACE, LIMBS
+from fencecast.physics.coat import coat_temperature_k, fur_wetness, leg_temperature_k
 from fencecast.physics.discrimination import normal_quantile
 from fencecast.physics.droplets import droplet_extinctions
 from fencecast.physics.exponential import exponential, logarithm
@@ -43,9 +45,11 @@ from fencecast.physics.surfaces import (
     wet_clothing_emissivity,
 )
 
-# Columns of the radiance table, one row per band.
-AIR, GROUND, CLOTHING, HEAD, GROUND_SLOPE = range(5)
-RADIANCES = 5
+# Columns of the radiance table, one row per band; those of a body's surfaces follow each other as body.PART_SURFACE numbers them.
+AIR, GROUND, GROUND_SLOPE, CLOTHING, HEAD, LEGS = range(6)
+RADIANCES = 6
+FIRST_SURFACE = CLOTHING
+assert (CLOTHING, HEAD, LEGS) == (FIRST_SURFACE + COVER, FIRST_SURFACE + FACE, FIRST_SURFACE + LIMBS)
 
 
 class Air(NamedTuple):
@@ -163,25 +167,72 @@ def surface_temperatures(air, speed_m_s, clo, dry_emissivity):
 
 
 @compiled_inline
-def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry_emissivity, bare_share):
-    """Radiance [W/(m²·sr)] that leaves air, ground, clothing and head, and dL/dT of the ground, per band.
+def coat_temperatures(air, speed_m_s, coat_m2k_w, leg_m2k_w, dry_emissivity):
+    """Coat, bare-skin and leg temperature [K] of an animal that moves at `speed_m_s`."""
+    coat_k = coat_temperature_k(
+        air.air_temperature_k,
+        air.relative_humidity,
+        air.wind_m_s,
+        speed_m_s,
+        coat_m2k_w,
+        dry_emissivity,
+        air.wetness,
+        air.ground_temperature_k,
+        air.low_sky_k,
+    )
+    air_speed = relative_air_speed_m_s(air.wind_m_s, speed_m_s)
+    legs_k = leg_temperature_k(air.air_temperature_k, air_speed, leg_m2k_w)
+    return coat_k, bare_skin_temperature_k(air.air_temperature_k, air_speed), legs_k
+
+
+@compiled_inline
+def _fill_surroundings(table, bands, band, air, ground_emissivity):
+    """Columns AIR, GROUND and GROUND_SLOPE of one band; returns what an upright surface reflects.
 
     Upright surfaces reflect half the ground's leaving radiance and half the low sky; the ground, seen at grazing view,
-    reflects the low sky. The head is the area mix of skin and clothing.
+    reflects the low sky.
+    """
+    low, high = bands.low_um[band], bands.high_um[band]
+    sky = band_radiance(air.low_sky_k, low, high)
+    ground = leaving_radiance(ground_emissivity, band_radiance(air.ground_temperature_k, low, high), sky)
+    table[band, AIR] = band_radiance(air.air_temperature_k, low, high)
+    table[band, GROUND] = ground
+    table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
+    return upright_environment_radiance(ground, sky)
+
+
+@compiled_inline
+def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry_emissivity, bare_share):
+    """Radiance [W/(m²·sr)] that leaves air, ground, clothing and head of a person, and dL/dT of the ground, per band.
+
+    The head is the area mix of skin and clothing.
     """
     emissivity = wet_clothing_emissivity(dry_emissivity, air.wetness)
     for band in range(bands.low_um.size):
         low, high = bands.low_um[band], bands.high_um[band]
-        sky = band_radiance(air.low_sky_k, low, high)
-        ground = leaving_radiance(ground_emissivity, band_radiance(air.ground_temperature_k, low, high), sky)
-        environment = upright_environment_radiance(ground, sky)
+        environment = _fill_surroundings(table, bands, band, air, ground_emissivity)
         clothing = leaving_radiance(emissivity, band_radiance(clothing_k, low, high), environment)
         skin = leaving_radiance(SKIN_EMISSIVITY, band_radiance(skin_k, low, high), environment)
-        table[band, AIR] = band_radiance(air.air_temperature_k, low, high)
-        table[band, GROUND] = ground
         table[band, CLOTHING] = clothing
         table[band, HEAD] = bare_share * skin + (1.0 - bare_share) * clothing
-        table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
+
+
+@compiled_inline
+def fill_body_radiances(table, bands, air, ground_emissivity, cover_k, skin_k, legs_k, dry_emissivity, bare_share):
+    """As `fill_radiances` for an animal or a vehicle: coat or sides, head, and legs or what else is warm of it, per band.
+
+    dry_emissivity [-]: of coat, legs and sides; fur keeps most of the wetness off. bare_share [-]: of the head, see
+    coat.BARE_MUZZLE_SHARE; 0 for what shows no skin.
+    """
+    emissivity = wet_clothing_emissivity(dry_emissivity, fur_wetness(air.wetness))
+    for band in range(bands.low_um.size):
+        low, high = bands.low_um[band], bands.high_um[band]
+        environment = _fill_surroundings(table, bands, band, air, ground_emissivity)
+        cover = leaving_radiance(emissivity, band_radiance(cover_k, low, high), environment)
+        skin = leaving_radiance(SKIN_EMISSIVITY, band_radiance(skin_k, low, high), environment)
+        table[band, CLOTHING] = cover
+        table[band, HEAD] = bare_share * skin + (1.0 - bare_share) * cover
+        table[band, LEGS] = leaving_radiance(emissivity, band_radiance(legs_k, low, high), environment)
 
 
 @compiled_inline

@@ -109,7 +109,7 @@ class Pose(NamedTuple):
 
 
 class Motion(NamedTuple):
-    """Where the intruder is on his way at one time, and how he moves there: metres, m/s; the heading is a unit vector."""
+    """Where a body is on its way at one time, and how it moves there: metres, m/s; the heading is a unit vector."""
 
     x: float
     y: float
@@ -119,7 +119,7 @@ class Motion(NamedTuple):
     velocity_x: float
     velocity_y: float
     velocity_z: float
-    posture: int  # row of physics.body.BODY_SIZES
+    posture: int  # row of physics.body.SILHOUETTE_OF
 
 
 class Body(NamedTuple):

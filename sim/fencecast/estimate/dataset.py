@@ -23,12 +23,14 @@ from fencecast.kernels.crossing import (
     SUM_IN_VIEW,
     SUM_PD,
     SUM_RESOLVED,
+    SUM_UNGATED,
 )
 from fencecast.site.geometry import cut_segments
 
 # In the order of the ladder; together they are 1 - Pd.
 CAUSES = ("no rule there", "not in view", "too small", "too brief", "washed out")
-LADDER = (SUM_ARMED, SUM_ANY_VIEW, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_PD)
+LADDER = (SUM_ARMED, SUM_ANY_VIEW, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_UNGATED, SUM_PD)
+NOT_ACCEPTED = "not accepted"  # the last rung, of a site whose analytics have a size gate
 
 
 # Variable: (unit, long name).
@@ -114,6 +116,11 @@ MEANINGS = {
 }
 
 
+def causes_of(site) -> tuple[str, ...]:
+    """Why a crossing of this site may be missed, in the order of the ladder."""
+    return (*CAUSES, NOT_ACCEPTED) if any(site.decision.size_gate) else CAUSES
+
+
 def _grid(tally, values: np.ndarray, classes: int) -> np.ndarray:
     """Cell values as (weather, segment), NaN where nothing was simulated."""
     return np.where(tally.points > 0, values, np.nan).reshape(classes, -1)
@@ -156,10 +163,13 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
     se = _grid(tally, tally.se(), classes)
     low, high = (_grid(tally, end, classes) for end in interval(pd_cells, tally.half_width(confidence)))
     ladder = [tally.mean(column) for column in LADDER]
-    armed, any_view, in_view, resolved, confirmed, alarm = ladder
+    armed, any_view, in_view, resolved, confirmed, ungated, alarm = ladder
     # A camera that sees but that no armed rule hears counts as no rule there: the remedy is a rule, not a camera.
     no_rule = (1.0 - armed) + (any_view - in_view)
-    shares = [no_rule, armed - any_view, in_view - resolved, resolved - confirmed, confirmed - alarm]
+    shares = [no_rule, armed - any_view, in_view - resolved, resolved - confirmed, confirmed - ungated]
+    causes = causes_of(site)
+    if NOT_ACCEPTED in causes:
+        shares.append(ungated - alarm)
     crossings = tally.crossings.reshape(classes, -1)
     with np.errstate(invalid="ignore", divide="ignore"):
         depth = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DEPTH) / pd_cells, np.nan), classes)
@@ -192,7 +202,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "weather": names,
         "weather_hours": ("weather", hours),
         "camera": np.array([camera.mark for camera in site.camera]),
-        "cause": np.array(CAUSES),
+        "cause": np.array(causes),
         **_segments(site),
     }
     results = xr.Dataset(variables, coordinates)

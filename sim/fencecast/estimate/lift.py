@@ -17,7 +17,7 @@ from fencecast.errors import InputError
 from fencecast.estimate.results import Results
 from fencecast.estimate.simulate import REPLICATES, advance, new_tally
 from fencecast.estimate.weatherlifts import Lift, weather_lifts
-from fencecast.kernels.crossing import SUM_ANY_VIEW, SUM_CONFIRMED, SUM_IN_VIEW, SUM_PD, SUM_RESOLVED
+from fencecast.kernels.crossing import SUM_ANY_VIEW, SUM_CONFIRMED, SUM_IN_VIEW, SUM_PD, SUM_RESOLVED, SUM_UNGATED
 from fencecast.kernels.pack import pack_scene
 from fencecast.kernels.types import NO_BARRIER, SEE_THROUGH, Cells, Plan
 from fencecast.physics.body import GAITS
@@ -38,7 +38,8 @@ RUNG = {
     "not in view": SUM_ANY_VIEW,
     "too small": SUM_RESOLVED,
     "too brief": SUM_CONFIRMED,
-    "washed out": SUM_PD,
+    "washed out": SUM_UNGATED,
+    "not accepted": SUM_PD,
 }
 
 
@@ -56,6 +57,8 @@ def lifts_of(site: Site, plan: Plan, place: Place, x_m: float, y_m: float) -> li
         return [*found, *_fewer_looks(plan), *_fences(site, plan)]
     if place.cause == "washed out":
         return [*found, *weather_lifts(plan, place.weather_index), *_settings(plan), *_fences(site, plan)]
+    if place.cause == "not accepted":
+        return [*found, Lift("size gate", lambda plan: plan._replace(decision=plan.decision._replace(size_gate=(0.0, 0.0))))]
     return found
 
 

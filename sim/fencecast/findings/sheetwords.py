@@ -22,6 +22,7 @@ CAUSE_MEANINGS = {
     "too small": "too few pixels even at full contrast: longer lens or nearer camera",
     "too brief": "enough pixels, but for too few looks even at full contrast: wider view or more looks",
     "washed out": "would alarm at full contrast: nearer camera, or other measures on such nights",
+    "not accepted": "would alarm, but is smaller or larger than the size gate accepts: wider gate, or a view without cover",
 }
 
 

@@ -9,10 +9,22 @@ import math
 import numpy as np
 
 from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
+from fencecast.kernels.accept import forget_looks, gated, judge, note_look
 from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
 from fencecast.kernels.decided import decide
 from fencecast.kernels.draw import quantile
-from fencecast.kernels.integrate import ANY_VIEW, ARMED, CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, integrate_crossing
+from fencecast.kernels.integrate import (
+    ANY_VIEW,
+    ARMED,
+    CONFIRMED,
+    DELAY,
+    DEPTH,
+    IN_VIEW,
+    PD,
+    RESOLVED,
+    UNGATED,
+    integrate_crossing,
+)
 from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, look_at_body
 from fencecast.kernels.path import draw_speed, draw_track, place_at
 from fencecast.kernels.pose import fill_pose, optics_of, pose_of
@@ -57,8 +69,10 @@ _D_DEPTH = DIMENSION["depth_ratio"]
 _D_HOUR = DIMENSION["hour"]
 
 # Columns of a job's sums; the cameras' own Pd follow.
-SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOKS, SUM_ARMED, SUM_ANY_VIEW = range(9)
-SUM_CAMERA = 9
+SUM_PD, SUM_IN_VIEW, SUM_RESOLVED, SUM_CONFIRMED, SUM_DEPTH, SUM_DELAY, SUM_LOOKS, SUM_ARMED, SUM_ANY_VIEW, SUM_UNGATED = range(
+    10
+)
+SUM_CAMERA = 10
 
 
 @compiled_inline
@@ -170,6 +184,7 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
     work.result[ARMED] = 1.0
     rendered = 0
     seen = False
+    judged = gated(decision)
     # First what the rules hear; then, only when that saw nothing, what they do not: one loop, because its body is inlined once.
     for turn in range(2 * camera_count if all_cameras else camera_count):
         unheard = turn >= camera_count
@@ -199,6 +214,7 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
             height = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
         pose, optics = pose_of(work.poses, camera), optics_of(cameras, camera)
         fill_pose(cameras, camera, bearing, depression, height, pose)
+        forget_looks(work, camera)
         for look in range(last - first + 1):
             if unheard:
                 if seen or work.watched[look] <= work.needed[camera, look]:
@@ -223,7 +239,11 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
             work.perfect[camera, look] = work.look[CYCLES_PERFECT]
             if work.look[PIXELS_IN_VIEW] >= decision.min_pixels:
                 work.in_view[camera] = 1
-    integrate_crossing(work, camera_count, cameras.post, np.int64(0), last - first, decision, work.result, work.camera_pd)
+            if judged:
+                note_look(work, camera, work.look[CYCLES], motion.base <= 0.0, motion.x, motion.y)
+        if judged:
+            judge(work, camera, pose, optics, decision, 1.0, 1.0)
+    integrate_crossing(work, camera_count, cameras.post, np.int64(0), last - first, decision, judged, work.result, work.camera_pd)
     work.result[ANY_VIEW] = 1.0 if seen else work.result[IN_VIEW]
     return rendered
 
@@ -257,6 +277,7 @@ def run_jobs(plan, cells, variable_keys, sobol, job_cell, job_replicate, job_fir
             row[SUM_LOOKS] += rendered
             row[SUM_ARMED] += work.result[ARMED]
             row[SUM_ANY_VIEW] += work.result[ANY_VIEW]
+            row[SUM_UNGATED] += work.result[UNGATED]
             for camera in range(camera_count):
                 row[SUM_CAMERA + camera] += work.camera_pd[camera]
     keep_alive(owned)

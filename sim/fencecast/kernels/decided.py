@@ -51,6 +51,8 @@ def decide(decision, decision_key, clutter_key, point):
             decision.node_z,
             decision.node_weight,
             decision.tolerance,
+            decision.size_gate,
+            decision.size_spread,
             decision.drawn,
             decision.spread,
             decision.choice,

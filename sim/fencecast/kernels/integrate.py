@@ -29,8 +29,9 @@ LEAST_PASS = 1.0e-9
 _SURE_LOG_ODDS = math.log(1.0e9)
 
 # Rows of the per-crossing result; ARMED (a rule is armed at some look) and ANY_VIEW (in view of any camera) are `cross_once`'s.
-PD, IN_VIEW, RESOLVED, CONFIRMED, DEPTH, DELAY, ARMED, ANY_VIEW = range(8)
-RESULTS = 8
+# UNGATED: the Pd if everything that is resolved were accepted as a person.
+PD, IN_VIEW, RESOLVED, CONFIRMED, DEPTH, DELAY, ARMED, ANY_VIEW, UNGATED = range(9)
+RESULTS = 9
 
 
 @compiled_inline
@@ -190,12 +191,24 @@ def camera_alarm(work, camera, first, last, buckets, decision):
 
 
 @compiled_inline
-def integrate_crossing(work, cameras, posts, first, last, decision, result, camera_pd):
-    """All cameras of a crossing: Pd, the ladder in view >= resolved >= confirmed >= Pd, depth and delay, into `result`.
+def _accept(work, camera, buckets, nodes, camera_pd):
+    """Multiply what one camera raises by the chance that it is accepted; what it would raise without goes to its post."""
+    accepted = work.accept[camera]
+    for k in range(nodes):
+        work.post_ungated[k] = max(work.post_ungated[k], work.given_z[buckets - 1, k])
+        for b in range(buckets):
+            work.given_z[b, k] *= accepted
+    camera_pd[camera] *= accepted
+
+
+@compiled_inline
+def integrate_crossing(work, cameras, posts, first, last, decision, judged, result, camera_pd):
+    """All cameras of a crossing: Pd, the ladder in view >= resolved >= confirmed >= ungated >= Pd, depth and delay, into `result`.
 
     camera_pd (cameras,): each camera alone. Depth and delay are sums weighted by probability (divide by Pd for the mean given
     an alarm). Given z the best camera of a post counts, and posts combine: 1 - product of (1 - P | z); V, R and B likewise.
-    posts (cameras,): the first camera of each one's post.
+    posts (cameras,): the first camera of each one's post. judged: work.accept (cameras,) multiplies each camera's alarm given z;
+    else it is not read.
     """
     nodes = decision.node_z.size
     buckets = number_buckets(work, cameras, first, last)
@@ -205,6 +218,7 @@ def integrate_crossing(work, cameras, posts, first, last, decision, result, came
     for k in range(nodes):
         work.survive_resolved[k] = 1.0
         work.survive_confirmed[k] = 1.0
+        work.survive_ungated[k] = 1.0
     unseen = 1.0
     for camera in range(cameras):
         camera_pd[camera] = 0.0
@@ -217,11 +231,14 @@ def integrate_crossing(work, cameras, posts, first, last, decision, result, came
         for k in range(nodes):
             work.post_resolved[k] = 0.0
             work.post_confirmed[k] = 0.0
+            work.post_ungated[k] = 0.0
         for camera in range(post, cameras):
             if posts[camera] != post or not work.in_view[camera]:
                 continue
             unseen = 0.0
             camera_pd[camera] = camera_alarm(work, camera, first, last, buckets, decision)
+            if judged:
+                _accept(work, camera, buckets, nodes, camera_pd)
             if camera_pd[camera] > 0.0:
                 for b in range(buckets):
                     for k in range(nodes):
@@ -246,7 +263,8 @@ def integrate_crossing(work, cameras, posts, first, last, decision, result, came
         for k in range(nodes):
             work.survive_resolved[k] *= 1.0 - work.post_resolved[k]
             work.survive_confirmed[k] *= 1.0 - work.post_confirmed[k]
-    depth, delay, pd, resolved, confirmed = 0.0, 0.0, 0.0, 0.0, 0.0
+            work.survive_ungated[k] *= 1.0 - work.post_ungated[k]
+    depth, delay, pd, resolved, confirmed, ungated = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for k in range(nodes):
         weight = decision.node_weight[k]
         alive = 1.0
@@ -258,11 +276,14 @@ def integrate_crossing(work, cameras, posts, first, last, decision, result, came
         pd += weight * (1.0 - alive)
         resolved += weight * (1.0 - work.survive_resolved[k])
         confirmed += weight * (1.0 - work.survive_confirmed[k])
+        ungated += weight * (1.0 - work.survive_ungated[k])
     pd, resolved, confirmed = min(pd, 1.0), min(resolved, 1.0), min(confirmed, 1.0)  # weights add up to 1 within rounding
     # The ladder adds up by construction; a pixel under the 1 % rule can still pass, which moves these by less than 1e-4.
-    confirmed = max(confirmed, pd)
+    ungated = max(min(ungated, 1.0), pd) if judged else pd
+    confirmed = max(confirmed, ungated)
     resolved = max(resolved, confirmed)
     result[PD] = pd
+    result[UNGATED] = ungated
     result[CONFIRMED] = confirmed
     result[RESOLVED] = resolved
     result[IN_VIEW] = max(1.0 - unseen, resolved)

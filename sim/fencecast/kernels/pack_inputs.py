@@ -135,6 +135,8 @@ def pack_decision(site) -> Decision:
         node_z=z,
         node_weight=weight,
         tolerance=np.array([math.radians(t.bearing_deg), math.radians(t.depression_deg), t.height_m], dtype=float),
+        size_gate=(float(d.size_gate[0]), float(d.size_gate[1])),
+        size_spread=float(d.size_spread),
         drawn=int((spread[:, 0] != FIXED).any()),
         spread=spread,
         choice=choices.table(),

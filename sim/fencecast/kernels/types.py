@@ -184,6 +184,8 @@ class Decision(NamedTuple):
     node_z: np.ndarray  # (nodes,) quadrature in z
     node_weight: np.ndarray
     tolerance: np.ndarray  # (3,) one-sigma bearing [rad], depression [rad], height [m]
+    size_gate: tuple[float, float]  # smallest and largest accepted size in shares of a person's, 0 = no such end
+    size_spread: float  # of the logarithm of a size as the analytics estimate it
     drawn: int  # 1 when a row of spread is not FIXED
     spread: np.ndarray  # (4, DISTRIBUTION_WIDTH) of a correlation its values, of the others factors on the median
     choice: np.ndarray  # (values, 2)

@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from fencecast.jit import compiled
+from fencecast.kernels.accept import JUDGED
 from fencecast.kernels.arming import EVENT_WIDTH, MAX_EVENTS
 from fencecast.kernels.integrate import RESULTS
 from fencecast.kernels.look import LOOK_RESULTS
@@ -55,6 +56,8 @@ class Work(NamedTuple):
     passes: np.ndarray
     perfect: np.ndarray
     in_view: np.ndarray
+    judged: np.ndarray
+    accept: np.ndarray
     active: np.ndarray
     order: np.ndarray
     bucket_of: np.ndarray
@@ -70,6 +73,8 @@ class Work(NamedTuple):
     post_z: np.ndarray
     post_resolved: np.ndarray
     post_confirmed: np.ndarray
+    survive_ungated: np.ndarray
+    post_ungated: np.ndarray
     row: np.ndarray
     group: np.ndarray
     state: np.ndarray
@@ -118,6 +123,8 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros((cameras, looks)),
         np.zeros((cameras, looks)),
         np.zeros(cameras, dtype=np.uint8),
+        np.zeros((cameras, JUDGED)),
+        np.ones(cameras),
         np.zeros(looks, dtype=np.uint8),
         np.zeros(looks, dtype=np.int64),
         np.zeros((cameras, looks), dtype=np.int64),
@@ -131,6 +138,8 @@ def make_work(cameras, bands, nodes, history, variables, looks):
         np.zeros(nodes),
         np.zeros(nodes),
         np.zeros((looks + MAX_EVENTS, nodes)),
+        np.zeros(nodes),
+        np.zeros(nodes),
         np.zeros(nodes),
         np.zeros(nodes),
         np.zeros(nodes),

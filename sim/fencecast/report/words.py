@@ -22,6 +22,7 @@ HELPS = {
     "too small": "a longer lens or a nearer camera",
     "too brief": "a view in which people stay longer, or more looks a second",
     "washed out": "a nearer camera, or other measures on such nights",
+    "not accepted": "a wider size gate, at the price of more nuisance alarms",
 }
 
 UNSAID = (

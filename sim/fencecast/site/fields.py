@@ -119,12 +119,13 @@ class Points(Check):
 
 @dataclass(frozen=True)
 class Pair(Check):
-    """Two numbers of which the first is not above the second (`strict`: below it)."""
+    """Two numbers of which the first is not above the second (`strict`: below it); `open_ends`: a 0 is no limit at that end."""
 
     item: Number
     example: str
     words: str
     strict: bool = False
+    open_ends: bool = False
 
     def parse(self, value: object) -> tuple:
         pair = as_sequence(value)
@@ -134,6 +135,8 @@ class Pair(Check):
             low, high = self.item.parse(pair[0]), self.item.parse(pair[1])
         except Refused:
             raise Refused(Refusal(value, self.words, self.example)) from None
+        if self.open_ends and 0 in (low, high):
+            return low, high
         if low > high or (self.strict and low == high):
             raise Refused(Refusal(value, self.words, self.example))
         return low, high

@@ -101,6 +101,10 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "clutter_factor": "multiplies every `clutter_k`, also those of hours",
         "looks_per_s": "how often the analytics look",
         "confirm": "the confirmation: m looks that pass of the last n",
+        "size_gate": "sizes that alarm, in shares of an upright person's at that place; see below",
+        "size_spread": "standard deviation of the logarithm of the size that the analytics estimate, besides one pixel",
+        "shape_cycles": "resolved cycles at which half of all bodies that are no person are told by their shape",
+        "foot_point_px": "standard deviation of the error of the foot point of a body that is no intruder, both ways",
     },
     "tolerance": {
         "bearing_deg": "error of mounting, one sigma",

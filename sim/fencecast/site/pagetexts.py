@@ -77,6 +77,13 @@ is common practice (no source). Choose it so that simulated and walked Pd agree 
 better the analytics the smaller; until there are walks, run 1.5 and 3.0 too. `dpd_dln_n50` in the results says
 how much a change would move Pd.
 
+`size_gate = [0.45, 0]` leaves out what looks smaller than 0.45 of an upright person, `[0.45, 2.5]` also what looks larger than 2.5;
+a size is the square root of the seen area over that of a person of 1.75 x 0.5 m at the same place of the same picture. Small
+animals are a third to a half, but people who crawl are about a half too (0.54 seen end on, flat 0.42), and a person half hidden is
+smaller as well: a gate against cats costs crawlers, and `run` counts them as missed for the cause "not accepted". What is judged
+is the look with the most cycles of each encounter and camera. `shape_cycles` and `foot_point_px` act on animals and other bodies
+that are no intruders, `size_spread` on all.
+
 V here is what is not known of one installation, not what changes from crossing to crossing: `run --installations` draws each once
 for every installation, and a plain run takes the mean over them. `cycles_50 = { median = 2.0, sigma_ln = 0.15 }` is short for a
 lognormal. `explain` and `ranges` use medians.

@@ -157,6 +157,19 @@ class Decision(Table):
             "[m, n]: m hits in the last n looks, whole numbers, m from 1 to n and n at most 8",
         ),
     ] = (3, 5)
+    size_gate: Annotated[
+        tuple[float, float],
+        Pair(
+            Number("a share of a person's size", 0.45, at_least=0, at_most=10),
+            "[0.45, 0]",
+            "[low, high], shares of a person's size from 0 to 10, low below high; 0 for no such end",
+            strict=True,
+            open_ends=True,
+        ),
+    ] = (0.0, 0.0)
+    size_spread: Annotated[float, Number("a spread", 0.20, at_least=0, at_most=2)] = 0.20
+    shape_cycles: Annotated[float, Number("a number of cycles", 4.0, above=0, at_most=100)] = 4.0
+    foot_point_px: Annotated[float, Number("an error", 1.0, at_least=0, at_most=50, shown=" pixels")] = 1.0
 
 
 class Tolerance(Table):

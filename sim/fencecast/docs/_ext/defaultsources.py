@@ -51,6 +51,10 @@ SOURCES: dict[str, dict[str, str]] = {
         "clutter_factor": "off",
         "looks_per_s": "judgement",
         "confirm": "judgement",
+        "size_gate": "off",
+        "size_spread": "judgement",
+        "shape_cycles": "judgement: recognition takes about twice the cycles of `cycles_50`; real alarms calibrate it",
+        "foot_point_px": "judgement",
     },
     "tolerance": {"bearing_deg": "off", "depression_deg": "off", "height_m": "off"},
     "intruder": {

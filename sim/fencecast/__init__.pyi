@@ -16,6 +16,7 @@ from .decide.study.file import Study as Study
 from .decide.study.file import load_study as load_study
 from .decide.study.running import study as study
 from .decide.study.strategies import STRATEGIES as STRATEGIES
+from .decide.tradeoff.run import tradeoff as tradeoff
 from .errors import FencecastError as FencecastError
 from .errors import InputError as InputError
 from .errors import UsageError as UsageError
@@ -74,6 +75,8 @@ from .show.study.data import study_ranks_data as study_ranks_data
 from .show.study.differences import plot_study_differences as plot_study_differences
 from .show.study.front import plot_study_front as plot_study_front
 from .show.study.ranks import plot_study_ranks as plot_study_ranks
+from .show.tradeoff.data import tradeoff_data as tradeoff_data
+from .show.tradeoff.picture import plot_tradeoff as plot_tradeoff
 from .show.write import write_pictures as write_pictures
 from .show.year.carpet import plot_year_carpet as plot_year_carpet
 from .show.year.data import optical_range_data as optical_range_data

@@ -100,6 +100,8 @@ def run(
     if year is not None:
         looks += add_hours(site, results, year, plan, options)
     looks += add_distance_curves(site, results, classes, options)
+    if site.stimulus:
+        looks += add_nuisance_alarms(site, results, classes, year, record, plan, options)
     results.attrs["looks_total"] = looks
     results.attrs["seconds"] = time.perf_counter() - start
     add_noise_alarms(site, results)
@@ -204,6 +206,27 @@ def add_distance_curves(site, results, classes, options: RunOptions) -> int:
     if lenses:
         add_distance(results, lenses, tallies)
     return sum(tally.looks for tally in tallies)
+
+
+def add_nuisance_alarms(site, results, classes, year, record, plan, options: RunOptions) -> int:
+    """Alarms a night that are nobody, of a site that names what may raise them. record: the whole one, where `year` is some hours
+    of it. Returns looks drawn."""
+    from fencecast.estimate.exposure import exposure_of
+    from fencecast.estimate.nuisance import add_nuisance, count_nights, fence_pd
+
+    exposure = exposure_of(site, classes, year, record)
+    encounters = None
+    if exposure.bodies:
+        # Late: a site without bodies never compiles their loop.
+        from fencecast.estimate.encounters import simulate_encounters
+
+        heard = options.heard("encounters with nobody")
+        encounters = simulate_encounters(
+            site, exposure.bodies, options.seed, classes, plan, threads=options.threads, progress=heard
+        )
+    noise = np.array([noise_alarms(site, camera) for camera in site.camera])
+    add_nuisance(results, count_nights(site, exposure, encounters, noise, fence_pd(results)))
+    return encounters.looks if encounters else 0
 
 
 def add_picture(results, ground: GroundPicture | None) -> None:

@@ -107,7 +107,7 @@ def test_commands_and_options_exist(name):
 def test_options_named_alone_exist(name):
     """Catches: `--option` in a sentence that no command has."""
     known = {each for command in main.commands.values() for parameter in command.params for each in parameter.opts}
-    named = set(re.findall(r"(?<!`)`(--[a-z-]+)(?: [^`]*)?`(?!`)", TEXT[name]))
+    named = set(re.findall(r"(?<!`)`(--[a-z0-9-]+)(?: [^`]*)?`(?!`)", TEXT[name]))
     assert named <= known | {"--help"}, sorted(named - known)
 
 
@@ -118,7 +118,7 @@ def test_every_command_is_in_the_table_of_the_readme():
     assert {name for name, _ in rows} == set(main.commands)
     for name, says in rows:
         known = {each for parameter in main.commands[name].params for each in parameter.opts}
-        assert set(re.findall(r"`(--[a-z-]+)", says)) <= known, name
+        assert set(re.findall(r"`(--[a-z0-9-]+)", says)) <= known, name
 
 
 def test_what_the_readme_calls_functions_are_functions_and_none_is_left_out():

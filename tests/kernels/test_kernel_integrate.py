@@ -15,7 +15,7 @@ from scipy.special import ndtr, ndtri
 
 from fencecast.evidence.independent.chain import best_confirmed, first_confirmed
 from fencecast.kernels import integrate
-from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, RESULTS
+from fencecast.kernels.integrate import CONFIRMED, DELAY, DEPTH, IN_VIEW, PD, RESOLVED, RESULTS, UNGATED
 from fencecast.kernels.pack_inputs import z_quadrature
 from fencecast.kernels.types import Decision
 from fencecast.kernels.work import make_work
@@ -27,7 +27,8 @@ GRID_Z = np.linspace(-6.4, 6.4, 129)
 
 def decision(r, confirm=(3, 5), cycles_50=2.0):
     z, weight = z_quadrature(r)
-    return Decision(5.0, 3, cycles_50, r, 5.0, *confirm, z, weight, np.zeros(3), 0, np.zeros((4, 6)), np.zeros((1, 2)))
+    gate = ((0.0, 0.0), 0.2)
+    return Decision(5.0, 3, cycles_50, r, 5.0, *confirm, z, weight, np.zeros(3), *gate, 0, np.zeros((4, 6)), np.zeros((1, 2)))
 
 
 def crossing(random, cameras, looks, confirm=(3, 5), certain=0.5):
@@ -63,15 +64,17 @@ def crossing(random, cameras, looks, confirm=(3, 5), certain=0.5):
     )
 
 
-def kernel(case, rules, posts=None):
-    """The kernel's result (RESULTS,) and each camera's own Pd."""
+def kernel(case, rules, posts=None, accept=None):
+    """The kernel's result (RESULTS,) and each camera's own Pd; accept (cameras,): chance that what each resolves is accepted."""
     cameras, looks = case.cycles.shape
     work = make_work(cameras, 1, rules.node_z.size, rules.confirm_n - 1, 24, looks)
     for name, value in vars(case).items():
         getattr(work, name)[...] = value
+    work.accept[:] = 0.0 if accept is None else accept  # not read unless asked
     result, camera_pd = np.zeros(RESULTS), np.zeros(cameras)
+    posts = np.arange(cameras) if posts is None else posts
     integrate.integrate_crossing(
-        work, cameras, np.arange(cameras) if posts is None else posts, np.int64(0), np.int64(looks - 1), rules, result, camera_pd
+        work, cameras, posts, np.int64(0), np.int64(looks - 1), rules, accept is not None, result, camera_pd
     )
     return result, camera_pd
 
@@ -272,3 +275,41 @@ def test_a_long_stay_in_a_field():
             assert own == pytest.approx(wanted_own, abs=1e-3)
             assert found[DELAY] == pytest.approx(wanted[DELAY], rel=0.01)
             assert found[DEPTH] == pytest.approx(wanted[DEPTH], rel=0.01)
+
+
+def test_what_is_not_accepted_is_a_rung_of_its_own():
+    """Catches an acceptance that multiplies the wrong camera or the look's chance instead of the alarm, that moves depth, that
+    leaves cameras' own Pd alone, or a Pd without it that is not the one of a run without. Source: one camera by proportion; two
+    independent cameras by the product rule."""
+    random = np.random.default_rng(8)
+    rules = decision(0.5)
+    for _ in range(20):
+        case = crossing(random, 2, 24)
+        free, own = kernel(case, rules)
+        assert free[UNGATED] == free[PD]
+        everything, same = kernel(case, rules, accept=[1.0, 1.0])
+        assert everything.tolist() == free.tolist()
+        assert same.tolist() == own.tolist()
+        gated, share = kernel(case, rules, accept=[0.3, 0.8])
+        assert share == pytest.approx([0.3 * own[0], 0.8 * own[1]], rel=1e-12)
+        assert gated[UNGATED] == pytest.approx(free[PD], rel=1e-12)
+        assert gated[[IN_VIEW, RESOLVED, CONFIRMED]] == pytest.approx(free[[IN_VIEW, RESOLVED, CONFIRMED]], rel=1e-12)
+        assert gated[PD] <= gated[UNGATED] <= gated[CONFIRMED]
+        one, _ = kernel(case, rules, accept=[0.4, 0.0])
+        alone, _ = kernel(case, rules, accept=[1.0, 0.0])
+        assert one[[PD, DEPTH, DELAY]] == pytest.approx(0.4 * alone[[PD, DEPTH, DELAY]], rel=1e-12)
+        apart = decision(0.0)
+        _, p = kernel(case, apart)
+        both, _ = kernel(case, apart, accept=[0.3, 0.8])
+        assert both[PD] == pytest.approx(1.0 - (1.0 - 0.3 * p[0]) * (1.0 - 0.8 * p[1]), rel=1e-12)
+
+
+def test_one_post_takes_the_better_accepted_camera():
+    """Catches an acceptance after the best camera of a post is taken. Source: with one z the larger of two products."""
+    case = crossing(np.random.default_rng(12), 2, 24)
+    rules = decision(0.0)
+    _, p = kernel(case, rules)
+    assert p.min() > 0.0
+    together, _ = kernel(case, rules, posts=np.zeros(2, dtype=np.int64), accept=[0.2, 0.9])
+    assert together[PD] == pytest.approx(max(0.2 * p[0], 0.9 * p[1]), rel=1e-12)
+    assert together[UNGATED] == pytest.approx(p.max(), rel=1e-12)

@@ -1,7 +1,7 @@
 """The command line: the only room that prints or exits.
 
-run.py, check.py, compare.py, place.py, study.py, weather.py, looks.py, report.py, frommap.py, tomap.py, files.py, verify.py,
-cite.py, bill.py, aim.py
+run.py, check.py, compare.py, tradeoff.py, place.py, study.py, weather.py, looks.py, report.py, frommap.py, tomap.py, files.py,
+verify.py, cite.py, bill.py, aim.py
                              the commands, one function each; they import the rest of the package when they run, so that
                              `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
@@ -31,13 +31,15 @@ from fencecast.cli.report import report
 from fencecast.cli.run import run
 from fencecast.cli.study import study
 from fencecast.cli.tomap import to_map
+from fencecast.cli.tradeoff import tradeoff
 from fencecast.cli.verify import verify
 from fencecast.cli.weather import weather
 from fencecast.errors import UsageError
 
 EXIT_CODES = """\b
 Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
-3 with --require, when not every segment meets the requirement in every weather class;
+3 with --require, when not every segment meets the requirement in every weather class,
+or alarms that are nobody their ceilings;
 130 interrupted, nothing half-written. FENCECAST_DEBUG=1 shows the traceback of a failure."""
 
 
@@ -78,7 +80,7 @@ def main(as_json: bool) -> None:
 
 # In the order in which a user meets them.
 COMMANDS = (
-    *(run, check, compare, place, bill, study, weather, ranges, explain, view, aim, plot),
+    *(run, check, compare, tradeoff, place, bill, study, weather, ranges, explain, view, aim, plot),
     *(report,),
     *(from_map, to_map, example, verify, cite),
 )

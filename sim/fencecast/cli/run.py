@@ -67,7 +67,11 @@ class _Run(click.Command):
 )
 @click.option("--no-pictures", is_flag=True, help="Only results.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
-@click.option("--require", is_flag=True, help="Exit 3 unless every segment meets the requirement in every weather class.")
+@click.option(
+    "--require",
+    is_flag=True,
+    help="Exit 3 unless every segment meets the requirement in every weather class, and every ceiling of nuisance alarms is met.",
+)
 @click.pass_context
 def run(
     ctx,
@@ -102,6 +106,7 @@ def run(
     from fencecast.findings.check import review_attrs, review_object
     from fencecast.findings.hours import hours_object
     from fencecast.findings.losses import loss_object
+    from fencecast.findings.nuisance import ceilings_met
     from fencecast.findings.remedy import remedy_blocks, remedy_object, remedy_sentence
     from fencecast.findings.run import run_blocks
     from fencecast.findings.runfacts import requirement_met, run_object
@@ -163,7 +168,7 @@ def run(
         say_json(run_object(found, folder.files) | hours_object(found) | loss_object(found) | review_object(reviewed) | more)
     else:
         say_blocks(run_blocks(found, folder.files, folder.left, remedy_blocks(change, mended) if remedied else ()))
-    if require and not requirement_met(found):
+    if require and not (requirement_met(found) and ceilings_met(found.attrs)):
         ctx.exit(NOT_MET)
 
 

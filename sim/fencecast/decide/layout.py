@@ -7,6 +7,7 @@ from typing import Any
 
 from fencecast.site import Site
 from fencecast.site.schema import Camera
+from fencecast.site.without import stimuli_of
 
 
 def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None) -> Site:
@@ -14,7 +15,7 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
 
     A rule that names its cameras keeps those that are still there, and listens to every camera that the site did not have: what
     is proposed may serve any rule. A rule that named none listens to all, as before; one that loses its last camera goes, unless
-    it is the only rule.
+    it is the only rule. Stimuli keep their cameras in the same way (`stimuli_of`).
     """
     marks = {camera.mark for camera in cameras}
     known = {camera.mark for camera in site.camera}
@@ -29,7 +30,8 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
                 continue
             keys["cameras"] = kept
         rules.append(keys)
-    return site.replace(title=title or site.title, camera=tuple(cameras), rule=rules or unserved[:1], variant=())
+    others: dict[str, Any] = {"rule": rules or unserved[:1], "stimulus": stimuli_of(site, marks)}
+    return site.replace(title=title or site.title, camera=tuple(cameras), variant=(), **others)
 
 
 def changed(camera: Camera, **values: Any) -> Camera:

@@ -53,6 +53,19 @@ RUN = {
     "remedy": "the change that was found to mend the site, as a sentence",
     "remedy_worst": "weather class that the change was sought for",
     "remedy_steps": "its steps as JSON",
+    "nuisance_asked": "1 when alarms that are nobody were counted ([[stimulus]]); absent or 0: sensor noise alone",
+    "nuisance_attempts_per_year": "attempts a year that true_share is for; missing when none were given",
+    "nuisance_ceiling": "alarms a night that the site file allows, mean over the year; missing when it names none",
+    "nuisance_bad_night_ceiling": "alarms on one night in twenty that the site file allows; missing when it names none",
+    "nuisance_met": "met, not met or undecided: upper end at most the ceilings, lower end above one; empty without a ceiling",
+    "nuisance_bad_night_low": "bad_night_year when all rates are at the lower end of the mean's interval",
+    "nuisance_bad_night_high": "bad_night_year when all rates are at the upper end of the mean's interval",
+    "nuisance_uncertainty": "factor either way, at 95 %, of rates that have no distribution of their own",
+    "nuisance_nights": "what nights of the year are: weather classes (each as a whole night), or recorded nights, hour by hour",
+    "nuisance_soaks": "what was counted on site, as JSON: a cause's rate as assumed, as counted and after both, a night",
+    "nuisance_notes": "what of a stimulus could not be used, a line each",
+    "armed_h_per_night": "armed hours of a night",
+    "nights_per_year": "nights of a year with armed hours",
     "remedy_found": "all that was found of it, as JSON; null when one was asked for and nothing helped",
 }
 # Of a comparison alone.
@@ -60,6 +73,12 @@ COMPARISON = {
     "compare_schema": "format of the file of a comparison",
     "margin": "difference of Pd within which two designs count as equivalent",
     "pairing_gain": "how many times narrower the differences are than without shared crossings, the median",
+}
+# Of a trade-off alone.
+TRADEOFF = {
+    "tradeoff_schema": "format of the file of a trade-off",
+    "fence_m": "metres of fence that a rule watches [m]",
+    "left_out": "values that the ladder left out because the site cannot have them, a line each",
 }
 # Of a study alone.
 STUDY = {
@@ -69,11 +88,11 @@ STUDY = {
     "code": "version and the first 16 digits of code_sha256, by which pieces are kept",
     "equal_by": "what designs are equal in: cameras or cost",
     "per_100_m": "1 when an allowance is per 100 m of fence, else 0 for a yard",
-    "crossings_per_cell": "crossings of every segment and weather class of a layout",
+    "crossings_per_cell": "crossings of every segment and weather class of a layout or a setting",
     "invented_yards": "yards made from the seed",
     "yards_settings": "what they were drawn from, as JSON",
     "record_sha256": "SHA-256 of the bytes of the hourly record",
     "base": "design that differences are taken from",
     "base_chosen": "1 when fencecast chose the base, 0 when the study file names it",
 }
-ATTRIBUTES = SHARED | SIMULATED | RUN | COMPARISON | STUDY
+ATTRIBUTES = SHARED | SIMULATED | RUN | COMPARISON | TRADEOFF | STUDY

@@ -7,10 +7,11 @@ from datetime import UTC, datetime
 import numpy as np
 import xarray as xr
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, NOT_MODELLED, not_modelled
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import interval, verdicts, year_mean
+from fencecast.estimate.nuisancemeanings import NUISANCE_MEANINGS
 from fencecast.estimate.places import section_letters, segment_codes
 from fencecast.estimate.results import RESULTS_SCHEMA
 from fencecast.kernels.crossing import (
@@ -113,6 +114,7 @@ MEANINGS = {
     "variable": ("1", "drawn input of a crossing; cameras: noise and mounting of all; decision: N50, threshold, correlation"),
     "distance": ("m", "ground distance of the line from the camera"),
     **HOUR_MEANINGS,
+    **NUISANCE_MEANINGS,
 }
 
 
@@ -126,7 +128,8 @@ def _grid(tally, values: np.ndarray, classes: int) -> np.ndarray:
     return np.where(tally.points > 0, values, np.nan).reshape(classes, -1)
 
 
-def _segments(site) -> dict:
+def segment_coordinates(site) -> dict:
+    """Where every segment is: the coordinates along the dimension `segment` of a results Dataset."""
     parts = [(section.name, cut_segments(section, site.site.segment_length_m)) for section in site.perimeter]
     cuts = [cut for _, cut in parts]
     return {
@@ -203,7 +206,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "weather_hours": ("weather", hours),
         "camera": np.array([camera.mark for camera in site.camera]),
         "cause": np.array(causes),
-        **_segments(site),
+        **segment_coordinates(site),
     }
     results = xr.Dataset(variables, coordinates)
     results.attrs = {
@@ -250,7 +253,9 @@ def add_distance(results: xr.Dataset, lenses: list[str], tallies: list) -> None:
 
 
 def describe(results: xr.Dataset) -> xr.Dataset:
-    """Units and long names on every variable and coordinate."""
+    """Units and long names on every variable and coordinate; what is left out when nuisance alarms are in."""
+    if results.attrs.get("nuisance_asked"):
+        results.attrs["not_modelled"] = "\n".join(not_modelled(nuisance=True))
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = MEANINGS[str(name)]
         # The unit of a time is written by the file's own encoding.

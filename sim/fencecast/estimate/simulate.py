@@ -84,39 +84,50 @@ def advance(plan, cells, tally: Tally, which: np.ndarray, upto: int, threads: in
     first = np.repeat(tally.points[which], replicates)
     last = np.full(len(cell), upto, dtype=np.int64)
     rows = tally.sums[cell, replicate]  # a copy: each job's row, continued
-    per_block = max(1, BLOCK_CROSSINGS // max(upto - int(first.min(initial=0)), 1))
-    bounds = [(a, min(a + per_block, len(cell))) for a in range(0, len(cell), per_block)]
     capacity = look_capacity(plan)
-    stop = threading.Event()
 
     def run_block(a: int, b: int) -> int:
-        if stop.is_set():
-            return 0
         run_jobs(plan, cells, keys, table, cell[a:b], replicate[a:b], first[a:b], last[a:b], netd_scale, capacity, rows[a:b])
         return int((last[a:b] - first[a:b]).sum())
+
+    in_blocks(len(cell), upto - int(first.min(initial=0)), threads, run_block, on_block)
+    tally.sums[cell, replicate] = rows
+    tally.points[which] = upto
+
+
+def in_blocks(jobs: int, each: int, threads: int, run_block: Callable[[int, int], int], on_block=None) -> None:
+    """Jobs 0 .. jobs - 1 in blocks of some BLOCK_CROSSINGS, spread over threads. each: crossings of a job, at most.
+
+    run_block(a, b) runs jobs a .. b - 1 and returns how many crossings that were; on_block(crossings) is called in this thread
+    after each block.
+    """
+    per_block = max(1, BLOCK_CROSSINGS // max(each, 1))
+    bounds = [(a, min(a + per_block, jobs)) for a in range(0, jobs, per_block)]
+    stop = threading.Event()
+
+    def unless_stopped(a: int, b: int) -> int:
+        return 0 if stop.is_set() else run_block(a, b)
 
     if threads <= 1 or len(bounds) == 1:
         for a, b in bounds:
             done = run_block(a, b)
             if on_block:
                 on_block(done)
-    else:
-        with ThreadPoolExecutor(threads) as pool:
-            pending = {pool.submit(run_block, a, b) for a, b in bounds}
-            try:
-                while pending:
-                    finished, pending = wait(pending, timeout=0.5, return_when=FIRST_COMPLETED)
-                    for future in finished:
-                        done = future.result()
-                        if on_block:
-                            on_block(done)
-            except BaseException:
-                stop.set()
-                for future in pending:
-                    future.cancel()
-                raise
-    tally.sums[cell, replicate] = rows
-    tally.points[which] = upto
+        return
+    with ThreadPoolExecutor(threads) as pool:
+        pending = {pool.submit(unless_stopped, a, b) for a, b in bounds}
+        try:
+            while pending:
+                finished, pending = wait(pending, timeout=0.5, return_when=FIRST_COMPLETED)
+                for future in finished:
+                    done = future.result()
+                    if on_block:
+                        on_block(done)
+        except BaseException:
+            stop.set()
+            for future in pending:
+                future.cancel()
+            raise
 
 
 def simulate(

@@ -45,8 +45,13 @@ def open_results(path: str | os.PathLike) -> xr.Dataset:
         raise UsageError(f"{path} cannot be read as a results file: {error}") from None
     if "study_toml" in results.attrs:
         return results
+    if "tradeoff_schema" in results.attrs:
+        check_schema(results, f"the results in {path}")
+        return results
     missing = [name for name in _NEEDED if name not in results] + [a for a in ("site_toml", "schema") if a not in results.attrs]
     if missing:
-        raise UsageError(f"{path} is not a results file of `fencecast run`, `compare` or `study`: it has no {', '.join(missing)}")
+        raise UsageError(
+            f"{path} is not a results file of `fencecast run`, `compare`, `tradeoff` or `study`: it has no {', '.join(missing)}"
+        )
     check_schema(results, f"the results in {path}")
     return results

@@ -37,6 +37,7 @@ from fencecast.findings.comparison import (
     year_metres,
 )
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
+from fencecast.findings.nuisancewords import noise_note
 from fencecast.findings.words import change_text, confidence_text, hours_heading, interval_text, rate_text, whole
 
 # Columns of the table and keys of the object, by the verdict of two designs.
@@ -112,7 +113,7 @@ def _designs(results: Results, names: list[str]) -> list[Block]:
     letters = ", ".join(f"{s.letter} {s.name}" for s in run_of(results, 0).sections)
     lines = [
         f"Weakest places have the numbers of fresh crossings, the same for all designs. Sections, metres along each: {letters}.",
-        "False alarms: from sensor noise alone, of the camera with the most.",
+        f"False alarms: from sensor noise alone, of the camera with the most. {noise_note(results.attrs)}",
     ]
     if priced:
         lines.append("Price: the cameras' own prices, in the unit of the site file.")

@@ -30,7 +30,7 @@ SHOWN_DIGITS = 16  # of a hash in running text; objects have all 64
 
 @dataclass(frozen=True, eq=False)
 class Methods:
-    """What a file says of its methods. kind: "run", "comparison" or "study"; missing: what is not on record, in words."""
+    """What a file says of its methods. kind: "run", "comparison", "trade-off", "study"; missing: what is not on record."""
 
     kind: str
     attrs: Mapping[str, Any]
@@ -96,14 +96,15 @@ class Methods:
 
 
 def methods_of(data: xr.Dataset) -> Methods:
-    """The methods of a Dataset of `run`, `compare` or `study`. UsageError for anything else."""
+    """The methods of a Dataset of `run`, `compare`, `tradeoff` or `study`. UsageError for anything else."""
     if not isinstance(data, xr.Dataset):
         raise UsageError(f"{type(data).__name__} holds no results: give what fc.run(...) returns, or the path of a results file")
     attrs = data.attrs
-    kind = "study" if "study_toml" in attrs else "comparison" if "compare_schema" in attrs else "run"
+    marks = {"study_toml": "study", "compare_schema": "comparison", "tradeoff_schema": "trade-off"}
+    kind = next((kind for mark, kind in marks.items() if mark in attrs), "run")
     if kind != "study":
         check_schema(data)
-    about = {"run": _run, "comparison": _comparison, "study": _study}[kind](data)
+    about = {"run": _run, "comparison": _comparison, "trade-off": _tradeoff, "study": _study}[kind](data)
     sentences = [
         f"{PD_WORDS}, was simulated with fencecast {attrs['version']}{_hash(attrs, 'code_sha256', ', code ')}.",
         *about,
@@ -153,6 +154,21 @@ def _comparison(data: xr.Dataset) -> list[str]:
         f"Seed {attrs['seed']}, {int(attrs['crossings_total']):,} crossings through each design, asked for a half width of "
         f"{float(attrs['precision']):g} of the {confidence_text(float(attrs['confidence']))} interval.",
         f"Differences: {data['pd_difference'].attrs['long_name']}; equivalent within {float(attrs['margin']):g}.",
+        *_correlation(attrs),
+    ]
+
+
+def _tradeoff(data: xr.Dataset) -> list[str]:
+    attrs = data.attrs
+    families = list(dict.fromkeys(str(each) for each in data["family"].values[1:]))
+    stimuli = listed(_names(data, "stimulus")) if int(attrs["nuisance_asked"]) else "not asked for"
+    return [
+        f'Settings of the site "{attrs["title"]}" (site file{_hash(attrs, "site_sha256", " ")}), one changed at a time: '
+        f"{data.sizes['setting'] - 1} values of {listed(families)}.",
+        *_weather(data),
+        f"Seed {attrs['seed']}, {int(attrs['crossings_per_cell']):,} crossings of every segment in every weather class, the same "
+        f"for every setting. Nuisance alarms: {stimuli}.",
+        f"Metres: {data['meets_m'].attrs['long_name']}; paired {confidence_text(float(attrs['confidence']))} intervals.",
         *_correlation(attrs),
     ]
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.limits import PD_WORDS, limit_lines
+from fencecast.findings.nuisancewords import NOT_AMONG_THEM
 from fencecast.findings.words import feet, rate_text
 from fencecast.site import Site
 
@@ -64,7 +65,7 @@ def ranges_blocks(ranges: dict, site: Site) -> list[Block]:
             "that the site's intruders have, crossing the view.",
             NOTE,
         ),
-        Line("False alarms: from sensor noise alone; no animals, no weather.", NOTE),
+        Line(f"False alarms: from sensor noise alone. {NOT_AMONG_THEM}", NOTE),
     ]
     return [*blocks, *limit_lines()]
 

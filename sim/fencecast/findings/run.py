@@ -37,6 +37,8 @@ from fencecast.findings.installations import headline, installation_blocks, inst
 from fencecast.findings.lensdistances import distance_blocks
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_of
 from fencecast.findings.losses import loss_blocks
+from fencecast.findings.nuisancetables import head_lines, nuisance_blocks
+from fencecast.findings.nuisancewords import noise_note
 from fencecast.findings.readings import reading
 from fencecast.findings.runfacts import lowest_segment, segment_code, short_of_precision
 from fencecast.findings.titles import chosen_sentence, reason_lines, simulated_metres, verdict_line, widespread_words
@@ -64,6 +66,7 @@ def run_blocks(results: Results, files: list[str], left: list[str], change: Sequ
         *dependence_blocks(results),
         *input_blocks(results),
         *loss_blocks(results),
+        *nuisance_blocks(results),
         *change,
         *review_lines(results.attrs),
         *_trust(results),
@@ -87,6 +90,7 @@ def _head(results: Results) -> list[Block]:
     built = installations_of(results)
     if built is not None and built.spreads:
         blocks.append(Line(headline(results, built), FINDING))
+    blocks += head_lines(results)
     if attrs.get("stress"):
         blocks.append(Line(stress_sentence(attrs)))
     blocks += [Line(line) for line in reason_lines(results)[:1]]
@@ -191,9 +195,9 @@ def _precision_sentence(results: Results) -> str:
 
 
 def noise_sentence(results: Results) -> str:
-    """`False alarms from sensor noise alone, per camera and day: below 0.001 for every camera. No animals, no weather.`"""
+    """`False alarms from sensor noise alone, per camera and day: below 0.001 for every camera.`, and what it does not count."""
     rates = results["noise_alarms_per_day"].values
     worst = int(np.argmax(rates))
     most = float(rates[worst])
     amount = "below 0.001 for every camera" if most < 0.001 else f"at most {most:.3g} ({results.marks[worst]})"
-    return f"False alarms from sensor noise alone, per camera and day: {amount}. No animals, no weather."
+    return f"False alarms from sensor noise alone, per camera and day: {amount}. {noise_note(results.attrs)}"

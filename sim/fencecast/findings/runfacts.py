@@ -15,6 +15,7 @@ from fencecast.findings.dependence import dependences
 from fencecast.findings.installations import installations_object
 from fencecast.findings.lensdistances import distance_object
 from fencecast.findings.limits import limits_object
+from fencecast.findings.nuisance import nuisance_object
 from fencecast.findings.readings import reading
 
 
@@ -62,6 +63,7 @@ def run_object(results: Results, files: list[str]) -> dict:
         **distance_object(results),
         "dpd_dln": {each.weather: each.slopes for each in dependences(results)},
         **installations_object(results),
+        "nuisance": nuisance_object(results),
         "files": files,
         **limits_object(attrs),
     }

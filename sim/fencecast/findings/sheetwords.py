@@ -11,6 +11,8 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import Place
 from fencecast.findings.dependence import dependence_sentence, dependences
+from fencecast.findings.nuisance import nuisance_of
+from fencecast.findings.nuisancewords import NOT_ASKED, short_words
 from fencecast.findings.words import confidence_text, number_word, requirement_text
 
 MOST_STOPS = 4  # named on the sheet
@@ -22,7 +24,7 @@ CAUSE_MEANINGS = {
     "too small": "too few pixels even at full contrast: longer lens or nearer camera",
     "too brief": "enough pixels, but for too few looks even at full contrast: wider view or more looks",
     "washed out": "would alarm at full contrast: nearer camera, or other measures on such nights",
-    "not accepted": "would alarm, but is smaller or larger than the size gate accepts: wider gate, or a view without cover",
+    "not accepted": "would alarm, but the size gate leaves it out: wider gate, at the price of more nuisance alarms",
 }
 
 
@@ -78,7 +80,9 @@ def sheet_notes(results: Results) -> list[str]:
         largest = int(np.nanargmax(rates))
         mark, most = results.marks[largest], float(rates[largest])
         rate = f"at most {small_number(most)} ({mark})" if most >= 0.001 else "below 0.001 for every camera"
-        texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}."
+        counted = nuisance_of(results)
+        said = NOT_ASKED if counted is None else short_words(counted)
+        texts[1] += f" False alarms from sensor noise alone, per camera and day: {rate}. {said}"
     found = dependences(results) if "dpd_dln_clutter" in results else []
     if found:
         texts.append(dependence_sentence(found, closing=False))

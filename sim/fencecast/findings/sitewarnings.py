@@ -8,6 +8,7 @@ from fencecast.physics.air import GAS_FIT_RANGE_M
 from fencecast.site import Site
 from fencecast.site.geometry import cut_segments
 from fencecast.site.schema import Camera, Perimeter
+from fencecast.site.stimuli import BodyStimulus, resolved
 
 _LAW_BAND_UM = (8.0, 14.0)
 _LONG_RUN_S = 1800.0
@@ -19,7 +20,7 @@ _WALK_M_S = 1.3
 
 def site_warnings(site: Site) -> list[str]:
     """Warnings about a site whatever is done with it."""
-    return [text for text in (_bands(site), _far(site), _unwatched(site), _unused(site), _armed(site)) if text]
+    return [text for text in (_bands(site), _far(site), _unwatched(site), _unused(site), _armed(site), _flyers(site)) if text]
 
 
 def _bands(site: Site) -> str:
@@ -84,10 +85,25 @@ def _armed(site: Site) -> str:
     return "[armed] changes no number here: tables [[weather]] say their own hours, and only fencecast check asks it"
 
 
-def _named(noun: str, names: list[str]) -> str:
+def _flyers(site: Site) -> str:
+    """Bodies that pass higher than any camera: no ground lies behind them in a picture, so they cross nothing."""
+    if not site.stimulus or not site.camera:
+        return ""
+    highest = max(camera.height_m for camera in site.camera)
+    bodies = [each for each in resolved(site) if isinstance(each, BodyStimulus) and each.way == "over"]
+    over = [each.name for each in bodies if not each.base_of_barrier and each.base_m.likely_bounds()[0] >= highest]
+    if not over:
+        return ""
+    return (
+        f"{_named('stimulus', over, 'stimuli')}: base_m is never below the {highest:g} m of the highest camera, so none takes it "
+        "to be on the ground, and it raises no alarm"
+    )
+
+
+def _named(noun: str, names: list[str], several: str = "") -> str:
     shown = ", ".join(f'"{name}"' for name in names[:6])
     more = f" and {len(names) - 6} more" if len(names) > 6 else ""
-    return f"{noun if len(names) == 1 else noun + 's'} {shown}{more}"
+    return f"{noun if len(names) == 1 else several or noun + 's'} {shown}{more}"
 
 
 def long_run_warning(site: Site, classes: int, max_crossings: int, threads: int) -> str:

@@ -2,6 +2,8 @@
 
 import math
 
+import numpy as np
+
 from fencecast.jit import compiled
 from fencecast.kernels.types import CHOICE, FIXED, LOGNORMAL, NORMAL, TRIANGULAR, UNIFORM
 from fencecast.physics.detector import normal_cdf
@@ -39,6 +41,15 @@ def quantile(row, choice, u):
                 return choice[k, 0]
         return choice[first + count - 1, 0]
     return math.nan
+
+
+@compiled
+def quantiles(row, choice, u):
+    """The values at probabilities u (n,) of a packed distribution, (n,)."""
+    values = np.empty(u.size)
+    for k in range(u.size):
+        values[k] = quantile(row, choice, u[k])
+    return values
 
 
 # A value of a FIXED or CHOICE distribution this near to an end of an interval is in it.

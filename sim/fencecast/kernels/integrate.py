@@ -203,7 +203,7 @@ def _accept(work, camera, buckets, nodes, camera_pd):
 
 @compiled_inline
 def integrate_crossing(work, cameras, posts, first, last, decision, judged, result, camera_pd):
-    """All cameras of a crossing: Pd, the ladder in view >= resolved >= confirmed >= ungated >= Pd, depth and delay, into `result`.
+    """All cameras of a crossing: Pd, the ladder in view >= resolved >= confirmed >= ungated >= Pd, depth and delay: `result`.
 
     camera_pd (cameras,): each camera alone. Depth and delay are sums weighted by probability (divide by Pd for the mean given
     an alarm). Given z the best camera of a post counts, and posts combine: 1 - product of (1 - P | z); V, R and B likewise.

@@ -36,7 +36,7 @@ from fencecast.site.quantity import Quantity
 from fencecast.units import ZERO_CELSIUS_K
 
 # The place of each number in a packed row, its shift into SI, and its name.
-_ROWS = (
+QUANTITY_ROWS = (
     (AIR_TEMPERATURE_K, ZERO_CELSIUS_K, "air_temperature_c"),
     (RELATIVE_HUMIDITY, 0.0, "relative_humidity"),
     (WIND_M_S, 0.0, "wind_m_s"),
@@ -87,7 +87,7 @@ def clutter_scaled(weather: Weather, factor: float) -> Weather:
 def _described(w, choices: Choices) -> dict[str, np.ndarray]:
     """A class of the site file: one state whose quantities vary."""
     quantity = np.zeros((1, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH))
-    for row, shift, name in _ROWS:
+    for row, shift, name in QUANTITY_ROWS:
         quantity[0, row] = pack_quantity(getattr(w, name), choices, shift=shift)
     quantity[0, DROP_RADIUS_UM] = pack_quantity(drop_radius_of(w), choices)
     return {
@@ -114,7 +114,7 @@ def _hour_states(hours: HourClass, choices: Choices, clutter: Quantity | None = 
         states = states.take(np.lexsort((*ties, by.rain_mm_h + by.snow_mm_h, -by.visibility_m, ease(by))))
     count = len(states)
     quantity = np.zeros((count, WEATHER_QUANTITIES, DISTRIBUTION_WIDTH))
-    for row, shift, name in _ROWS:
+    for row, shift, name in QUANTITY_ROWS:
         quantity[:, row] = fixed_rows(getattr(states, name), shift)
     visible = np.isfinite(states.visibility_m)
     quantity[:, VISIBILITY_M] = fixed_rows(np.where(visible, states.visibility_m, _UNKNOWN_VISIBILITY_M))

@@ -210,3 +210,47 @@ class Cells(NamedTuple):
     start_m: np.ndarray  # (cells,) chainage of the segment's start
     end_m: np.ndarray
     key: np.ndarray  # (cells,) uint64 stratum key
+
+
+# Rows of Stimuli.quantity.
+(
+    SPEED_M_S,
+    SIZE_FACTOR,
+    WINTER_COAT_M2K_W,
+    SUMMER_COAT_M2K_W,
+    COAT_EMISSIVITY,
+    WAY_ANGLE_RAD,
+    WAY_REACH_M,
+    OFFSET_M,
+    BASE_M,
+    WAY_PAUSE_S,
+) = range(10)
+STIMULUS_QUANTITIES = 10
+# How a stimulus meets the fence: through it or turned along it, along it, over it.
+CROSS, ALONG, OVER = 0, 1, 2
+# What covers it: the intruder's clothing on the intruder's size, a coat, or a vehicle's sides.
+CLOTHED, COATED, COACHWORK = 0, 1, 2
+
+
+class Stimuli(NamedTuple):
+    """Bodies that are no intruders, one row each: what they are, how they go, when they are about."""
+
+    posture: np.ndarray  # (stimuli,) row of physics.body.SILHOUETTE_OF
+    cover: np.ndarray  # (stimuli,) CLOTHED, COATED or COACHWORK
+    size_m: np.ndarray  # (stimuli, 3) height, length along its heading, breadth; not read of a person
+    way: np.ndarray  # (stimuli,) CROSS, ALONG or OVER
+    through: np.ndarray  # (stimuli, sections) share of the ways to the fence that go on through it
+    base_of_barrier: np.ndarray  # (stimuli,) 1 when BASE_M is in heights of the barrier
+    quantity: np.ndarray  # (stimuli, STIMULUS_QUANTITIES, DISTRIBUTION_WIDTH)
+    choice: np.ndarray  # (values, 2)
+    leg_m2k_w: np.ndarray  # (stimuli,)
+    over_air_k: np.ndarray  # (stimuli, 2) a vehicle's sides, and its bonnet and wheels
+    confused: np.ndarray  # (stimuli,) share taken for a person when the shape is fully resolved
+    shape_cycles: np.ndarray  # (stimuli,)
+    active: np.ndarray  # (stimuli, WEATHER_QUANTITIES, 2) from, to: out of these it is not about
+    rain_share: np.ndarray  # (stimuli,) of its activity, in heavy rain
+    road: np.ndarray  # (pieces, 4) x0, y0, x1, y1 [m] of what some keep to
+    road_first: np.ndarray  # (stimuli + 1,) first piece of each
+    heavy_rain_mm_h: float
+    winter_coat_below_k: float
+    foot_point_px: float  # one standard deviation of where its feet seem to be in a picture, each way

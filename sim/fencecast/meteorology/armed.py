@@ -102,12 +102,17 @@ def armed_at(armed: Armed, time: np.ndarray, utc_offset_h: float, sun_elevation:
     return result
 
 
-def _on_schedule(armed: Armed, time: np.ndarray, utc_offset_h: float) -> np.ndarray:
-    clock = time + HOUR // 2
-    if armed.time_zone is not None:
-        from fencecast.meteorology.records.localtime import clock_of_utc
+def clock_of_hours(armed: Armed, time: np.ndarray, utc_offset_h: float) -> np.ndarray:
+    """What the clock shows in the middle of each hour, (hours,) datetime64[s]: of the site's time zone, else the record's."""
+    if armed.time_zone is None:
+        return time + HOUR // 2
+    from fencecast.meteorology.records.localtime import clock_of_utc
 
-        clock = clock_of_utc(_middle_utc(time, utc_offset_h), armed.time_zone)
+    return clock_of_utc(_middle_utc(time, utc_offset_h), armed.time_zone)
+
+
+def _on_schedule(armed: Armed, time: np.ndarray, utc_offset_h: float) -> np.ndarray:
+    clock = clock_of_hours(armed, time, utc_offset_h)
     day = clock.astype("datetime64[D]")
     minute = (clock - day.astype("datetime64[s]")) / np.timedelta64(60, "s")
     # 1 January 1970 was a Thursday; 0 is Monday.

@@ -57,8 +57,8 @@ def size_acceptance(ratio, cycles, low, high, spread):
 def shape_acceptance(cycles, shape_cycles, confused):
     """S: chance that the shape does not tell the body from a person [-].
 
-    cycles [-]: resolved cycles N; shape_cycles [-] > 0: those at which half of all bodies are told by their shape; confused [0-1]:
-    share taken for a person when the shape is fully resolved, 1 for a person. Scalars.
+    cycles [-]: resolved cycles N; shape_cycles [-] > 0: those at which half of all bodies are told by their shape; confused
+    [0-1]: share taken for a person when the shape is fully resolved, 1 for a person. Scalars.
     S = 1 - (1 - c) P(N / N_shape), P = `discrimination_probability`. Judgement, no source.
     Check: test_acceptance.py::test_shape_*.
     """

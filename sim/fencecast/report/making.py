@@ -68,6 +68,8 @@ def _comparison(compare: xr.Dataset | str | PathLike[str], results: Results) -> 
 
 def _refuse_other_kind(opened: Results | xr.Dataset, wanted: str, argument: str) -> None:
     """UsageError for results of another command than the one that is wanted; what no command wrote is for `Results` to refuse."""
-    made_by = "study" if "study_toml" in opened.attrs else "compare" if "variant" in opened.sizes else "run"
+    marks = {"study_toml": "study", "tradeoff_schema": "tradeoff"}
+    made_by = next((command for mark, command in marks.items() if mark in opened.attrs), "run")
+    made_by = "compare" if "variant" in opened.sizes else made_by
     if made_by != wanted:
         raise UsageError(f"{argument}: these are results of `fencecast {made_by}`; give those of `fencecast {wanted}`")

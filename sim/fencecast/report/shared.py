@@ -13,7 +13,13 @@ ROLES = ("Owner", "Designer", "Reviewer")
 SIGNING = "Signing means: read. It accepts no weak place."
 
 WEATHER_CLASS = "One kind of weather with its hours, and everything that varies within it."
-LEARNT = "How often the alarm goes for nothing is not predicted here and is learnt in a trial period on site."
+_LEARNT = "How often the alarm goes for nothing is not predicted here and is learnt in a trial period on site."
+_MEASURED = "How often the alarm goes for nothing is predicted from rates; a trial period on site measures it."
+
+
+def learnt(asked: bool) -> str:
+    """What a trial period is for; asked: whether the results count nuisance alarms."""
+    return _MEASURED if asked else _LEARNT
 
 
 def meets_lines(meets_m: float, total_m: float, classes: int, units: str) -> list[str]:

@@ -25,14 +25,23 @@ HELPS = {
     "not accepted": "a wider size gate, at the price of more nuisance alarms",
 }
 
+FOR_NOTHING = (
+    "How often it alarms for nothing.",
+    "Nuisance alarms were not asked for: animals, birds, insects, branches, loose sheeting in the wind, passers-by and vehicles "
+    "are not simulated, and a number of false alarms, where one stands, is noise of the sensor alone.",
+)
+_COUNTED_FOR_NOTHING = (
+    "How often it will alarm for nothing.",
+    "Nuisance alarms are counted from rates that are judgement until a log of alarms on site is in the site file, and only of "
+    "what the site file names: nothing else that moves is in the number.",
+)
 UNSAID = (
     ("That an alarm is answered.",
      "Pd ends when the alarm is raised: whether it is passed on, believed and met in time is outside it."),
     ("That the model is right.",
      "The intervals say how far the simulated crossings may be off by chance, not how far the model may be."),
     ("Who is there.", "Nothing here is about faces, number plates or telling people apart."),
-    ("How often it alarms for nothing.",
-     "Animals, birds, branches, loose sheeting in the wind and vehicles are not simulated."),
+    FOR_NOTHING,
     ("What becomes of it.",
      "Growth, stacks and vehicles in the view, dirt, salt and webs on the window, a knocked bracket, a changed setting: each "
      "makes the numbers void until it is put right or run again."),
@@ -41,6 +50,11 @@ UNSAID = (
      "With no standard, law, licence, insurance condition or consent. Thermal pictures of people can be personal data: views of "
      "neighbours' ground need masking and a lawful basis."),
 )  # fmt: skip
+
+
+def unsaid(nuisance: bool) -> tuple[tuple[str, str], ...]:
+    """What the report leaves unsaid, bold words and what follows; nuisance: whether the results count nuisance alarms."""
+    return tuple(_COUNTED_FOR_NOTHING if nuisance and point is FOR_NOTHING else point for point in UNSAID)
 
 
 PD_AND_VERDICTS = (

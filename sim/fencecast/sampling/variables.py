@@ -1,4 +1,4 @@
-"""The named random variables of a crossing: which are quasi-random, and how every stream is keyed.
+"""The named random variables of a crossing or an encounter: which are quasi-random, and how every stream is keyed.
 
 Each variable that the whole site shares owns one fixed Sobol dimension for ever, by its place in this list; names may be added
 at the end, never moved, so that two versions and two designs see the same crossings. Earlier dimensions of a Sobol sequence
@@ -39,8 +39,13 @@ SITE_VARIABLES = (
     "depth_ratio",
     "hour",
 )
-DIMENSION = {name: index for index, name in enumerate(SITE_VARIABLES)}
+# Of an encounter with what is no intruder: the same dimensions by meaning (a coat is its clothing, its size its stature), then
+# what a crossing does not have. The crossing loop scrambles its own alone.
+ENCOUNTER_VARIABLES = (*SITE_VARIABLES, "offset", "base", "way", "reach")
+DIMENSION = {name: index for index, name in enumerate(ENCOUNTER_VARIABLES)}
 
+# Where an encounter's feet seem to be in a camera's picture: hashed draws, keyed by the camera's mark too.
+FOOT_POINT_VARIABLES = ("foot_point_u", "foot_point_v")
 CAMERA_VARIABLES = ("netd", "bearing", "depression", "height")
 # What is not known of the analytics of an installation: hashed draws, or one for each installation.
 DECISION_VARIABLES = ("cycles_50", "encounter_correlation", "threshold_sigma", "clutter_factor")
@@ -61,9 +66,9 @@ def stratum_key(seed: int, section: str, segment: int, weather: str, purpose: st
     return np.uint64(key64("stratum", purpose, seed, section, segment, weather))
 
 
-def variable_keys() -> np.ndarray:
-    """One uint64 key per site variable, from its name, shape (len(SITE_VARIABLES),)."""
-    return np.array([key64("variable", name) for name in SITE_VARIABLES], dtype=np.uint64)
+def variable_keys(names: tuple[str, ...] = SITE_VARIABLES) -> np.ndarray:
+    """One uint64 key per variable, from its name, shape (len(names),)."""
+    return np.array([key64("variable", name) for name in names], dtype=np.uint64)
 
 
 def decision_keys() -> np.ndarray:

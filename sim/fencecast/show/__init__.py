@@ -38,6 +38,8 @@ __getattr__, __dir__, __all__ = lazy_loader.attach(
         "study.front": ["plot_study_front"],
         "study.ranks": ["plot_study_ranks"],
         "study.data": ["cost_front_data", "study_differences_data", "study_front_data", "study_ranks_data"],
+        "tradeoff.data": ["tradeoff_data"],
+        "tradeoff.picture": ["plot_tradeoff"],
         "write": ["write_pictures"],
         "paper.page": ["save_picture"],
     },

@@ -31,6 +31,7 @@ STUDY = (
     (("study-ranks.png",), "study.ranks", "plot_study_ranks"),
     (("study-front.png",), "study.front", "plot_study_front"),
 )
+TRADEOFF = ((("tradeoff.png",), "tradeoff.picture", "plot_tradeoff"),)
 LOSSES = ((("worst-loss.png",), "fence.loss", "plot_worst_loss"),)
 
 
@@ -56,6 +57,8 @@ def pictures_of(results: xr.Dataset) -> tuple[Row, ...]:
     """The rows that a results Dataset has the numbers for."""
     if "study_toml" in results.attrs:
         return STUDY
+    if "tradeoff_schema" in results.attrs:  # without stimuli there is no trade to draw
+        return TRADEOFF if int(results.attrs["nuisance_asked"]) else ()
     if "pd_difference" in results:
         from fencecast.show.look.data import curves_differ
 

@@ -19,6 +19,7 @@ from fencecast.site.number import Check
 from fencecast.site.quantity import Quantity
 from fencecast.site.reading import KEYED, REPEATED, SINGLE, allowed_words
 from fencecast.site.schema import FrontWindow, Gate, Table, check_of
+from fencecast.site.stimulusfields import Coat
 from fencecast.site.varying import Varying
 from fencecast.site.whole import TOP
 
@@ -38,6 +39,9 @@ SECTIONS = (
     ("`[tolerance]`: errors of mounting", ("tolerance",)),
     ("`[intruder]`: who crosses", ("intruder",)),
     ("`[[weather]]`: classes that you describe", ("weather", "weather front_window")),
+    ("`[[stimulus]]`: what raises alarms and is no intrusion", ("stimulus",)),
+    ("`[nuisance]`: what nuisance alarms mean to an operator", ("nuisance",)),
+    ("`[[soak]]`: alarms counted on the finished site", ("soak",)),
     ("`[weather_file]`: an hourly record instead of classes", ("weather_file",)),
     ("`[armed]`: when an hourly record counts", ("armed",)),
     ("`[map]`: where the site lies", ("map",)),
@@ -110,7 +114,7 @@ def _allowed(check: Check | None) -> str:
     """What may stand there, as the reports say it, without what is the same for all keys of a kind."""
     if check is None:
         return "a table"
-    if isinstance(check, Varying):
+    if isinstance(check, (Varying, Coat)):
         return f"V: {check.number.allowed}"
     if isinstance(check, OneOf):
         return ", ".join(f"`{option}`" for option in check.options)

@@ -6,6 +6,8 @@ compare the keys with the schema, so that a new key cannot be forgotten here.
 
 from __future__ import annotations
 
+from fencecast.site.stimulusmeanings import STIMULUS_MEANINGS
+
 Meaning = str | tuple[str, str]
 
 MEANINGS: dict[str, dict[str, Meaning]] = {
@@ -18,6 +20,8 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
     "requirement": {
         "pd": "the probability of an alarm that every metre needs in every weather class",
         "confidence": "of every interval",
+        "nuisance_per_night": "ceiling on nuisance alarms a night, in the mean of the year; only with `[[stimulus]]`",
+        "nuisance_bad_night": "ceiling on the alarms of a bad night, one in twenty; only with `[[stimulus]]`",
     },
     "site": {
         "ground": "what warms and cools behind a person; its emissivity counts in every class",
@@ -229,4 +233,5 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "points_m": "its corners; the ring closes itself",
         "ground": "whose it is, or what on it raises alarms",
     },
+    **STIMULUS_MEANINGS,
 }  # fmt: skip

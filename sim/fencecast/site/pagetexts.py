@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fencecast.site.review import GROUPS, LIMITS
+from fencecast.site.stimulusmeanings import STIMULUS_MORE
 
 OPENING = """\
 <!-- Made by `python -m fencecast.site.keypage`; change the schema or its meanings, not this file. -->
@@ -29,6 +30,7 @@ _GROUPS = "\n".join(f"| {group} | {', '.join(f'`{name}`' for name in names)} |" 
 _LIMITS = "\n".join(f"| {name} | {default:g} | {number.allowed} |" for name, (default, number) in LIMITS.items())
 
 MORE = {
+    **STIMULUS_MORE,
     "check": f"""
 `fencecast check` asks these, group by group; `run` looks at none of the three tables.
 
@@ -77,12 +79,12 @@ is common practice (no source). Choose it so that simulated and walked Pd agree 
 better the analytics the smaller; until there are walks, run 1.5 and 3.0 too. `dpd_dln_n50` in the results says
 how much a change would move Pd.
 
-`size_gate = [0.45, 0]` leaves out what looks smaller than 0.45 of an upright person, `[0.45, 2.5]` also what looks larger than 2.5;
-a size is the square root of the seen area over that of a person of 1.75 x 0.5 m at the same place of the same picture. Small
-animals are a third to a half, but people who crawl are about a half too (0.54 seen end on, flat 0.42), and a person half hidden is
-smaller as well: a gate against cats costs crawlers, and `run` counts them as missed for the cause "not accepted". What is judged
-is the look with the most cycles of each encounter and camera. `shape_cycles` and `foot_point_px` act on animals and other bodies
-that are no intruders, `size_spread` on all.
+`size_gate = [0.45, 0]` leaves out what looks smaller than 0.45 of an upright person, `[0.45, 2.5]` also what looks larger than
+2.5; a size is the square root of the seen area over that of a person of 1.75 x 0.5 m at the same place of the same picture.
+Small animals are a third to a half, but people who crawl are about a half too (0.54 seen end on, flat 0.42), and a person half
+hidden is smaller as well: a gate against cats costs crawlers, and `run` counts them as missed for the cause "not accepted".
+What is judged is the look with the most cycles of each encounter and camera. `shape_cycles` and `foot_point_px` act on animals
+and other bodies that are no intruders, `size_spread` on all.
 
 V here is what is not known of one installation, not what changes from crossing to crossing: `run --installations` draws each once
 for every installation, and a plain run takes the mean over them. `cycles_50 = { median = 2.0, sigma_ln = 0.15 }` is short for a
@@ -137,6 +139,9 @@ GLOSSARY = """\
 | place | a stretch of fence, by section and metres: `B 58–68 m` |
 | post | a mast or another mounting: where a camera stands |
 | blind ground | the dead zone under a camera: ground that its picture does not reach |
+| stimulus | anything that can raise an alarm and is no intrusion |
+| nuisance alarm | an alarm on a stimulus; false alarm: one without any, sensor noise |
+| bad night | one night in twenty has at least so many alarms |
 | margin | the difference of Pd that is too small to matter; designs within it are equivalent |
 | not distinguishable | of two designs: the interval of their difference reaches beyond the margin and across zero |
 """

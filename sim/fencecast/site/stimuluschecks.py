@@ -57,7 +57,8 @@ def _name(draft: Draft, entry: Entry, number: int, names: dict[str, int]) -> Non
         given = "" if key == "name" else " (a stimulus without a name is called by its kind)"
         allowed = f"a name that no other [[stimulus]] has; it names table number {names[name]} already{given}"
         draft.refuse(f"{entry.where} {key}", name, allowed, f"name = {show_value(f'{name} {number}')}")
-    names.setdefault(name, number)
+    if name != SENSOR_NOISE:
+        names.setdefault(name, number)
 
 
 def _given(entry: Entry, keys) -> list[str]:

@@ -29,7 +29,7 @@ WEATHER_QUANTITIES = (
 BARRIERS = tuple(name for name in OPEN_SHARE if name != "none")
 SEASONS = ("winter", "summer")
 _share = Number("a share", 0.3, at_least=0, at_most=1)
-_MOST_NEAR, _NEAR = 3, 0.55
+_MOST_NEAR, _NEAR = 2, 0.7
 
 
 @dataclass(frozen=True)
@@ -43,9 +43,12 @@ class Kind(Check):
         near: list[str] = []
         if isinstance(value, str):
             word = value.strip().lower()
-            called = {other: kind for kind, others in OTHER_WORDS.items() for other in others}
-            found = difflib.get_close_matches(word, (*names, *called), n=_MOST_NEAR, cutoff=_NEAR)
-            near = list(dict.fromkeys(called.get(each, each) for each in found))
+            known = {name: [name] for name in names}
+            for kind, others in OTHER_WORDS.items():
+                for other in others:
+                    known.setdefault(other, []).append(kind)
+            found = difflib.get_close_matches(word, known, n=_MOST_NEAR, cutoff=_NEAR)
+            near = list(dict.fromkeys(kind for each in found for kind in known[each]))
         hint = f"did you mean {' or '.join(show_value(name) for name in near)}? " if near else ""
         allowed = f'{hint}one of {name_list(KINDS)}, or "body" or "burst" with all of its numbers'
         raise Refused(Refusal(value, allowed, show_value(near[0] if near else "cat")))

@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-JUDGEMENT = "judgement, no source"
-MEMORY = "from memory: handbook figures of body sizes"
+# Marks of sources, as on the documentation's pages: judgement is common practice or judgement, no source.
+JUDGEMENT = "judgement"
+MEMORY = "published, not checked: handbook figures, from memory"
 
 FAMILIES = ("body", "burst")
 SILHOUETTES = ("four-legged", "flying", "vehicle", "person")
@@ -34,16 +35,20 @@ def _remembered(value: Any) -> Sourced:
     return Sourced(value, MEMORY)
 
 
-CARTER = "Carter, Luck & McDonald 2012, Australian Mammalogy 34, 175 (abstract: farmland, least distance, sd 3.7, 4.8 to 16 km)"
-JENSEN = "Jensen et al. 2022, Animals 12, 1748 (abstract: quartiles 1.3 and 3.7 km)"
-JENSEN_RAIN = "Jensen et al. 2022, Animals 12, 1748 (abstract: shorter ways in heavy rain); where heavy rain begins is judgement"
-HEDGEHOGS = "Marco-Tresserras & Lopez-Iborra, urban hedgehogs (abstract: males 1.08, females 0.50 km); the middle of both"
-PALENCIA = "Palencia et al. 2019, Journal of Zoology (abstract: 12.74 +- 1.89 km a day, in the south)"
-ROE_COUNTS = "Wohlfahrt et al. 2025, European Journal of Wildlife Research (abstract: k 1.0 +- 0.11)"
-HERDS = "judgement after Wohlfahrt et al. 2025, European Journal of Wildlife Research (abstract: red deer, k 0.5 +- 0.12)"
-CATCHES = "judgement: catches rise with temperature (Insects 2022, 13, 1087, abstract), the limits have no source"
+CARTER = "published: Carter, Luck & McDonald 2012, Australian Mammalogy 34, 175 (abstract: least distance, 4.8 to 16 km)"
+JENSEN = "published: Jensen et al. 2022, Animals 12, 1748 (abstract: quartiles 1.3 and 3.7 km)"
+JENSEN_RAIN = (
+    "published: Jensen et al. 2022, Animals 12, 1748 (abstract: shorter ways in heavy rain); where heavy rain begins is judgement"
+)
+HEDGEHOGS = (
+    "published: Marco-Tresserras & Lopez-Iborra, urban hedgehogs (abstract: males 1.08, females 0.50 km); the middle of both"
+)
+PALENCIA = "published: Palencia et al. 2019, Journal of Zoology (abstract: 12.74 +- 1.89 km a day, in the south)"
+ROE_COUNTS = "published: Wohlfahrt et al. 2025, European Journal of Wildlife Research (abstract: k 1.0 +- 0.11)"
+HERDS = "judgement: after Wohlfahrt et al. 2025, European Journal of Wildlife Research (abstract: red deer, k 0.5 +- 0.12)"
+CATCHES = "judgement: catches rise with temperature (Insects 2022, 13, 1087, abstract); the limits have no source"
 FUR = "judgement: depth of the fur over 0.045 W/(m K), a handbook figure from memory"
-LEGS = "judgement, with legs that stay above freezing (Klir & Heath 1992, Physiological Zoology 65, 1011, abstract)"
+LEGS = "judgement: legs that stay above freezing (Klir & Heath 1992, Physiological Zoology 65, 1011, abstract)"
 
 # Rain at and above which `rain_share` of the activity is left [mm/h].
 HEAVY_RAIN_MM_H = _judged(2.5)
@@ -154,7 +159,7 @@ BODIES = (
     BodyKind(
         "roe deer", "roe deer, head up", "four-legged", "cross", bursts=Sourced(1.0, ROE_COUNTS), confused=_judged(0.10),
         size_m=_judged((0.95, 1.05, 0.25)), speed_m_s=_judged(1.2), coat_m2k_w=Sourced(0.65, FUR), leg_m2k_w=Sourced(0.15, LEGS),
-        density_km2=_judged(5.0), km_per_night=Sourced(2.5, "from memory"), through=_judged((0.0, 0.0, 0.0)),
+        density_km2=_judged(5.0), km_per_night=_remembered(2.5), through=_judged((0.0, 0.0, 0.0)),
     ),
     BodyKind(
         "boar", "wild boar", "four-legged", "cross", bursts=Sourced(0.5, HERDS), confused=_judged(0.08),
@@ -216,11 +221,15 @@ BURSTS = (
 )  # fmt: skip
 
 KINDS: dict[str, BodyKind | BurstKind] = {kind.name: kind for kind in (*BODIES, *BURSTS)}
-# What users may call a kind.
+# What users may call a kind, and what is nearest to one.
 OTHER_WORDS: dict[str, tuple[str, ...]] = {
+    "hedgehog": ("rat", "rabbit"),
+    "cat": ("rabbit", "hare", "marten"),
+    "fox": ("badger",),
+    "dog": ("badger",),
     "roe deer": ("deer", "roe"),
     "boar": ("wild boar", "pig"),
-    "bird": ("gull", "seagull", "pigeon", "owl"),
+    "bird": ("gull", "seagull", "pigeon", "crow", "owl"),
     "bat": ("flyer",),
     "people": ("person", "pedestrian", "passer-by", "passers-by", "walker"),
     "vehicle": ("car", "lorry", "truck"),

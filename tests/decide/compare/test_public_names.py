@@ -15,6 +15,7 @@ COMMANDS = (
     "run",
     "check",
     "compare",
+    "tradeoff",
     "place",
     "bill",
     "study",
@@ -34,7 +35,7 @@ OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card"
                   "no_site_file"}  # fmt: skip
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
-OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "sites": "designs"}
+OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "dwell": "dwell_s", "offset": "offset_m", "sites": "designs"}
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -84,9 +84,18 @@ def test_neighbours_of_the_ramp_stay_apart(eye, least, at_requirement):
 def test_causes_and_lenses_stay_apart(eye, causes, lenses):
     """Catches: two causes, or lenses A and B, that look alike to one kind of eye or in grey. The two
     nearest in grey, "no rule there" and "washed out", have hatches that lean apart, white on the one and dark on the other."""
-    fills = [fill for fill, *_ in style.CAUSES.values()]
+    fills = [fill for cause, (fill, *_) in style.CAUSES.items() if cause != "not accepted"]
     assert min(colours.difference(a, b, eye) for a, b in combinations(fills, 2)) >= causes - 0.5
     assert colours.difference(style.A_COLOUR, style.B_COLOUR, eye) >= lenses - 0.5
+
+
+@pytest.mark.parametrize("eye, apart", [("normal", 28), ("protan", 17), ("deutan", 22), ("tritan", 17), ("grey", 11.5)])
+def test_the_cause_of_a_size_gate_stays_apart_from_the_others(eye, apart):
+    """Catches: "not accepted", which few strips have, that looks like one of the other five to one kind of eye or in grey; in
+    black and white its hatch stands upright on dark, and none of the other dark ones has any."""
+    gate = style.CAUSES["not accepted"]
+    assert min(colours.difference(gate[0], fill, eye) for fill, *_ in style.CAUSES.values() if fill != gate[0]) >= apart
+    assert colours.contrast(gate[2], gate[0]) >= 4.5
 
 
 BRIEF, WASHED = style.CAUSES["too brief"], style.CAUSES["washed out"]

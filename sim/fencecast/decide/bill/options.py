@@ -22,7 +22,7 @@ BASE = "as in the file"
 _FRONT = "front.csv"
 # What `place` changes, and what a copy in another folder names otherwise.
 _OF_PLACE = ("camera", "rule", "weather_file", "picture")
-_BESIDE = ("check", "accept", "land", "kit", "mounting", "map", "picture")
+_BESIDE = ("check", "accept", "land", "kit", "mounting", "map", "picture", "stimulus", "nuisance", "soak")
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,10 @@ def options_of(site: Site, source: object) -> tuple[list[Option], Simulated]:
         data, name = open_results(source), str(source)
     else:
         data, name = source, "these results"  # type: ignore[assignment]
+    if not isinstance(data, Results) and "tradeoff_schema" in getattr(data, "attrs", {}):
+        raise UsageError(
+            f"{name} are the results of a trade-off of settings, which cost nothing; give those of run, compare or place"
+        )
     if not isinstance(data, Results) and "study_toml" in getattr(data, "attrs", {}):
         raise UsageError(f"{name} are the results of a study, which are of many yards; give those of run, compare or place")
     results = Results.of(data)  # type: ignore[arg-type]
@@ -180,7 +184,7 @@ def _of_place(site: Site, folder: Path) -> tuple[list[Option], Simulated]:
             raise UsageError(f"{folder} cannot be used: {error}") from None
         _need_same(site, design, str(folder / file), _OF_PLACE)
         cameras = at_prices_of(site, design.camera)
-        option = site.replace(title=design.title, camera=cameras, rule=design.rule, variant=())
+        option = site.replace(title=design.title, camera=cameras, rule=design.rule, stimulus=design.stimulus, variant=())
         found.append(Option(file, option, metres, _turned(site, design)))
     if not found:
         raise UsageError(f"{folder / _FRONT} has no rows; let fencecast place write it again")

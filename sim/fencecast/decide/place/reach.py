@@ -26,6 +26,7 @@ from fencecast.sampling.variables import stratum_key
 from fencecast.site import Site
 from fencecast.site.reading import KEYED, SINGLE
 from fencecast.site.schema import Camera
+from fencecast.site.without import no_stimuli
 
 # Depressions tried, in halves of the vertical field: at 1 the upper edge of the frame lies on the horizon. Flatter looks farther,
 # steeper sees nearer; outside this range either the sky or the ground below the camera fills the frame.
@@ -81,6 +82,7 @@ def _line_site(site, choice: Choice, heights_m, farthest_m: float) -> Site:
     ]
     time_window_s = next((rule.time_window_s for rule in site.rule if rule.kind == "line"), 1.0)
     tables = {name: getattr(site, name) for name in (*SINGLE, *KEYED) if getattr(site, name) is not None and name != "kit"}
+    tables |= no_stimuli(site)
     return Site(
         title="reach",
         perimeter=[{"name": "line", "points_m": line, "inside": "left"}],

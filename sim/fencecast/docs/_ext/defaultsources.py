@@ -86,4 +86,11 @@ SOURCES: dict[str, dict[str, str]] = {
         "front_window": "off",
     },
     "weather front_window": {"state": "off"},
+    "stimulus": {
+        "size_sigma_ln": "judgement",
+        "speed_m_s": "judgement: see the page on nuisance alarms",
+        "coat_m2k_w": "judgement: see the page on nuisance alarms",
+        "shape_cycles": "judgement: see the page on nuisance alarms",
+    },
+    "nuisance": {"uncertainty": "judgement", "other_alarms_per_h": "off", "service_s": "judgement"},
 }

@@ -12,8 +12,9 @@ from references import MARKS, PACKAGE
 
 from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.decide.study.keypage import study_page
-from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY
-from fencecast.estimate.dataset import CAUSES, MEANINGS
+from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS
+from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY, TRADEOFF
+from fencecast.estimate.dataset import CAUSES, MEANINGS, NOT_ACCEPTED
 from fencecast.estimate.options import DEFAULT_PRECISION
 from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REPLICATES
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
@@ -34,6 +35,10 @@ VARIABLE_GROUPS: tuple[tuple[str, str], ...] = (
     ("Yards as built (`--installations`)", r".*installation.*"),
     ("Hours of a record", r"(pd_state.*|state.*|hour_.*|armed_hours|known_armed_hours|weak_hours.*|month|clock_hour)$"),
     ("Fog, drop by drop", r"(pd_fog.*|fog_.*|drop_share|optical_range)$"),
+    (
+        "Alarms that are nobody (`[[stimulus]]`)",
+        r"(stimulus.*|encounters_night|p_nuisance.*|nuisance_.*|bad_night.*|night_pmf|true_share|operator_wait_s)$",
+    ),
     ("Coordinates and the picture of the ground", r".*"),
 )
 
@@ -162,13 +167,20 @@ def results_variables() -> str:
     return "\n".join(parts)
 
 
+def tradeoff_variables() -> str:
+    """The variables of tradeoff.nc that a run does not have."""
+    rows = [(f"`{name}`", *said) for name, said in TRADEOFF_MEANINGS.items() if name not in MEANINGS]
+    return table("variable | unit | meaning", rows)
+
+
 def attributes() -> str:
     """Every attribute of a results file, by what the file is of."""
     groups = (
         ("Of every results file", SHARED),
-        ("Of a run and of a comparison", SIMULATED),
+        ("Of a run, a comparison and a trade-off", SIMULATED),
         ("Of a run alone", RUN),
         ("Of a comparison alone", COMPARISON),
+        ("Of a trade-off alone", TRADEOFF),
         ("Of a study alone", STUDY),
     )
     parts = ((heading, [(f"`{name}`", says) for name, says in group.items()]) for heading, group in groups)
@@ -176,14 +188,16 @@ def attributes() -> str:
 
 
 def causes() -> str:
-    """The five causes of a missed crossing."""
-    return table("cause | what it means, and what usually helps", [(cause, CAUSE_MEANINGS[cause]) for cause in CAUSES])
+    """The causes of a missed crossing, the last one of sites with a size gate."""
+    return table(
+        "cause | what it means, and what usually helps", [(cause, CAUSE_MEANINGS[cause]) for cause in (*CAUSES, NOT_ACCEPTED)]
+    )
 
 
 def glossary() -> str:
     """Words of the pages, verdicts and causes, in the order of the alphabet."""
     words = dict(re.findall(r"^\| ([^|]+) \| (.+) \|$", GLOSSARY.split("| --- | --- |\n")[1], re.MULTILINE))
-    words |= {f"cause: {cause}": CAUSE_MEANINGS[cause] for cause in CAUSES}
+    words |= {f"cause: {cause}": CAUSE_MEANINGS[cause] for cause in (*CAUSES, NOT_ACCEPTED)}
     words |= {f"verdict: {word}": means for word, means in verdict_meanings(0.90).items()}
     words |= EXTRA_WORDS
     entries = (f"{word}\n: {means}\n" for word, means in sorted(words.items(), key=lambda entry: entry[0].lower()))
@@ -229,6 +243,7 @@ MADE: dict[str, Callable[[], str]] = {
     "drawn": drawn,
     "stopping": stopping,
     "results-variables": results_variables,
+    "tradeoff-variables": tradeoff_variables,
     "attributes": attributes,
     "causes": causes,
     "glossary": glossary,

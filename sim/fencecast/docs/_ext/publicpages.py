@@ -14,6 +14,7 @@ API = {
     "simulate": ("load_site", "parse_site", "run", "remedy", "lose_each", "without_cameras", "weather", "check", "verify"),
     "decide": (
         "compare",
+        "tradeoff",
         "lens_variants",
         "table_variants",
         "file_variants",

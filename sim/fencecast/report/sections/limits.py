@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
+from fencecast.findings.nuisance import nuisance_asked
 from fencecast.findings.words import first_upper
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
-from fencecast.report.words import UNSAID, cause_meaning, out_of
+from fencecast.report.words import cause_meaning, out_of, unsaid
 from fencecast.show.svg.keys import cause_swatch_svg, verdict_swatch_svg
 
 
@@ -36,7 +37,8 @@ class Glossary:
 
 def limits_section(source: Source) -> Body:
     """Seven things left unsaid, and what the model leaves out."""
-    return Body("What this report does not say", "", Limits(UNSAID, limits_of(source.results.attrs)))
+    attrs = source.results.attrs
+    return Body("What this report does not say", "", Limits(unsaid(nuisance_asked(attrs)), limits_of(attrs)))
 
 
 def glossary_of(source: Source) -> Body:

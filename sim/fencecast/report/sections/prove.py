@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fencecast.findings.nuisance import nuisance_asked
 from fencecast.findings.run import noise_sentence
 from fencecast.report.sections.section import Body, Source
-from fencecast.report.shared import LEARNT, walks_finding, walks_lines
+from fencecast.report.shared import learnt, walks_finding, walks_lines
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,6 @@ def prove_of(source: Source) -> Body:
     results = source.results
     lines = walks_lines(results.requirement, results.confidence)
     if "noise_alarms_per_day" in results:
-        lines += (f"{noise_sentence(results)} {LEARNT}",)
+        lines += (f"{noise_sentence(results)} {learnt(nuisance_asked(results.attrs))}",)
     finding = walks_finding(results.requirement, results.confidence)
     return Body("How to prove it on the finished site", finding, Prove(lines))

@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
 
+from fencecast.estimate.dataset import CAUSES
 from fencecast.estimate.places import runs_of
 from fencecast.estimate.results import Results
 from fencecast.findings.sheetwords import CAUSE_MEANINGS
@@ -39,7 +40,7 @@ def plot_cause_strip(results: Results | xr.Dataset) -> Figure:
         subtitle += f". The worst {MOST_CLASSES} of {data.classes} classes"
     y, _, key = cause_rows(fence, data, page.heading(data.title, subtitle, data.fence.attrs))
     y = fence.key_lines(y + 0.6, key) + 3.0
-    y = cause_key(page, y)
+    y = cause_key(page, y, data.causes)
     page.foot(y + 3.5, data.fence.attrs)
     return page.figure
 
@@ -179,14 +180,14 @@ def _best_cameras(fence: Unrolled, best: np.ndarray, y: float) -> float:
     return _labels_under(page, [p for p in placed if p is not None], y, style.LABEL) + 0.9
 
 
-def cause_key(page: Surface, y: float) -> float:
+def cause_key(page: Surface, y: float, causes: Sequence[str] = CAUSES) -> float:
     """Every cause with its meaning, and the rail of weak metres, from y down; returns the y of the lowest mark."""
-    for i, cause in enumerate(style.CAUSES):
+    for i, cause in enumerate(causes):
         top = y + 4.7 * i
         cause_swatch(page, page.left, top, cause)
         page.text(page.left + 8.8, top + 2.4, cause, weight="bold")
         page.text(page.left + 29.0, top + 2.4, CAUSE_MEANINGS[cause], colour=style.SECOND)
-    last = y + 4.7 * (len(style.CAUSES) - 1)
+    last = y + 4.7 * (len(causes) - 1)
     x, middle = page.right - 25.0, last + 1.5
     page.rect(x, middle - 0.5 * style.RAIL_MM, 6.0, style.RAIL_MM, fill=style.INK)
     page.text(x + 7.6, middle + 0.9, "weak metres")

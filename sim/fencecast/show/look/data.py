@@ -22,6 +22,7 @@ from fencecast.findings.viewwords import view_subtitle, view_titles
 from fencecast.onelook import ViewFrame
 from fencecast.show.look.sketchdata import Sketch, sketch_of
 from fencecast.site import Site, site_to_toml
+from fencecast.site.without import no_stimuli
 
 ACROSS = 3  # panels side by side
 MOST_ROWS = 4  # of panels on a page
@@ -174,7 +175,8 @@ def _two_lenses(results: Results, compared: int, names: tuple[str, ...]) -> xr.D
         )
     base = run.site
     rules = [{"kind": "line", "perimeter": base.perimeter[0].name}]
-    site = base.replace(sensors=sensors, lenses=lenses, camera=cameras, rule=rules, obstacle=(), mounting=(), kit={}, variant=())
+    emptied = {"obstacle": (), "mounting": (), "kit": {}, "variant": (), **no_stimuli(base)}
+    site = base.replace(sensors=sensors, lenses=lenses, camera=cameras, rule=rules, **emptied)
     data = run.data.assign_coords(lens=np.array(names), distance=results["distance"].values)
     for end in ("", "_low", "_high"):
         curves = results.array(f"pd_distance{end}", "weather", "variant", "distance")[:, rows]

@@ -97,7 +97,8 @@ def _opened(source: Source) -> tuple[Site, Results | None]:
         source = open_results(source)
     if isinstance(source, Site):
         return source, None
-    if isinstance(source, xr.Dataset) and ("study_toml" in source.attrs or "pd_difference" in source):
-        raise UsageError("this is a study or a comparison; to-map takes a site, or the results of `fencecast run`")
+    other = {"study_toml", "compare_schema", "tradeoff_schema"}
+    if isinstance(source, xr.Dataset) and (other & set(source.attrs) or "pd_difference" in source):
+        raise UsageError("this is a study, a comparison or a trade-off; to-map takes a site, or the results of `fencecast run`")
     results = Results.of(source)
     return results.site, results

@@ -41,7 +41,7 @@ CAUSES = {
     "too small": ("#0072B2", None, None, None),
     "too brief": ("#F7F1B5", "upright", "#6B5D00", 0.7),
     "washed out": ("#C9A0DC", "falling", "#4B2E63", 1.0),
-    "not accepted": ("#3E7D5A", "crossed", "#FFFFFF", 1.4),
+    "not accepted": ("#005A00", "upright", "#FFFFFF", 1.4),
 }
 
 # Two lenses or two layouts: A solid, B dashed.

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencecast.estimate.results import Results
+from fencecast.findings.nuisance import nuisance_asked
+from fencecast.findings.nuisancewords import noise_note
 from fencecast.report.sections.section import Body, Source
-from fencecast.report.shared import LEARNT, walks_finding, walks_lines
+from fencecast.report.shared import learnt, walks_finding, walks_lines
 
 _LEAST_RATE = 0.001  # alarms a day, below which a rate is not told
 
@@ -33,6 +35,5 @@ def noise_line(results: Results) -> str:
     """`Alarms from sensor noise alone, each camera and day: at most 0.02.`"""
     most = float(np.max(results["noise_alarms_per_day"].values))
     amount = f"below {_LEAST_RATE:g}" if most < _LEAST_RATE else f"at most {most:.3g}"
-    return (
-        f"Alarms from sensor noise alone, each camera and day: {amount}. No animals, no weather, no people of your own. {LEARNT}"
-    )
+    said = f"{noise_note(results.attrs)} {learnt(nuisance_asked(results.attrs))}"
+    return f"Alarms from sensor noise alone, each camera and day: {amount}. {said}"

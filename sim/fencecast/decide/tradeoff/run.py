@@ -1,0 +1,273 @@
+"""What settings of the decision cost on both sides: metres at the requirement against alarms a night (`fencecast tradeoff`)."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from os import PathLike
+
+import numpy as np
+import xarray as xr
+
+from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.decide.place.reach import counted
+from fencecast.decide.tradeoff.alarms import Nights, nights_of, ratio_half
+from fencecast.decide.tradeoff.dominated import dominated_by
+from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS, TRADEOFF_SCHEMA
+from fencecast.decide.tradeoff.metres import at_requirement, metres_of
+from fencecast.decide.tradeoff.settings import Setting, base_values, settings_of
+from fencecast.errors import UsageError
+from fencecast.estimate.dataset import segment_coordinates
+from fencecast.estimate.options import Progress, RunOptions
+from fencecast.estimate.results import RESULTS_SCHEMA
+from fencecast.estimate.simulate import REPLICATES, advance, new_tally
+from fencecast.job import chosen_hours, chosen_weather, warm_up
+from fencecast.kernels.crossing import SUM_IN_VIEW, SUM_PD
+from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
+from fencecast.lensranges import noise_alarms
+from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.year import Year
+from fencecast.provenance import made_by
+from fencecast.site import Site, as_site
+from fencecast.site.mounting import need_camera
+
+DEFAULT_CROSSINGS = 128
+_MOST_CROSSINGS = 4096
+_STAGE = "Every setting on the same crossings"
+
+Asked = str | Sequence | float | None
+
+
+def tradeoff(
+    site: Site | str | PathLike[str],
+    threshold: Asked = None,
+    n50: Asked = None,
+    confirm: Asked = None,
+    least_size: Asked = None,
+    dwell_s: Asked = None,
+    offset_m: Asked = None,
+    seed: int | None = None,
+    crossings: int = DEFAULT_CROSSINGS,
+    weather: Sequence[str] = (),
+    threads: int | None = None,
+    progress: Progress | None = None,
+    command: str = "",
+    year: Year | None = None,
+) -> xr.Dataset:
+    """Metres at the requirement and nuisance alarms a night, for the site as it is and with one setting changed at a time.
+
+    threshold [sigma], n50 [cycles], confirm (m of n: "2/3" or pairs), least_size (share of a person's size; 0 is off), dwell_s
+    (of area rules [s]), offset_m (all lines further in by so much [m]): the values to try, a list or a text such as "4,6,8"; when
+    none is given, a ladder of each that the site has a use for. crossings: of every segment in every weather class, a fixed
+    number, the same crossings and the same encounters for every setting. seed, weather, threads, progress, year as in `run`;
+    classes of 0 hours are left out.
+    Returns a Dataset with the dimension setting, the site as it is first. Without [[stimulus]] tables alarms are NaN (only
+    sensor noise is known then) and no setting is called dominated. The variables are the same to the last bit whatever the
+    number of threads. Raises UsageError for values that cannot be, and as `run` does.
+    """
+    site = as_site(site)
+    check_crossings(crossings)
+    options = RunOptions.of(site, seed, threads=threads, progress=progress)
+    settings, left_out = asked_settings(site, threshold, n50, confirm, least_size, dwell_s, offset_m)
+    need_camera(site)
+    year = chosen_hours(site, year=year)
+    available = classes_of(site, year)
+    classes = counted(chosen_weather(site, weather, available))
+    cells = pack_cells(site, options.seed, classes)
+    active = np.flatnonzero(watched_sections(site)[cells.section])
+    warm_up(pack_plan(site, classes), cells)
+    start = time.perf_counter()
+    each, in_view, nights, looks = _all_settings(settings, classes, cells, active, crossings // REPLICATES, options, year)
+    results = _results(site, settings, classes, each, in_view, nights, crossings)
+    results.attrs |= {
+        **made_by(hourly=year is not None),
+        "seed": options.seed,
+        "command": command,
+        "weather_classes": len(available),
+        "threads": options.threads,
+        "crossings_total": len(settings) * len(active) * crossings,
+        "looks_total": looks,
+        "seconds": time.perf_counter() - start,
+        "left_out": "\n".join(left_out),
+    }
+    if year is not None:
+        results.attrs |= {"weather_source": year.records.source, "period_years": year.period_years}
+        results.attrs["weather_sha256"] = year.records.sha256
+    for name in [*results.data_vars, *results.coords]:
+        unit, meaning = TRADEOFF_MEANINGS[str(name)]
+        results[name].attrs.update(units=unit, long_name=meaning)
+    return results
+
+
+def asked_settings(
+    site: Site,
+    threshold: Asked = None,
+    n50: Asked = None,
+    confirm: Asked = None,
+    least_size: Asked = None,
+    dwell_s: Asked = None,
+    offset_m: Asked = None,
+) -> tuple[list[Setting], list[str]]:
+    """The settings that these arguments of `tradeoff` stand for, and what was left out (see `settings_of`)."""
+    asked = {
+        "threshold": threshold,
+        "N50": n50,
+        "confirm": confirm,
+        "least size": least_size,
+        "dwell": dwell_s,
+        "offset": offset_m,
+    }
+    return settings_of(site, asked)
+
+
+def check_crossings(crossings: int) -> None:
+    """Refuse a number of crossings that the scramblings cannot share out."""
+    if not 2 * REPLICATES <= crossings <= _MOST_CROSSINGS or crossings % REPLICATES:
+        raise UsageError(
+            f"crossings {crossings} is not allowed: a multiple of {REPLICATES} from {2 * REPLICATES} to {_MOST_CROSSINGS}; "
+            f"type for instance {DEFAULT_CROSSINGS}"
+        )
+
+
+def _all_settings(settings: list[Setting], classes, cells, active: np.ndarray, points: int, options: RunOptions, year):
+    """Mean Pd of every scrambling and the share in view, (settings, classes, segments[, scramblings]); nights; looks drawn."""
+    each, in_view, nights, looks = [], [], [], 0
+    of_one = len(active) * points * REPLICATES
+    heard = options.heard(_STAGE)
+    for k, setting in enumerate(settings):
+        done = 2 * k * of_one  # persons, and the encounters of stimuli that take about as long
+
+        def more(crossings: int) -> None:
+            nonlocal done
+            done += crossings
+            if heard:
+                heard(done, 2 * len(settings) * of_one)
+
+        plan = pack_plan(setting.site, classes)
+        tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size)
+        advance(plan, cells, tally, active, points, options.threads, more)
+        with np.errstate(invalid="ignore"):
+            each.append((tally.sums[:, :, SUM_PD] / tally.points[:, None]).reshape(len(classes), -1, REPLICATES))
+        in_view.append(tally.mean(SUM_IN_VIEW).reshape(len(classes), -1))
+        looks += tally.looks
+        nights.append(nights_of(setting.site, classes, options, year))
+    return np.array(each), np.array(in_view), nights, looks
+
+
+def _results(
+    site: Site,
+    settings: list[Setting],
+    classes,
+    each: np.ndarray,
+    in_view: np.ndarray,
+    nights: list[Nights | None],
+    crossings: int,
+) -> xr.Dataset:
+    need, confidence = site.requirement.pd, site.requirement.confidence
+    coordinates = segment_coordinates(site)
+    lengths = coordinates["segment_end_m"][1] - coordinates["segment_start_m"][1]
+    found = metres_of(each, crossings, lengths, need, confidence)
+    pd = each.mean(axis=3)
+    watched = ~np.isnan(pd).any(axis=(0, 1))
+    reached = at_requirement(pd, need).any(axis=0)
+    # Pd is at most the share that an armed camera sees at all, whatever threshold, N50, confirmation or size say.
+    in_view_enough = (in_view >= need).all(axis=1).any(axis=0)
+    names = np.array([setting.label for setting in settings])
+    own = base_values(site)
+    by, half = "setting", found.half[0]
+    change = found.meets - found.meets[0]
+    variables = {
+        "family": (by, np.array([setting.family for setting in settings])),
+        "value": (by, np.array([setting.value for setting in settings])),
+        "base_value": (by, np.array([own.get(setting.family, "") for setting in settings])),
+        "meets_m": (by, found.meets),
+        "meets_low_m": (by, found.low),
+        "meets_high_m": (by, found.high),
+        "meets_class_m": ((by, "weather"), found.by_class),
+        "change_m": (by, change),
+        "change_low_m": (by, change - half),
+        "change_high_m": (by, change + half),
+        "weakest_tenth": (by, found.weakest_tenth),
+        "weakest": (by, found.weakest),
+        "pd": ((by, "weather", "segment"), pd),
+        "unreached": ("segment", (watched & ~reached).astype(np.int8)),
+        "out_of_view": ("segment", (watched & ~in_view_enough).astype(np.int8)),
+        "noise_alarms_per_day": (by, np.array([_noise(setting.site) for setting in settings])),
+        **nights_variables(nights, found.meets, found.half, names, confidence),
+    }
+    coordinates = {
+        "setting": names,
+        "weather": np.array([each.name for each in classes]),
+        "weather_hours": ("weather", np.array([each.hours_per_year for each in classes], dtype=float)),
+        **coordinates,
+    }
+    if nights[0] is not None:
+        coordinates["stimulus"] = np.array(list(nights[0].causes))
+    results = xr.Dataset(variables, coordinates)
+    results.attrs = {
+        "title": site.title,
+        "schema": RESULTS_SCHEMA,
+        "tradeoff_schema": TRADEOFF_SCHEMA,
+        "site_sha256": site.sha256,
+        "site_toml": site.text,
+        "created": datetime.now(UTC).isoformat(timespec="seconds"),
+        "confidence": confidence,
+        "requirement_pd": need,
+        "encounter_correlation": site.decision.encounter_correlation.middle(),
+        "units": site.units,
+        "caution": CAUTION,
+        "not_modelled": "\n".join(NOT_MODELLED),
+        "crossings_per_cell": crossings,
+        "fence_m": float(lengths[watched].sum()),
+        "nuisance_asked": int(nights[0] is not None),
+        **_ceilings(site),
+    }
+    return results
+
+
+def nights_variables(
+    nights: Sequence[Nights | None], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float
+) -> dict:
+    """The variables of alarms; without stimuli NaN, and nothing is dominated."""
+    by, count = "setting", len(nights)
+    known = [each for each in nights if each is not None]
+    nothing = np.full(count, math.nan)
+    year, low, high, bad = nothing, nothing, nothing, nothing
+    share, share_low, share_high = nothing, nothing, nothing
+    found = np.full(count, -1)
+    causes = {}
+    if known:
+        year, low, high = (np.array([getattr(each, part) for each in known]) for part in ("year", "low", "high"))
+        bad = np.array([each.bad_night for each in known], dtype=float)
+        half = ratio_half(known, confidence)
+        found = dominated_by(metres, metres_half, year, half)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = year / year[0]
+            share, share_low, share_high = ratio - 1.0, ratio * np.exp(-half[0]) - 1.0, ratio * np.exp(half[0]) - 1.0
+        causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([list(each.causes.values()) for each in known]))
+    return {
+        "nuisance_year": (by, year),
+        "nuisance_year_low": (by, low),
+        "nuisance_year_high": (by, high),
+        "nuisance_change": (by, share),
+        "nuisance_change_low": (by, share_low),
+        "nuisance_change_high": (by, share_high),
+        "bad_night_year": (by, bad),
+        "dominated": (by, (found >= 0).astype(np.int8)),
+        "dominated_by": (by, np.where(found >= 0, names[found], "")),
+        **causes,
+    }
+
+
+def _ceilings(site: Site) -> dict[str, float]:
+    """The ceilings of [requirement], NaN where there is none."""
+    asked = {"nuisance_ceiling": "nuisance_per_night", "nuisance_bad_night_ceiling": "nuisance_bad_night"}
+    given = {name: getattr(site.requirement, key, None) for name, key in asked.items()}
+    return {name: math.nan if value is None else float(value) for name, value in given.items()}
+
+
+def _noise(site: Site) -> float:
+    """Alarms of all cameras in a day from sensor noise alone."""
+    return math.fsum(noise_alarms(site, camera) for camera in site.camera)

@@ -1,0 +1,194 @@
+"""The sentences of a trade-off: what a setting takes away and what it costs, for somebody with little time."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fencecast.decide.tradeoff.dominated import LEAST_SHARE
+from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow
+from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
+
+NOT_ASKED = (
+    "Nuisance alarms were not asked for: the site file has no [[stimulus]] table. Only sensor noise is counted, which a lower "
+    "threshold hardly raises; so no setting is called free of cost, and none dominated."
+)
+
+NO_PICTURE = "no picture: without [[stimulus]] tables alarms a night are not known, and there is no trade to draw"
+
+
+def alarms_text(per_night: float) -> str:
+    """Alarms a night: two digits that count, `5.1`, `0.36`, `23`; `<0.01` below that, `not asked` without stimuli."""
+    if math.isnan(per_night):
+        return "not asked"
+    if per_night < 0.01:
+        return "<0.01"
+    if per_night < 0.095:
+        return f"{per_night:.2f}"
+    return f"{per_night:.2g}" if per_night < 9.95 else whole(per_night)
+
+
+def alarms_interval(row: TradeRow) -> str:
+    """`5.1 (3.1 to 11)`."""
+    if math.isnan(row.alarms):
+        return "not asked"
+    return f"{alarms_text(row.alarms)} ({alarms_text(row.alarms_low)} to {alarms_text(row.alarms_high)})"
+
+
+def percent_text(share: float) -> str:
+    """`36 %`, `<1 %`."""
+    size = 100.0 * abs(share)
+    return "<1 %" if size < 0.5 else f"{whole(size)} %"
+
+
+def share_change(share: float) -> str:
+    """A change of alarms: `−36 %`, `+21 %`, `0 %`."""
+    if math.isnan(share):
+        return ""
+    size = whole(100.0 * abs(share))
+    return "0 %" if size == "0" else f"{'−' if share < 0 else '+'}{size} %"
+
+
+def metres_change(row: TradeRow) -> str:
+    """`−16 (−19 to −13)`: metres more or fewer than the base."""
+    return f"{signed_whole(row.change_m)} ({signed_whole(row.change_low_m)} to {signed_whole(row.change_high_m)})"
+
+
+def signed_whole(value: float) -> str:
+    """Whole metres with their sign, 0 without one."""
+    text = whole(abs(value))
+    return "0" if text == "0" else f"{'−' if value < 0 else '+'}{text}"
+
+
+def cost_text(row: TradeRow, units: str = "si") -> str:
+    """`costs 16 m`, `costs no metre`, `brings 4 m`."""
+    if abs(row.change_m) < NO_METRE_M:
+        return "costs no metre"
+    return f"{'costs' if row.change_m < 0 else 'brings'} {metres_text(abs(row.change_m), units)}"
+
+
+def base_sentence(trade: Trade, units: str = "si") -> str:
+    """The site as it is, on both sides."""
+    base = trade.base
+    sentence = (
+        f"As it is, {metres_text(base.meets_m, units)} of {metres_text(trade.fence_m, units)} are at "
+        f"{requirement_text(trade.requirement)} in every weather class ({whole(base.low_m)} to {whole(base.high_m)} m)"
+    )
+    if not trade.asked:
+        return f"{sentence}."
+    return (
+        f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; 19 nights of 20 have at most {whole(base.bad_night)}."
+    )
+
+
+def helps_sentence(trade: Trade, units: str = "si") -> str:
+    """`Confirm 5 of 8 takes 36 % of the alarms away and costs no metre; least size 0.45 takes 35 % and costs 16 m.`"""
+    helps, seems = trade.helps, trade.seems
+    if not trade.asked:
+        return NOT_ASKED
+    if helps is not None:
+        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)} of the alarms away and {cost_text(helps, units)}"
+        return f"{said}; {seems.words} takes {percent_text(seems.share)} and {cost_text(seems, units)}." if seems else f"{said}."
+    if seems is not None:
+        return (
+            "No setting that was tried takes alarms away without costing metres; the cheapest is "
+            f"{seems.words}: it takes {percent_text(seems.share)} of the alarms away and {cost_text(seems, units)}."
+        )
+    return "No setting that was tried takes alarms away beyond what is uncertain."
+
+
+def adds_sentence(trade: Trade, units: str = "si") -> str:
+    """The setting that brings most metres, and what that costs; "" where none brings any."""
+    adds = trade.adds
+    if adds is None:
+        return ""
+    said = f"{first_upper(adds.words)} brings most metres, {metres_text(adds.change_m, units)}"
+    if math.isnan(adds.share):
+        return f"{said}; what it costs in alarms is not known."
+    if adds.share > 0.0 and adds.share_low > 0.0:
+        return f"{said}, for {percent_text(adds.share)} more alarms."
+    return f"{said}, and no more alarms." if adds.share_high <= 0.0 else f"{said}; alarms do not differ beyond what is uncertain."
+
+
+def dominated_sentences(trade: Trade) -> list[str]:
+    """Settings that lose on both sides, by the one that is better; what they do for the weakest tenth stands beside it."""
+    rows = {row.words: row for row in trade.rows}
+    groups: dict[tuple[str, str], list[TradeRow]] = {}
+    for row in trade.dominated:
+        groups.setdefault((row.dominated_by, _why(row, rows[row.dominated_by])), []).append(row)
+    found = []
+    for (better, why), group in groups.items():
+        than = "the site as it is" if rows[better] is trade.base else better
+        are = "is" if len(group) == 1 else "are"
+        named = first_upper(listed([row.words for row in group]))
+        found.append(f"{named} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
+    return found
+
+
+def _why(row: TradeRow, better: TradeRow) -> str:
+    """What the better setting has."""
+    more, fewer = better.meets_m - row.meets_m >= NO_METRE_M, better.alarms <= row.alarms * (1.0 - LEAST_SHARE)
+    if more and fewer:
+        return "more metres and fewer alarms"
+    return "fewer alarms and no metre less" if fewer else "more metres and no alarm more"
+
+
+def _rises(group: Sequence[TradeRow], better: TradeRow) -> str:
+    """`, though threshold 3.5 lifts the weakest tenth from 0.45 to 0.52`: what dominance, which counts metres, does not see."""
+    best = max(group, key=lambda row: row.weakest_tenth)
+    if not best.weakest_tenth - better.weakest_tenth >= LEAST_RISE:
+        return ""
+    return (
+        f", though {best.words} lifts the Pd of the weakest tenth of the metres from {pd_text(better.weakest_tenth)} to "
+        f"{pd_text(best.weakest_tenth)}"
+    )
+
+
+def unreached_sentence(trade: Trade, units: str = "si") -> str:
+    """Metres that no setting brings to the requirement; "" when every metre is reached by one."""
+    if trade.unreached_m < 0.5:
+        return ""
+    said = (
+        f"{metres_text(trade.unreached_m, units)} reach {requirement_text(trade.requirement)} in every class under none of these "
+        "settings"
+    )
+    hidden = trade.out_of_view_m
+    if hidden < 0.5:
+        return f"{said}."
+    if trade.unreached_m - hidden < 0.5:
+        return f"{said}: they are too seldom in view, so no setting changes them."
+    return f"{said}; {metres_text(hidden, units)} of them are too seldom in view: no setting changes them."
+
+
+def ceiling_sentence(trade: Trade) -> str:
+    """Which settings stay under the ceiling of the site file, by the upper end of their interval; "" without a ceiling."""
+    if math.isnan(trade.ceiling):
+        return ""
+    start = f"The ceiling of {alarms_text(trade.ceiling)} alarms a night is met, by the upper end of the interval,"
+    if not trade.within:
+        return f"{start} under none of these settings."
+    if len(trade.within) == len(trade.rows):
+        return f"{start} under all of these settings."
+    names = [row.words for row in trade.within]
+    return f"{start} under {listed(names) if len(names) <= 6 else f'{len(names)} of {len(trade.rows)} settings'}."
+
+
+def trade_sentences(trade: Trade, units: str = "si") -> list[str]:
+    """All that is said, most important first."""
+    found = [base_sentence(trade, units), helps_sentence(trade, units), adds_sentence(trade, units)]
+    found += [*dominated_sentences(trade), unreached_sentence(trade, units), ceiling_sentence(trade)]
+    return [sentence for sentence in found if sentence]
+
+
+def trade_title(trade: Trade) -> str:
+    """The finding above the picture."""
+    return helps_sentence(trade).rstrip(".")
+
+
+def trade_subtitle(trade: Trade) -> str:
+    """What is drawn."""
+    return (
+        f"Metres with Pd {requirement_text(trade.requirement)} or more in every weather class against nuisance alarms, one "
+        f"setting changed at a time on the same crossings and encounters; bars: {confidence_text(trade.confidence)} intervals "
+        f"of the difference from the site as it is, whose alarms are {alarms_interval(trade.base)}"
+    )

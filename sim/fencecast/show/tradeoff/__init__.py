@@ -1,0 +1,1 @@
+"""The picture of `fencecast tradeoff`: metres against alarms."""

@@ -105,12 +105,12 @@ def test_a_fox_is_taken_for_a_person_as_computed_apart(site, gated):
             look = fc.explain(which, "C1", "night", distance, body="fox")
             assert (look["pixels_wide"], look["pixels_tall"]) == pytest.approx(pixels, rel=0.12)
             assert look["cycles"] == pytest.approx(cycles, rel=0.06)
-            assert value(look, "counts as a person") == pytest.approx(expected, abs=0.05)
+            assert value(look, "this look counts") == pytest.approx(expected, abs=0.05)
             found = look["acceptance"]
             # sqrt(0.40 x 0.70 / (1.75 x 0.50)) = 0.5657, less what is not over the threshold.
             assert found["size_ratio"] / math.sqrt(look["seen_share"]) == pytest.approx(0.5657, rel=0.07)
             assert found["accepted"] == pytest.approx(found["size_passes"] * found["shape_passes"])
-            assert value(look, "counts as a person") == pytest.approx(look["p_counts"] * found["accepted"])
+            assert value(look, "this look counts") == pytest.approx(look["p_look"] * look["p_discriminate"] * found["accepted"])
 
 
 def test_a_size_gate_costs_crawlers_and_a_person_without_one_nothing(site):
@@ -120,8 +120,8 @@ def test_a_size_gate_costs_crawlers_and_a_person_without_one_nothing(site):
     gated = parse_site(SITE.format(more="[decision]\nsize_gate = [0.85, 0]\n"))
     plain, asked = fc.explain(site, "C1", "night", 20.0), fc.explain(gated, "C1", "night", 20.0)
     assert plain["rungs"][-1]["name"] == "this look counts" and plain["acceptance"]["accepted"] == 1.0
-    assert [rung["name"] for rung in asked["rungs"][-2:]] == ["size passes", "counts as a person"]
-    assert value(asked, "size passes") == pytest.approx(0.69, abs=0.03)  # Phi(ln(0.95 / 0.85) / 0.21)
+    assert [rung["name"] for rung in asked["rungs"][-2:]] == ["accepted by its size", "this look counts"]
+    assert value(asked, "accepted by its size") == pytest.approx(0.69, abs=0.03)  # Phi(ln(0.95 / 0.85) / 0.21)
     crawler = fc.explain(gated, "C1", "night", 20.0, "flat_crawl")
     assert crawler["acceptance"]["size_passes"] == pytest.approx(0.5, abs=0.05)
     assert crawler["acceptance"]["shape_passes"] == 1.0
@@ -162,7 +162,7 @@ def test_every_kind_of_body_can_be_looked_at(site):
     for kind in ("hedgehog", "cat", "fox", "dog", "roe deer", "boar", "bird", "bat", "people", "vehicle"):
         look = fc.explain(site, "C1", "night", 20.0, body=kind)
         json.dumps(look, allow_nan=False)
-        assert look["rungs"][-1]["name"] == "counts as a person"
+        assert look["rungs"][-1]["name"] == "this look counts"
         assert len(look["parts"]) == 4
 
 

@@ -63,8 +63,7 @@ def finding(explanation: Mapping[str, Any]) -> str:
     if abs(left) < explanation["noise_k"]:
         return f"{title}; the contrast is less than the noise from the start"
     if body is not None:
-        before, ends = next(rung["value"] for rung in ends if rung["name"] == "this look counts"), ends[:-1]
-        return f"{title}; without size and shape {_in_words(before)}"
+        return f"{title}; without size and shape {_in_words(explanation['p_look'] * explanation['p_discriminate'])}"
     if ends[-1]["value"] < 0.5:
         weakest = min(ends[:-1], key=lambda rung: rung["value"], default=ends[-1])
         return f"{title}; nearly all the contrast arrives, weakest step: {weakest['name']}"

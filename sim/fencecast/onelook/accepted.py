@@ -49,3 +49,21 @@ def acceptance(look: Look) -> Acceptance:
 def has_gate(look: Look) -> bool:
     """Whether the site's analytics ask for a size at all."""
     return any(float(end) > 0.0 for end in look.plan.decision.size_gate)
+
+
+def gate_words(gate: tuple[float, float]) -> str:
+    """`0.45 and more`, `0.45 to 2.5`, `up to 2.5`: the sizes that pass a gate."""
+    low, high = gate
+    if low > 0.0 and high > 0.0:
+        return f"{low:g} to {high:g}"
+    return f"{low:g} and more" if low > 0.0 else f"up to {high:g}"
+
+
+def size_check(found: Acceptance, cycles: float, decision) -> str:
+    """How the chance that the gate passes the size is worked out by hand."""
+    if found.size_ratio is None:
+        return "nothing to hold it against"
+    (low, high), spread = decision.size_gate, math.hypot(decision.size_spread, 0.5 / cycles)
+    ends = [f"Φ(ln({found.size_ratio:.3f} / {low:g}) / {spread:.3f})"] * (low > 0.0)
+    ends += [f"Φ(ln({high:g} / {found.size_ratio:.3f}) / {spread:.3f})"] * (high > 0.0)
+    return f"{' × '.join(ends)}; spread {decision.size_spread:g} and a pixel of {2.0 * cycles:.1f}"

@@ -7,7 +7,7 @@ from typing import Any
 
 from fencecast.kernels.look import CYCLES
 from fencecast.kernels.state import CLOTHING, FIRST_SURFACE, GROUND, LEGS
-from fencecast.onelook.accepted import acceptance, has_gate
+from fencecast.onelook.accepted import acceptance, gate_words, has_gate, size_check
 from fencecast.onelook.bodies import Subject
 from fencecast.onelook.phrases import joined, kelvin, plain
 from fencecast.onelook.scene import Look
@@ -16,9 +16,6 @@ from fencecast.physics.coat import LEAST_LEG_TEMPERATURE_K
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.physics.surfaces import CORE_TEMPERATURE_K, SKIN_EMISSIVITY, relative_air_speed_m_s
 from fencecast.units import ZERO_CELSIUS_K
-
-# The row of the ladder that says what a look at a body comes to.
-AS_A_PERSON = "counts as a person"
 
 
 def cover_of(look: Look) -> str:
@@ -126,35 +123,26 @@ def _surface(look: Look, name: str, temperature_k: float, column: int, how) -> d
     }
 
 
-def acceptance_rows(look: Look, p_counts: float) -> tuple[tuple[str, str, float, str], ...]:
-    """Rows of part 2 after 'this look counts': size, shape, and what is left; none for a person where no size is asked for."""
-    gate = has_gate(look)
-    if look.subject.stimulus is None and not gate:
+def acceptance_rows(look: Look) -> tuple[tuple[str, str, float, str], ...]:
+    """Rows of part 2 before 'this look counts': size, and of a body that is no intruder shape and both; the last is what is left.
+
+    None for the intruder where no size is asked for, and where nothing is resolved.
+    """
+    found, decision, gate = acceptance(look), look.plan.decision, has_gate(look)
+    own = look.subject.stimulus is not None
+    if found.size_passes is None or found.shape_passes is None or not (own or gate):
         return ()
-    found, decision = acceptance(look), look.plan.decision
-    cycles, confused, shape_cycles = float(look.result[CYCLES]) if look.drawn else 0.0, look.subject.confused, look.shape_cycles
-    rows = []
-    if found.size_passes is not None and found.shape_passes is not None:
-        low, high = (float(end) for end in decision.size_gate)
-        asked = f"from {low:g}" * (low > 0.0) + " " * (low > 0.0 < high) + f"up to {high:g}" * (high > 0.0)
-        sigma = math.sqrt(float(decision.size_spread) ** 2 + 0.25 / cycles**2)
-        side = (
-            "no person can be pictured there" if found.size_ratio is None else f"{found.size_ratio:.2f} of a person's side there"
-        )
-        check = ""
-        if found.size_ratio is not None:
-            check = f"s = 2 × {cycles:.2f} / √{found.person_area_px:.1f} = {found.size_ratio:.3f}"
-            ends = [f"Φ(ln({found.size_ratio:.3f} / {low:g}) / {sigma:.3f})"] * (low > 0.0)
-            ends += [f"Φ(ln({high:g} / {found.size_ratio:.3f}) / {sigma:.3f})"] * (high > 0.0)
-            check += f"; {' × '.join(ends)}" if ends else ""
-        rows.append(("size passes", f"{side}; {f'gate {asked}' if gate else 'no size gate'}", found.size_passes, check))
-        if look.subject.stimulus is not None:
-            resolved = float(discrimination_probability(cycles / shape_cycles))
-            words = f"{confused:g} taken for a person when resolved, half of the way at {shape_cycles:.1f} cycles"
-            check = f"1 − (1 − {confused:g}) × {resolved:.3f}, P at {cycles:.2f} / {shape_cycles:.1f}"
-            rows.append(("shape passes", words, found.shape_passes, check))
-            rows.append(
-                ("taken for a person", "size and shape", found.accepted, f"{found.size_passes:.3f} × {found.shape_passes:.3f}")
-            )
-    share = found.accepted or 0.0
-    return (*rows, (AS_A_PERSON, "counts and is accepted", p_counts * share, f"{p_counts:.3f} × {share:.3f}"))
+    cycles, confused, shape_cycles = float(look.result[CYCLES]), look.subject.confused, look.shape_cycles
+    side = "no person could be pictured there"
+    if found.size_ratio is not None and found.person_area_px is not None:
+        side = f"{found.size_ratio:.2f} of an upright person, 2 × {cycles:.2f} / √{found.person_area_px:.1f}"
+    words = f"{side}; the gate passes {gate_words(decision.size_gate)}" if gate else f"{side}; no size gate"
+    rows = [("accepted by its size", words, found.size_passes, size_check(found, cycles, decision) if gate else "")]
+    if own:
+        resolved = float(discrimination_probability(cycles / shape_cycles))
+        words = f"{confused:g} taken for a person when resolved, half of the way at {shape_cycles:.1f} cycles"
+        check = f"1 − (1 − {confused:g}) × {resolved:.3f}, P at {cycles:.2f} / {shape_cycles:.1f}"
+        product = f"{found.size_passes:.3f} × {found.shape_passes:.3f}"
+        rows.append(("accepted by its shape", words, found.shape_passes, check))
+        rows.append(("taken for a person", "size and shape", found.size_passes * found.shape_passes, product))
+    return tuple(rows)

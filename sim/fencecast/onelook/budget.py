@@ -164,6 +164,9 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     if numbers["fences"]:
         left = numbers["passes_fences"]
         behind = (("contrast left by the fence", "over the visible body", left, f"{left:.3f} of what it would show"),)
+    accepted, product = acceptance_rows(look), f"{p:.3f} × {d:.3f}"
+    if accepted:
+        product += f" × {accepted[-1][2]:.3f}"
     rows = (
         *behind,
         ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),
@@ -179,8 +182,8 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
             d,
             f"½√({area:.1f} × {q:.3f}) = {cycles:.2f}; x = {x:.3f}, xᴱ/(1+xᴱ), E = {e:.2f}",
         ),
-        ("this look counts", "both conditions", p * d, f"{p:.3f} × {d:.3f}"),
-        *acceptance_rows(look, p * d),
+        *accepted,
+        ("this look counts", "all conditions" if accepted else "both conditions", numbers["p_counts"], product),
     )
     return [
         {"name": n, "detail": t, "before_k": None, "after_k": None, "factor": None, "value": float(v), "check": c, "part": 2}

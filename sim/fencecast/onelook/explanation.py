@@ -94,11 +94,11 @@ def _from_camera(look: Look) -> dict[str, Any]:
 
 
 def look_counts(look: Look) -> float:
-    """Chance that a look counts: enough pixels pass, and enough detail to classify."""
+    """Chance that a look counts: enough pixels pass, enough detail to classify, and size and shape are taken for a person's."""
     if not look.drawn:
         return 0.0
     ratio = look.result[CYCLES] / look.plan.decision.cycles_50
-    return float(look.result[P_LOOK] * discrimination_probability(ratio))
+    return float(look.result[P_LOOK] * discrimination_probability(ratio)) * (acceptance(look).accepted or 0.0)
 
 
 def transmissions(look: Look, distance_m: float) -> dict[str, float]:
@@ -180,7 +180,7 @@ def _numbers(look: Look) -> dict:
         "cycles": cycles,
         "p_look": float(result[P_LOOK]),
         "p_discriminate": p_discriminate,
-        "p_counts": float(result[P_LOOK]) * p_discriminate,
+        "p_counts": look_counts(look),
         "acceptance": acceptance(look)._asdict(),
         **fog_phrase(look).keys("fog_text"),
     }

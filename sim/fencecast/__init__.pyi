@@ -66,6 +66,10 @@ from .show.look.distance import plot_distance as plot_distance
 from .show.look.onelook import plot_one_look as plot_one_look
 from .show.look.view import plot_view as plot_view
 from .show.map.sheet import to_map as to_map
+from .show.nuisance.data import nuisance_data as nuisance_data
+from .show.nuisance.data import nuisance_plan_data as nuisance_plan_data
+from .show.nuisance.nights import plot_nuisance as plot_nuisance
+from .show.nuisance.plan import plot_nuisance_plan as plot_nuisance_plan
 from .show.paper.page import save_picture as save_picture
 from .show.study.costfront import plot_cost_front as plot_cost_front
 from .show.study.data import cost_front_data as cost_front_data

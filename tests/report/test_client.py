@@ -22,7 +22,7 @@ from fencecast.report.options import ReportOptions
 from fencecast.report.sections.client.words import change_words
 from fencecast.report.sections.section import Source
 from fencecast.show.svg.figure import SvgText
-from show import invented_comparisons, invented_hours, invented_results
+from show import invented_comparisons, invented_hours, invented_nuisance, invented_results
 from show.wording import wrong_words
 
 TOKEN = "Qzx"
@@ -43,6 +43,8 @@ ALLOWED = {
     "Step": {"what", "text"},
     "Design": {"heading", "sentence", "rows"},
     "DesignRow": {"name", "hours", "better", "worse", "not_distinguishable", "equivalent"},
+    "ClientNuisance": {"lines", "caption", "rows", "note"},
+    "NightRow": {"name", "a_night", "bad_night"},
     "ClientProve": {"lines"},
     "ClientRegister": {"rows", "note", "signing", "signed_by"},
     "Assumed": {"about", "assumed", "value", "source", "confirmed_by"},
@@ -176,10 +178,11 @@ def test_a_condition_is_told_without_naming_hours():
     assert "clock_hour" not in text and "month" not in text.replace("no month", "")
 
 
-@pytest.mark.parametrize("kind", ["marked", "hourly", "invented"])
+@pytest.mark.parametrize("kind", ["marked", "hourly", "invented", "nuisance"])
 def test_the_facts_are_the_fields_of_this_file(kind, marked):
     """Catches: a field that came in without a decision; a value that is more than plain."""
-    given = {"marked": marked, "hourly": (hourly(), None), "invented": (invented_results.yard(fresh=True), None)}[kind]
+    given = {"marked": marked, "hourly": (hourly(), None), "invented": (invented_results.yard(fresh=True), None),
+             "nuisance": (invented_nuisance.asked(ceiling=6.0), None)}[kind]  # fmt: skip
     for each in walked(facts_of(*given)):
         if dataclasses.is_dataclass(each):
             assert type(each).__dataclass_params__.frozen

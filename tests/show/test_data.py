@@ -18,14 +18,17 @@ from fencecast.show.fence.data import cause_strip_data, fence_strip_data, plan_d
 from fencecast.show.fence.plan import sections_words
 from fencecast.show.look import distance
 from fencecast.show.look.data import distance_data, view_data
+from fencecast.show.nuisance import nights
+from fencecast.show.nuisance import plan as nuisance_plan
 from fencecast.show.year import carpet, opticalrange
-from show import invented_comparisons, invented_hours, invented_looks, invented_results
+from show import invented_comparisons, invented_hours, invented_looks, invented_nuisance, invented_results
 from show.overlap import overlaps, texts
 
 SHOW = Path(show_room.__file__).parent
 DATA_MODULES = (
     "aim.data", "fence.data", "fence.sheetdata", "fence.comparisondata", "fence.grounddata", "fence.lossdata",
-    "fence.profiledata", "look.data", "map.results", "map.sheet", "year.data", "study.data",
+    "fence.profiledata", "look.data", "map.results", "map.sheet", "nuisance.data", "year.data",
+    "study.data",
 )  # fmt: skip
 
 
@@ -69,6 +72,8 @@ def test_data_comes_without_matplotlib():
         (distance, "distance_data", "plot_distance", invented_results.yard),
         (carpet, "year_carpet_data", "plot_year_carpet", invented_hours.yard),
         (opticalrange, "optical_range_data", "plot_optical_range", invented_hours.with_fog),
+        (nights, "nuisance_data", "plot_nuisance", invented_nuisance.asked),
+        (nuisance_plan, "nuisance_plan_data", "plot_nuisance_plan", invented_nuisance.asked),
     ],
     ids=lambda each: each if isinstance(each, str) else "",
 )

@@ -121,7 +121,7 @@ def run(
     year = load_year(loaded) if loaded.weather_file is not None else None
     classes = len(chosen_weather(loaded, weather, classes_of(loaded, chosen_hours(loaded, stress, year))))
     place = f"{Path(site).stem}-results" if output is None else output
-    pictures = [] if no_pictures else _picture_names(sensitivity, loaded.weather_file is not None, bool(lose_each))
+    pictures = [] if no_pictures else _picture_names(sensitivity, loaded, bool(lose_each))
     mended = f"{Path(site).stem}-remedy.toml"
     folder = OutputFolder(place, [RESULTS, *pictures, *([mended] if remedy else [])], replace=force)
     reviewed = fc.check(loaded, year=year)
@@ -183,10 +183,11 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
         )
 
 
-def _picture_names(sensitivity: bool, hours: bool, losses: bool) -> list[str]:
+def _picture_names(sensitivity: bool, site, losses: bool) -> list[str]:
     from fencecast.show.write import pictures
 
-    return [name for names, *_ in pictures(sensitivity, hours, losses) for name in names]
+    rows = pictures(sensitivity, site.weather_file is not None, losses, bool(site.stimulus))
+    return [name for names, *_ in rows for name in names]
 
 
 def _draw(results, folder) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from fencecast.estimate.nuisance import MET, NOT_MET
 from fencecast.findings.nuisance import Cause, Ceiling, Nuisance, nuisance_asked
-from fencecast.findings.words import in_class, listed, whole
+from fencecast.findings.words import listed, whole
 
 MEANING = (
     "A nuisance alarm is one that no intruder raised: an animal, an insect near the lens, a branch in the wind, a passer-by."
@@ -160,11 +160,3 @@ def short_words(found: Nuisance) -> str:
     bad = f"one night in twenty {found.bad_night:,} or more" if found.bad_night > 0 else "19 nights in 20 none"
     mean = interval_words(found.per_night, found.low, found.high, "a night")
     return f"Nuisance alarms: {mean}, {bad}; on rates that are judgement until a log of alarms on site."
-
-
-def worst_class_words(found: Nuisance) -> str:
-    """'at dusk most, 8.2 a night': the class of the most alarms; '' with one class."""
-    if len(found.classes) < 2:
-        return ""
-    worst = max(found.classes, key=lambda each: each.per_night)
-    return f"{in_class(worst.name)} most, {rate_words(worst.per_night)} a night"

@@ -17,6 +17,7 @@ from fencecast.findings.titles import simulated_metres, verdict_line
 from fencecast.findings.words import pd_text
 from fencecast.report.sections.client.change import change_of
 from fencecast.report.sections.client.limits import limits_section, words_of
+from fencecast.report.sections.client.nuisance import nuisance_section
 from fencecast.report.sections.client.plain import ClientPlain, plain_of
 from fencecast.report.sections.client.prove import prove_of
 from fencecast.report.sections.client.provenance import provenance_of
@@ -35,6 +36,7 @@ SECTIONS = (
     Entry("weather", "client-weather", weather_of),
     Entry("why", "client-why", why_of),
     Entry("change", "client-change", change_of),
+    Entry("nuisance", "client-nuisance", nuisance_section),
     Entry("prove", "client-prove", prove_of),
     Entry("register", "client-register", register_of),
     Entry("limits", "client-limits", limits_section),

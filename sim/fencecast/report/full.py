@@ -13,6 +13,7 @@ from fencecast.report.sections.cost import cost_of
 from fencecast.report.sections.depends import depends_of
 from fencecast.report.sections.head import Head, Verdict, head_of, verdict_of
 from fencecast.report.sections.limits import glossary_of, limits_section
+from fencecast.report.sections.nuisance import nuisance_section
 from fencecast.report.sections.plain import Plain, plain_of
 from fencecast.report.sections.prove import prove_of
 from fencecast.report.sections.provenance import provenance_of
@@ -33,6 +34,7 @@ SECTIONS = (
     Entry("change", "change", change_of),
     Entry("cost", "cost", cost_of),
     Entry("year", "year", year_of),
+    Entry("nuisance", "nuisance", nuisance_section),
     Entry("depends", "depends", depends_of),
     Entry("prove", "prove", prove_of),
     Entry("review", "review", review_of),

@@ -9,6 +9,8 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import Place, printed_numbers
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.installations import built_lines
+from fencecast.findings.nuisance import nuisance_of
+from fencecast.findings.nuisancewords import ceiling_words, headline
 from fencecast.findings.readings import short_reading
 from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
@@ -126,7 +128,9 @@ def plain_lines(results: Results) -> list[str]:
         if places:
             text += f" At the weakest, {places[0].code}, {in_class(places[0].weather)}: {short_reading(results, places[0])}"
         lines.append(text)
-    return [*lines, *built_lines(results)]
+    counted = nuisance_of(results)
+    said = [] if counted is None else [" ".join([headline(counted), *(ceiling_words(each) for each in counted.ceilings)])]
+    return [*lines, *built_lines(results), *said]
 
 
 def _gravest_lines(results: Results, counted: list[int]) -> list[str]:

@@ -20,7 +20,7 @@ PICTURES = (
     (("summary.png", "summary.pdf"), "fence.summary", "plot_summary"),
 )
 
-# Only when the results carry them: of a site with hourly weather, and of `run --sensitivity`.
+# Only when the results carry them: of a site with hourly weather, of `run --sensitivity`, of a site with stimuli.
 HOURS = (
     (("year-carpet.png",), "year.carpet", "plot_year_carpet"),
     (("optical-range.png",), "year.opticalrange", "plot_optical_range"),
@@ -32,12 +32,18 @@ STUDY = (
     (("study-front.png",), "study.front", "plot_study_front"),
 )
 TRADEOFF = ((("tradeoff.png",), "tradeoff.picture", "plot_tradeoff"),)
+NUISANCE = (
+    (("nuisance.png",), "nuisance.nights", "plot_nuisance"),
+    (("nuisance-plan.png",), "nuisance.plan", "plot_nuisance_plan"),
+)
 LOSSES = ((("worst-loss.png",), "fence.loss", "plot_worst_loss"),)
 
 
-def pictures(sensitivity: bool, hours: bool = False, losses: bool = False) -> tuple[Row, ...]:
-    """Rows of `PICTURES`, with or without those of hourly weather, of `run --sensitivity` and of `run --lose-each`."""
-    return (*PICTURES, *(HOURS if hours else ()), *(SENSITIVITY if sensitivity else ()), *(LOSSES if losses else ()))
+def pictures(sensitivity: bool, hours: bool = False, losses: bool = False, nuisance: bool = False) -> tuple[Row, ...]:
+    """Rows of `PICTURES`, with or without those of hourly weather, of `run --sensitivity`, of `run --lose-each` and of a site
+    with `[[stimulus]]` tables."""
+    asked = ((HOURS, hours), (SENSITIVITY, sensitivity), (LOSSES, losses), (NUISANCE, nuisance))
+    return (*PICTURES, *(row for rows, wanted in asked if wanted for row in rows))
 
 
 def comparison_pictures(compared: int) -> tuple[Row, ...]:
@@ -64,7 +70,7 @@ def pictures_of(results: xr.Dataset) -> tuple[Row, ...]:
 
         rows = comparison_pictures(results.sizes["compared"])
         return tuple(row for row in rows if row[1] != "look.distance" or curves_differ(results, row[3]))
-    rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results)
+    rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results, "nuisance_year" in results)
     # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
     return tuple(row for row in rows if row[1] != "year.opticalrange" or "pd_fog" in results)
 

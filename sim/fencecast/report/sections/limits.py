@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
 from fencecast.findings.nuisance import nuisance_asked
+from fencecast.findings.nuisancewords import MEANING
 from fencecast.findings.words import first_upper
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
@@ -69,6 +70,8 @@ def glossary_of(source: Source) -> Body:
     found[2:2] = [
         Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
     ]
+    if nuisance_asked(results.attrs):
+        found.append(Term("Nuisance alarm", MEANING, ""))
     causes = [str(name) for name in results["cause"].values]
     found += [Term(first_upper(name), f"{first_upper(cause_meaning(name))}.", cause_swatch_svg(name).svg) for name in causes]
     return Body("Words used here", "", Glossary(tuple(found)))

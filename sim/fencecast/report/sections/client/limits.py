@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
 from fencecast.findings.nuisance import nuisance_asked
+from fencecast.findings.nuisancewords import MEANING
 from fencecast.findings.words import first_upper
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
@@ -54,4 +55,6 @@ def words_of(source: Source) -> Body:
         ClientTerm("Weather class", WEATHER_CLASS, ""),
         ClientTerm("Weak place", "Touching metres that are weak, taken together as far as they have one main cause.", ""),
     ]
+    if nuisance_asked(results.attrs):
+        terms.append(ClientTerm("Nuisance alarm", MEANING, ""))
     return Body("Words used here", "", ClientWords(tuple(terms)))

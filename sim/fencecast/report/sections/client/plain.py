@@ -6,8 +6,11 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from fencecast.estimate.results import Results
+from fencecast.findings.nuisance import nuisance_of
+from fencecast.findings.nuisancewords import ceiling_words
 from fencecast.findings.words import plural
 from fencecast.report.sections.client.change import summary
+from fencecast.report.sections.client.nuisance import client_headline
 from fencecast.report.sections.client.words import condition_lines, plain_lines
 from fencecast.report.sections.section import Source
 from fencecast.report.words import PD_AND_VERDICTS
@@ -42,7 +45,14 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
         Asked("Which walk test is agreed, before anything is built.", "", "prove"),
     ]
     decisions = tuple(Asked(d.ask, d.text, d.key if d.key in keys else "") for d in found)
-    return ClientPlain(PD_AND_VERDICTS, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
+    lines = [*plain_lines(results), *_nuisance(results)]
+    return ClientPlain(PD_AND_VERDICTS, tuple(condition_lines(results)), tuple(lines), decisions)
+
+
+def _nuisance(results: Results) -> list[str]:
+    """How many nuisance alarms, and whether their ceilings are met; none when they were not asked for."""
+    found = nuisance_of(results)
+    return [] if found is None else [" ".join([client_headline(found), *(ceiling_words(each) for each in found.ceilings)])]
 
 
 def _change(results: Results) -> list[Asked]:

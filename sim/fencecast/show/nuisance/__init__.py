@@ -1,0 +1,1 @@
+"""Pictures of nuisance alarms: how many a night and of what, and where on the fence."""

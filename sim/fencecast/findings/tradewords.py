@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from fencecast.decide.tradeoff.dominated import LEAST_SHARE
+from fencecast.findings.nuisancewords import bad_night_words, interval_words
 from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow
 from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
 
@@ -17,27 +18,16 @@ NOT_ASKED = (
 NO_PICTURE = "no picture: without [[stimulus]] tables alarms a night are not known, and there is no trade to draw"
 
 
-def alarms_text(per_night: float) -> str:
-    """Alarms a night: two digits that count, `5.1`, `0.36`, `23`; `<0.01` below that, `not asked` without stimuli."""
-    if math.isnan(per_night):
-        return "not asked"
-    if per_night < 0.01:
-        return "<0.01"
-    if per_night < 0.095:
-        return f"{per_night:.2f}"
-    return f"{per_night:.2g}" if per_night < 9.95 else whole(per_night)
-
-
 def alarms_interval(row: TradeRow) -> str:
     """`5.1 (3.1 to 11)`."""
-    if math.isnan(row.alarms):
-        return "not asked"
-    return f"{alarms_text(row.alarms)} ({alarms_text(row.alarms_low)} to {alarms_text(row.alarms_high)})"
+    return interval_words(row.alarms, row.alarms_low, row.alarms_high)
 
 
 def percent_text(share: float) -> str:
-    """`36 %`, `<1 %`."""
+    """`36 %`, `<1 %`, `nearly all`."""
     size = 100.0 * abs(share)
+    if share <= -0.995:
+        return "nearly all"
     return "<1 %" if size < 0.5 else f"{whole(size)} %"
 
 
@@ -76,9 +66,7 @@ def base_sentence(trade: Trade, units: str = "si") -> str:
     )
     if not trade.asked:
         return f"{sentence}."
-    return (
-        f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; 19 nights of 20 have at most {whole(base.bad_night)}."
-    )
+    return f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; {bad_night_words(int(base.bad_night))}."
 
 
 def helps_sentence(trade: Trade, units: str = "si") -> str:
@@ -164,7 +152,7 @@ def ceiling_sentence(trade: Trade) -> str:
     """Which settings stay under the ceiling of the site file, by the upper end of their interval; "" without a ceiling."""
     if math.isnan(trade.ceiling):
         return ""
-    start = f"The ceiling of {alarms_text(trade.ceiling)} alarms a night is met, by the upper end of the interval,"
+    start = f"The ceiling of {trade.ceiling:g} alarms a night is met, by the upper end of the interval,"
     if not trade.within:
         return f"{start} under none of these settings."
     if len(trade.within) == len(trade.rows):

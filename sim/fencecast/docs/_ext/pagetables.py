@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 
 from defaultsources import OTHER_MARKS, SOURCES
+from kindtables import body_kinds, burst_kinds, kind_sources, shared_numbers
 from publicpages import API, api, commands, table
 from references import MARKS, PACKAGE
 
@@ -242,6 +243,10 @@ MADE: dict[str, Callable[[], str]] = {
     "constants": constants,
     "bodies": bodies,
     "emissivities": emissivities,
+    "body-kinds": body_kinds,
+    "burst-kinds": burst_kinds,
+    "kind-sources": kind_sources,
+    "shared-numbers": shared_numbers,
     "drawn": drawn,
     "stopping": stopping,
     "results-variables": results_variables,

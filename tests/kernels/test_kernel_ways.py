@@ -76,7 +76,9 @@ def test_what_does_not_get_through_walks_along_the_fence():
         assert (abs(way.heading_y) < 1e-12) == (place[2] >= 0.3)
     assert all(-0.6 <= way.y <= -0.1 and way.before_m == way.after_m == 20.0 for way in along)
     assert 0.4 < np.mean([way.heading_x > 0.0 for way in along]) < 0.6
-    assert all(abs(way.heading_x) > 0.0 for way, *_ in ways_of(site, body(through={"none": 1.0, "mesh": 0.0}), section=1, length=20.0))
+    assert all(
+        abs(way.heading_x) > 0.0 for way, *_ in ways_of(site, body(through={"none": 1.0, "mesh": 0.0}), section=1, length=20.0)
+    )
 
 
 def test_a_way_along_stays_on_its_side():
@@ -87,7 +89,9 @@ def test_a_way_along_stays_on_its_side():
         right = way.after_m if way.heading_x > 0.0 else way.before_m
         assert right == pytest.approx(min(20.0, 30.0 - way.x))
     bent = make_site(perimeter=[{**FENCE, "points_m": [[0.0, 0.0], [20.0, 0.0], [20.0, 3.0], [0.0, 3.0]]}])
-    assert not any(free for _, free, _, _ in ways_of(bent, body(way="along", offset_m=Quantity.fixed(5.0)), count=20, length=19.0))
+    assert not any(
+        free for _, free, _, _ in ways_of(bent, body(way="along", offset_m=Quantity.fixed(5.0)), count=20, length=19.0)
+    )
 
 
 def test_a_road_is_kept_to():

@@ -121,13 +121,13 @@ def windows_by_hand(site, plan, pose, optics, way, phase, rate, last, error):
 
 
 def test_windows_against_every_look(looking):
-    """400 ways with and without errors of the foot point. Catches a stride that steps over a line or a short stay, a crossing
+    """160 ways with and without errors of the foot point. Catches a stride that steps over a line or a short stay, a crossing
     counted twice at a corner of a line, a sense exchanged, a dwell not reset, a ground point that comes and goes."""
     site, plan, pose, optics = looking
     random = np.random.default_rng(5)
     events, entered = np.zeros((MAX_EVENTS, EVENT_WIDTH)), np.zeros(3)
     crossed, risen = 0, 0
-    for _ in range(400):
+    for _ in range(160):
         way, phase, rate = random_way(random), random.random(), 5.0
         error = (0.0, 0.0) if random.random() < 0.5 else tuple(2.0 * random.standard_normal(2))
         last = int(way.end_s * rate - phase)
@@ -140,7 +140,7 @@ def test_windows_against_every_look(looking):
         assert np.array(found).reshape(-1, 3) == pytest.approx(np.array(expected).reshape(-1, 3), abs=1e-6)
         crossed += len(expected)
         risen += bool(expected) and way.base_m > 0.0
-    assert crossed > 150 and risen > 20
+    assert crossed > 60 and risen > 8
 
 
 def test_armed_and_needed_looks_by_hand():

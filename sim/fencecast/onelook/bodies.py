@@ -6,14 +6,13 @@ import math
 from dataclasses import dataclass
 
 from fencecast.errors import UsageError, close_match, name_list
-from fencecast.physics.body import FLYING, FOUR_LEGGED, PARTS, VEHICLE, WALK
+from fencecast.physics.body import PARTS
 from fencecast.physics.coat import BARE_MUZZLE_SHARE, FUR_EMISSIVITY, VEHICLE_EMISSIVITY
 from fencecast.site.geometry import vertices
 from fencecast.site.quantity import Quantity
 from fencecast.site.stimuli import BodyStimulus, Stimulus, missing_keys, resolve
 from fencecast.site.stimuluskinds import BODIES, FAMILIES, KINDS, OTHER_WORDS, WINTER_COAT_BELOW_C
 
-POSTURES = {"person": WALK, "four-legged": FOUR_LEGGED, "flying": FLYING, "vehicle": VEHICLE}
 _PARTS = {
     "person": PARTS,
     "four-legged": ("head", "trunk", "fore legs", "hind legs"),

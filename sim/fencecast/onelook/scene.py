@@ -12,6 +12,7 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.look import NOISE_AXIS, RANGE_M, look_at_body
 from fencecast.kernels.pack import pack_plan
+from fencecast.kernels.pack_stimuli import POSTURES
 from fencecast.kernels.pose import fill_pose, optics_of, pose_of
 from fencecast.kernels.sight import ground_behind
 from fencecast.kernels.state import (
@@ -25,7 +26,7 @@ from fencecast.kernels.state import (
 from fencecast.kernels.types import STATURE_M, Body, Motion, Pose
 from fencecast.kernels.work import make_work
 from fencecast.meteorology.load import classes_of, described
-from fencecast.onelook.bodies import POSTURES, Subject, base_m, coat_m2k_w, size_m, subject_of
+from fencecast.onelook.bodies import Subject, base_m, coat_m2k_w, size_m, subject_of
 from fencecast.physics.body import GAITS, body_size_m, part_middle_m, silhouette_kind
 from fencecast.physics.coat import fur_wetness
 from fencecast.physics.optics import relative_illumination

@@ -96,5 +96,5 @@ def test_a_thing_is_seen_by_the_cameras_that_count():
     assert found(base(stimulus=[{"kind": "vent", **here}]), "source-unseen") == []
     away = base(stimulus=[{"kind": "vent", "cameras": ["B"], **here}], b={"bearing_deg": 90.0})
     assert [f.object for f in found(away, "source-unseen")] == ["stimulus vent"]
-    walls = [box(-4.0, 0.6, -3.0, 3.0, 3.0), box(33.0, 0.6, 34.0, 3.0, 3.0, "second")]
+    walls = [box(-4.0, 0.6, -3.0, 3.0, 5.0), box(33.0, 0.6, 34.0, 3.0, 5.0, "second")]
     assert len(found(base(stimulus=[{"kind": "vent", **here}], obstacles=walls), "source-unseen")) == 1

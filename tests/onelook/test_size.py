@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import fencecast as fc
-from fencecast.onelook.size import gate_words
+from fencecast.onelook.accepted import gate_words
 from fencecast.physics.acceptance import size_acceptance
 
 SITE = """
@@ -57,18 +57,20 @@ def test_a_gate_adds_one_rung_and_takes_its_share():
     person; what does not pass the threshold is 0.04 at most."""
     free, gated = look(""), look("size_gate = [0.9, 0]")
     names = [[rung["name"] for rung in each["rungs"]] for each in (free, gated)]
-    assert RUNG not in names[0] and "p_size" not in free
+    assert RUNG not in names[0] and free["acceptance"]["size_passes"] == 1.0
     assert [name for name in names[1] if name != RUNG] == names[0]
-    assert gated["size_ratio"] == pytest.approx(0.915, abs=0.04)
-    assert gated["p_size"] == size_acceptance(gated["size_ratio"], gated["cycles"], 0.9, 0.0, 0.2)
-    assert 0.1 < gated["p_size"] < 0.6
-    assert gated["p_counts"] == pytest.approx(free["p_counts"] * gated["p_size"], rel=1e-12)
+    assert gated["acceptance"]["size_ratio"] == pytest.approx(0.915, abs=0.04)
+    assert gated["acceptance"]["size_passes"] == size_acceptance(
+        gated["acceptance"]["size_ratio"], gated["cycles"], 0.9, 0.0, 0.2
+    )
+    assert 0.1 < gated["acceptance"]["size_passes"] < 0.6
+    assert gated["p_counts"] == pytest.approx(free["p_counts"] * gated["acceptance"]["size_passes"], rel=1e-12)
     assert gated["rungs"][-1]["value"] == gated["p_counts"] and gated["rungs"][-2]["name"] == RUNG
 
 
 def test_a_walker_passes_a_least_size():
     """Catches a person of usual size who is left out."""
-    assert look("size_gate = [0.45, 0]", "walk")["p_size"] > 0.98
+    assert look("size_gate = [0.45, 0]", "walk")["acceptance"]["size_passes"] > 0.98
 
 
 def test_words_of_a_gate():

@@ -35,8 +35,8 @@ OPTIONS = {
     "study": {"--output", "--workers", "--scheduler", "--no-pictures", "--json"},
     "weather": {"--output", "--force", "--json"},
     "ranges": {"--json"},
-    "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--json", "--output"},
-    "view": {"--camera", "--weather", "--distance", "--gait", "--output"},
+    "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--body", "--json", "--output"},
+    "view": {"--camera", "--weather", "--distance", "--gait", "--body", "--output"},
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
     "plot": {"--output"},
     "report": {

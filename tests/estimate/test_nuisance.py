@@ -193,6 +193,18 @@ def test_what_was_counted_on_site():
     assert np.quantile(found.factors[:, 0], [0.025, 0.975]) * said["rate"] == pytest.approx(ends, rel=2e-2)
 
 
+def test_what_was_counted_under_one_setting_holds_for_another():
+    """A setting that lets half as many cats through has half as many alarms after the count as well. Catches: every setting
+    pulled to the number that was counted under one of them."""
+    site = nuisance_site(CAT, FOX, soak=({"cause": "cat", "nights": 7, "alarms": 5},))
+    exposure, base = counted(site, p=0.8)
+    other = night_counts(site, exposure, invented(exposure, p=0.4), np.zeros(1), base)
+    assert other.counts.year == pytest.approx(0.5 * base.counts.year)
+    assert np.array_equal(other.factors, base.factors) and other.soaks == base.soaks
+    alone = night_counts(site, exposure, invented(exposure, p=0.4), np.zeros(1))
+    assert alone.counts.year[0] > 1.2 * other.counts.year[0]
+
+
 def test_a_count_cannot_change_what_cannot_be():
     """Catches: a division by zero where the site gives a cause no chance at all."""
     site = nuisance_site(CAT, soak=({"cause": "cat", "nights": 7, "alarms": 2},))

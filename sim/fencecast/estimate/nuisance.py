@@ -42,7 +42,7 @@ class NightCounts:
     factors (draws, causes): what each rate may be off by, its mean or median 1; year, and by_class (classes, 3): mean with the
     ends of its interval; distribution: probabilities of 0, 1, 2, ... alarms in a night of the year; bad (classes,): one
     night in twenty of the class has more; bad_year, with what it is at the ends of the mean's interval; soaks: counts on site, a
-    dict each.
+    dict each; change (causes,): what they made of each rate.
     """
 
     counts: AlarmCounts
@@ -53,14 +53,25 @@ class NightCounts:
     bad: np.ndarray
     bad_year: tuple[int, int, int]
     soaks: tuple[dict, ...]
+    change: np.ndarray
 
 
-def night_counts(site, exposure: Exposure, encounters: Encounters | None, noise_a_day: np.ndarray) -> NightCounts:
-    """Alarms a night of a site as it decides now; arguments as of `alarm_counts`. Cheap: milliseconds a setting."""
+def night_counts(
+    site, exposure: Exposure, encounters: Encounters | None, noise_a_day: np.ndarray, counted_under: NightCounts | None = None
+) -> NightCounts:
+    """Alarms a night of a site as it decides now; arguments as of `alarm_counts`. Cheap: milliseconds a setting.
+
+    counted_under: the alarms of the site as it decided when they were counted on site ([[soak]]), for another setting of it: what
+    the count made of the rates then holds for this setting too. None: the counts are of the site as it decides now.
+    """
     counts = alarm_counts(site, exposure, encounters, noise_a_day)
     factors = np.column_stack([exposure.factors, np.ones(RATE_DRAWS)])
     confidence = site.requirement.confidence
-    counts, factors, soaks = _with_soaks(site, counts, factors)
+    if counted_under is None:
+        change, factors, soaks = _with_soaks(site, counts, factors)
+    else:
+        change, factors, soaks = counted_under.change, counted_under.factors, counted_under.soaks
+    counts = counts.scaled(change)
     se = np.sqrt(np.sum(counts.by_class_se**2, axis=0))
     mean = counts.year
     ends = mean_interval(mean, factors, float(np.sqrt(np.sum((exposure.share * se) ** 2))), confidence)
@@ -79,6 +90,7 @@ def night_counts(site, exposure: Exposure, encounters: Encounters | None, noise_
         bad=np.array([bad_night(night_distribution(each, counts.sizes)) for each in counts.by_class.T]),
         bad_year=(bad_night(distribution), *at_ends),
         soaks=soaks,
+        change=change,
     )
 
 
@@ -87,9 +99,9 @@ def _bad_at(counts: AlarmCounts, factor: float) -> int:
     return bad_night(night_distribution(factor * counts.nights, counts.sizes, counts.weight))
 
 
-def _with_soaks(site, counts: AlarmCounts, factors: np.ndarray) -> tuple[AlarmCounts, np.ndarray, tuple[dict, ...]]:
-    """Counts and factors after what was counted on site: the rate that was assumed becomes a Gamma distribution with its mean and
-    spread, which the count then narrows. What was assumed stays in the record."""
+def _with_soaks(site, counts: AlarmCounts, factors: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple[dict, ...]]:
+    """What is made of each rate, and factors, after what was counted on site: the rate that was assumed becomes a Gamma
+    distribution with its mean and spread, which the count then narrows. What was assumed stays in the record."""
     change, factors, said = np.ones(len(counts.causes)), factors.copy(), []
     year, confidence = counts.year, site.requirement.confidence
     u = uniform_draws(counts.causes)
@@ -112,7 +124,7 @@ def _with_soaks(site, counts: AlarmCounts, factors: np.ndarray) -> tuple[AlarmCo
             # A rate of none, or one that is beyond doubt: no count can change it, and the record says so.
             found |= {"rate": float(year[k]), "rate_low": float(year[k]), "rate_high": float(year[k])}
         said.append(found)
-    return counts.scaled(change), factors, tuple(said)
+    return change, factors, tuple(said)
 
 
 def ceiling_verdict(value: tuple[float, float, float], ceiling: float | None) -> str:

@@ -20,6 +20,9 @@ from fencecast.findings.blocks import (
     Table,
 )
 from fencecast.findings.run import class_blocks, verdict_sentence
+from fencecast.findings.tradefacts import trade_of
+from fencecast.findings.tradeoff import settings_blocks
+from fencecast.findings.tradewords import trade_sentences
 from fencecast.findings.words import plural
 
 # Inline, because a notebook's own page stays as it is. No colours of paper: they must be readable on a dark page too.
@@ -47,6 +50,10 @@ class Results(Found):
         if "variant" in self.sizes:
             names = ", ".join(f'"{name}"' for name in self["variant"].values)
             blocks.append(Line(f"Comparison of {plural(self.sizes['variant'], 'design')} on the same crossings: {names}."))
+        elif "setting" in self.sizes:
+            trade = trade_of(self)
+            blocks += [Line(text, FINDING) for text in trade_sentences(trade, self.units)]
+            blocks += [block for block in settings_blocks(trade) if isinstance(block, Table)]
         else:
             # The table has its own heading in a report; here the verdict stands above it.
             table = [block for block in class_blocks(self) if not isinstance(block, Heading)]

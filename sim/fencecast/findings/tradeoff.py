@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from fencecast.estimate.results import Results
-from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
+from fencecast.findings.blocks import FINDING, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
+from fencecast.findings.nuisancewords import rate_words
 from fencecast.findings.tradefacts import Trade, TradeRow, trade_of
 from fencecast.findings.tradewords import (
     alarms_interval,
-    alarms_text,
     metres_change,
     share_change,
     trade_sentences,
@@ -33,23 +33,24 @@ def tradeoff_blocks(results: Results, files: list[str], left: list[str]) -> list
         Line(f"{PD_WORDS}; every setting meets the same crossings and the same stimuli.", NOTE),
         Line(" · ".join(ran), NOTE),
         *([Line(f"Record: {attrs['weather_source']}.", NOTE)] if "weather_source" in attrs else []),
-        *_settings(trade),
+        *settings_blocks(trade),
         *_classes(results, trade),
         *_trust(results, trade),
         *written_lines(files, left),
     ]
 
 
-def _settings(trade: Trade) -> list[Block]:
+def settings_blocks(trade: Trade) -> list[Block]:
+    """Every setting on both sides, and what the columns mean."""
     need = requirement_text(trade.requirement)
     columns = [
-        ("setting", LEFT),
+        ("setting", UNBROKEN),
         (f"metres at {need}\nin every class", RIGHT),
         ("change\n(paired)", RIGHT),
         ("weakest\ntenth", RIGHT),
     ]
     columns += [("alarms\na night", RIGHT), ("change", RIGHT), ("bad\nnight", RIGHT)] if trade.asked else []
-    columns += [("", LEFT)] if trade.dominated else []
+    columns += [("", UNBROKEN)] if trade.dominated else []
     rows = [_row(trade, row) for row in trade.rows]
     lines = [
         f"Metres: with an estimated Pd of {need} or more in every weather class. A run asks more of a metre: its whole interval "
@@ -60,8 +61,8 @@ def _settings(trade: Trade) -> list[Block]:
     if trade.asked:
         lines.append(
             f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}, and what is uncertain in the rates "
-            "moves all settings alike. Bad night: 19 nights of 20 have at most so many. Dominated: another setting is better on "
-            "one side by more than the error, and not worse on the other; less than half a metre or 1 % of the alarms is none."
+            "moves all settings alike. Bad night: one night in twenty has so many or more. Dominated: another setting is better "
+            "on one side by more than the error, and not worse on the other; less than half a metre or 1 % of the alarms is none."
         )
     else:
         noise = max(trade.rows, key=lambda row: row.noise_per_day)
@@ -80,7 +81,7 @@ def _settings(trade: Trade) -> list[Block]:
 def _row(trade: Trade, row: TradeRow) -> list[str]:
     cells = [row.words, whole(row.meets_m), "" if row is trade.base else metres_change(row), pd_text(row.weakest_tenth)]
     if trade.asked:
-        cells += [alarms_text(row.alarms), "" if row is trade.base else share_change(row.share), whole(row.bad_night)]
+        cells += [rate_words(row.alarms), "" if row is trade.base else share_change(row.share), whole(row.bad_night)]
     return [*cells, *(["dominated" if row.dominated_by else ""] if trade.dominated else [])]
 
 

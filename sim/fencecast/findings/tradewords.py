@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 
 from fencecast.decide.tradeoff.dominated import LEAST_SHARE
-from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow
+from fencecast.findings.nuisancewords import bad_night_words, interval_words
+from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow, setting_words
 from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
 
 NOT_ASKED = (
@@ -17,27 +18,16 @@ NOT_ASKED = (
 NO_PICTURE = "no picture: without [[stimulus]] tables alarms a night are not known, and there is no trade to draw"
 
 
-def alarms_text(per_night: float) -> str:
-    """Alarms a night: two digits that count, `5.1`, `0.36`, `23`; `<0.01` below that, `not asked` without stimuli."""
-    if math.isnan(per_night):
-        return "not asked"
-    if per_night < 0.01:
-        return "<0.01"
-    if per_night < 0.095:
-        return f"{per_night:.2f}"
-    return f"{per_night:.2g}" if per_night < 9.95 else whole(per_night)
-
-
 def alarms_interval(row: TradeRow) -> str:
     """`5.1 (3.1 to 11)`."""
-    if math.isnan(row.alarms):
-        return "not asked"
-    return f"{alarms_text(row.alarms)} ({alarms_text(row.alarms_low)} to {alarms_text(row.alarms_high)})"
+    return interval_words(row.alarms, row.alarms_low, row.alarms_high)
 
 
 def percent_text(share: float) -> str:
-    """`36 %`, `<1 %`."""
+    """`36 %`, `<1 %`, `nearly all`."""
     size = 100.0 * abs(share)
+    if share <= -0.995:
+        return "nearly all"
     return "<1 %" if size < 0.5 else f"{whole(size)} %"
 
 
@@ -76,9 +66,7 @@ def base_sentence(trade: Trade, units: str = "si") -> str:
     )
     if not trade.asked:
         return f"{sentence}."
-    return (
-        f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; 19 nights of 20 have at most {whole(base.bad_night)}."
-    )
+    return f"{sentence}, with {alarms_interval(base)} nuisance alarms a night; {bad_night_words(int(base.bad_night))}."
 
 
 def helps_sentence(trade: Trade, units: str = "si") -> str:
@@ -120,8 +108,9 @@ def dominated_sentences(trade: Trade) -> list[str]:
     for (better, why), group in groups.items():
         than = "the site as it is" if rows[better] is trade.base else better
         are = "is" if len(group) == 1 else "are"
-        named = first_upper(listed([row.words for row in group]))
-        found.append(f"{named} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
+        families = dict.fromkeys(row.family for row in group)
+        named = [setting_words(name, *(row.value for row in group if row.family == name)) for name in families]
+        found.append(f"{first_upper(listed(named))} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
     return found
 
 
@@ -134,14 +123,13 @@ def _why(row: TradeRow, better: TradeRow) -> str:
 
 
 def _rises(group: Sequence[TradeRow], better: TradeRow) -> str:
-    """`, though threshold 3.5 lifts the weakest tenth from 0.45 to 0.52`: what dominance, which counts metres, does not see."""
+    """`, though with N50 1.5 the weakest tenth of the metres has Pd 0.53, not 0.45`: what dominance, which counts metres, does
+    not see."""
     best = max(group, key=lambda row: row.weakest_tenth)
     if not best.weakest_tenth - better.weakest_tenth >= LEAST_RISE:
         return ""
-    return (
-        f", though {best.words} lifts the Pd of the weakest tenth of the metres from {pd_text(better.weakest_tenth)} to "
-        f"{pd_text(best.weakest_tenth)}"
-    )
+    pd, instead = pd_text(best.weakest_tenth), pd_text(better.weakest_tenth)
+    return f", though with {best.words} the weakest tenth of the metres has Pd {pd}, not {instead}"
 
 
 def unreached_sentence(trade: Trade, units: str = "si") -> str:
@@ -164,7 +152,7 @@ def ceiling_sentence(trade: Trade) -> str:
     """Which settings stay under the ceiling of the site file, by the upper end of their interval; "" without a ceiling."""
     if math.isnan(trade.ceiling):
         return ""
-    start = f"The ceiling of {alarms_text(trade.ceiling)} alarms a night is met, by the upper end of the interval,"
+    start = f"The ceiling of {trade.ceiling:g} alarms a night is met, by the upper end of the interval,"
     if not trade.within:
         return f"{start} under none of these settings."
     if len(trade.within) == len(trade.rows):
@@ -180,9 +168,10 @@ def trade_sentences(trade: Trade, units: str = "si") -> list[str]:
     return [sentence for sentence in found if sentence]
 
 
-def trade_title(trade: Trade) -> str:
-    """The finding above the picture."""
-    return helps_sentence(trade).rstrip(".")
+def trade_titles(trade: Trade) -> list[str]:
+    """The finding above the picture, the fullest form first."""
+    full = helps_sentence(trade).rstrip(".")
+    return [full, full.split("; ")[0]]
 
 
 def trade_subtitle(trade: Trade) -> str:

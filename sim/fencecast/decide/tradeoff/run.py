@@ -11,9 +11,9 @@ from os import PathLike
 import numpy as np
 import xarray as xr
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, not_modelled
 from fencecast.decide.place.reach import counted
-from fencecast.decide.tradeoff.alarms import Nights, nights_of, ratio_half
+from fencecast.decide.tradeoff.alarms import NightCounter, Nights, ratio_half
 from fencecast.decide.tradeoff.dominated import dominated_by
 from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS, TRADEOFF_SCHEMA
 from fencecast.decide.tradeoff.metres import at_requirement, metres_of
@@ -27,7 +27,7 @@ from fencecast.job import chosen_hours, chosen_weather, warm_up
 from fencecast.kernels.crossing import SUM_IN_VIEW, SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
-from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.load import classes_of, only_classes
 from fencecast.meteorology.year import Year
 from fencecast.provenance import made_by
 from fencecast.site import Site, as_site
@@ -72,14 +72,17 @@ def tradeoff(
     options = RunOptions.of(site, seed, threads=threads, progress=progress)
     settings, left_out = asked_settings(site, threshold, n50, confirm, least_size, dwell_s, offset_m)
     need_camera(site)
-    year = chosen_hours(site, year=year)
+    record = year = chosen_hours(site, year=year)
     available = classes_of(site, year)
     classes = counted(chosen_weather(site, weather, available))
+    if year is not None and len(classes) < len(available):
+        year = only_classes(year, classes)
     cells = pack_cells(site, options.seed, classes)
     active = np.flatnonzero(watched_sections(site)[cells.section])
     warm_up(pack_plan(site, classes), cells)
+    counter = NightCounter(site, classes, options, year, record) if site.stimulus else None
     start = time.perf_counter()
-    each, in_view, nights, looks = _all_settings(settings, classes, cells, active, crossings // REPLICATES, options, year)
+    each, in_view, nights, looks = _all_settings(settings, classes, cells, active, crossings // REPLICATES, options, counter)
     results = _results(site, settings, classes, each, in_view, nights, crossings)
     results.attrs |= {
         **made_by(hourly=year is not None),
@@ -91,6 +94,7 @@ def tradeoff(
         "looks_total": looks,
         "seconds": time.perf_counter() - start,
         "left_out": "\n".join(left_out),
+        "nuisance_notes": "\n".join(counter.notes) if counter else "",
     }
     if year is not None:
         results.attrs |= {"weather_source": year.records.source, "period_years": year.period_years}
@@ -131,19 +135,27 @@ def check_crossings(crossings: int) -> None:
         )
 
 
-def _all_settings(settings: list[Setting], classes, cells, active: np.ndarray, points: int, options: RunOptions, year):
-    """Mean Pd of every scrambling and the share in view, (settings, classes, segments[, scramblings]); nights; looks drawn."""
-    each, in_view, nights, looks = [], [], [], 0
-    of_one = len(active) * points * REPLICATES
-    heard = options.heard(_STAGE)
-    for k, setting in enumerate(settings):
-        done = 2 * k * of_one  # persons, and the encounters of stimuli that take about as long
+def _all_settings(settings: Sequence[Setting], classes, cells, active: np.ndarray, points: int, options: RunOptions, counter):
+    """Mean Pd of every scrambling and the share in view, (settings, classes, segments[, scramblings]); nights; looks drawn.
 
-        def more(crossings: int) -> None:
+    counter: of alarms, None for a site without stimuli.
+    """
+    each, in_view, nights, looks = [], [], [], 0
+    crossings = len(active) * points * REPLICATES
+    of_one = crossings + (counter.encounters if counter else 0)
+    heard = options.heard(_STAGE)
+
+    def tell(done: int) -> None:
+        if heard:
+            heard(done, len(settings) * of_one)
+
+    for k, setting in enumerate(settings):
+        done = k * of_one
+
+        def more(block: int) -> None:
             nonlocal done
-            done += crossings
-            if heard:
-                heard(done, 2 * len(settings) * of_one)
+            done += block
+            tell(done)
 
         plan = pack_plan(setting.site, classes)
         tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size)
@@ -152,8 +164,10 @@ def _all_settings(settings: list[Setting], classes, cells, active: np.ndarray, p
             each.append((tally.sums[:, :, SUM_PD] / tally.points[:, None]).reshape(len(classes), -1, REPLICATES))
         in_view.append(tally.mean(SUM_IN_VIEW).reshape(len(classes), -1))
         looks += tally.looks
-        nights.append(nights_of(setting.site, classes, options, year))
-    return np.array(each), np.array(in_view), nights, looks
+        if counter is not None:
+            start = k * of_one + crossings
+            nights.append(counter.nights(setting.site, plan, lambda block, start=start: tell(start + block)))
+    return np.array(each), np.array(in_view), nights, looks + (counter.looks if counter else 0)
 
 
 def _results(
@@ -162,7 +176,7 @@ def _results(
     classes,
     each: np.ndarray,
     in_view: np.ndarray,
-    nights: list[Nights | None],
+    nights: Sequence[Nights],
     crossings: int,
 ) -> xr.Dataset:
     need, confidence = site.requirement.pd, site.requirement.confidence
@@ -203,7 +217,7 @@ def _results(
         "weather_hours": ("weather", np.array([each.hours_per_year for each in classes], dtype=float)),
         **coordinates,
     }
-    if nights[0] is not None:
+    if nights:
         coordinates["stimulus"] = np.array(list(nights[0].causes))
     results = xr.Dataset(variables, coordinates)
     results.attrs = {
@@ -218,35 +232,34 @@ def _results(
         "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
-        "not_modelled": "\n".join(NOT_MODELLED),
+        "not_modelled": "\n".join(not_modelled(bool(nights))),
         "crossings_per_cell": crossings,
         "fence_m": float(lengths[watched].sum()),
-        "nuisance_asked": int(nights[0] is not None),
+        "nuisance_asked": int(bool(nights)),
         **_ceilings(site),
     }
     return results
 
 
 def nights_variables(
-    nights: Sequence[Nights | None], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float
+    nights: Sequence[Nights], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float
 ) -> dict:
     """The variables of alarms; without stimuli NaN, and nothing is dominated."""
-    by, count = "setting", len(nights)
-    known = [each for each in nights if each is not None]
+    by, count = "setting", len(names)
     nothing = np.full(count, math.nan)
     year, low, high, bad = nothing, nothing, nothing, nothing
     share, share_low, share_high = nothing, nothing, nothing
     found = np.full(count, -1)
     causes = {}
-    if known:
-        year, low, high = (np.array([getattr(each, part) for each in known]) for part in ("year", "low", "high"))
-        bad = np.array([each.bad_night for each in known], dtype=float)
-        half = ratio_half(known, confidence)
+    if nights:
+        year, low, high = (np.array([getattr(each, part) for each in nights]) for part in ("year", "low", "high"))
+        bad = np.array([each.bad_night for each in nights], dtype=float)
+        half = ratio_half(nights, confidence)
         found = dominated_by(metres, metres_half, year, half)
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = year / year[0]
             share, share_low, share_high = ratio - 1.0, ratio * np.exp(-half[0]) - 1.0, ratio * np.exp(half[0]) - 1.0
-        causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([list(each.causes.values()) for each in known]))
+        causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([list(each.causes.values()) for each in nights]))
     return {
         "nuisance_year": (by, year),
         "nuisance_year_low": (by, low),
@@ -263,8 +276,8 @@ def nights_variables(
 
 def _ceilings(site: Site) -> dict[str, float]:
     """The ceilings of [requirement], NaN where there is none."""
-    asked = {"nuisance_ceiling": "nuisance_per_night", "nuisance_bad_night_ceiling": "nuisance_bad_night"}
-    given = {name: getattr(site.requirement, key, None) for name, key in asked.items()}
+    asked = site.requirement
+    given = {"nuisance_ceiling": asked.nuisance_per_night, "nuisance_bad_night_ceiling": asked.nuisance_bad_night}
     return {name: math.nan if value is None else float(value) for name, value in given.items()}
 
 

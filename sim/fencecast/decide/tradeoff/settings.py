@@ -85,7 +85,6 @@ FAMILIES = (
     Family(
         "least size", "--least-size", (0.3, 0.45, 0.6),
         _decision("size_gate", lambda low, site: (low, site.decision.size_gate[1])), lambda site: site.decision.size_gate[0],
-        lambda site: "" if hasattr(site.decision, "size_gate") else "no size gate",
     ),
     Family(
         "dwell", "--dwell", (1.0, 2.0, 4.0),

@@ -21,7 +21,13 @@ from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REP
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
 from fencecast.physics.body import BODY_SIZES, GAIT_SHARES, GAIT_SPEEDS, GAITS
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
-from fencecast.sampling.variables import CAMERA_VARIABLES, DECISION_VARIABLES, SITE_VARIABLES
+from fencecast.sampling.variables import (
+    CAMERA_VARIABLES,
+    DECISION_VARIABLES,
+    ENCOUNTER_VARIABLES,
+    FOOT_POINT_VARIABLES,
+    SITE_VARIABLES,
+)
 from fencecast.site.keypage import SECTIONS, TABLES, _default, site_page
 from fencecast.site.meanings import MEANINGS as KEY_MEANINGS
 from fencecast.site.pagetexts import GLOSSARY
@@ -137,12 +143,15 @@ def emissivities() -> str:
 
 
 def drawn() -> str:
-    """The drawn variables of a crossing: dimensions in their order, and what is hashed."""
+    """The drawn variables of a crossing and an encounter: dimensions in their order, and what is hashed."""
     dimensions = ", ".join(f"{k + 1} `{name}`" for k, name in enumerate(SITE_VARIABLES))
     cameras, decision = (", ".join(f"`{name}`" for name in names) for names in (CAMERA_VARIABLES, DECISION_VARIABLES))
+    further = ", ".join(f"{k + 1} `{name}`" for k, name in enumerate(ENCOUNTER_VARIABLES) if name not in SITE_VARIABLES)
+    foot = ", ".join(f"`{name}`" for name in FOOT_POINT_VARIABLES)
     rows = [
         ("dimensions of the Sobol sequence, in their order", dimensions),
-        ("hashed, by the camera's mark", cameras),
+        ("further dimensions of an encounter with a body that is no intruder (whose size is `stature`, its coat `clo`)", further),
+        ("hashed, by the camera's mark", f"{cameras}; of an encounter also {foot}"),
         ("hashed; one draw for each installation with `--installations`", decision),
     ]
     return table("drawn as | variables", rows)
@@ -210,6 +219,8 @@ EXTRA_WORDS = {
     "budget": "one look as steps that can be checked by hand: `fencecast explain`",
     "clutter": "structure of the background that the analytics' background model leaves, in kelvin",
     "confirmation": "m looks that pass of the last n",
+    "dominated": "a setting that another beats on one side (metres, alarms) beyond the error, and equals or beats on the other: "
+    "`fencecast tradeoff`",
     "encounter correlation": "how alike two cameras judge one intruder, r of `[decision]`",
     "fresh crossings": "crossings that were not used to choose what is asked",
     "joint state": "values of one hour that belong together: air, ground, sky, window",

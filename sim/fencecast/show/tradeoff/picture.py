@@ -4,24 +4,32 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
 
 from fencecast.estimate.results import AnyResults
-from fencecast.findings.tradewords import alarms_text
 from fencecast.findings.words import requirement_text, whole
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
-from fencecast.show.paper.text import text_width_mm
+from fencecast.show.paper.text import fitting_title, text_width_mm
 from fencecast.show.study.sheet import round_step
-from fencecast.show.tradeoff.around import Box, around, leader_to, needs_leader
+from fencecast.show.tradeoff.around import Box, Segment, around, leader_to, needs_leader
 from fencecast.show.tradeoff.data import TradeoffData, TradePoint, tradeoff_data
 from fencecast.show.tradeoff.marks import MARK_MM, draw_mark, family_line
 
 AXIS_MM, PLOT_MM, LOWER_MM, BETWEEN_MM, KEY_MM = 12.0, 84.0, 26.0, 5.0, 5.5
 LEAST_TICKS_MM = 8.0
+_TEXT_COLOURS = {
+    style.A_COLOUR: style.A_COLOUR,
+    style.B_COLOUR: style.B_TEXT,
+    style.SECOND: style.SECOND,
+    style.LINE: style.SECOND,
+}
 _TICKS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 _FARTHEST = 8.0  # a ceiling farther away than this factor does not stretch the axis
+_DEEPEST, _FEWER_MM = 1000.0, 12.0  # settings with less than so small a part of the most alarms stand at the left
+_LEAST_SPAN = 2.5  # from the left to the right end
 _ROOM = 1.12  # beside the outermost settings on the axis of alarms
 
 
@@ -29,8 +37,8 @@ def plot_tradeoff(results: xr.Dataset | AnyResults) -> Figure:
     """A panel of metres against alarms with a line for every key, and a small one of the Pd of the weakest tenth."""
     data = tradeoff_data(results)
     page = Page()
-    top = page.heading(data.title, data.subtitle)
-    top = _key(page, top + 2.0, data) + 3.0
+    top = page.heading(fitting_title(data.titles, page.right - page.left), data.subtitle)
+    top = _key(page, top + 2.0, data) + 4.5
     scale = _Scale(page, data)
     _metres(page, top, data, scale)
     lower = top + PLOT_MM + BETWEEN_MM
@@ -46,24 +54,29 @@ class _Scale:
     """Alarms a night on a logarithmic axis across the page."""
 
     def __init__(self, page: Page, data: TradeoffData):
-        points = [data.base, *(point for family in data.families for point in family.points)]
-        alarms = [point.alarms for point in points if point.alarms > 0.0]
-        self.least = min(alarms, default=0.1)
-        low, high = self.least, max(alarms, default=1.0)
+        alarms = [data.base.alarms, *(point.alarms for point, _ in _settings(data))]
+        high = max(max(alarms), 1e-3)
+        self.least = high / _DEEPEST
+        low = min((each for each in alarms if each >= self.least), default=high)
         if data.ceiling > 0.0 and low / _FARTHEST <= data.ceiling <= high * _FARTHEST:
             low, high = min(low, data.ceiling), max(high, data.ceiling)
-        self.low, self.high = math.log(low / _ROOM), math.log(high * _ROOM)
-        self.left, self.right = page.left + AXIS_MM, page.right - 2.0
+        room = max(_ROOM, math.sqrt(_LEAST_SPAN * low / high))
+        self.low, self.high = math.log(low / room), math.log(high * room)
+        self.frame, self.right = page.left + AXIS_MM, page.right - 2.0
+        # Settings with next to no alarms have a place of their own: the axis would stretch over decades for them.
+        self.left = self.frame + (_FEWER_MM if min(alarms) < self.least else 0.0)
 
     def x(self, alarms: float) -> float:
-        value = math.log(max(alarms, 0.5 * self.least))
+        if alarms < self.least:
+            return self.frame + 0.4 * _FEWER_MM
+        value = math.log(alarms)
         return self.left + (value - self.low) / (self.high - self.low) * (self.right - self.left)
 
     def inside(self, alarms: float) -> bool:
-        return self.left - 1e-6 <= self.x(alarms) <= self.right + 1e-6
+        return alarms >= self.least and self.left - 1e-6 <= self.x(alarms) <= self.right + 1e-6
 
     def clipped(self, alarms: float) -> float:
-        return min(max(self.x(alarms), self.left), self.right)
+        return min(max(self.x(alarms), self.frame), self.right)
 
     def ticks(self, page: Page, top: float, bottom: float) -> None:
         """Plain numbers below, hair lines through both panels; round ones first, others where there is room."""
@@ -80,6 +93,8 @@ class _Scale:
                 page.line([x, x], [y, y + height], colour=style.GUIDE, points=0.4, zorder=1)
             page.line([x, x], [bottom, bottom + 1.0], colour=style.LINE, points=0.5)
             page.text(x, bottom + 3.8, f"{number:g}", ha="center", size=style.SMALL, colour=style.SECOND)
+        if self.left > self.frame:
+            page.text(self.x(0.0), bottom + 3.8, "fewer", ha="center", size=style.SMALL, colour=style.SECOND)
         page.text(
             self.right, bottom + 7.4, "nuisance alarms a night, mean over the year (logarithmic)", ha="right", size=style.SMALL,
             colour=style.SECOND,
@@ -113,7 +128,7 @@ def _key(page: Page, top: float, data: TradeoffData) -> float:
     word("as it is", 5.0)
     _ring(page, x + 2.2, y)
     x += 8.0 + text_width_mm("as it is", style.LABEL)
-    if any(point.dominated for family in data.families for point in family.points):
+    if any(point.dominated for point, _ in _settings(data)):
         word("hollow: dominated by another setting", 5.0)
         draw_mark(page, x + 2.0, y, data.families[0].name, hollow=True)
     return y + 0.5 * KEY_MM
@@ -134,7 +149,7 @@ def _metres(page: Page, top: float, data: TradeoffData, scale: _Scale) -> None:
     def y(metres: float) -> float:
         return base_y - (min(max(metres, floor), data.fence_m) - floor) / span * (PLOT_MM - 2.0)
 
-    left, right = scale.left, scale.right
+    left, right = scale.frame, scale.right
     taken: list[Box] = []
     if data.unreached_m >= 0.5:
         edge = y(data.fence_m - data.unreached_m)
@@ -152,11 +167,19 @@ def _metres(page: Page, top: float, data: TradeoffData, scale: _Scale) -> None:
     need = requirement_text(data.requirement)
     page.text(page.left, top - 1.4, f"metres at {need} in every weather class", size=style.SMALL, colour=style.SECOND)
     _lines(page, data, scale, y, lambda point: point.meets_m)
+    bars = _bars(data, scale, y)
+    page.segments(np.array(bars), colour=style.LINE, points=0.5, zorder=3)
+    _labels(page, data, scale, y, (left + 0.6, top + 0.6, right - 0.6, base_y - 0.6), taken, bars)
+
+
+def _bars(data: TradeoffData, scale: _Scale, y) -> list[Segment]:
+    """The paired intervals of every setting, across and upright."""
+    found: list[Segment] = []
     for point, _ in _settings(data):
-        ends = [scale.clipped(point.alarms_low), scale.clipped(point.alarms_high)]
-        page.line(ends, [y(point.meets_m)] * 2, colour=style.LINE, points=0.5, zorder=3)
-        page.line([scale.x(point.alarms)] * 2, [y(point.low_m), y(point.high_m)], colour=style.LINE, points=0.5, zorder=3)
-    _labels(page, data, scale, y, (left + 0.6, top + 0.6, right - 0.6, base_y - 0.6), taken)
+        x, level = scale.x(point.alarms), y(point.meets_m)
+        found.append(((scale.clipped(point.alarms_low), level), (scale.clipped(point.alarms_high), level)))
+        found.append(((x, y(point.low_m)), (x, y(point.high_m))))
+    return found
 
 
 def _settings(data: TradeoffData) -> list[tuple[TradePoint, str]]:
@@ -174,38 +197,39 @@ def _lines(page: Page, data: TradeoffData, scale: _Scale, y, value) -> None:
     _ring(page, scale.x(data.base.alarms), y(value(data.base)))
 
 
-def _labels(page: Page, data: TradeoffData, scale: _Scale, y, panel: Box, taken: list[Box]) -> None:
+def _labels(page: Page, data: TradeoffData, scale: _Scale, y, panel: Box, taken: list[Box], bars: list[Segment]) -> None:
     """Values beside their marks; the one of each family that is farthest from the base carries the family's name."""
     home = scale.x(data.base.alarms), y(data.base.meets_m)
-    places, texts = [], []
+    places, texts, colours = [], [], []
     for family in data.families:
         members = [point for point in family.points if not point.is_base]
         at = [(scale.x(point.alarms), y(point.meets_m)) for point in members]
         far = max(range(len(members)), key=lambda k: math.dist(at[k], home))
         for k, point in enumerate(members):
             places.append(at[k])
+            colours.append(_TEXT_COLOURS.get(family_line(family.name)[0], style.INK))
             texts.append(f"{family.name} {point.label}" if k == far else point.label)
     half = 0.5 * MARK_MM
     marks = [(px - half, py - half, px + half, py + half) for px, py in places]
     marks.append((home[0] - 2.0, home[1] - 2.0, home[0] + 2.0, home[1] + 2.0))
-    lines = []
+    lines = list(bars)
     for family in data.families:
         ends = [(scale.x(point.alarms), y(point.meets_m)) for point in family.points]
         lines += list(zip(ends, ends[1:]))
     boxes = around(places, [text_width_mm(text, style.SMALL) for text in texts], [*taken, *marks], lines, panel)
-    for place, text, box in zip(places, texts, boxes):
+    for place, text, colour, box in zip(places, texts, colours, boxes):
         if box is None:
             continue
         if needs_leader(place, box):
             end = leader_to(place, box)
             page.line([place[0], end[0]], [place[1], end[1]], colour=style.LINE, points=0.4, zorder=3.5)
         middle = 0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3])
-        page.text(*middle, text, ha="center", va="center_baseline", size=style.SMALL, plate=False, zorder=9)
+        page.text(*middle, text, ha="center", va="center_baseline", size=style.SMALL, colour=colour, zorder=9)
 
 
 def _tenth(page: Page, top: float, data: TradeoffData, scale: _Scale) -> None:
     """Pd of the weakest tenth of the metres under the same alarms."""
-    left, right = scale.left, scale.right
+    left, right = scale.frame, scale.right
 
     def y(pd: float) -> float:
         return top + (1.0 - min(max(pd, 0.0), 1.0)) * LOWER_MM
@@ -228,7 +252,7 @@ def _ceiling(page: Page, top: float, bottom: float, data: TradeoffData, scale: _
         return
     x = scale.x(data.ceiling)
     page.line([x, x], [top, bottom], points=0.9, dashes=(5, 2), zorder=3)
-    words = f"ceiling {alarms_text(data.ceiling)}"
+    words = f"ceiling {data.ceiling:g}"
     half = 0.5 * text_width_mm(words, style.SMALL, "bold")
-    middle = min(max(x, scale.left + half + 60.0), scale.right - half)  # the axis' own words stand at the left
+    middle = min(max(x, scale.frame + half + 60.0), scale.right - half)  # the axis' own words stand at the left
     page.text(middle, top - 1.4, words, ha="center", size=style.SMALL, weight="bold")

@@ -156,7 +156,7 @@ def operator_words(found: Nuisance) -> str:
 
 
 def short_words(found: Nuisance) -> str:
-    """For a sheet: `Nuisance alarms: 5.1 a night (3.1 to 11), one night in twenty 15 or more; on rates that are judgement ...`"""
+    """For a sheet: `Nuisance alarms: 5.1 a night (3.1 to 11), one night in twenty 15 or more; the rates are judgement ...`"""
     bad = f"one night in twenty {found.bad_night:,} or more" if found.bad_night > 0 else "19 nights in 20 none"
     mean = interval_words(found.per_night, found.low, found.high, "a night")
-    return f"Nuisance alarms: {mean}, {bad}; on rates that are judgement until a log of alarms on site."
+    return f"Nuisance alarms: {mean}, {bad}; the rates are judgement until a log on site."

@@ -39,7 +39,9 @@ NARROW = {
     "kernels": {"jit", "lanes", "units", "physics", "sampling"},
 }
 # Packing is where the site meets the kernels.
-MAY_KNOW_THE_SITE = {f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_inside", "pack_quantity", "pack_weather")}
+MAY_KNOW_THE_SITE = {
+    f"kernels/{name}.py" for name in ("pack", "pack_inputs", "pack_inside", "pack_quantity", "pack_stimuli", "pack_weather")
+}
 # The only rooms that may import a library.
 LIBRARY_HOME = {
     "xarray": {"estimate", "hours", "job", "decide", "findings", "show", "report"},

@@ -119,6 +119,7 @@ def wait_for_pieces(folder, process, least: int) -> None:
     raise AssertionError(f"ended or idle: {process.communicate(timeout=5) if process.poll() is not None else ''}")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="needs POSIX signals")
 def test_interrupted_and_killed_with_two_processes_it_goes_on_to_the_same_file(place):
     """Catches: another exit code than 130, half-written files, processes that stay behind, results that depend on any of it."""

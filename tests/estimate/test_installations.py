@@ -80,6 +80,7 @@ def test_quantiles_of_pd_are_pd_at_quantiles_of_the_error():
     assert np.ptp(np.quantile(found.pd[:, 0], (0.1, 0.9))) > 0.05
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "count", "chosen"), [("gap-under-mast", 60, (20, 21, 44, 45)), ("estuary-yard", 8, (138, 463, 464, 812))]
 )

@@ -50,6 +50,7 @@ def test_check_fails_when_the_product_is_broken(name, monkeypatch):
     assert not check.passed, check
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", LONG)
 def test_whole_crossings_pass_and_fail_when_broken(name, monkeypatch):
     """Catches: any slip in the kernel; and a comparison of the product with itself."""

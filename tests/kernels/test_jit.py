@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 import fencecast
 from fencecast.jit import borrow, compiled, keep_alive
@@ -110,6 +111,7 @@ print(json.dumps({"digests": digests, "loaded": sum(run_jobs.stats.cache_hits.va
 SITE = SIM / "fencecast" / "examples" / "one-camera.toml"
 
 
+@pytest.mark.slow
 def test_results_do_not_know_what_was_compiled_before(tmp_path):
     """Catches a last digit that goes by history: one that compiles against one that loads, a cache in which other functions were
     compiled first. Reference: the same run in another process. Seen: with the crossing loop compiled in the process that asks

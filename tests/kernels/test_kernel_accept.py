@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from kernel_sites import CAMERA, ONE_PERSON, WIDE, make_site
 
 from fencecast.estimate.dataset import LADDER
 from fencecast.kernels import accept, look
@@ -17,7 +18,6 @@ from fencecast.physics.acceptance import PERSON_M
 from fencecast.physics.body import FOUR_LEGGED, WALK
 from fencecast.sampling.sobol import sobol_table
 from fencecast.sampling.variables import SITE_VARIABLES, variable_keys
-from kernels.kernel_sites import CAMERA, ONE_PERSON, WIDE, make_site
 
 SHORT = {"perimeter": [{"name": "fence", "points_m": [[0.0, 0.0], [24.0, 0.0]], "inside": "left"}], "segment_length_m": 6.0}
 
@@ -83,7 +83,7 @@ def sums_of(gate, gaits, points=16):
 def test_a_gate_never_raises_pd_and_costs_crawlers():
     """Catches a gate that adds alarms or moves other rungs, one that is asked when off, a Pd without it that is another one, and
     a gate that a crawler passes like a walker. Bit for bit where nothing may change."""
-    gates = ([0.0, 0.0], [0.3, 0.0], [0.45, 0.0], [0.6, 0.0], [0.6, 0.9])
+    gates = ([0.0, 0.0], [0.3, 0.0], [0.45, 0.0], [0.8, 0.0], [0.8, 1.2])
     walkers, crawlers = ([sums_of(gate, {gait: 1.0}) for gate in gates] for gait in ("walk", "crawl"))
     for found in (walkers, crawlers):
         assert found[0][:, SUM_UNGATED].tolist() == found[0][:, SUM_PD].tolist()
@@ -95,6 +95,5 @@ def test_a_gate_never_raises_pd_and_costs_crawlers():
             assert gated[:, kept] == pytest.approx(found[0][:, kept], rel=1e-9)
             assert np.all(np.diff(gated[:, list(LADDER)[2:]], axis=1) <= 1e-12)
     assert walkers[0][:, SUM_PD].sum() > 40.0
-    lost = [1.0 - found[2][:, SUM_PD].sum() / found[0][:, SUM_PD].sum() for found in (walkers, crawlers)]
-    assert lost[0] < 0.02
-    assert lost[1] > 0.1
+    lost = [1.0 - found[3][:, SUM_PD].sum() / found[0][:, SUM_PD].sum() for found in (walkers, crawlers)]
+    assert lost[1] > 2.0 * lost[0] > 0.0

@@ -351,6 +351,39 @@ PAIRS = [
         34.0,
         lambda: base(sections=ring(-6, 36), mounting=[MOUNT | {"points_m": [[20.0, 5.0]]}]),
     ),
+    Pair(
+        "passers-near-line",
+        lambda: base(rules=[along(0.0)], stimulus=[{"kind": "people", "per_night": 6.0, "offset_m": 0.0}]),
+        "warn",
+        "fence",
+        30.0,
+        lambda: base(stimulus=[{"kind": "people", "per_night": 6.0, "offset_m": -3.0}]),
+        1.0,
+    ),
+    Pair(
+        "size-gate-low",
+        lambda: base(decision={"size_gate": [0.45, 0.0]}),
+        "warn",
+        "the site",
+        0.45,
+        lambda: base(decision={"size_gate": [0.40, 0.0]}),
+    ),
+    Pair(
+        "never-on-ground",
+        lambda: base(stimulus=[{"kind": "bat", "base_m": 4.5}]),
+        "warn",
+        "stimulus bat",
+        4.5,
+        lambda: base(stimulus=[{"kind": "bat"}]),
+    ),
+    Pair(
+        "source-unseen",
+        lambda: base(stimulus=[{"kind": "vent", "at": {"points_m": [[15.0, 30.0]]}}]),
+        "warn",
+        "stimulus vent",
+        0.0,
+        lambda: base(stimulus=[{"kind": "vent", "at": {"points_m": [[15.0, 0.5]]}}]),
+    ),
 ]
 # Asked with records, on sites of their own.
 WITH_RECORDS = ("record-gaps", "record-no-fog", "record-short", "record-far", "place-contradicts")

@@ -37,6 +37,7 @@ def test_examples_are_the_same_in_the_package_and_beside_it():
         "gap-under-mast.toml",
         "marsh-depot.toml",
         "one-camera.toml",
+        "orchard-yard.toml",
         "priced-yard.toml",
         "yard-study.toml",
     ]

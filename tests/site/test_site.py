@@ -59,11 +59,15 @@ def test_limits_themselves_are_allowed():
     site = least(
         ("height_m = 4", "height_m = 60"),
         ("hours_per_year = 3000", "hours_per_year = 8784"),
-        ("[[weather]]", "[decision]\nencounter_correlation = 0.9\nconfirm = [8, 8]\nlooks_per_s = 25\n[[weather]]"),
+        (
+            "[[weather]]",
+            "[decision]\nencounter_correlation = 0.9\nconfirm = [8, 8]\nlooks_per_s = 25\nsize_gate = [10, 0]\n[[weather]]",
+        ),
         ("relative_humidity = 0.75", "relative_humidity = 1"),
         ('name = "clear"', f'name = "{"x" * 60}"'),
         ('inside = "left"', 'inside = "left"\ngates = [{ name = "all", from_m = 0, to_m = 48 }]'),
     )
+    assert site.decision.size_gate == (10.0, 0.0)
     assert site.decision.confirm == (8, 8) and site.perimeter[0].gates[0].to_m == 48.0
 
 

@@ -13,6 +13,9 @@ _SITE = click.argument("site", metavar="SITE.toml")
 _CAMERA = click.option("--camera", required=True, metavar="MARK", help="The camera's mark.")
 _WEATHER = click.option("--weather", required=True, metavar="NAME", help="The weather class.")
 _GAIT = click.option("--gait", default="walk", show_default=True, metavar="GAIT", help=f"How the person moves: {_GAITS}.")
+_BODY = click.option(
+    "--body", metavar="NAME", help="Instead of a person: a stimulus of the site, or a kind of body such as fox, cat or vehicle."
+)
 _JSON = click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 
 
@@ -43,10 +46,13 @@ def ranges(site, as_json) -> None:
 @click.option("--distance", type=float, metavar="M", help="Metres along the ground, on the camera's bearing.")
 @click.option("--at", "place_m", type=float, nargs=2, metavar="X Y", help="Or the place itself, in the metres of the site file.")
 @_GAIT
+@_BODY
 @_JSON
 @click.option("-o", "--output", metavar="PNG", help="Draw the budget as well.")
-def explain(site, camera, weather, distance, place_m, gait, as_json, output) -> None:
+def explain(site, camera, weather, distance, place_m, gait, body, as_json, output) -> None:
     """One person walks across a camera's view: where the contrast goes, and whether the look counts.
+
+    With --body it is an animal or a vehicle, and the last steps ask whether it is taken for a person.
 
     Every varying quantity is at its median.
     """
@@ -58,7 +64,7 @@ def explain(site, camera, weather, distance, place_m, gait, as_json, output) -> 
         raise UsageError("one of --distance M and --at X Y says where the person is; type for instance --distance 40")
     path = picture_file(output) if output else None
     loaded = _load(site)
-    look = fc.explain(loaded, camera, weather, distance, gait, place_m)
+    look = fc.explain(loaded, camera, weather, distance, gait, place_m, body)
     if path:
         from fencecast.show.look.onelook import plot_one_look
         from fencecast.show.paper.page import save_picture
@@ -83,8 +89,9 @@ def explain(site, camera, weather, distance, place_m, gait, as_json, output) -> 
     "--distance", "distances", type=float, multiple=True, required=True, metavar="M", help="Metres along the ground; repeat it."
 )
 @_GAIT
+@_BODY
 @click.option("-o", "--output", required=True, metavar="PNG", help="The picture to write.")
-def view(site, camera, weather, distances, gait, output) -> None:
+def view(site, camera, weather, distances, gait, body, output) -> None:
     """Draw one person at each distance as the camera sees the person, beside the site's clearest weather class."""
     import fencecast as fc
     from fencecast.cli.folder import whole_file
@@ -96,7 +103,7 @@ def view(site, camera, weather, distances, gait, output) -> None:
         raise UsageError(f"{len(distances)} distances are too many for one picture: at most {MOST_DISTANCES}")
     path = picture_file(output)
     loaded = _load(site)
-    frames = fc.view(loaded, camera, weather, list(distances), gait)
+    frames = fc.view(loaded, camera, weather, list(distances), gait, body)
     with whole_file(path) as part:
         save_picture(plot_view(frames, loaded), part)
     from fencecast.findings.looks import view_blocks

@@ -18,7 +18,16 @@ from fencecast.units import METRES_PER_FOOT
 
 _SHARES = ("line-end", "sky", "own-wall", "dependence-loss", "record-gaps")
 # Findings that have no limit but being there at all.
-_WITHOUT_LIMIT = ("inside-reversed", "requirement-default", "check-this", "fog-one-value", "sees-no-fence", "idle-camera")
+_WITHOUT_LIMIT = (
+    "inside-reversed",
+    "requirement-default",
+    "check-this",
+    "fog-one-value",
+    "sees-no-fence",
+    "idle-camera",
+    "source-unseen",
+)
+_LOW_GAITS = {"crouch": "who crouch", "crawl": "who crawl", "flat_crawl": "who crawl flat", "walk": "who walk", "run": "who run"}
 _MORE_THAN = {"walk": " more than for walkers", "run": " more than for runners"}
 _METRES = re.compile(r"(?<![–\d.,])(\d[\d,]*(?:\.\d+)?) m\b(?!/)")
 
@@ -80,9 +89,19 @@ def _filled(site: Site, f: Finding) -> dict[str, Any]:
         text["who_words"] = f"{percent_text(f.value)} crouch or crawl" if low else f"95 % are taller than {f.value:.2f} m"
     elif f.id == "land-in-view":
         text["land_why"] = LAND_WHY[str(facts["ground"])]
+    elif f.id == "size-gate-low":
+        text["who_words"] = _gait_words(dict(facts["ratios"]))
     elif f.id == "feet-for-metres":
         text["feet_words"] = _feet_words(f)
     return facts | text | {"value": f.value, "limit": f.limit}
+
+
+def _gait_words(ratios: dict[str, float]) -> str:
+    """`people who crawl are 0.54 of one, who crawl flat 0.42`."""
+    said = [
+        f"{_LOW_GAITS.get(gait, gait)} {'are ' if k == 0 else ''}{ratio:.2f}" for k, (gait, ratio) in enumerate(ratios.items())
+    ]
+    return f"people {', '.join(said)}"
 
 
 def _feet_words(f: Finding) -> str:

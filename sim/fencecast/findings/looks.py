@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.limits import limit_lines
 from fencecast.findings.lookscene import others_sentence, way_sentences
-from fencecast.findings.looktext import celsius_text, distance_text, gait_text, kelvin_text, lens_text, phrase, signed_kelvin_text
-from fencecast.findings.lookwords import finding
+from fencecast.findings.looktext import celsius_text, distance_text, kelvin_text, lens_text, phrase, signed_kelvin_text, who_text
+from fencecast.findings.lookwords import body_sentence, finding
 from fencecast.findings.viewwords import reason_text
 from fencecast.findings.words import first_upper
 from fencecast.onelook.frames import ViewFrame
@@ -22,7 +22,7 @@ def look_blocks(look: dict, site: Site) -> list[Block]:
     """The report; look: the object of `fencecast.explain`."""
     units = site.units
     about = [first_upper(look["weather"]), phrase(look, "fog_text", units), lens_text(site, look["lens"])]
-    about.append(f"person {gait_text(look['gait'])}")
+    about.append(who_text(look["who"], look["gait"]))
     blocks: list[Block] = [
         Line(finding(look), FINDING),
         Line(", ".join(part for part in about if part) + f"; every varying quantity at its median. {_LOOK_WORDS}", NOTE),
@@ -31,7 +31,30 @@ def look_blocks(look: dict, site: Site) -> list[Block]:
     others = others_sentence(look)
     if others:
         blocks.append(Line(others))
-    return [*blocks, *_contrast(look, units), *_chances(look, units), *_air(look, units), *_geometry(look, units), *limit_lines()]
+    return [
+        *blocks,
+        *_body(look, units),
+        *_contrast(look, units),
+        *_chances(look, units),
+        *_air(look, units),
+        *_geometry(look, units),
+        *limit_lines(),
+    ]
+
+
+def _body(look: dict, units: str) -> list[Block]:
+    """Whose numbers these are, and how warm its surfaces are; nothing for the intruder."""
+    body = look["body"]
+    if body is None:
+        return []
+    rows = [
+        [rung["name"], signed_kelvin_text(rung["minus_air_k"], units), signed_kelvin_text(rung["after_k"], units), rung["check"]]
+        for rung in look["rungs"]
+        if rung["part"] == 0
+    ]
+    columns = [("surface", LEFT), ("above air", RIGHT), ("over the ground, before the air", RIGHT), ("check by hand", LEFT)]
+    blocks: list[Block] = [Line(body_sentence(look, units))]
+    return [*blocks, Heading(f"Warmth of the {look['who']}"), Table.of(columns, rows)] if rows else blocks
 
 
 def _contrast(look: dict, units: str) -> list[Block]:
@@ -46,7 +69,7 @@ def _contrast(look: dict, units: str) -> list[Block]:
         if rung["part"] == 1
     ]
     return [
-        Heading("Contrast of the torso"),
+        Heading(f"Contrast of the {look['part']}"),
         Table.of([("step", LEFT), ("factor", RIGHT), ("contrast", RIGHT), ("check by hand", LEFT)], rows),
         Line(
             f"Noise {kelvin_text(look['noise_k'], units)}, threshold {kelvin_text(look['threshold_k'], units)}; strongest pixel "
@@ -84,10 +107,11 @@ def _air(look: dict, units: str) -> list[Block]:
         for part in look["parts"]
     ]
     ground = f"ground {celsius_text(look['ground_temperature_c'], units)}"
+    cover = "" if look["clo"] is None else f", {look['clo']:.2f} clo"
     return [
         Heading(f"Air over {distance_text(look['range_m'], units)}: share that passes"),
         Table.of([("part", LEFT), ("share", RIGHT), ("", LEFT)], rows),
-        Heading(f"Body: air {celsius_text(look['air_temperature_c'], units)}, {ground}, {look['clo']:.2f} clo"),
+        Heading(f"Body: air {celsius_text(look['air_temperature_c'], units)}, {ground}{cover}"),
         Table.of(
             [("part", LEFT), ("temperature", RIGHT), ("emissivity", RIGHT), ("contrast that arrives, no blur", RIGHT)], parts
         ),
@@ -126,7 +150,7 @@ def view_blocks(frames: Sequence[ViewFrame], site: Site) -> list[Block]:
     ]
     columns = [("class", LEFT), ("distance", RIGHT), ("strongest pixel", RIGHT), ("threshold", RIGHT), ("pixels over it", RIGHT)]
     return [
-        Line(f"{site.title}: camera {frames[0].camera}, person {gait_text(frames[0].gait)}", TITLE),
+        Line(f"{site.title}: camera {frames[0].camera}, {who_text(frames[0].who, frames[0].gait)}", TITLE),
         Line(_LOOK_WORDS, NOTE),
         Line(""),
         Table.of(columns, rows),

@@ -48,30 +48,30 @@ def through_text(hidden_by: Things) -> str:
 
 def way_sentences(look: Mapping[str, Any], units: str) -> list[str]:
     """Why nothing or less of the person is drawn, each reason a sentence; [] when nothing is in the way. look: of `explain`."""
-    said = []
+    said, who = [], look.get("who", "person")
     outside, hidden_by = look.get("outside", ()), look.get("hidden_by", ())
     if outside:
-        said.append(f"The person is not in the picture: {outside_text(outside, 'it')}. Nothing of the person is drawn.")
+        said.append(f"The {who} is not in the picture: {outside_text(outside, 'it')}. Nothing of the {who} is drawn.")
     share = float(look.get("hidden_share", 0.0))
     for each in hidden_by:
         where = f"{distance_text(round(each['distance_m'], 1), units)} from the camera"
         below = distance_text(round(each["below_m"], 1), units)
         if each["passes"] >= CLOSED:
             said.append(
-                f"The person is seen through {each['name']}, {where}: all below {below} there is behind it, and its openings "
+                f"The {who} is seen through {each['name']}, {where}: all below {below} there is behind it, and its openings "
                 f"pass {each['passes']:.2f} of the contrast."
             )
             continue
         what = {"wall": "A wall", "fence": "A closed fence"}.get(each["kind"], "An obstacle")
         high = distance_text(round(each["height_m"], 1), units)
-        said.append(f"{what}, {each['name']}, {high} high and {where}, hides all below {below} where the person is.")
+        said.append(f"{what}, {each['name']}, {high} high and {where}, hides all below {below} where the {who} is.")
     if solid_names(hidden_by) and not outside:
         said.append(
-            "Nothing of the person is left to see."
+            f"Nothing of the {who} is left to see."
             if share >= _WHOLLY
-            else f"That is {max(100 * share, 1.0):.0f} % of the person's height."
+            else f"That is {max(100 * share, 1.0):.0f} % of the {who}'s height."
         )
-    return said or ([] if look["in_frame"] else ["Nothing of the person is drawn."])
+    return said or ([] if look["in_frame"] else [f"Nothing of the {who} is drawn."])
 
 
 def others_sentence(look: Mapping[str, Any]) -> str:

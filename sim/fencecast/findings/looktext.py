@@ -47,6 +47,16 @@ def gait_text(gait: str) -> str:
     return GAITS.get(gait, gait)
 
 
+def who_text(who: str, gait: str | None) -> str:
+    """Who is looked at and how it moves: 'person walking across', 'fox moving across'."""
+    return f"{who} {gait_text(gait) if gait else 'moving across'}"
+
+
+def with_article(words: str) -> str:
+    """'a fox', 'an 8 mm lens'."""
+    return f"an {words}" if words[:1] in "8aeiou" or words.startswith("11 ") else f"a {words}"
+
+
 def kelvin_text(value_k: float, units: str = "si", figures: int = 3) -> str:
     """A contrast with the digits that a pocket calculator needs: '2.53 K', '0.382 K', '−0.0421 K'; with `figures` 2 '0.38 K'.
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from fencecast.findings.lookscene import hidden_text, outside_text
-from fencecast.findings.looktext import distance_text, gait_text, lens_text, phrase
+from fencecast.findings.looktext import distance_text, lens_text, phrase, signed_kelvin_text, who_text, with_article
 from fencecast.findings.words import first_upper, pd_text
 from fencecast.site import Site
 
@@ -32,23 +32,24 @@ def _in_words(share: float) -> str:
 
 def finding(explanation: Mapping[str, Any]) -> str:
     """The title: the chance that the look counts, and what became of the contrast."""
-    rungs = explanation["rungs"]
+    rungs, who = explanation["rungs"], explanation.get("who", "person")
     chain = [rung for rung in rungs if rung["part"] == 1]
     ends = [rung for rung in rungs if rung["part"] == 2]
-    title = (
-        f"One look by {explanation['camera']} at {distance_text(explanation['distance_m'])} "
-        f"counts with chance {_in_words(ends[-1]['value'])}"
-    )
+    start, counts = f"One look by {explanation['camera']} at {distance_text(explanation['distance_m'])}", ends[-1]["value"]
+    title = f"{start} counts with chance {_in_words(counts)}"
+    body = explanation.get("body")
+    if body is not None:
+        title = f"{start}: {with_article(who)} counts as a person with chance {_in_words(counts)}"
     outside, hidden_by = explanation.get("outside", ()), explanation.get("hidden_by", ())
     hidden = hidden_text(hidden_by, float(explanation.get("hidden_share", 0.0)))
     if outside:
-        return f"{title}; the person is {outside_text(outside)}" + (f", and {hidden}" if hidden else "")
+        return f"{title}; the {who} is {outside_text(outside)}" + (f", and {hidden}" if hidden else "")
     if hidden and (not explanation["in_frame"] or explanation["hidden_share"] >= WORTH_A_WORD):
-        return f"{title}; the person is {hidden}"
+        return f"{title}; the {who} is {hidden}"
     worst = largest_loss(rungs)
     left = chain[-1]["after_k"]
     if chain[0]["after_k"] == 0:
-        return f"{title}; the torso {'starts with' if left else 'has'} no contrast to the ground"
+        return f"{title}; the {explanation.get('part', 'torso')} {'starts with' if left else 'has'} no contrast to the ground"
     if left == 0:
         return f"{title}; nothing is left of the contrast after: {next(r['name'] for r in chain if r['after_k'] == 0)}"
     turned = next((rung for rung in chain if rung["factor"] is not None and rung["factor"] < 0), None)
@@ -61,6 +62,8 @@ def finding(explanation: Mapping[str, Any]) -> str:
         return f"{title}; {name} {verb} {_in_words(abs(rungs[worst]['factor']))} of the contrast{tail}"
     if abs(left) < explanation["noise_k"]:
         return f"{title}; the contrast is less than the noise from the start"
+    if body is not None:
+        return f"{title}; without size and shape {_in_words(explanation['p_look'] * explanation['p_discriminate'])}"
     if ends[-1]["value"] < 0.5:
         weakest = min(ends[:-1], key=lambda rung: rung["value"], default=ends[-1])
         return f"{title}; nearly all the contrast arrives, weakest step: {weakest['name']}"
@@ -74,7 +77,7 @@ def subtitle(explanation: Mapping[str, Any], site: Site) -> str:
         phrase(explanation, "fog_text", site.units),
         lens_text(site, explanation["lens"]),
     ]
-    parts += [f"person {gait_text(explanation['gait'])}", "every varying quantity at its median"]
+    parts += [who_text(explanation.get("who", "person"), explanation["gait"]), "every varying quantity at its median"]
     if site.units == "us":
         parts.insert(2, f"distance {distance_text(explanation['distance_m'], 'us')}")
     return ", ".join(part for part in parts if part)
@@ -95,3 +98,22 @@ def key_words(rungs: Sequence[Mapping[str, Any]], off_axis: bool) -> str:
     if any(rung["after_k"] < 0 for rung in rungs if rung["part"] == 1):
         words.append("a minus means colder than the ground, the bars show sizes")
     return "; ".join(words) + "."
+
+
+def body_sentence(explanation: Mapping[str, Any], units: str) -> str:
+    """Whose numbers a look at a body has, and how warm it is; '' for the intruder."""
+    body = explanation.get("body")
+    if body is None:
+        return ""
+    size = " × ".join(f"{side:.2f}" for side in body["size_m"])
+    whose = f'the stimulus "{body["name"]}" of the site file' if body["of_file"] else f'the kind "{body["kind"]}" as it comes'
+    said = f"Numbers of {whose}: {size} m high, long and broad"
+    if body["base_m"] > 0.0:
+        said += f", {distance_text(round(body['base_m'], 1), units)} over the ground"
+    warm = [(body["cover"], body["cover_minus_air_k"])]
+    if body["legs_minus_air_k"] is not None:
+        warm.append(("wheels and bonnet" if body["cover"] == "sides" else "legs", body["legs_minus_air_k"]))
+    said += "; against the air " + ", ".join(f"{name} {signed_kelvin_text(above, units)}" for name, above in warm) + "."
+    if explanation["acceptance"]["seen_m"] is None:
+        return f"{said} It is as high as the camera or higher, so it never seems to stand on the ground and crosses no line."
+    return said

@@ -94,12 +94,6 @@ def requirement_met(results: Results) -> bool:
     return bool(np.all(results["verdict"].values == "meets"))
 
 
-def ceilings_met(results: Results) -> bool:
-    """Whether alarms that are nobody stay below the ceilings of the site file, by the upper end of their interval; where it names
-    none, nothing is asked."""
-    return str(results.attrs.get("nuisance_met", "")) in ("", "met")
-
-
 def lowest_segment(results: Results, row: int) -> int | None:
     """Segment of the lowest Pd of a weather class (row); None when nothing was simulated."""
     pd = results.at("pd", weather=row)

@@ -161,6 +161,29 @@ SITE_WORDS: dict[str, Words] = {
         "{land_why}",
         "turn or mask the cameras, or accept it with a reason",
     ),
+    # ------------------------------------------------------------------------------ what will raise alarms and is no intruder?
+    "passers-near-line": Words(
+        "{value:.1f} m{places} where {who} come within {distance:.2f} m of the rule's line, and {camera} sees a foot point "
+        "{error:.2f} m wrong",
+        "A foot that is seen beyond the line has crossed it: people who only pass raise alarms there.",
+        "move the line further in (offset_m), or keep people farther off",
+        "near passers",
+    ),
+    "size-gate-low": Words(
+        "size_gate begins at {value:.2f} of a person, and seen end on {who_words}",
+        "What keeps small animals out keeps people near the ground out too; {share_percent} of the intruders go so.",
+        "a smaller low end; fencecast tradeoff --least-size shows metres beside alarms",
+    ),
+    "never-on-ground": Words(
+        "its lowest point is at {value:.1f} m, and no camera stands higher than {limit:.1f} m",
+        "It never seems to stand on the ground, so it crosses no line, and its alarms are none whatever its rate is.",
+        "look at base_m; leave it out, or say how low it comes",
+    ),
+    "source-unseen": Words(
+        "no camera that counts for it has it in its picture, unhidden",
+        "It raises no alarm from there, and the count of alarms is without it.",
+        "look at the points and height_m of at, and at cameras; leave it out when nothing sees it",
+    ),
     # ------------------------------------------------------------------------------ is the file what you meant?
     "check-this": Words(
         "{value:.0f} values still marked `check this`",

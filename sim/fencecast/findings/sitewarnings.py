@@ -95,8 +95,8 @@ def _flyers(site: Site) -> str:
     if not over:
         return ""
     return (
-        f"{_named('stimulus', over, 'stimuli')}: base_m is never below the {highest:g} m of the highest camera, so none takes it to "
-        "be on the ground, and it raises no alarm"
+        f"{_named('stimulus', over, 'stimuli')}: base_m is never below the {highest:g} m of the highest camera, so none takes it "
+        "to be on the ground, and it raises no alarm"
     )
 
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fencecast.findings.lookscene import hidden_text, outside_text, through_text
-from fencecast.findings.looktext import celsius_text, distance_text, gait_text, kelvin_text, lens_text, signed_kelvin_text
+from fencecast.findings.looktext import (
+    celsius_text,
+    distance_text,
+    gait_text,
+    kelvin_text,
+    lens_text,
+    signed_kelvin_text,
+    with_article,
+)
 from fencecast.findings.words import first_upper, listed, metres_text, pd_text
 from fencecast.onelook import ViewFrame
 from fencecast.site import Site
@@ -19,7 +27,7 @@ def view_titles(asked: Sequence[ViewFrame], beside: Sequence[ViewFrame]) -> list
     name = first_upper(asked[0].weather)
     seen = [frame for frame in asked if frame.pixels > 0]
     if not seen:
-        return [f"{name}: {absence_text(asked)}", f"{name}: the person is not in view"]
+        return [f"{name}: {absence_text(asked)}", f"{name}: the {asked[0].who} is not in view"]
     far = seen[-1]
     passing = {0: "no pixel passes", 1: "1 pixel passes"}.get(far.pixels_over, f"{far.pixels_over:,} pixels pass")
     title = f"{name}: {passing} at {distance_text(far.distance_m)}"
@@ -42,7 +50,7 @@ def absence_text(frames: Sequence[ViewFrame]) -> str:
     reasons: dict[str, list[str]] = {}
     for frame in frames:
         reasons.setdefault(reason_text(frame), []).append(distance_text(frame.distance_m))
-    return "the person is " + ", ".join(f"{reason} at {listed(out)}" for reason, out in reasons.items())
+    return f"the {frames[0].who} is " + ", ".join(f"{reason} at {listed(out)}" for reason, out in reasons.items())
 
 
 def left_out_words(frames: Sequence[ViewFrame], left_out: Sequence[int]) -> dict[str, list[str]]:
@@ -65,11 +73,9 @@ def view_subtitle(asked: Sequence[ViewFrame], site: Site) -> str:
     """What is drawn: camera and lens."""
     first = asked[0]
     lens = lens_text(site, first.lens)
-    return f"What camera {first.camera} would see with {_article(lens)}: apparent difference from the ground, noise on, one frame"
-
-
-def _article(words: str) -> str:
-    return f"an {words}" if words[:1] in "8aeiou" or words.startswith("11 ") else f"a {words}"
+    of_whom = "" if first.who == "person" else f" of {with_article(first.who)}"
+    start = f"What camera {first.camera} would see{of_whom} with {with_article(lens)}"
+    return f"{start}: apparent difference from the ground, noise on, one frame"
 
 
 def under_crop(frame: ViewFrame, crop_columns: int, crop_rows: int, site: Site) -> list[str]:
@@ -86,6 +92,8 @@ def under_crop(frame: ViewFrame, crop_columns: int, crop_rows: int, site: Site) 
     ]
     if site.units == "us":
         lines.insert(2, f"  ({signed_kelvin_text(frame.peak_k, 'us').split('(')[1]}")
+    if frame.who != "person" and frame.accepted is not None:
+        lines.append(f"taken for a person {pd_text(frame.accepted)}")
     cut = [
         word for word, out in (("top", v0 < -0.5), ("bottom", v1 > rows + 0.5), ("side", u0 < -0.5 or u1 > columns + 0.5)) if out
     ]
@@ -135,5 +143,14 @@ def beside_frame(asked: Sequence[ViewFrame], site: Site) -> list[tuple[str, str]
         ("air", celsius_text(far.air_temperature_c, site.units)),
         ("air transmission", f"{pd_text(far.tau)} at {distance_text(far.distance_m)}"),
         ("ground", celsius_text(far.ground_temperature_c, site.units)),
-        ("person", f"torso {celsius_text(far.torso_temperature_c, site.units)}, {gait_text(far.gait)}"),
+        (far.who, _warmth_text(far, site.units)),
     ]
+
+
+def _warmth_text(frame: ViewFrame, units: str) -> str:
+    """'torso 10.1 °C, walking across', or 'trunk 9.3 °C, legs 15.3 °C, moving across'."""
+    said = [f"{frame.part} {celsius_text(frame.torso_temperature_c, units)}"]
+    if frame.legs_temperature_c is not None:
+        warm = "wheels and bonnet" if frame.part == "side" else "legs"
+        said.append(f"{warm} {celsius_text(frame.legs_temperature_c, units)}")
+    return ", ".join([*said, gait_text(frame.gait) if frame.gait else "moving across"])

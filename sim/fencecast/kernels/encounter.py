@@ -13,49 +13,15 @@ from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
 from fencecast.kernels.accept import forget_looks, judge, note_look
 from fencecast.kernels.crossing import draw_units
 from fencecast.kernels.decided import decide
-from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import camera_alarm
 from fencecast.kernels.look import CYCLES, P_LOOK, PIXELS_IN_VIEW, look_at_body
 from fencecast.kernels.pose import fill_pose, optics_of, pose_of
 from fencecast.kernels.seen import arm_seen_looks, find_seen_events, may_be_in_frame, seen_ground
-from fencecast.kernels.state import (
-    coat_temperatures,
-    draw_air,
-    draw_clothing,
-    draw_state,
-    fill_body_radiances,
-    fill_radiances,
-    surface_temperatures,
-    with_clutter,
-)
-from fencecast.kernels.types import (
-    AIR_TEMPERATURE_K,
-    BASE_M,
-    CLOTHED,
-    CLUTTER_K,
-    COACHWORK,
-    COAT_EMISSIVITY,
-    GROUND_MINUS_AIR_K,
-    OFFSET_M,
-    RAIN_MM_H,
-    RELATIVE_HUMIDITY,
-    SIZE_FACTOR,
-    SNOW_MM_H,
-    STATURE_M,
-    STIMULUS_QUANTITIES,
-    SUMMER_COAT_M2K_W,
-    VISIBILITY_M,
-    WAY_PAUSE_S,
-    WETNESS,
-    WIND_M_S,
-    WINTER_COAT_M2K_W,
-    Body,
-    Plan,
-)
+from fencecast.kernels.state import draw_air, draw_state, with_clutter
+from fencecast.kernels.stimulus import activity, draw_quantities, draw_size, warm_up_body
+from fencecast.kernels.types import STIMULUS_QUANTITIES, Body, Plan
 from fencecast.kernels.ways import draw_way, place_on_way
 from fencecast.kernels.work import make_work
-from fencecast.physics.body import FOUR_LEGGED, WALK, body_size_m
-from fencecast.physics.coat import BARE_MUZZLE_SHARE
 from fencecast.physics.detector import temporal_noise_radiance
 from fencecast.physics.discrimination import normal_quantile
 from fencecast.sampling.sobol import combine_keys, hashed_unit
@@ -70,99 +36,24 @@ _D_POSITION = DIMENSION["position"]
 _D_VISIBILITY = DIMENSION["visibility"]
 _D_DROP = DIMENSION["drop_radius"]
 _D_PHASE = DIMENSION["look_phase"]
-_D_SIZE = DIMENSION["stature"]
-_D_COAT = DIMENSION["clo"]
 _D_GROUND = DIMENSION["ground_minus_air"]
 _D_AIR = DIMENSION["air_temperature"]
 _D_WIND = DIMENSION["wind"]
-_D_EMISSIVITY = DIMENSION["clothing_emissivity"]
 _D_RAIN = DIMENSION["rain"]
 _D_CLUTTER = DIMENSION["clutter"]
 _D_WETNESS = DIMENSION["wetness"]
 _D_HUMIDITY = DIMENSION["relative_humidity"]
 _D_SNOW = DIMENSION["snow"]
-_D_BARE = DIMENSION["bare_head_share"]
 _D_DIRECTION = DIMENSION["direction"]
-_D_DEPTH = DIMENSION["depth_ratio"]
 _D_HOUR = DIMENSION["hour"]
 _D_WAY = DIMENSION["way"]
-# The dimension of each row of Stimuli.quantity: one that a crossing has too is drawn by the same.
-_DRAWN_BY = np.array(
-    [
-        DIMENSION[name]
-        for name in (
-            "speed", "stature", "clo", "clo", "clothing_emissivity", "approach_angle", "reach", "offset", "base", "pause",
-        )
-    ]
-)  # fmt: skip
-assert _DRAWN_BY.size == STIMULUS_QUANTITIES and (WAY_PAUSE_S, BASE_M, OFFSET_M) == (9, 8, 7)
 
 # Columns of a job's sums, all but LOOKS weighted by the stimulus's activity in the weather drawn, which ACTIVE adds up; the
 # cameras' own alarm probabilities follow. BELIEVED: some camera takes it to cross an armed line or to stay in an armed area.
 ENCOUNTER_ALARM, ENCOUNTER_IN_VIEW, ENCOUNTER_BELIEVED, ENCOUNTER_ACTIVE, ENCOUNTER_LOOKS = range(5)
 ENCOUNTER_CAMERA = 5
 
-# What `active` may limit, with the dimension that each is drawn by.
-_LIMITED = (
-    (AIR_TEMPERATURE_K, _D_AIR),
-    (RELATIVE_HUMIDITY, _D_HUMIDITY),
-    (WIND_M_S, _D_WIND),
-    (VISIBILITY_M, _D_VISIBILITY),
-    (RAIN_MM_H, _D_RAIN),
-    (SNOW_MM_H, _D_SNOW),
-    (GROUND_MINUS_AIR_K, _D_GROUND),
-    (CLUTTER_K, _D_CLUTTER),
-    (WETNESS, _D_WETNESS),
-)
 _FRAME_MARGIN_M = 3.0  # beyond a body's own size: blur, and what a foot point does not say of the rest
-
-
-@compiled_inline
-def activity(weather, state, stimuli, stimulus, u):
-    """How much a stimulus is about in the weather drawn: 0 with a quantity out of its limits, its share in heavy rain, or 1."""
-    rows, choice, limits = weather.quantity[state], weather.choice, stimuli.active[stimulus]
-    about = 1.0
-    for quantity, dimension in _LIMITED:
-        low, high = limits[quantity, 0], limits[quantity, 1]
-        if low > -math.inf or high < math.inf:
-            value = quantile(rows[quantity], choice, u[dimension])
-            if not low <= value <= high:
-                about = 0.0
-    if stimuli.rain_share[stimulus] < 1.0 and quantile(rows[RAIN_MM_H], choice, u[_D_RAIN]) >= stimuli.heavy_rain_mm_h:
-        about *= stimuli.rain_share[stimulus]
-    return about
-
-
-@compiled_inline
-def draw_size(stimuli, stimulus, intruder, drawn, u):
-    """Height, breadth and depth along its heading [m]: a person's are those of the intruder who walks."""
-    if stimuli.cover[stimulus] == CLOTHED:
-        stature = quantile(intruder.quantity[STATURE_M], intruder.choice, u[_D_SIZE])
-        return body_size_m(WALK, stature, quantile(intruder.depth_share[WALK], intruder.choice, u[_D_DEPTH]))
-    size, factor = stimuli.size_m[stimulus], drawn[SIZE_FACTOR]
-    return factor * size[0], factor * size[2], factor * size[1]
-
-
-@compiled_inline
-def warm_up_body(plan, stimuli, stimulus, air, speed_m_s, drawn, u, table):
-    """What leaves it and its surroundings, into table (bands, RADIANCES)."""
-    cover = stimuli.cover[stimulus]
-    ground = plan.scene.ground_emissivity
-    if cover == CLOTHED:
-        clo, dry_emissivity, bare = draw_clothing(plan.intruder, air, u[_D_COAT], u[_D_EMISSIVITY], u[_D_BARE])
-        clothing_k, skin_k = surface_temperatures(air, speed_m_s, clo, dry_emissivity)
-        fill_radiances(table, plan.bands, air, ground, clothing_k, skin_k, dry_emissivity, bare)
-        return
-    dry_emissivity = drawn[COAT_EMISSIVITY]
-    if cover == COACHWORK:
-        sides_k = air.air_temperature_k + stimuli.over_air_k[stimulus, 0]
-        skin_k, legs_k = sides_k, air.air_temperature_k + stimuli.over_air_k[stimulus, 1]
-    else:
-        winter = air.air_temperature_k < stimuli.winter_coat_below_k
-        coat = drawn[WINTER_COAT_M2K_W] if winter else drawn[SUMMER_COAT_M2K_W]
-        sides_k, skin_k, legs_k = coat_temperatures(air, speed_m_s, coat, stimuli.leg_m2k_w[stimulus], dry_emissivity)
-    bare = BARE_MUZZLE_SHARE if stimuli.posture[stimulus] == FOUR_LEGGED else 0.0
-    fill_body_radiances(table, plan.bands, air, ground, sides_k, skin_k, legs_k, dry_emissivity, bare)
 
 
 @compiled_inline
@@ -182,8 +73,7 @@ def meet_once(plan, stimuli, stimulus, cells, cell, point, key, work, scratch, r
     row[ENCOUNTER_ACTIVE] += about
     decision, clutter_factor = decide(plan.decision, key, key, point)
     plan = Plan(scene, cameras, plan.bands, plan.weather, intruder, decision)
-    for k in range(STIMULUS_QUANTITIES):
-        drawn[k] = quantile(stimuli.quantity[stimulus, k], stimuli.choice, u[_DRAWN_BY[k]])
+    draw_quantities(stimuli, stimulus, u, drawn)
     way, free = draw_way(
         scene, stimuli, stimulus, cells.section[cell], cells.start_m[cell], cells.end_m[cell], drawn,
         u[_D_POSITION], u[_D_DIRECTION], u[_D_WAY],

@@ -186,35 +186,25 @@ def coat_temperatures(air, speed_m_s, coat_m2k_w, leg_m2k_w, dry_emissivity):
 
 
 @compiled_inline
-def _fill_surroundings(table, bands, band, air, ground_emissivity):
-    """Columns AIR, GROUND and GROUND_SLOPE of one band; returns what an upright surface reflects.
-
-    Upright surfaces reflect half the ground's leaving radiance and half the low sky; the ground, seen at grazing view,
-    reflects the low sky.
-    """
-    low, high = bands.low_um[band], bands.high_um[band]
-    sky = band_radiance(air.low_sky_k, low, high)
-    ground = leaving_radiance(ground_emissivity, band_radiance(air.ground_temperature_k, low, high), sky)
-    table[band, AIR] = band_radiance(air.air_temperature_k, low, high)
-    table[band, GROUND] = ground
-    table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
-    return upright_environment_radiance(ground, sky)
-
-
-@compiled_inline
 def fill_radiances(table, bands, air, ground_emissivity, clothing_k, skin_k, dry_emissivity, bare_share):
     """Radiance [W/(m²·sr)] that leaves air, ground, clothing and head of a person, and dL/dT of the ground, per band.
 
-    The head is the area mix of skin and clothing.
+    Upright surfaces reflect half the ground's leaving radiance and half the low sky; the ground, seen at grazing view,
+    reflects the low sky. The head is the area mix of skin and clothing.
     """
     emissivity = wet_clothing_emissivity(dry_emissivity, air.wetness)
     for band in range(bands.low_um.size):
         low, high = bands.low_um[band], bands.high_um[band]
-        environment = _fill_surroundings(table, bands, band, air, ground_emissivity)
+        sky = band_radiance(air.low_sky_k, low, high)
+        ground = leaving_radiance(ground_emissivity, band_radiance(air.ground_temperature_k, low, high), sky)
+        environment = upright_environment_radiance(ground, sky)
         clothing = leaving_radiance(emissivity, band_radiance(clothing_k, low, high), environment)
         skin = leaving_radiance(SKIN_EMISSIVITY, band_radiance(skin_k, low, high), environment)
+        table[band, AIR] = band_radiance(air.air_temperature_k, low, high)
+        table[band, GROUND] = ground
         table[band, CLOTHING] = clothing
         table[band, HEAD] = bare_share * skin + (1.0 - bare_share) * clothing
+        table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
 
 
 @compiled_inline
@@ -222,17 +212,22 @@ def fill_body_radiances(table, bands, air, ground_emissivity, cover_k, skin_k, l
     """As `fill_radiances` for an animal or a vehicle: coat or sides, head, and legs or what else is warm of it, per band.
 
     dry_emissivity [-]: of coat, legs and sides; fur keeps most of the wetness off. bare_share [-]: of the head, see
-    coat.BARE_MUZZLE_SHARE; 0 for what shows no skin.
+    coat.BARE_MUZZLE_SHARE; 0 for what shows no skin. A loop of its own: what the person's shares with another is rounded anew.
     """
     emissivity = wet_clothing_emissivity(dry_emissivity, fur_wetness(air.wetness))
     for band in range(bands.low_um.size):
         low, high = bands.low_um[band], bands.high_um[band]
-        environment = _fill_surroundings(table, bands, band, air, ground_emissivity)
+        sky = band_radiance(air.low_sky_k, low, high)
+        ground = leaving_radiance(ground_emissivity, band_radiance(air.ground_temperature_k, low, high), sky)
+        environment = upright_environment_radiance(ground, sky)
         cover = leaving_radiance(emissivity, band_radiance(cover_k, low, high), environment)
         skin = leaving_radiance(SKIN_EMISSIVITY, band_radiance(skin_k, low, high), environment)
+        table[band, AIR] = band_radiance(air.air_temperature_k, low, high)
+        table[band, GROUND] = ground
         table[band, CLOTHING] = cover
         table[band, HEAD] = bare_share * skin + (1.0 - bare_share) * cover
         table[band, LEGS] = leaving_radiance(emissivity, band_radiance(legs_k, low, high), environment)
+        table[band, GROUND_SLOPE] = band_radiance_slope(air.ground_temperature_k, low, high)
 
 
 @compiled_inline

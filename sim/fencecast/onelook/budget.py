@@ -6,6 +6,7 @@ import math
 
 from fencecast.kernels.look import AREA_PX, BLUR_U, RANGE_M
 from fencecast.kernels.state import AIR, CLOTHING, GROUND
+from fencecast.onelook.bodyrungs import acceptance_rows, cover_of, surface_rungs
 from fencecast.onelook.drawing import passing_rows, shares
 from fencecast.onelook.phrases import Phrase, celsius, joined, metres, plain
 from fencecast.onelook.scene import Look
@@ -13,28 +14,28 @@ from fencecast.physics.air import gas_transmission
 from fencecast.physics.body import SILHOUETTES, silhouette_kind
 from fencecast.physics.discrimination import discrimination_exponent
 from fencecast.physics.radiance import band_radiance
-from fencecast.physics.surfaces import wet_clothing_emissivity
 
 TORSO = 1
 
 
 def rungs_of(look: Look, numbers: dict) -> list[dict]:
-    """The ladder of `explain`: part 1 in kelvin of torso contrast, part 2 in shares and probabilities.
+    """The ladder of `explain`: part 1 in kelvin of torso contrast, part 2 in shares and probabilities; before them, of what is no
+    person, part 0: how warm its surfaces are.
 
     Steps that do not act (no rain, dry window, no barrier) are left out.
     """
-    return _contrast_rungs(look, numbers) + _decision_rungs(look, numbers)
+    return surface_rungs(look) + _contrast_rungs(look, numbers) + _decision_rungs(look, numbers)
 
 
 def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
-    kelvin, air, band = look.slope_300k, look.air, look.band
+    kelvin, air, band, noun, part = look.slope_300k, look.air, look.band, look.subject.noun, look.subject.part
     low, high = look.plan.bands.low_um[band], look.plan.bands.high_um[band]
     slant = float(look.result[RANGE_M])
     torso_c, ground_c = numbers["parts"][TORSO]["temperature_c"], numbers["ground_temperature_c"]
     surface = (band_radiance(look.clothing_k, low, high) - band_radiance(air.ground_temperature_k, low, high)) / kelvin
     rungs = [
         {
-            "name": "torso above the ground" if surface >= 0.0 else "torso below the ground",
+            "name": f"{part} above the ground" if surface >= 0.0 else f"{part} below the ground",
             **joined("surfaces, {} and {}", celsius(torso_c), celsius(ground_c)).keys("detail"),
             "before_k": None,
             "after_k": surface,
@@ -50,12 +51,12 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         words = (plain(detail) if isinstance(detail, str) else detail).keys("detail")
         rungs.append({"name": name, **words, "before_k": before, "after_k": after_k, "factor": factor, "check": check, "part": 1})
 
-    emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
+    emissivity, cover = look.cover_emissivity, cover_of(look)
     ground_e = look.plan.scene.ground_emissivity
     l_torso, l_ground, l_air = look.radiance(CLOTHING), look.radiance(GROUND), look.radiance(AIR)
     step(
         "emissivity and reflections",
-        f"cloth {emissivity:.2f}, {look.site.site.ground} {ground_e:.2f}",
+        f"{'cloth' if cover == 'clothing' else cover} {emissivity:.2f}, {look.site.site.ground} {ground_e:.2f}",
         (l_torso - l_ground) / kelvin,
         f"({l_torso:.3f} − {l_ground:.3f}) W/(m²·sr) / {kelvin:.4f}",
     )
@@ -64,7 +65,7 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
     if sky_behind:
         step(
             "background at air temperature",
-            "an obstacle behind the torso" if numbers["obstacle_behind"] else "the horizon behind the torso",
+            f"an obstacle behind the {part}" if numbers["obstacle_behind"] else f"the horizon behind the {part}",
             (l_torso - l_air) / kelvin,
             f"({l_torso:.3f} − {l_air:.3f}) W/(m²·sr) / {kelvin:.4f}",
         )
@@ -83,9 +84,9 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
     )
     for name, detail, per_m in wet:
         if per_m > 0.0:
-            part = math.exp(-per_m * slant)
-            tau *= part
-            step(name, detail, so_far * tau, f"exp(−{per_m:.3g} × {slant:.1f}) = {part:.3f}")
+            passing = math.exp(-per_m * slant)
+            tau *= passing
+            step(name, detail, so_far * tau, f"exp(−{per_m:.3g} × {slant:.1f}) = {passing:.3f}")
     if not sky_behind:
         droplets = air.fog_per_m + air.rain_per_m + air.snow_per_m
         tau_behind = float(gas_transmission(behind, air.vapour_g_m3)) * math.exp(-droplets * behind)
@@ -102,14 +103,17 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
             covered = min(max((hider["below_m"] - look.body.motion.base) / look.body.height, 0.0), 1.0)
             share = "all" if covered >= 0.995 else f"{100 * covered:.0f} %"
             sizes = [metres(hider[name], 1) for name in ("height_m", "distance_m")]
-            words = joined(f"{{}} high, {{}} away; {share} of the person", *sizes)
+            words = joined(f"{{}} high, {{}} away; {share} of the {noun}", *sizes)
             left = hider["below_m"] < look.body.motion.base + look.body.height * (1.0 - float(torso[2]))
-            name = f"{'torso ' if not left and covered < 0.995 else ''}hidden by {hider['name']}"  # a head may be left
+            name = f"{f'{part} ' if not left and covered < 0.995 else ''}hidden by {hider['name']}"  # a head may be left
             step(name, words, rungs[-1]["after_k"] if left else 0.0, hider["check"])
     passed = numbers["barrier_factor"]
     if numbers["fences"]:
         step(
-            "fence in between", _fence_words(look, numbers["fences"]), rungs[-1]["after_k"] * passed, f"{passed:.3f} of the torso"
+            "fence in between",
+            _fence_words(look, numbers["fences"]),
+            rungs[-1]["after_k"] * passed,
+            f"{passed:.3f} of the {part}",
         )
     if air.window != 1.0:
         window = look.weather.front_window
@@ -117,7 +121,7 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
         check = f"1 − {window.share:.2f} = {air.window:.3f}" if window.state == "drops" else f"{air.window:.3f}"
         step("front window", state, rungs[-1]["after_k"] * air.window, check)
     if numbers["outside"]:
-        step("outside the picture", "nothing of the person is drawn", 0.0, _sides(numbers["outside"]))
+        step("outside the picture", f"nothing of the {noun} is drawn", 0.0, _sides(numbers["outside"]))
         return rungs
     x, y = shares(look, TORSO)[0], passing_rows(look, TORSO) / passed if passed > 0.0 else shares(look, TORSO)[1]
     fill = float(x.max() * y.max())
@@ -125,7 +129,7 @@ def _contrast_rungs(look: Look, numbers: dict) -> list[dict]:
     blur = f", blur {look.result[BLUR_U]:.2f}" if look.drawn else ""
     step(
         "blur and pixel fill",
-        "strongest torso pixel" if look.drawn else "the torso is not in the picture",
+        f"strongest {part} pixel" if look.drawn else f"the {part} is not in the picture",
         rungs[-1]["after_k"] * fill,
         f"{x.max():.3f} × {y.max():.3f}; {wide:.1f} × {tall:.1f} pixels{blur}",
     )
@@ -160,6 +164,9 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
     if numbers["fences"]:
         left = numbers["passes_fences"]
         behind = (("contrast left by the fence", "over the visible body", left, f"{left:.3f} of what it would show"),)
+    accepted, product = acceptance_rows(look), f"{p:.3f} × {d:.3f}"
+    if accepted:
+        product += f" × {accepted[-1][2]:.3f}"
     rows = (
         *behind,
         ("share of the body seen", "signal kept by pixels over threshold", q, f"q = {q:.3f}"),
@@ -175,7 +182,8 @@ def _decision_rungs(look: Look, numbers: dict) -> list[dict]:
             d,
             f"½√({area:.1f} × {q:.3f}) = {cycles:.2f}; x = {x:.3f}, xᴱ/(1+xᴱ), E = {e:.2f}",
         ),
-        ("this look counts", "both conditions", p * d, f"{p:.3f} × {d:.3f}"),
+        *accepted,
+        ("this look counts", "all conditions" if accepted else "both conditions", numbers["p_counts"], product),
     )
     return [
         {"name": n, "detail": t, "before_k": None, "after_k": None, "factor": None, "value": float(v), "check": c, "part": 2}

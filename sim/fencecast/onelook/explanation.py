@@ -12,6 +12,8 @@ from fencecast.cautions import CAUTION, NOT_MODELLED
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
+from fencecast.onelook.accepted import acceptance
+from fencecast.onelook.bodyrungs import body_numbers, part_numbers
 from fencecast.onelook.budget import TORSO, rungs_of
 from fencecast.onelook.drawing import frame, mean_passed, most_passed, sigma_of
 from fencecast.onelook.fences import fences_between, left_of_contrast
@@ -20,10 +22,8 @@ from fencecast.onelook.phrases import Phrase, joined, metres, plain
 from fencecast.onelook.scene import Look, described_classes, set_up_look
 from fencecast.onelook.scenery import horizon, scenery
 from fencecast.physics.air import gas_transmission
-from fencecast.physics.body import PARTS as PART_NAMES
 from fencecast.physics.detector import normal_cdf_array
 from fencecast.physics.discrimination import discrimination_probability
-from fencecast.physics.surfaces import SKIN_EMISSIVITY, wet_clothing_emissivity
 from fencecast.site import Site, as_site
 from fencecast.units import ZERO_CELSIUS_K
 
@@ -35,21 +35,24 @@ def explain(
     distance_m: float | None = None,
     gait: str = "walk",
     place_m: tuple[float, float] | None = None,
+    body: str | None = None,
 ) -> dict[str, Any]:
     """One look, step by step, every varying quantity at its median; the object of `fencecast explain --json`.
 
     The person is on the camera's bearing at `distance_m` [m along the ground], or at `place_m` (x, y) [m], moving across the view
-    to the right. Kelvin of contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run`
+    to the right. body: name of a `[[stimulus]]` of the site, or of a kind of body ("fox") as it comes, which then stands there
+    instead. Kelvin of contrast is radiance over dL/dT(300 K), as NETD is stated. The numbers come from the kernel that `run`
     uses; only pixel peaks are from a float64 drawing of the same frame. `hidden_by`, `outside`, `others` and `scenery` say what
-    is in the way, where a person out of the picture is, what other cameras have of the person, and what stands in the picture.
+    is in the way, where a person out of the picture is, what other cameras have of the person, and what stands in the picture;
+    `acceptance` whether what is seen is taken for a person.
     """
     site = as_site(site)
     classes = described_classes(site)
-    look = set_up_look(site, camera, weather, distance_m, gait, classes, place_m)
+    look = set_up_look(site, camera, weather, distance_m, gait, classes, place_m, body)
     numbers = _numbers(look) | surroundings(look)
     numbers["rungs"] = rungs_of(look, numbers)
     numbers["others"] = [
-        _from_camera(set_up_look(site, other.mark, weather, None, gait, classes, numbers["place_m"]))
+        _from_camera(set_up_look(site, other.mark, weather, None, gait, classes, numbers["place_m"], body))
         for other in site.camera
         if other.mark != camera and math.dist(other.position_m, numbers["place_m"]) >= 0.1
     ]
@@ -91,11 +94,11 @@ def _from_camera(look: Look) -> dict[str, Any]:
 
 
 def look_counts(look: Look) -> float:
-    """Chance that a look counts: enough pixels pass, and enough detail to classify."""
+    """Chance that a look counts: enough pixels pass, enough detail to classify, and size and shape are taken for a person's."""
     if not look.drawn:
         return 0.0
     ratio = look.result[CYCLES] / look.plan.decision.cycles_50
-    return float(look.result[P_LOOK] * discrimination_probability(ratio))
+    return float(look.result[P_LOOK] * discrimination_probability(ratio)) * (acceptance(look).accepted or 0.0)
 
 
 def transmissions(look: Look, distance_m: float) -> dict[str, float]:
@@ -125,26 +128,16 @@ def _numbers(look: Look) -> dict:
     cycles = float(result[CYCLES])
     motion, position = look.body.motion, look.pose.position
     p_discriminate = float(discrimination_probability(cycles / decision.cycles_50))
-    emissivity = float(wet_clothing_emissivity(look.dry_emissivity, air.wetness))
-    clothing_c, skin_c = look.clothing_k - ZERO_CELSIUS_K, look.skin_k - ZERO_CELSIUS_K
-    bare = look.bare_share
-    parts = []
-    for k, name in enumerate(PART_NAMES):
-        head = k == 0
-        parts.append(
-            {
-                "name": name,
-                "temperature_c": bare * skin_c + (1.0 - bare) * clothing_c if head else clothing_c,
-                "emissivity": bare * SKIN_EMISSIVITY + (1.0 - bare) * emissivity if head else emissivity,
-                "contrast_w_m2_sr": float(look.work.contrast[k]) * mean_passed(look, k) if look.drawn else 0.0,
-            }
-        )
+    subject = look.subject
     behind = look.background_range_m(0.5 * look.body.height)
     return {
         "camera": look.camera.mark,
         "lens": look.camera.lens,
         "weather": look.weather.name,
-        "gait": look.gait,
+        "who": subject.noun,
+        "part": subject.part,
+        "gait": look.gait if subject.is_person else None,
+        "body": body_numbers(look),
         "distance_m": look.distance_m,
         "in_frame": look.drawn,
         "range_m": slant,
@@ -159,9 +152,12 @@ def _numbers(look: Look) -> dict:
         "air_temperature_c": air.air_temperature_k - ZERO_CELSIUS_K,
         "ground_temperature_c": air.ground_temperature_k - ZERO_CELSIUS_K,
         "drop_radius_um": float(air.drop_radius_um) if look.weather.fog != "none" else None,
-        "clo": float(look.clo),
+        "clo": float(look.clo) if subject.is_person else None,
         "speed_m_s": float(look.speed_m_s),
-        "parts": parts,
+        "parts": [
+            {**part, "contrast_w_m2_sr": float(look.work.contrast[k]) * mean_passed(look, k) if look.drawn else 0.0}
+            for k, part in enumerate(part_numbers(look))
+        ],
         "noise_w_m2_sr": noise,
         "clutter_w_m2_sr": clutter,
         "noise_k": noise / kelvin,
@@ -184,7 +180,8 @@ def _numbers(look: Look) -> dict:
         "cycles": cycles,
         "p_look": float(result[P_LOOK]),
         "p_discriminate": p_discriminate,
-        "p_counts": float(result[P_LOOK]) * p_discriminate,
+        "p_counts": look_counts(look),
+        "acceptance": acceptance(look)._asdict(),
         **fog_phrase(look).keys("fog_text"),
     }
 

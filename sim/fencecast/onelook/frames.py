@@ -10,6 +10,7 @@ import numpy as np
 
 from fencecast.kernels.look import TAU
 from fencecast.kernels.render import PARTS
+from fencecast.onelook.accepted import acceptance
 from fencecast.onelook.drawing import frame, sigma_of
 from fencecast.onelook.explanation import look_counts
 from fencecast.onelook.hiding import Hider, Outside, hidden_share, hiders, outside_of
@@ -40,7 +41,7 @@ class ViewFrame(NamedTuple):
     visibility_m: float
     camera: str
     lens: str
-    gait: str
+    gait: str | None
     # What is in the way, the share of the height that solid things hide, and where a person out of the picture is.
     hidden_by: tuple[Hider, ...] = ()
     hidden_share: float = 0.0
@@ -48,32 +49,45 @@ class ViewFrame(NamedTuple):
     # What stands in the picture, and the horizon, in pixels from its upper left corner.
     scenery: tuple[Shape, ...] = ()
     horizon: tuple[np.ndarray, ...] = ()
+    # Who stands there and what `torso_temperature_c` is of; legs, or wheels and bonnet, of what is no person; the chance that its
+    # size and shape are taken for a person's.
+    who: str = "person"
+    part: str = "torso"
+    legs_temperature_c: float | None = None
+    accepted: float | None = None
 
 
-def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str, classes) -> str:
+def clearest_weather(site, camera: str, distances_m: Sequence[float], gait: str, classes, body: str | None = None) -> str:
     """The class in which these looks count most (no crossings are simulated here); on a tie the largest torso contrast."""
 
     def merit(name: str) -> tuple[float, float]:
-        looks = [set_up_look(site, camera, name, d, gait, classes) for d in distances_m]
+        looks = [set_up_look(site, camera, name, d, gait, classes, body=body) for d in distances_m]
         return round(sum(map(look_counts, looks)), 3), sum(abs(look.work.contrast[1]) for look in looks if look.drawn)
 
     return max((w.name for w in classes), key=merit)
 
 
 def view(
-    site: Site | str | PathLike[str], camera: str, weather: str, distances_m: Sequence[float], gait: str = "walk"
+    site: Site | str | PathLike[str],
+    camera: str,
+    weather: str,
+    distances_m: Sequence[float],
+    gait: str = "walk",
+    body: str | None = None,
 ) -> list[ViewFrame]:
     """Frames of one person at each distance in the asked class, then the same in the clearest class unless it is the asked one.
 
-    Every varying quantity at its median. Raises UsageError for an unknown camera, class, gait or an impossible distance.
+    Every varying quantity at its median. body: as in `explain`, who stands there instead of a person. Raises UsageError for an
+    unknown camera, class, gait or body, or an impossible distance.
     """
     site = as_site(site)
     classes = described_classes(site)
-    frames = [_view_frame(set_up_look(site, camera, weather, d, gait, classes), comparison=False) for d in distances_m]
-    other = clearest_weather(site, camera, distances_m, gait, classes)
-    if other != weather:
-        frames += [_view_frame(set_up_look(site, camera, other, d, gait, classes), comparison=True) for d in distances_m]
-    return frames
+    other = clearest_weather(site, camera, distances_m, gait, classes, body)
+    return [
+        _view_frame(set_up_look(site, camera, name, d, gait, classes, body=body), comparison=name != weather)
+        for name in dict.fromkeys((weather, other))
+        for d in distances_m
+    ]
 
 
 def _view_frame(look: Look, comparison: bool) -> ViewFrame:
@@ -107,10 +121,14 @@ def _view_frame(look: Look, comparison: bool) -> ViewFrame:
         visibility_m=float(w.visibility_m.middle()),
         camera=look.camera.mark,
         lens=look.camera.lens,
-        gait=look.gait,
+        gait=look.gait if look.subject.is_person else None,
         hidden_by=found,
         hidden_share=hidden_share(look, found),
         outside=() if look.drawn else outside_of(look),
         scenery=scenery(look.site, look.camera),
         horizon=horizon(look.site, look.camera),
+        who=look.subject.noun,
+        part=look.subject.part,
+        legs_temperature_c=None if np.isnan(look.legs_k) else look.legs_k - ZERO_CELSIUS_K,
+        accepted=acceptance(look).accepted,
     )

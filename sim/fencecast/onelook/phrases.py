@@ -38,3 +38,9 @@ def celsius(value_c: float) -> Phrase:
     """'6.7 °C', and '6.7 °C (44 °F)': a tenth of a degree Celsius is a fifth of one of Fahrenheit's, so those are rounded."""
     text = f"{value_c:.1f} °C"
     return Phrase(text, f"{text} ({1.8 * value_c + 32.0:.0f} °F)")
+
+
+def kelvin(value_k: float) -> Phrase:
+    """A difference of temperatures: '0.44 K', and '0.44 K (0.8 °F)'."""
+    text = f"{value_k:.2f} K".replace("-", "−")
+    return Phrase(text, f"{text} ({1.8 * value_k:.1f} °F)".replace("-", "−"))

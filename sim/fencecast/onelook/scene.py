@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,16 +12,28 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.look import NOISE_AXIS, RANGE_M, look_at_body
 from fencecast.kernels.pack import pack_plan
+from fencecast.kernels.pack_stimuli import POSTURES
 from fencecast.kernels.pose import fill_pose, optics_of, pose_of
 from fencecast.kernels.sight import ground_behind
-from fencecast.kernels.state import draw_air, draw_clothing, fill_radiances, surface_temperatures
+from fencecast.kernels.state import (
+    coat_temperatures,
+    draw_air,
+    draw_clothing,
+    fill_body_radiances,
+    fill_radiances,
+    surface_temperatures,
+)
 from fencecast.kernels.types import STATURE_M, Body, Motion, Pose
 from fencecast.kernels.work import make_work
 from fencecast.meteorology.load import classes_of, described
+from fencecast.onelook.bodies import Subject, base_m, coat_m2k_w, size_m, subject_of
 from fencecast.physics.body import GAITS, body_size_m, part_middle_m, silhouette_kind
+from fencecast.physics.coat import fur_wetness
 from fencecast.physics.optics import relative_illumination
+from fencecast.physics.surfaces import wet_clothing_emissivity
 from fencecast.sampling.variables import SITE_VARIABLES
 from fencecast.site.mounting import need_camera
+from fencecast.units import ZERO_CELSIUS_K
 
 MEDIAN = 0.5
 MOST_DISTANCE_M = 1000.0
@@ -34,14 +47,17 @@ class Look:
     plan: object
     camera_index: int
     weather: object  # the class as a table of the site file: of a class of real hours, its medians
-    gait: str
+    subject: Subject
+    gait: str  # of a person
     distance_m: float
     air: object
-    clo: float
+    clo: float  # NaN for what wears none
+    coat_m2k_w: float  # NaN for what has none
     dry_emissivity: float
     bare_share: float
-    clothing_k: float
+    clothing_k: float  # of clothing, coat, or a vehicle's sides
     skin_k: float
+    legs_k: float  # of legs, or a vehicle's bonnet and wheels; NaN for a person
     speed_m_s: float
     pose: Pose
     body: Body
@@ -66,6 +82,18 @@ class Look:
     def slope_300k(self) -> float:
         """dL/dT(300 K) of the camera's band: contrast in kelvin is radiance over this, as NETD is stated."""
         return float(self.plan.bands.slope_300k[self.band])
+
+    @property
+    def cover_emissivity(self) -> float:
+        """Of clothing, coat or sides, as wet as they are."""
+        wetness = self.air.wetness if self.subject.is_person else fur_wetness(self.air.wetness)
+        return float(wet_clothing_emissivity(self.dry_emissivity, wetness))
+
+    @property
+    def shape_cycles(self) -> float:
+        """Cycles at which half of all bodies are distinguished by their shape."""
+        own = self.subject.stimulus.shape_cycles if self.subject.stimulus else None
+        return float(self.site.decision.shape_cycles if own is None else own)
 
     def radiance(self, column: int) -> float:
         return float(self.work.radiance[self.band, column])
@@ -119,15 +147,18 @@ def gait_index(gait: str) -> int:
 
 
 def set_up_look(
-    site, camera: str, weather: str, distance_m: float | None, gait: str = "walk", classes=None, place_m=None
+    site, camera: str, weather: str, distance_m: float | None, gait: str = "walk", classes=None, place_m=None, body=None
 ) -> Look:
     """One look by the kernel itself, every varying quantity at its median.
 
     The person is on the camera's bearing at that ground distance [m], or at `place_m` (x, y) [m] when it is given, moving across
-    the view to the right. classes: what `described_classes` gave, when the caller has it already. UsageError for an unknown
-    camera, class or gait, an impossible distance, a place and a distance at once.
+    the view to the right. classes: what `described_classes` gave, when the caller has it already. body: name of a stimulus or of
+    its kind, instead of the intruder. UsageError for an unknown camera, class, gait or body, an impossible distance, a place and
+    a distance at once, a gait of what has none.
     """
-    k, g = camera_index(site, camera), gait_index(gait)
+    k, g, subject = camera_index(site, camera), gait_index(gait), subject_of(site, body)
+    if g and not subject.is_person:
+        raise UsageError(f'"{body}" has no gait of a person; leave --gait out')
     asked = weather_named(described_classes(site) if classes is None else classes, weather)
     if (distance_m is None) == (place_m is None):
         raise UsageError("say where the person is: either a distance on the camera's bearing or a place, not both")
@@ -139,15 +170,9 @@ def set_up_look(
     work = make_work(
         len(site.camera), plan.bands.low_um.size, plan.decision.node_z.size, plan.decision.confirm_n - 1, len(SITE_VARIABLES), 16
     )
-    who = plan.intruder
     air = draw_air(plan.weather, 0, *[MEDIAN] * 10)
-    clo, emissivity, bare = draw_clothing(who, air, MEDIAN, MEDIAN, MEDIAN)
-    speed = quantile(who.speed[g], who.choice, MEDIAN)
-    clothing_k, skin_k = surface_temperatures(air, speed, clo, emissivity)
-    fill_radiances(work.radiance, plan.bands, air, plan.scene.ground_emissivity, clothing_k, skin_k, emissivity, bare)
-    stature = quantile(who.quantity[STATURE_M], who.choice, MEDIAN)
-    share = quantile(who.depth_share[g], who.choice, MEDIAN) if g < len(who.depth_share) else math.nan
-    height, breadth, depth = body_size_m(g, stature, share)
+    warm = _person(plan, subject, g, air, work.radiance) if subject.is_person else _body(plan, subject, air, work.radiance)
+    height, breadth, depth = warm.size_m
     pose = pose_of(work.poses, k)
     fill_pose(plan.cameras, k, 0.0, 0.0, 0.0, pose)
     if place_m is None:
@@ -155,15 +180,60 @@ def set_up_look(
     x, y = pose.position[0] + distance_m * math.sin(bearing), pose.position[1] + distance_m * math.cos(bearing)
     right = (math.cos(bearing), -math.sin(bearing))
     noise = plan.cameras.netd_k[k] * plan.bands.slope_300k[plan.cameras.band[k]]
-    body = Body(Motion(x, y, 0.0, *right, speed * right[0], speed * right[1], 0.0, g), height, breadth, depth)
-    drawn = look_at_body(plan, optics_of(plan.cameras, k), pose, body, air, work.radiance, noise, work)
+    base, posture = base_m(site, subject.stimulus, x, y), g if subject.is_person else POSTURES[subject.stimulus.silhouette]
+    speed = warm.speed_m_s
+    box = Body(Motion(x, y, base, *right, speed * right[0], speed * right[1], 0.0, posture), height, breadth, depth)
+    drawn = look_at_body(plan, optics_of(plan.cameras, k), pose, box, air, work.radiance, noise, work)
     work.look[NOISE_AXIS] = noise
     if not drawn:  # still say how far the person is
-        work.look[RANGE_M] = math.hypot(distance_m, pose.position[2] - 0.5 * height)
+        work.look[RANGE_M] = math.hypot(distance_m, pose.position[2] - base - 0.5 * height)
     return Look(
-        site, plan, k, asked, GAITS[g], float(distance_m), air, clo, emissivity, bare, clothing_k, skin_k, speed, pose, body,
-        noise, bool(drawn), work,
+        site, plan, k, asked, subject, GAITS[g], float(distance_m), air, warm.clo, warm.coat_m2k_w, warm.emissivity,
+        warm.bare_share, warm.cover_k, warm.skin_k, warm.legs_k, speed, pose, box, noise, bool(drawn), work,
     )  # fmt: skip
+
+
+class _Warm(NamedTuple):
+    """A body at its medians: height, breadth and depth [m], and how warm its surfaces are."""
+
+    size_m: tuple[float, float, float]
+    speed_m_s: float
+    clo: float
+    coat_m2k_w: float
+    emissivity: float
+    bare_share: float
+    cover_k: float
+    skin_k: float
+    legs_k: float
+
+
+def _person(plan, subject: Subject, g: int, air, table) -> _Warm:
+    """Someone dressed as the intruder, in gait g; what leaves them and their surroundings into table (bands, RADIANCES)."""
+    who, own = plan.intruder, subject.stimulus.speed_m_s if subject.stimulus else None
+    clo, emissivity, bare = draw_clothing(who, air, MEDIAN, MEDIAN, MEDIAN)
+    speed = quantile(who.speed[g], who.choice, MEDIAN) if own is None else own.middle()
+    clothing_k, skin_k = surface_temperatures(air, speed, clo, emissivity)
+    fill_radiances(table, plan.bands, air, plan.scene.ground_emissivity, clothing_k, skin_k, emissivity, bare)
+    stature = quantile(who.quantity[STATURE_M], who.choice, MEDIAN)
+    share = quantile(who.depth_share[g], who.choice, MEDIAN) if g < len(who.depth_share) else math.nan
+    return _Warm(body_size_m(g, stature, share), speed, clo, math.nan, emissivity, bare, clothing_k, skin_k, math.nan)
+
+
+def _body(plan, subject: Subject, air, table) -> _Warm:
+    """As `_person` for an animal or a vehicle."""
+    stimulus, emissivity, bare = subject.stimulus, subject.dry_emissivity, subject.bare_share
+    speed = stimulus.speed_m_s.middle()
+    coat = coat_m2k_w(stimulus, air.air_temperature_k - ZERO_CELSIUS_K)
+    if stimulus.over_air_k is not None:
+        cover_k, legs_k = (air.air_temperature_k + over for over in stimulus.over_air_k)
+        skin_k = cover_k
+    else:
+        cover_k, skin_k, legs_k = coat_temperatures(air, speed, coat, stimulus.leg_m2k_w or 0.0, emissivity)
+        legs_k = legs_k if stimulus.leg_m2k_w else math.nan
+    ground = plan.scene.ground_emissivity
+    legs = cover_k if math.isnan(legs_k) else legs_k
+    fill_body_radiances(table, plan.bands, air, ground, cover_k, skin_k, legs, emissivity, bare)
+    return _Warm(size_m(stimulus), speed, math.nan, coat, emissivity, bare, cover_k, skin_k, legs_k)
 
 
 def _seen_from(camera, place_m) -> tuple[float, float]:

@@ -28,6 +28,7 @@ from fencecast.review.finding import SEVERITIES, Finding, NotAsked
 from fencecast.review.firing import in_time
 from fencecast.review.inway import in_the_way
 from fencecast.review.land import land
+from fencecast.review.nuisance import nuisance
 from fencecast.review.picture import picture
 from fencecast.review.watched import watched
 from fencecast.site import Site, as_site
@@ -45,6 +46,7 @@ ORDER: dict[str, Callable[[Asked], list[Finding]]] = {
     "weather": conditions,
     "claim": claim,
     "land": land,
+    "nuisance": nuisance,
     "file": as_meant,
 }
 

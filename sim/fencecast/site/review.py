@@ -34,6 +34,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
     ),
     "claim": ("proof-size", "requirement-default", "intruders", "independent", "long-segments"),
     "land": ("overspill", "land-in-view"),
+    "nuisance": ("passers-near-line", "size-gate-low", "never-on-ground", "source-unseen"),
     "file": ("check-this", "feet-for-metres", "outside-yard", "place-contradicts"),
 }  # fmt: skip
 IDS: tuple[str, ...] = tuple(name for names in GROUPS.values() for name in names)

@@ -42,9 +42,9 @@ class Stimulus(Table):
     speed_m_s: Annotated[Quantity | None, Varying(Number("a speed", 0.5, 1.5, at_least=0.01, at_most=60, shown=" m/s"))] = None
     coat_m2k_w: Annotated[
         Quantity | dict[str, Quantity] | None,
-        Coat(Varying(Number("a thermal resistance", 0.2, 0.5, at_least=0.001, at_most=3, shown=" m2 K/W"))),
+        Coat(Varying(Number("a thermal resistance", 0.2, 0.5, at_least=0.001, at_most=10, shown=" m2 K/W"))),
     ] = None
-    leg_m2k_w: Annotated[float | None, Number("a thermal resistance", 0.15, above=0, at_most=3, shown=" m2 K/W")] = None
+    leg_m2k_w: Annotated[float | None, Number("a thermal resistance", 0.15, above=0, at_most=10, shown=" m2 K/W")] = None
     rain_share: Annotated[float | None, Number("a share", 0.67, at_least=0, at_most=1)] = None
     duration_s: Annotated[Quantity | None, Spread(Number("a time", 4.0, above=0, at_most=3600, shown=" s"), 0.8)] = None
     cycles: Annotated[Quantity | None, Spread(Number("a number of cycles", 4.0, above=0, at_most=100), 0.5)] = None

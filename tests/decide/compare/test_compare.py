@@ -169,6 +169,7 @@ def test_pairing_narrows_a_small_change():
     assert np.all(np.abs(np.log(claimed / spread[0])) < np.log(1.5))
 
 
+@pytest.mark.slow
 def test_paired_intervals_hold():
     """200 repetitions of the small change; truth: 16,384 crossings of another stream through both. At least 0.95 less three
     binomial errors (0.904). Catches: an interval for independent designs' sum, a floor that is not honest."""
@@ -180,6 +181,7 @@ def test_paired_intervals_hold():
     assert np.all(inside >= 0.904), inside
 
 
+@pytest.mark.slow
 def test_no_false_better_on_mirrored_layouts():
     """See the head of this file. Catches: p-values of an error that is too small, of one design alone, of crossings
     that are taken for shared and are not. (Holm's own steps are held against a library in test_paired.)"""

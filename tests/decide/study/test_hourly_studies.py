@@ -89,6 +89,7 @@ def test_the_figure_is_the_mean_over_every_state_simulated_by_itself(place):
     assert abs(np.mean(row["mean_pd"]) - truth) > 0.03  # else any weights would do
 
 
+@pytest.mark.slow
 def test_a_study_with_a_record_from_the_file_to_the_sentence(place):
     """Catches: a figure that is not named, a file that does not say which record, results that depend on the number of workers,
     a layout in study.nc that `run` does not take, yards with hours of their own."""

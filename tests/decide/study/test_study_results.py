@@ -85,6 +85,7 @@ def test_ranks_and_how_sure_they_are():
         assert results[name].values[0, :, 0, 0].tolist() == wanted
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("yards", [5, 7, 9])
 def test_no_place_is_claimed_where_all_designs_are_alike(yards):
     """400 studies of four equal designs in two classes; differences skewed, as Pd near 1 makes them. A range that claims fewer

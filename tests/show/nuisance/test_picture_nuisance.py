@@ -19,7 +19,7 @@ from show import invented_nuisance, invented_results
 from show.overlap import overlaps, texts
 from show.wording import wrong_words
 
-SITES = ("yard", "one_camera", "large", "twelve_classes", "class_without_hours", "part_without_data", "us_large", "one_class")
+SITES = ("one_camera", "us_large", "twelve_classes", "one_class")
 
 
 def grey(colour: str) -> float:

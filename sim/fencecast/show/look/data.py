@@ -16,7 +16,7 @@ from fencecast.estimate.results import Results
 from fencecast.findings.lensdistances import BridgeRow, bridge_rows
 from fencecast.findings.lenstitles import distance_note, distance_subtitle, distance_title, range_words, spans_in
 from fencecast.findings.looktext import phrase
-from fencecast.findings.lookwords import finding, key_words, largest_loss, subtitle
+from fencecast.findings.lookwords import body_sentence, finding, key_words, largest_loss, subtitle
 from fencecast.findings.spans import shown_stretches
 from fencecast.findings.viewwords import view_subtitle, view_titles
 from fencecast.onelook import ViewFrame
@@ -214,7 +214,7 @@ class ShareStep:
 @dataclass(frozen=True)
 class OneLookData:
     """What `plot_one_look` draws: the steps of both parts, noise and threshold [K]; key, key_off_axis: what bars mean, the latter
-    where a contrast is too small for the axis."""
+    where a contrast is too small for the axis; warmth: of a body that is no person, in a sentence."""
 
     title: str
     subtitle: str
@@ -225,6 +225,7 @@ class OneLookData:
     key: str
     key_off_axis: str
     picture: Sketch | None
+    warmth: str
 
 
 def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
@@ -234,6 +235,8 @@ def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
     contrast, shares = [], []
     for i, rung in enumerate(rungs):
         words = (rung["name"], phrase(rung, "detail", site.units), str(rung.get("check") or ""))
+        if rung["part"] == 0:
+            continue  # warmth of surfaces: `warmth` says it
         if rung["part"] == 1:
             contrast.append(ContrastStep(*words, rung["before_k"], rung["after_k"], rung["factor"], i == worst))
         else:
@@ -248,6 +251,7 @@ def one_look_data(explanation: Mapping[str, Any], site: Site) -> OneLookData:
         key_words(rungs, off_axis=False),
         key_words(rungs, off_axis=True),
         sketch_of(explanation, site),
+        body_sentence(explanation, site.units),
     )
 
 

@@ -262,6 +262,8 @@ def plot_one_look(explanation: Mapping[str, Any], site: Site) -> Figure:
     if data.picture is not None:
         y = draw_sketch(page, y + 4.0, data.picture)
     lines = wrap(data.key_off_axis if off_axis else data.key, page.right - page.left, style.SMALL)
+    if data.warmth:
+        lines = [*wrap(data.warmth, page.right - page.left, style.SMALL), *lines]
     y = page.lines_of_text(page.left, y + 6.0, lines, 2.9, size=style.SMALL, colour=style.SECOND)
     page.foot(y, one_look_attrs(site), one_look=True)
     return page.figure

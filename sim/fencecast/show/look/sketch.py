@@ -38,7 +38,7 @@ def draw_sketch(page: Page, top: float, sketch: Sketch) -> float:
         _arrow(page, side, corner, FRAME_WIDTH_MM, height)
     words = [*sketch.words, scenery_text(names_by_kind(marks), len(sketch.horizon) > 0)]
     if person is not None:
-        words.append("Brown box: the person.")
+        words.append(f"Brown box: the {sketch.who}.")
     y = body + 2.3
     for sentence in words:
         y = page.lines_of_text(page.left, y, wrap(sentence, FRAME_LEFT_MM - page.left - 4.0, style.SMALL), 2.9, size=style.SMALL)

@@ -24,6 +24,7 @@ class Sketch:
     person_px: tuple[float, float, float, float] | None
     sides: tuple[str, ...]
     words: tuple[str, ...]
+    who: str = "person"
 
 
 def sketch_of(explanation: Mapping[str, Any], site: Site) -> Sketch | None:
@@ -42,4 +43,5 @@ def sketch_of(explanation: Mapping[str, Any], site: Site) -> Sketch | None:
         person_px=None if person is None else tuple(person),
         sides=tuple(each["side"] for each in explanation["outside"]),
         words=tuple(way_sentences(explanation, site.units)),
+        who=explanation.get("who", "person"),
     )

@@ -87,7 +87,8 @@ def _draw_frame(
         _dashed_box(page, x, y, windows[i], shift, pixel, distance_text(frames[i].distance_m))
     words = ["pixel column; rows at the left."]
     if len(shifts) > 1:
-        words.append(f"{number_word(len(shifts)).capitalize()} people side by side in one frame for comparison.")
+        whom = "people" if frames[0].who == "person" else "of them"
+        words.append(f"{number_word(len(shifts)).capitalize()} {whom} side by side in one frame for comparison.")
     for reason, out in left_out_words(frames, [i for i in range(len(frames)) if i not in shifts]).items():
         words.append(f"{reason}: {', '.join(out)}.")
     words.append(scenery_text(names_by_kind(marks), len(frames[0].horizon) > 0))

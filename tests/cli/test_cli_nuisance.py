@@ -22,10 +22,12 @@ attempts_per_year = 2.0
 
 [[stimulus]]
 kind = "insect"
+active = { air_temperature_c = [-50.0, 60.0] }
 
 [[stimulus]]
 kind = "web"
 name = "webs of the shed"
+active = { air_temperature_c = [-50.0, 60.0] }
 
 [[soak]]
 cause = "insect"

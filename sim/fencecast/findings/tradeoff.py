@@ -63,8 +63,8 @@ def settings_blocks(trade: Trade) -> list[Block]:
             f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}. What is uncertain in the rates is "
             "in that interval and moves all settings together; a change has what is left of it, because settings differ in the "
             "causes that they let through. Bad night: one night in twenty has so many or more. Dominated: another setting is "
-            "better on one side by more than the error, and not worse on the other; less than half a metre or 1 % of the alarms is "
-            "none."
+            "better on one side by more than the error, and not worse on the other; half a metre or 1 % of the alarms is no "
+            "difference."
         )
     else:
         noise = max(trade.rows, key=lambda row: row.noise_per_day)

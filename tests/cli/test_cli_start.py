@@ -21,6 +21,7 @@ OPTIONS = {
     "check": {"--only", "--group", "--all", "--no-weather", "--require", "--strict", "--output", "--json"},
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
+        "--nuisance-margin",
         "--threads", "--no-pictures", "--json",
     },
     "tradeoff": {

@@ -64,8 +64,8 @@ def test_one_cause_changes_by_a_share_that_no_rate_can_blur():
 
 
 def test_rates_are_matched_by_the_name_of_the_stimulus():
-    """The base's first stimulus is missing in the other design. Catches: draws of rates matched by place, which would give one cause
-    of the other design those of another, and a difference that could be of either sign."""
+    """The base's first stimulus is missing in the other design. Catches: draws of rates matched by place, so that a cause of the
+    other design has those of another one, and a difference that could be of either sign."""
     base, other = designs(nuisance_site(INSECT, {"kind": "web"}), nuisance_site({"kind": "web"}))
     found = alarm_difference(base, other, 0.95)
     insects = base.nights.counts.year[0]

@@ -26,7 +26,7 @@ def test_one_setting_that_helps_and_one_that_only_seems_to():
     found = said()
     assert found[0] == (
         "As it is, 122 m of 163 m are at 0.90 in every weather class (114 to 127 m), with 5.1 (3.0 to 10) nuisance alarms a "
-        "night; one night in twenty has 15 or more."
+        "night; 19 nights in 20 have 15 or fewer."
     )
     assert found[1] == (
         "Confirm 5 of 8 takes 36 % (36 % to 36 %) of the alarms away and costs no metre; least size 0.45 takes 35 % and "

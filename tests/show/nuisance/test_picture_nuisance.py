@@ -143,7 +143,7 @@ def test_the_figure_of_a_page_is_the_same_drawing():
     shown = texts(plot_nuisance(results))
     assert figure.title == nuisance_data(results).title
     assert "&lt;b&gt;cats &amp; co&lt;/b&gt;" in figure.svg and "<b>" not in figure.svg
-    for text in ("one night in 20 has so many or more", "required of the year: at most 3 a night"):
+    for text in ("19 nights in 20 have so many or fewer", "required of the year: at most 3 a night"):
         assert text in figure.svg and text in shown
 
 

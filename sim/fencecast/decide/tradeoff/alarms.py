@@ -25,8 +25,8 @@ POINTS = 2
 class Nights:
     """Nuisance alarms of one setting.
 
-    year, low, high: mean of a night over the year with its interval [1/night]; bad_night: one night in twenty has so many or
-    more; causes: mean of a night by stimulus; se: what encounters alone leave open of `year`; by_draw (draws,): `year` under
+    year, low, high: mean of a night over the year with its interval [1/night]; bad_night: 19 nights in 20 have so many or
+    fewer; causes: mean of a night by stimulus; se: what encounters alone leave open of `year`; by_draw (draws,): `year` under
     draws of the uncertain rates that are the same for every setting.
     """
 

@@ -97,20 +97,31 @@ def alarms_of_designs(
         exposure = replace(exposure, factors=factors[:, [names.index(name) for name in own]])
         same = bool(found) and list(own) == [each.name for each in exposures[0].stimuli] and site.soak == sites[0].soak
         heard = options.heard("encounters with nobody")
-        found.append(_alarms(site, of_site, plan, exposure, options, heard, found[0].nights if same and site.soak else None))
+        found.append(
+            alarms_of_design(site, of_site, plan, exposure, options, heard, found[0].nights if same and site.soak else None)
+        )
     return found
 
 
-def _alarms(
-    site, classes, plan, exposure: Exposure, options: RunOptions, heard, counted_under: NightCounts | None
+def alarms_of_design(
+    site,
+    classes,
+    plan,
+    exposure: Exposure,
+    options: RunOptions,
+    heard,
+    counted_under: NightCounts | None,
+    points: int = POINTS,
 ) -> DesignAlarms:
+    """Of one design; plan: its packed plan; heard(done, expected) in encounters; counted_under: see `night_counts`; points: of
+    each scrambling."""
     encounters = None
     if exposure.bodies:
         # Late: designs without bodies never compile their loop.
         from fencecast.estimate.encounters import simulate_encounters
 
         encounters = simulate_encounters(
-            site, exposure.bodies, options.seed, classes, plan, POINTS, POINTS, threads=options.threads, progress=heard
+            site, exposure.bodies, options.seed, classes, plan, points, points, threads=options.threads, progress=heard
         )
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
     nights = night_counts(site, exposure, encounters, noise, counted_under)

@@ -220,7 +220,7 @@ def add_nuisance_alarms(site, results, classes, year, record, plan, options: Run
         # Late: a site without bodies never compiles their loop.
         from fencecast.estimate.encounters import simulate_encounters
 
-        heard = options.heard("encounters with nobody")
+        heard = options.heard("encounters")
         encounters = simulate_encounters(
             site, exposure.bodies, options.seed, classes, plan, threads=options.threads, progress=heard
         )

@@ -200,6 +200,17 @@ def test_require_exits_3_unless_every_segment_meets_the_requirement(yard):
     assert (ended.code, json.loads(ended.out)["met"]) == (0, True)
 
 
+def test_require_asks_for_the_ceiling_of_nuisance_alarms(yard):
+    """Catches: a ceiling that is read and forgotten, one that the mean alone meets. Pd meets its requirement; the ceiling lies
+    between the mean and the upper end."""
+    insects = '\n[[stimulus]]\nkind = "insect"\nactive = { air_temperature_c = [-50.0, 60.0] }\n'
+    (yard / "tiny.toml").write_text(TINY.replace("[site]", "[requirement]\nnuisance_per_night = 3.0\n\n[site]", 1) + insects)
+    ended = typed("run", "tiny.toml", "--require", "--json", "--weather", "clear night", *QUICK)
+    said = json.loads(ended.out)
+    assert (ended.code, said["met"], said["nuisance"]["met"]) == (3, True, "undecided"), ended
+    assert said["nuisance"]["per_night"] < 3.0 < said["nuisance"]["high"]
+
+
 def test_ground_that_nobody_watches_does_not_meet_the_requirement(yard):
     """Catches: --require passing a site with a section that no rule watches; NaN in the object."""
     (yard / "tiny.toml").write_text(TINY + SECOND_SECTION)

@@ -2,7 +2,6 @@
 
 import json
 
-import numpy as np
 import pytest
 
 import fencecast as fc
@@ -11,7 +10,7 @@ from fencecast.estimate.results import Results
 from fencecast.findings.blocks import words_of
 from fencecast.findings.tradefacts import setting_words, trade_of
 from fencecast.findings.tradeoff import tradeoff_blocks, tradeoff_object
-from fencecast.findings.tradewords import NOT_ASKED, share_change, trade_sentences, trade_title
+from fencecast.findings.tradewords import NOT_ASKED, trade_sentences, trade_titles
 from show.invented_tradeoffs import ROWS, invented
 from show.wording import wrong_words
 
@@ -30,9 +29,11 @@ def test_one_setting_that_helps_and_one_that_only_seems_to():
         "night; one night in twenty has 15 or more."
     )
     assert found[1] == (
-        "Confirm 5 of 8 takes 36 % of the alarms away and costs no metre; least size 0.45 takes 35 % and costs 16 m."
+        "Confirm 5 of 8 takes 36 % (36 % to 36 %) of the alarms away and costs no metre; least size 0.45 takes 35 % and "
+        "costs 16 m."
     )
-    assert trade_title(trade_of(Results.of(invented()))) == found[1].rstrip(".")
+    titles = trade_titles(trade_of(Results.of(invented())))
+    assert titles == [found[1].rstrip("."), "Confirm 5 of 8 takes 36 % (36 % to 36 %) of the alarms away and costs no metre"]
 
 
 def test_dominated_settings_are_named_with_what_is_better_and_what_they_do_raise():
@@ -40,9 +41,9 @@ def test_dominated_settings_are_named_with_what_is_better_and_what_they_do_raise
     found = said()
     assert (
         "Threshold 3.5, N50 1.5 and confirm 2 of 3 are dominated: the site as it is has fewer alarms and no metre less, though "
-        "N50 1.5 lifts the Pd of the weakest tenth of the metres from 0.41 to 0.49." in found
+        "with N50 1.5 the weakest tenth of the metres has Pd 0.49, not 0.41." in found
     )
-    assert "Lines 3 m further in is dominated: the site as it is has more metres and no alarm more." in found
+    assert "Lines 3 m inward is dominated: the site as it is has more metres and no alarm more." in found
     assert "Threshold 8, N50 3 and least size 0.45 are dominated: confirm 5 of 8 has more metres and fewer alarms." in found
 
 
@@ -67,7 +68,7 @@ def test_no_setting_is_called_costless_that_costs():
     nothing = (BASE, ("threshold", "6", 122.0, 5.0, 0.4))
     assert said(nothing)[1] == "No setting that was tried takes alarms away beyond what is uncertain."
     single = (BASE, ("confirm", "5/8", 122.0, 3.2, 0.4))
-    assert said(single)[1] == "Confirm 5 of 8 takes 37 % of the alarms away and costs no metre."
+    assert said(single)[1] == "Confirm 5 of 8 takes 37 % (37 % to 37 %) of the alarms away and costs no metre."
 
 
 def test_what_brings_metres_says_what_it_costs():
@@ -101,10 +102,10 @@ def test_the_report_holds_every_setting_and_the_object_the_same_numbers():
     blocks = tradeoff_blocks(results, ["x/tradeoff.nc", "x/tradeoff.png"], [])
     text = words_of(blocks)
     assert wrong_words([text]) == []
-    for words in ("threshold 3.5", "confirm 5 of 8", "least size 0.6", "lines 3 m further in"):
+    for words in ("threshold 3.5", "confirm 5 of 8", "least size 0.6", "lines 3 m inward"):
         assert text.count(f"\n{words}  ") == 2, words
-    assert "confirm 5 of 8  122  0 (−2 to +2)  0.42  3.2  −36 %  10  " in text
-    assert "threshold 8  50  −72 (−74 to −70)  0.26  4.1  −19 %  12  dominated" in text
+    assert "confirm 5 of 8  122  0 ±2  0.42  3.2  −36 % (−36 to −36)  10  " in text
+    assert "threshold 8  50  −72 ±2  0.26  4.1  −19 % (−19 to −19)  12  dominated" in text
     made = plain(tradeoff_object(results, []))
     row = next(each for each in made["settings"] if each["setting"] == "confirm 5 of 8")
     assert row["family"] == "confirm" and row["value"] == "5/8" and row["meets_m"] == 122.0 and row["dominated_by"] is None
@@ -120,5 +121,6 @@ def test_a_notebook_shows_the_trade():
 
 
 def test_numbers_in_words():
-    assert [share_change(n) for n in (-0.363, 0.21, 0.001, np.nan)] == ["−36 %", "+21 %", "0 %", ""]
-    assert setting_words("offset", "-1") == "lines 1 m further out" and setting_words("dwell", "2") == "dwell 2 s"
+    assert setting_words("offset", "-1") == "lines 1 m outward" and setting_words("dwell", "2") == "dwell 2 s"
+    assert setting_words("offset", "1", "3", "-2") == "lines 1 and 3 m inward and lines 2 m outward"
+    assert setting_words("confirm", "2/3", "5/8") == "confirm 2 of 3 and 5 of 8"

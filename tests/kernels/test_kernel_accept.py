@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from kernel_sites import CAMERA, ONE_PERSON, WIDE, make_site
 
 from fencecast.estimate.dataset import LADDER
 from fencecast.kernels import accept, look
@@ -17,7 +18,6 @@ from fencecast.physics.acceptance import PERSON_M
 from fencecast.physics.body import FOUR_LEGGED, WALK
 from fencecast.sampling.sobol import sobol_table
 from fencecast.sampling.variables import SITE_VARIABLES, variable_keys
-from kernels.kernel_sites import CAMERA, ONE_PERSON, WIDE, make_site
 
 SHORT = {"perimeter": [{"name": "fence", "points_m": [[0.0, 0.0], [24.0, 0.0]], "inside": "left"}], "segment_length_m": 6.0}
 

@@ -185,6 +185,8 @@ def test_size_twins(monkeypatch):
 PROGRAM = """
 import json, sys
 import numpy as np
+import fencecast.job
+assert "fencecast.kernels.encounter" not in sys.modules  # a site without stimuli never asks for it
 from fencecast.estimate.encounters import simulate_encounters
 from fencecast.site import parse_site
 from fencecast.site.quantity import Quantity
@@ -200,7 +202,8 @@ print(json.dumps({"p": met.p.tolist(), "p_camera": met.p_camera.tolist(), "looks
 
 
 def test_plain_python_is_the_same():
-    """The kernel's own source, uncompiled. Catches what the compiler reads differently."""
+    """The kernel's own source, uncompiled. Catches what the compiler reads differently, and a job that imports the loop for
+    sites without stimuli."""
     text = site_text(camera=[CAMERA, EAST], segment_length_m=40.0, perimeter=[{**FENCE, "barrier": "mesh"}])
     path, found = os.pathsep.join(p for p in sys.path if p), []
     for plain in ("0", "1"):

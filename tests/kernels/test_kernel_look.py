@@ -72,6 +72,14 @@ def image_of_body(plan, seen, errors=(0.0, 0.0, 0.0)):
     return drawn, edges, result
 
 
+def radiances_of(air, ground, clothing, head, slope, legs=0.0):
+    """The radiance table of one band, each number in its column."""
+    table = np.zeros((1, state.RADIANCES))
+    columns = [state.AIR, state.GROUND, state.CLOTHING, state.HEAD, state.GROUND_SLOPE, state.LEGS]
+    table[0, columns] = air, ground, clothing, head, slope, legs
+    return table
+
+
 def walker_at(x, y):
     """A person of 1.7 m who stands still in the posture of a walker."""
     return Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.WALK), 1.7, 0.51, 0.48)
@@ -145,10 +153,11 @@ def test_rectangle_parts_range_and_blur_against_a_vision_library(projection):
 
 def test_a_crawler_is_led_by_his_head():
     """Catches a head that trails. By hand: a camera looking north, a crawler going east is going to the right of the picture: his
-    head, the first part, is at its right end; going west at its left."""
+    head, the first part, is at its right end; going west at its left. A fox and a van lead alike."""
     plan = plan_of()
-    for direction, wanted in ((1.0, 1.0), (-1.0, 0.0)):
-        crawler = Body(Motion(0.0, 20.0, 0.0, direction, 0.0, 0.8, 0.0, 0.0, body.CRAWL), 0.5, 0.5, 1.2)
+    kinds = (body.CRAWL, body.FOUR_LEGGED, body.VEHICLE)
+    for kind, direction, wanted in [(kind, *each) for kind in kinds for each in ((1.0, 1.0), (-1.0, 0.0))]:
+        crawler = Body(Motion(0.0, 20.0, 0.0, direction, 0.0, 0.8, 0.0, 0.0, kind), 0.5, 0.5, 1.2)
         drawn, edges, _ = image_of_body(plan, crawler, (math.radians(-20.0), 0.0, 0.0))
         assert drawn
         end = edges[4, 1] if wanted else edges[4, 0]
@@ -270,7 +279,7 @@ def test_part_contrasts_against_plain_arithmetic():
             make_site(camera=[camera], obstacle=obstacles, perimeter=[section], rule=[{"kind": "line", "perimeter": "fence"}])
         )
         air = air_of()
-        radiance = np.array([[39.0, 37.5, 40.2, 41.9, 0.62]])
+        radiance = radiances_of(39.0, 37.5, 40.2, 41.9, 0.62)
         work = make_work(1, 1, 1, 4, 24, 8)
         result = np.zeros(LOOK_RESULTS)
         result[RANGE_M] = math.hypot(20.0, height_m - 0.85)
@@ -284,7 +293,7 @@ def test_part_contrasts_against_plain_arithmetic():
         near = result[RANGE_M]
         for part in range(4):
             z = 1.7 * (1.0 - SILHOUETTES[0, part, 2:].mean())
-            target = radiance[0, 3] if part == 0 else radiance[0, 2]
+            target = 41.9 if part == 0 else 40.2
             ground_at = near * height_m / (height_m - z) if z < height_m else math.inf
             # where the ray through this part is, above the hut's front (30 m) and back (36 m)
             over = [height_m + (z - height_m) * (d - 2.0) / 20.0 for d in (30.0, 36.0)]
@@ -302,7 +311,7 @@ def test_without_air_contrast_is_the_difference_of_radiances():
     """Catches air light that survives where there is no air. Limit: no extinction."""
     plan = plan_of()
     air = air_of(power_coefficient=0.0, linear_coefficient=0.0, window=1.0)
-    radiance = np.array([[39.0, 37.5, 40.2, 41.9, 0.62]])
+    radiance = radiances_of(39.0, 37.5, 40.2, 41.9, 0.62)
     work = make_work(1, 1, 1, 4, 24, 8)
     result = np.zeros(LOOK_RESULTS)
     result[RANGE_M] = 20.0
@@ -312,6 +321,28 @@ def test_without_air_contrast_is_the_difference_of_radiances():
     assert work.contrast == pytest.approx([41.9 - 37.5, 2.7, 2.7, 2.7], rel=1e-12)
 
 
+def test_each_body_shows_its_own_surfaces():
+    """Catches legs as warm as a coat, a bird with a bare head, a vehicle whose bonnet is as cold as its sides. Source: without
+    air each part has the contrast of what it radiates less the ground."""
+    plan = plan_of()
+    air = air_of(power_coefficient=0.0, linear_coefficient=0.0, window=1.0)
+    radiance = radiances_of(39.0, 37.5, 40.2, 41.9, 0.62, legs=43.0)
+    coat, head, legs = 40.2 - 37.5, 41.9 - 37.5, 43.0 - 37.5
+    work = make_work(1, 1, 1, 4, 24, 8)
+    result = np.zeros(LOOK_RESULTS)
+    result[RANGE_M] = 20.0
+    for kind, wanted in (
+        (body.FOUR_LEGGED, [head, coat, legs, legs]),
+        (body.FLYING, [coat] * 4),
+        (body.VEHICLE, [legs, coat, coat, legs]),
+        (body.CRAWL, [head, coat, coat, coat]),
+    ):
+        seen = Body(Motion(0.0, 22.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, kind), 1.2, 0.4, 1.0)
+        optics = pose_room.optics_of(plan.cameras, 0)
+        look.fill_part_contrasts(plan.scene, optics, pose_of(plan), seen, air, radiance, work, result)
+        assert work.contrast == pytest.approx(wanted, rel=1e-12)
+
+
 def a_look(radiance, air=None, noise=0.042, distance=20.0, **tables):
     """A standing person straight ahead; (drawn, result row)."""
     plan = plan_of(**tables)
@@ -319,7 +350,7 @@ def a_look(radiance, air=None, noise=0.042, distance=20.0, **tables):
     x, y = distance * math.sin(math.radians(20.0)), 2.0 + distance * math.cos(math.radians(20.0))
     standing = Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.STAND), 1.7, 0.51, 0.27)
     optics, air = pose_room.optics_of(plan.cameras, 0), air or air_of(window=1.0)
-    drawn = look.look_at_body(plan, optics, pose_of(plan), standing, air, np.array([radiance]), noise, work)
+    drawn = look.look_at_body(plan, optics, pose_of(plan), standing, air, radiances_of(*radiance), noise, work)
     return drawn, work.look.copy()
 
 
@@ -375,7 +406,8 @@ def test_radiances_against_plain_arithmetic():
     cloth = e * planck(281.0) + (1.0 - e) * around
     skin = 0.98 * planck(297.0) + 0.02 * around
     slope = (planck(276.15 + 0.01) - planck(276.15 - 0.01)) / 0.02
-    assert table[0] == pytest.approx([planck(278.15), ground, cloth, 0.25 * skin + 0.75 * cloth, slope], rel=2e-6)
+    wanted = radiances_of(planck(278.15), ground, cloth, 0.25 * skin + 0.75 * cloth, slope)
+    assert table == pytest.approx(wanted, rel=2e-6)  # and no legs: a person's are clothed
 
 
 def test_drawn_air_and_clothing_take_their_own_numbers():

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from kernel_sites import CAMERA, FENCE, NIGHT, make_site
 from scipy.special import ndtr
-from test_kernel_look import air_of, plan_of, pose_of
+from test_kernel_look import air_of, plan_of, pose_of, radiances_of
 from test_kernel_render import SCRATCH, cases, kernel, more_than, noise_sigma, window
 
 from fencecast.kernels import look, sight
@@ -147,7 +147,7 @@ def test_a_look_behind_a_fence_drawn_by_hand(barrier, share, height_m):
     work = make_work(1, 1, 1, 4, 24, 8)
     y, noise, size = 17.0, 0.12, 1.7
     walker = Body(Motion(0.7, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.STAND), size, 0.51, 0.27)
-    radiance, air = np.array([[39.0, 37.5, 40.2, 41.9, 0.62]]), air_of(window=1.0)
+    radiance, air = radiances_of(39.0, 37.5, 40.2, 41.9, 0.62), air_of(window=1.0)
     optics = pose_room.optics_of(plan.cameras, 0)
     assert look.look_at_body(plan, optics, pose_of(plan), walker, air, radiance, noise, work)
     result, edges, contrast = work.look, work.edges, work.contrast
@@ -185,7 +185,7 @@ def test_a_body_that_nothing_of_arrives_from():
     work = make_work(1, 1, 1, 4, 24, 8)
     x, y = 20.0 * math.sin(math.radians(20.0)), 2.0 + 20.0 * math.cos(math.radians(20.0))
     walker = Body(Motion(x, y, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, body.STAND), 1.7, 0.51, 0.27)
-    radiance = np.array([[39.0, 37.5, 40.2, 41.9, 0.62]])
+    radiance = radiances_of(39.0, 37.5, 40.2, 41.9, 0.62)
     assert look.look_at_body(plan, pose_room.optics_of(plan.cameras, 0), pose_of(plan), walker, air_of(), radiance, 0.1, work)
     assert work.look.shape == (LOOK_RESULTS,)
     assert work.look[[SEEN_SHARE, CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW]].max() == 0.0

@@ -13,6 +13,7 @@ _STAGES = {
     "installations": "Yards as built, one after the other",
     "hours": "Hours of the year",
     "distance curves": "Curves against distance",
+    "encounters": "Encounters with animals and passers-by",
     "worst class": "Which weather class is worst",
 }
 

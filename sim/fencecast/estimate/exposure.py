@@ -1,6 +1,7 @@
 """What comes past a site, whatever its cameras make of it: encounters and events a night, by class of weather and by hour.
 
-It depends on the site's stimuli, fence and weather, not on `[decision]`: made once, it serves every setting that is tried.
+It depends on the site's stimuli, fence and weather, and of `[decision]` on `clutter_factor` alone: made once, it serves every
+setting that is tried.
 Tests: tests/estimate/test_exposure.py.
 """
 

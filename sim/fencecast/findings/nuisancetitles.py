@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fencecast.findings.nuisance import Nuisance
-from fencecast.findings.nuisancewords import bad_night_words, causes_words, interval_words, rate_words
+from fencecast.findings.nuisance import BODY, Nuisance
+from fencecast.findings.nuisancewords import bad_night_words, cause_name, causes_words, interval_words, rate_words
+from fencecast.findings.words import listed
 
+LEAST_SHOWN = 0.005  # alarms a night that are worth a word
 MOST_LETTERS = 135  # of a title: two lines in bold
 
 
@@ -40,7 +42,12 @@ def plan_title(busiest: Sequence[tuple[str, float]], passing: bool) -> str:
     return f"{start}; then {others[0][0]}, up to {rate_words(others[0][1])}" if others else start
 
 
-def plan_subtitle(year: str, placeless: float) -> str:
-    """What is drawn; placeless: alarms a night that no place of the fence can be given."""
+def plan_subtitle(year: str, found: Nuisance) -> str:
+    """What is drawn, and what no place of the fence can be given, by its most frequent causes."""
     text = f"Alarms per 100 m of fence and night, {year} by hours, from what passes it"
-    return f"{text}; {rate_words(placeless)} a night more have no place on it: insects, webs, wind, sensor noise"
+    placeless = [cause for cause in found.causes if cause.family != BODY]
+    total = sum(cause.per_night for cause in placeless)
+    if total < LEAST_SHOWN:
+        return text
+    named = listed([cause_name(cause) for cause in placeless if cause.per_night >= LEAST_SHOWN][:3])
+    return f"{text}; {rate_words(total)} a night more have no place on it, most from {named}"

@@ -224,7 +224,7 @@ def _why(r: Reading) -> str:
         text = f"too little contrast is left {in_class(r.weather)}"
         return f"{text}: {taken_words(r.due, r.falling, r.window)}" if r.asked else text
     if r.cause == "not accepted":
-        text = "the size gate leaves them out"
+        text = "the size gate leaves people out"
         if gait is not None:
             return f"{text} when {moving(gait.what)}, {pd_without(gait)}"
         return f"{text}; without it Pd {pd_text(r.due.pd)}" if r.due is not None and r.due.what == "size gate" else text

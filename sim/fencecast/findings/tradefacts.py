@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencecast.estimate.results import Results
+from fencecast.findings.words import listed
 
 # A saving of alarms or a cost in metres below these is not worth a sentence (judgement).
 LEAST_SAVED = 0.05
@@ -67,15 +68,16 @@ class TradeRow:
         return self.change_m > -NO_METRE_M
 
 
-def setting_words(family: str, value: str) -> str:
-    """`threshold 8`, `confirm 5 of 8`, `lines 3 m further in`: a setting in a sentence."""
+def setting_words(family: str, *values: str) -> str:
+    """`threshold 8`, `confirm 2 of 3 and 5 of 8`, `lines 1, 2 and 3 m inward`: settings of a family in a sentence."""
     if family == "confirm":
-        return f"confirm {value.replace('/', ' of ')}"
+        return f"confirm {listed([value.replace('/', ' of ') for value in values])}"
     if family == "dwell":
-        return f"dwell {value} s"
+        return f"dwell {listed(values)} s"
     if family == "offset":
-        return f"lines {value.lstrip('-')} m further {'out' if value.startswith('-') else 'in'}"
-    return f"{family} {value}".strip()
+        sides = {"inward": [v for v in values if not v.startswith("-")], "outward": [v[1:] for v in values if v.startswith("-")]}
+        return listed([f"lines {listed(metres)} m {side}" for side, metres in sides.items() if metres])
+    return f"{family} {listed(values)}".strip()
 
 
 def trade_rows(results: Results) -> tuple[TradeRow, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fencecast.estimate.results import Results
-from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
+from fencecast.findings.blocks import FINDING, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
 from fencecast.findings.nuisancewords import rate_words
 from fencecast.findings.tradefacts import Trade, TradeRow, trade_of
@@ -44,13 +44,13 @@ def settings_blocks(trade: Trade) -> list[Block]:
     """Every setting on both sides, and what the columns mean."""
     need = requirement_text(trade.requirement)
     columns = [
-        ("setting", LEFT),
+        ("setting", UNBROKEN),
         (f"metres at {need}\nin every class", RIGHT),
-        ("change\n(paired)", RIGHT),
+        ("change", RIGHT),
         ("weakest\ntenth", RIGHT),
     ]
     columns += [("alarms\na night", RIGHT), ("change", RIGHT), ("bad\nnight", RIGHT)] if trade.asked else []
-    columns += [("", LEFT)] if trade.dominated else []
+    columns += [("", UNBROKEN)] if trade.dominated else []
     rows = [_row(trade, row) for row in trade.rows]
     lines = [
         f"Metres: with an estimated Pd of {need} or more in every weather class. A run asks more of a metre: its whole interval "
@@ -60,9 +60,11 @@ def settings_blocks(trade: Trade) -> list[Block]:
     ]
     if trade.asked:
         lines.append(
-            f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}, and what is uncertain in the rates "
-            "moves all settings alike. Bad night: one night in twenty has so many or more. Dominated: another setting is better "
-            "on one side by more than the error, and not worse on the other; less than half a metre or 1 % of the alarms is none."
+            f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}. What is uncertain in the rates is "
+            "in that interval and moves all settings together; a change has what is left of it, because settings differ in the "
+            "causes that they let through. Bad night: one night in twenty has so many or more. Dominated: another setting is "
+            "better on one side by more than the error, and not worse on the other; half a metre or 1 % of the alarms is no "
+            "difference."
         )
     else:
         noise = max(trade.rows, key=lambda row: row.noise_per_day)
@@ -81,7 +83,7 @@ def settings_blocks(trade: Trade) -> list[Block]:
 def _row(trade: Trade, row: TradeRow) -> list[str]:
     cells = [row.words, whole(row.meets_m), "" if row is trade.base else metres_change(row), pd_text(row.weakest_tenth)]
     if trade.asked:
-        cells += [rate_words(row.alarms), "" if row is trade.base else share_change(row.share), whole(row.bad_night)]
+        cells += [rate_words(row.alarms), "" if row is trade.base else share_change(row), whole(row.bad_night)]
     return [*cells, *(["dominated" if row.dominated_by else ""] if trade.dominated else [])]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from fencecast.decide.tradeoff.dominated import LEAST_SHARE
 from fencecast.findings.nuisancewords import bad_night_words, interval_words
-from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow
+from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow, setting_words
 from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
 
 NOT_ASKED = (
@@ -31,21 +31,19 @@ def percent_text(share: float) -> str:
     return "<1 %" if size < 0.5 else f"{whole(size)} %"
 
 
-def share_change(share: float) -> str:
-    """A change of alarms: `−36 %`, `+21 %`, `0 %`."""
-    if math.isnan(share):
-        return ""
-    size = whole(100.0 * abs(share))
-    return "0 %" if size == "0" else f"{'−' if share < 0 else '+'}{size} %"
+def share_change(row: TradeRow) -> str:
+    """A change of alarms with its paired interval: `−36 % (−55 to −9)`, `+21 % (+18 to +25)`."""
+    low, high = (100.0 * end for end in (row.share_low, row.share_high))
+    return f"{signed_whole(100.0 * row.share)} % ({signed_whole(low)} to {signed_whole(high)})"
 
 
 def metres_change(row: TradeRow) -> str:
-    """`−16 (−19 to −13)`: metres more or fewer than the base."""
-    return f"{signed_whole(row.change_m)} ({signed_whole(row.change_low_m)} to {signed_whole(row.change_high_m)})"
+    """`−16 ±3`: metres more or fewer than the base."""
+    return f"{signed_whole(row.change_m)} ±{whole(0.5 * (row.change_high_m - row.change_low_m))}"
 
 
 def signed_whole(value: float) -> str:
-    """Whole metres with their sign, 0 without one."""
+    """A whole number with its sign, 0 without one."""
     text = whole(abs(value))
     return "0" if text == "0" else f"{'−' if value < 0 else '+'}{text}"
 
@@ -70,12 +68,15 @@ def base_sentence(trade: Trade, units: str = "si") -> str:
 
 
 def helps_sentence(trade: Trade, units: str = "si") -> str:
-    """`Confirm 5 of 8 takes 36 % of the alarms away and costs no metre; least size 0.45 takes 35 % and costs 16 m.`"""
+    """`Confirm 5 of 8 takes 36 % (9 % to 55 %) of the alarms away and costs no metre; least size 0.45 takes 35 % and costs
+    16 m.`"""
     helps, seems = trade.helps, trade.seems
     if not trade.asked:
         return NOT_ASKED
     if helps is not None:
-        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)} of the alarms away and {cost_text(helps, units)}"
+        between = f"{percent_text(helps.share_high)} to {percent_text(helps.share_low)}"
+        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)} ({between}) of the alarms away and "
+        said += cost_text(helps, units)
         return f"{said}; {seems.words} takes {percent_text(seems.share)} and {cost_text(seems, units)}." if seems else f"{said}."
     if seems is not None:
         return (
@@ -108,8 +109,9 @@ def dominated_sentences(trade: Trade) -> list[str]:
     for (better, why), group in groups.items():
         than = "the site as it is" if rows[better] is trade.base else better
         are = "is" if len(group) == 1 else "are"
-        named = first_upper(listed([row.words for row in group]))
-        found.append(f"{named} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
+        families = dict.fromkeys(row.family for row in group)
+        named = [setting_words(name, *(row.value for row in group if row.family == name)) for name in families]
+        found.append(f"{first_upper(listed(named))} {are} dominated: {than} has {why}{_rises(group, rows[better])}.")
     return found
 
 
@@ -122,14 +124,13 @@ def _why(row: TradeRow, better: TradeRow) -> str:
 
 
 def _rises(group: Sequence[TradeRow], better: TradeRow) -> str:
-    """`, though threshold 3.5 lifts the weakest tenth from 0.45 to 0.52`: what dominance, which counts metres, does not see."""
+    """`, though with N50 1.5 the weakest tenth of the metres has Pd 0.53, not 0.45`: what dominance, which counts metres, does
+    not see."""
     best = max(group, key=lambda row: row.weakest_tenth)
     if not best.weakest_tenth - better.weakest_tenth >= LEAST_RISE:
         return ""
-    return (
-        f", though {best.words} lifts the Pd of the weakest tenth of the metres from {pd_text(better.weakest_tenth)} to "
-        f"{pd_text(best.weakest_tenth)}"
-    )
+    pd, instead = pd_text(best.weakest_tenth), pd_text(better.weakest_tenth)
+    return f", though with {best.words} the weakest tenth of the metres has Pd {pd}, not {instead}"
 
 
 def unreached_sentence(trade: Trade, units: str = "si") -> str:
@@ -168,9 +169,10 @@ def trade_sentences(trade: Trade, units: str = "si") -> list[str]:
     return [sentence for sentence in found if sentence]
 
 
-def trade_title(trade: Trade) -> str:
-    """The finding above the picture."""
-    return helps_sentence(trade).rstrip(".")
+def trade_titles(trade: Trade) -> list[str]:
+    """The finding above the picture, the fullest form first."""
+    full = helps_sentence(trade).rstrip(".")
+    return [full, full.split("; ")[0]]
 
 
 def trade_subtitle(trade: Trade) -> str:

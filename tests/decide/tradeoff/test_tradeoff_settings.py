@@ -34,7 +34,10 @@ def test_lists_are_read_in_every_way_and_the_files_own_value_is_not_tried_twice(
 
 def test_each_setting_changes_its_own_key_alone():
     """Catches: a family that changes another key, or forgets the user's other keys of the same table."""
-    site = parse_site(TINY + "\n[decision]\nmin_pixels = 4\ncycles_50 = 2.5\nsize_gate = [0.0, 3.0]\n")
+    line = 'perimeter = "south"\noffset_m = 0.5\n'
+    site = parse_site(
+        TINY.replace('perimeter = "south"\n', line) + "\n[decision]\nmin_pixels = 4\ncycles_50 = 2.5\nsize_gate = [0.0, 3.0]\n"
+    )
     tried = {setting.label: setting.site for setting in settings_of(site, {})[0]}
     assert tried["as it is"] is site
     changed = {

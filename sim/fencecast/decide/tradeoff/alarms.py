@@ -16,9 +16,9 @@ from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.year import Year
 from fencecast.site import Site
 
-# Of each scrambling: 32 encounters of every stimulus in every weather class and segment. Alarms a night are sums over many cells,
+# Of each scrambling: 16 encounters of every stimulus in every weather class and segment. Alarms a night are sums over many cells,
 # whose errors average out.
-POINTS = 4
+POINTS = 2
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from kindtables import body_kinds, burst_kinds, kind_sources, shared_numbers
 from publicpages import API, api, commands, table
 from references import MARKS, PACKAGE
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, NOT_MODELLED, NUISANCE_NOT_MODELLED
 from fencecast.decide.study.keypage import study_page
 from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS
 from fencecast.estimate.attributes import COMPARISON, RUN, SHARED, SIMULATED, STUDY, TRADEOFF
@@ -21,7 +21,13 @@ from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, FIRST_POINTS, REP
 from fencecast.findings.sheetwords import CAUSE_MEANINGS, verdict_meanings
 from fencecast.physics.body import BODY_SIZES, GAIT_SHARES, GAIT_SPEEDS, GAITS
 from fencecast.physics.surfaces import GROUND_EMISSIVITY
-from fencecast.sampling.variables import CAMERA_VARIABLES, DECISION_VARIABLES, SITE_VARIABLES
+from fencecast.sampling.variables import (
+    CAMERA_VARIABLES,
+    DECISION_VARIABLES,
+    ENCOUNTER_VARIABLES,
+    FOOT_POINT_VARIABLES,
+    SITE_VARIABLES,
+)
 from fencecast.site.keypage import SECTIONS, TABLES, _default, site_page
 from fencecast.site.meanings import MEANINGS as KEY_MEANINGS
 from fencecast.site.pagetexts import GLOSSARY
@@ -137,12 +143,15 @@ def emissivities() -> str:
 
 
 def drawn() -> str:
-    """The drawn variables of a crossing: dimensions in their order, and what is hashed."""
+    """The drawn variables of a crossing and an encounter: dimensions in their order, and what is hashed."""
     dimensions = ", ".join(f"{k + 1} `{name}`" for k, name in enumerate(SITE_VARIABLES))
     cameras, decision = (", ".join(f"`{name}`" for name in names) for names in (CAMERA_VARIABLES, DECISION_VARIABLES))
+    further = ", ".join(f"{k + 1} `{name}`" for k, name in enumerate(ENCOUNTER_VARIABLES) if name not in SITE_VARIABLES)
+    foot = ", ".join(f"`{name}`" for name in FOOT_POINT_VARIABLES)
     rows = [
         ("dimensions of the Sobol sequence, in their order", dimensions),
-        ("hashed, by the camera's mark", cameras),
+        ("further dimensions of an encounter with a body that is no intruder (whose size is `stature`, its coat `clo`)", further),
+        ("hashed, by the camera's mark", f"{cameras}; of an encounter also {foot}"),
         ("hashed; one draw for each installation with `--installations`", decision),
     ]
     return table("drawn as | variables", rows)
@@ -223,6 +232,11 @@ EXTRA_WORDS = {
 }
 
 
+def nuisance_not_modelled() -> str:
+    """The sentences that stand in the place of one where nuisance alarms are counted."""
+    return "".join(f"- {sentence}\n" for sentence in NUISANCE_NOT_MODELLED)
+
+
 def not_modelled() -> str:
     """What the model leaves out, as results say it."""
     return "".join(f"- {sentence}\n" for sentence in NOT_MODELLED)
@@ -256,6 +270,7 @@ MADE: dict[str, Callable[[], str]] = {
     "glossary": glossary,
     "caution": lambda: f"**{CAUTION}**\n",
     "not-modelled": not_modelled,
+    "nuisance-not-modelled": nuisance_not_modelled,
     "commands": commands,
     **{f"api-{name}": (lambda name=name: api(name)) for name in API},
 }

@@ -21,6 +21,7 @@ from fencecast.findings.words import (
     whole,
 )
 from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.onelook.accepted import gate_words
 from fencecast.report.sections.quantities import (
     approach_text,
     clothing_text,
@@ -172,6 +173,11 @@ def _alarm(site: Site) -> list[Assumption]:
         rows.append(
             Assumption("Alarm", what, quantity_text(d.clutter_factor), given([d], "clutter_factor") + JUDGED, "walk test")
         )
+    if any(d.size_gate):
+        what = "Sizes that alarm, in shares of an upright person's"
+        sizes = f"{gate_words(d.size_gate)}, estimated to {100 * d.size_spread:.3g} %"
+        source = given([d], "size_gate", "size_spread")
+        rows.append(Assumption("Alarm", what, sizes, source, "supplier of the analytics"))
     return rows
 
 

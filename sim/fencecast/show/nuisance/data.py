@@ -121,9 +121,8 @@ def nuisance_plan_data(results: Results | xr.Dataset) -> NuisancePlanData:
     per_100m = 100.0 * (weights @ results.array("nuisance_segment", "weather", "segment")) / results.lengths_m
     edges = band_edges(float(np.nanmax(per_100m, initial=0.0)))
     busiest = _busiest(results, per_100m, edges)
-    placeless = sum(cause.per_night for cause in found.causes if cause.family != BODY)
     title = plan_title([(each.code, each.per_100m) for each in busiest], any(cause.family == BODY for cause in found.causes))
-    subtitle = plan_subtitle(year_name(results), placeless)
+    subtitle = plan_subtitle(year_name(results), found)
     return NuisancePlanData(title, subtitle, fence_of(results), per_100m, edges, busiest)
 
 

@@ -12,7 +12,7 @@ import xarray as xr
 from fencecast.errors import UsageError
 from fencecast.estimate.results import AnyResults, Results
 from fencecast.findings.tradefacts import TradeRow, trade_of
-from fencecast.findings.tradewords import trade_subtitle, trade_title
+from fencecast.findings.tradewords import trade_subtitle, trade_titles
 
 __all__ = ["TradeFamily", "TradePoint", "TradeoffData", "tradeoff_data"]
 
@@ -44,10 +44,10 @@ class TradeFamily:
 
 @dataclass(frozen=True)
 class TradeoffData:
-    """What `plot_tradeoff` draws. unreached_m: metres of the fence that no setting brings to the requirement; ceiling: alarms a
-    night, NaN without one."""
+    """What `plot_tradeoff` draws. titles: the fullest first; unreached_m: metres of the fence that no setting brings to the
+    requirement; ceiling: alarms a night, NaN without one."""
 
-    title: str
+    titles: tuple[str, ...]
     subtitle: str
     base: TradePoint
     families: tuple[TradeFamily, ...]
@@ -81,7 +81,7 @@ def tradeoff_data(results: xr.Dataset | AnyResults) -> TradeoffData:
         line = [points[k] for k in (*before, 0, *after)] if base_at is not None else [points[k] for k in (*members, 0)]
         families.append(TradeFamily(name, tuple(line)))
     return TradeoffData(
-        title=trade_title(trade),
+        titles=tuple(trade_titles(trade)),
         subtitle=trade_subtitle(trade),
         base=points[0],
         families=tuple(families),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
 
@@ -11,9 +12,9 @@ from fencecast.estimate.results import AnyResults
 from fencecast.findings.words import requirement_text, whole
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
-from fencecast.show.paper.text import text_width_mm
+from fencecast.show.paper.text import fitting_title, text_width_mm
 from fencecast.show.study.sheet import round_step
-from fencecast.show.tradeoff.around import Box, around, leader_to, needs_leader
+from fencecast.show.tradeoff.around import Box, Segment, around, leader_to, needs_leader
 from fencecast.show.tradeoff.data import TradeoffData, TradePoint, tradeoff_data
 from fencecast.show.tradeoff.marks import MARK_MM, draw_mark, family_line
 
@@ -36,7 +37,7 @@ def plot_tradeoff(results: xr.Dataset | AnyResults) -> Figure:
     """A panel of metres against alarms with a line for every key, and a small one of the Pd of the weakest tenth."""
     data = tradeoff_data(results)
     page = Page()
-    top = page.heading(data.title, data.subtitle)
+    top = page.heading(fitting_title(data.titles, page.right - page.left), data.subtitle)
     top = _key(page, top + 2.0, data) + 4.5
     scale = _Scale(page, data)
     _metres(page, top, data, scale)
@@ -166,11 +167,19 @@ def _metres(page: Page, top: float, data: TradeoffData, scale: _Scale) -> None:
     need = requirement_text(data.requirement)
     page.text(page.left, top - 1.4, f"metres at {need} in every weather class", size=style.SMALL, colour=style.SECOND)
     _lines(page, data, scale, y, lambda point: point.meets_m)
+    bars = _bars(data, scale, y)
+    page.segments(np.array(bars), colour=style.LINE, points=0.5, zorder=3)
+    _labels(page, data, scale, y, (left + 0.6, top + 0.6, right - 0.6, base_y - 0.6), taken, bars)
+
+
+def _bars(data: TradeoffData, scale: _Scale, y) -> list[Segment]:
+    """The paired intervals of every setting, across and upright."""
+    found: list[Segment] = []
     for point, _ in _settings(data):
-        ends = [scale.clipped(point.alarms_low), scale.clipped(point.alarms_high)]
-        page.line(ends, [y(point.meets_m)] * 2, colour=style.LINE, points=0.5, zorder=3)
-        page.line([scale.x(point.alarms)] * 2, [y(point.low_m), y(point.high_m)], colour=style.LINE, points=0.5, zorder=3)
-    _labels(page, data, scale, y, (left + 0.6, top + 0.6, right - 0.6, base_y - 0.6), taken)
+        x, level = scale.x(point.alarms), y(point.meets_m)
+        found.append(((scale.clipped(point.alarms_low), level), (scale.clipped(point.alarms_high), level)))
+        found.append(((x, y(point.low_m)), (x, y(point.high_m))))
+    return found
 
 
 def _settings(data: TradeoffData) -> list[tuple[TradePoint, str]]:
@@ -188,7 +197,7 @@ def _lines(page: Page, data: TradeoffData, scale: _Scale, y, value) -> None:
     _ring(page, scale.x(data.base.alarms), y(value(data.base)))
 
 
-def _labels(page: Page, data: TradeoffData, scale: _Scale, y, panel: Box, taken: list[Box]) -> None:
+def _labels(page: Page, data: TradeoffData, scale: _Scale, y, panel: Box, taken: list[Box], bars: list[Segment]) -> None:
     """Values beside their marks; the one of each family that is farthest from the base carries the family's name."""
     home = scale.x(data.base.alarms), y(data.base.meets_m)
     places, texts, colours = [], [], []
@@ -203,7 +212,7 @@ def _labels(page: Page, data: TradeoffData, scale: _Scale, y, panel: Box, taken:
     half = 0.5 * MARK_MM
     marks = [(px - half, py - half, px + half, py + half) for px, py in places]
     marks.append((home[0] - 2.0, home[1] - 2.0, home[0] + 2.0, home[1] + 2.0))
-    lines = []
+    lines = list(bars)
     for family in data.families:
         ends = [(scale.x(point.alarms), y(point.meets_m)) for point in family.points]
         lines += list(zip(ends, ends[1:]))

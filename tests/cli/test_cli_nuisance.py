@@ -1,0 +1,89 @@
+"""`fencecast run` of a site that names what may raise alarms and is no intrusion: --json, pictures, console.
+
+Its stimuli stand on no ground, so that no loop of bodies is compiled.
+"""
+
+import io
+import json
+import os
+from contextlib import redirect_stdout
+
+import pytest
+from command_line import PICTURES, TINY, flat, typed
+
+import fencecast as fc
+from fencecast.cli.output import say_blocks
+from fencecast.estimate.results import Results
+from fencecast.findings.run import run_blocks
+
+STIMULI = """
+[nuisance]
+attempts_per_year = 2.0
+
+[[stimulus]]
+kind = "insect"
+active = { air_temperature_c = [-50.0, 60.0] }
+
+[[stimulus]]
+kind = "web"
+name = "webs of the shed"
+active = { air_temperature_c = [-50.0, 60.0] }
+
+[[soak]]
+cause = "insect"
+nights = 14
+alarms = 20
+"""
+
+
+SITE = TINY.replace("[site]", "[requirement]\nnuisance_per_night = 50.0\n\n[site]") + STIMULI
+
+
+@pytest.fixture(scope="module")
+def asked(tmp_path_factory):
+    """One run of the tiny site with stimuli, --json and pictures; its folder."""
+    folder = tmp_path_factory.mktemp("nuisance")
+    (folder / "tiny.toml").write_text(SITE)
+    here = os.getcwd()
+    os.chdir(folder)
+    try:
+        return typed("run", "tiny.toml", "--json", "--precision", "0.1"), folder / "tiny-results"
+    finally:
+        os.chdir(here)
+
+
+def test_json_and_pictures_are_of_the_results_file(asked):
+    """Catches: a key that the run does not fill, pictures that are not drawn or not said, results without their variables."""
+    ended, folder = asked
+    said = json.loads(ended.out, parse_constant=pytest.fail)["nuisance"]
+    results = fc.open_results(folder / "results.nc")
+    assert said["asked"] is True and said["per_night"] == float(results["nuisance_year"]) > 0.0
+    assert said["low"] <= said["per_night"] <= said["high"] and said["ceiling"] == 50.0 and said["met"] == "met"
+    assert [each["name"] for each in said["causes"]][-1] == "sensor noise" and len(said["causes"]) == 3
+    assert sum(each["per_night"] for each in said["causes"]) == pytest.approx(said["per_night"])
+    assert sum(each["share"] for each in said["causes"]) == pytest.approx(1.0)
+    assert [each["name"] for each in said["classes"]] == ["thick fog", "clear night"]  # worst first, as in the tables
+    assert {"nuisance.png", "nuisance-plan.png"} <= set(os.listdir(folder))
+    assert "A moving web, flag or cover" in results.attrs["not_modelled"]
+    assert not [line for line in results.attrs["not_modelled"].splitlines() if line.startswith("Nuisance alarms (animals")]
+
+
+def test_plot_draws_them_again(asked, tmp_path):
+    """Catches: pictures that need more than the results file."""
+    _, folder = asked
+    assert typed("plot", str(folder / "results.nc"), "-o", str(tmp_path / "again")).code == 0
+    drawn = sorted(os.listdir(tmp_path / "again"))
+    assert drawn == sorted([*PICTURES, "nuisance.png", "nuisance-plan.png", "manifest.json"])
+
+
+def test_the_console_says_them(asked):
+    """Catches: a headline that is lost, a log from the site that is not shown, `not asked` beside numbers, a wide table."""
+    _, folder = asked
+    results = Results(fc.open_results(folder / "results.nc"))
+    said = io.StringIO()
+    with redirect_stdout(said):
+        say_blocks(run_blocks(results, ["tiny-results/results.nc"], []))
+    text = flat(said.getvalue())
+    assert "Nuisance alarms: " in text and "The ceiling of 50 a night is met, even by the upper end." in text
+    assert "webs of the shed" in text and "insects near the lens 20 in 14 nights" in text
+    assert "not asked" not in text and max(map(len, said.getvalue().splitlines())) <= 100

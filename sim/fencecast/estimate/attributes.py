@@ -72,6 +72,7 @@ RUN = {
 COMPARISON = {
     "compare_schema": "format of the file of a comparison",
     "margin": "difference of Pd within which two designs count as equivalent",
+    "nuisance_margin": "share of the base's alarms a night within which designs count as equivalent, where asked",
     "pairing_gain": "how many times narrower the differences are than without shared crossings, the median",
 }
 # Of a trade-off alone.

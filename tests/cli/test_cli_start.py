@@ -21,6 +21,7 @@ OPTIONS = {
     "check": {"--only", "--group", "--all", "--no-weather", "--require", "--strict", "--output", "--json"},
     "compare": {
         "--lens", "--camera", "--output", "--force", "--seed", "--precision", "--max-crossings", "--weather", "--margin",
+        "--nuisance-margin",
         "--threads", "--no-pictures", "--json",
     },
     "tradeoff": {
@@ -28,7 +29,8 @@ OPTIONS = {
         "--crossings", "--weather", "--threads", "--no-pictures", "--json",
     },
     "place": {
-        "--cameras", "--budget", "--until-met", "--goal", "--keep", "--from-scratch", "--candidates", "--crossings", "--seed",
+        "--cameras", "--budget", "--until-met", "--goal", "--keep", "--from-scratch", "--ceiling",
+        "--candidates", "--crossings", "--seed",
         "--precision", "--weather", "--threads", "--output", "--force", "--no-pictures", "--json",
     },
     "bill": {"--results", "--date", "--output", "--force", "--json"},

@@ -143,6 +143,16 @@ def test_windows_against_every_look(looking):
     assert crossed > 60 and risen > 8
 
 
+def test_a_way_through_a_corner_of_a_line_crosses_it_once():
+    """Through the point where two pieces of a line meet, with a look exactly there: one window. Catches ends that belong to both
+    pieces, or to both steps."""
+    _, plan, pose, optics = set_up(rule=RULES[1:2])
+    events = np.zeros((MAX_EVENTS, EVENT_WIDTH))
+    way = Way(20.0, -0.5, 0.0, 1.0, 2.5, 1.5, 2.0, 1.25, 1.25, 2.0, 0.0)
+    assert find_seen_events(plan.scene, 0, pose, optics, way, 0.0, 4.0, 8, 0.0, 0.0, np.zeros(1), events) == 1
+    assert events[0, [FROM_S, TO_S]].tolist() == [0.25, 2.25]
+
+
 def test_armed_and_needed_looks_by_hand():
     """Looks at 0.1, 0.3, ... s; a window from 0.65 to 1.05 s arms looks 3 and 4 (0.7 and 0.9 s), 3 of 5 need the four before."""
     events = np.zeros((MAX_EVENTS, EVENT_WIDTH))

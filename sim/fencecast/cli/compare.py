@@ -31,13 +31,22 @@ RESULTS = "compare.nc"
 @click.option(
     "--margin", type=float, default=0.02, show_default=True, metavar="P", help="A difference of Pd too small to matter."
 )
+@click.option(
+    "--nuisance-margin",
+    type=float,
+    default=0.10,
+    show_default=True,
+    metavar="SHARE",
+    help="A change of alarms a night that are nobody too small to matter, as a share; where every design names stimuli.",
+)
 @click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
 @click.option("--no-pictures", is_flag=True, help="Only compare.nc.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 @click.pass_context
 def compare(
-    ctx, sites, lenses, cameras, output, force, seed, precision, max_crossings, weather, margin, threads, no_pictures, as_json
-) -> None:
+    ctx, sites, lenses, cameras, output, force, seed, precision, max_crossings, weather, margin, nuisance_margin, threads,
+    no_pictures, as_json,
+) -> None:  # fmt: skip
     """Compare designs of one fence: every crossing meets all of them, so that only the designs differ.
 
     \b
@@ -45,12 +54,14 @@ def compare(
     fencecast compare before.toml after.toml                site files; the first is the base
     fencecast compare yard.toml                             the [[variant]] tables of the file against the file
 
-    Writes compare.nc and pictures into a folder, and prints where which design is better.
+    Writes compare.nc and pictures into a folder, and prints where which design is better, and which has fewer nuisance alarms
+    when all name stimuli.
     """
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
     from fencecast.decide.compare.designs import check_margin
+    from fencecast.decide.compare.nightalarms import check_nuisance_margin
     from fencecast.decide.compare.variants import comparable, designs_asked
     from fencecast.estimate.results import Results
     from fencecast.estimate.store import save_results
@@ -64,6 +75,7 @@ def compare(
     variants = comparable(designs_asked(sites, lenses, cameras))
     check_numbers(precision, most, threads, seed)
     check_margin(margin)
+    check_nuisance_margin(nuisance_margin)
     year = chosen_hours(variants[0].site)
     chosen_weather(variants[0].site, weather, classes_of(variants[0].site, year))
     pictures = [name for names, *_ in comparison_pictures(len(variants) - 1) for name in names]
@@ -81,6 +93,7 @@ def compare(
                 max_crossings=most,
                 weather=weather,
                 margin=margin,
+                nuisance_margin=nuisance_margin,
                 threads=threads,
                 progress=progress,
                 command=ctx.find_root().obj or "",

@@ -31,6 +31,12 @@ _MOST_ROWS = 1000
 @click.option("--keep", is_flag=True, help="Leave existing cameras as they are; only add.")
 @click.option("--from-scratch", is_flag=True, help="Leave existing cameras out.")
 @click.option(
+    "--ceiling",
+    type=float,
+    metavar="X",
+    help="At most X alarms a night that are nobody's, by the sum over the cameras.  [default: the requirement's, if any]",
+)
+@click.option(
     "--candidates", type=int, default=200, show_default=True, metavar="N", help="Most cameras simulated to choose from."
 )
 @click.option(
@@ -50,8 +56,8 @@ _MOST_ROWS = 1000
 @click.option("--no-pictures", is_flag=True, help="No picture of the front.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 def place(
-    site, cameras, budget, until_met, goal, keep, from_scratch, candidates, crossings, seed, precision, weather, threads,
-    output, force, no_pictures, as_json,
+    site, cameras, budget, until_met, goal, keep, from_scratch, ceiling, candidates, crossings, seed, precision, weather,
+    threads, output, force, no_pictures, as_json,
 ) -> None:  # fmt: skip
     """Propose cameras for SITE.toml from its [[mounting]] tables, its [kit] and its prices.
 
@@ -62,6 +68,7 @@ def place(
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
+    from fencecast.decide.place.ceiling import check_ceiling
     from fencecast.decide.place.proposal import check_limits
     from fencecast.decide.place.proposal import place as propose
     from fencecast.findings.frontwords import row_file
@@ -73,6 +80,7 @@ def place(
     check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
     check_numbers(precision, DEFAULT_MAX_CROSSINGS, threads, seed)
     loaded = fc.load_site(site)
+    check_ceiling(loaded, ceiling)
     folder = OutputFolder(
         f"{Path(site).stem}-placed" if output is None else output,
         [*(row_file(k, _MOST_ROWS) for k in range(_MOST_ROWS)), FRONT, BILL, *([] if no_pictures else [PICTURE])],
@@ -91,6 +99,7 @@ def place(
                 goal=goal,
                 keep=keep,
                 from_scratch=from_scratch,
+                ceiling=ceiling,
                 weather=weather,
                 seed=seed,
                 precision=precision,

@@ -47,7 +47,8 @@ class Encounters:
     the scramblings; shares of encounters in view of a camera, and of those that some camera takes for a crossing of an armed line
     or a stay in an armed area. p_camera (stimulus, weather, segment, camera): each camera alone. active_share (stimulus,
     weather): activity. crossings (stimulus, weather, segment): encounters simulated, 0 (and p 0) on a perimeter where the
-    stimulus does not come. looks: drawn in all.
+    stimulus does not come. looks: drawn in all. p_scrambling (stimulus, weather, segment, scrambling): `p` in each of the
+    independent sets of encounters.
     """
 
     names: tuple[str, ...]
@@ -60,6 +61,7 @@ class Encounters:
     crossings: np.ndarray
     looks: int
     replicates: int = REPLICATES
+    p_scrambling: np.ndarray | None = None
 
     def half_width(self, confidence: float) -> np.ndarray:
         """Half width of the interval of `p`, (stimulus, weather, segment); 0 where the stimulus does not come."""
@@ -150,4 +152,5 @@ def simulate_encounters(
         active_share=(active * weight).sum(axis=2) / np.maximum(weight.sum(axis=2), 1),
         crossings=weight,
         looks=int(sums[:, :, ENCOUNTER_LOOKS].sum()),
+        p_scrambling=(sums[:, :, ENCOUNTER_ALARM] / np.maximum(done, 1)[:, None]).reshape(*active.shape, REPLICATES),
     )

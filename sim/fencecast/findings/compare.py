@@ -21,6 +21,7 @@ from fencecast.findings.blocks import (
     Table,
     written_lines,
 )
+from fencecast.findings.comparealarms import alarms_blocks, alarms_object, alarms_sentence, has_alarms
 from fencecast.findings.comparison import (
     BETTER,
     EQUIVALENT,
@@ -53,14 +54,16 @@ def compare_blocks(results: Results, files: list[str], left: list[str]) -> list[
     """The report, top to bottom."""
     attrs, names = results.attrs, variant_names(results)
     blocks: list[Block] = [Line(str(attrs["title"]), TITLE)]
-    blocks += [Line(plain_sentence(results, k), FINDING) for k in range(len(names) - 1)]
+    for k in range(len(names) - 1):
+        said = (plain_sentence(results, k), alarms_sentence(results, k))
+        blocks += [Line(text, FINDING) for text in said if text]
     ran = [f"seed {attrs['seed']}", f"{attrs['crossings_total']:,} crossings through each of {len(names)} designs"]
     ran += [f"{attrs['looks_total']:,} looks", f"{float(attrs['seconds']):.1f} s"]
     blocks += [Line(f"{PD_WORDS}; designs are compared by it, metre by metre.", NOTE), Line(" · ".join(ran), NOTE)]
     if "weather_source" in attrs:
         blocks.append(Line(f"Record: {attrs['weather_source']}; every design meets the same hours of it.", NOTE))
     for k in range(len(names) - 1):
-        blocks += pair_blocks(results, k)
+        blocks += [*pair_blocks(results, k), *alarms_blocks(results, k)]
     return [*blocks, *_designs(results, names), *_axis(results, names), *_trust(results), *written_lines(files, left)]
 
 
@@ -176,6 +179,7 @@ def compare_object(results: Results, files: list[str]) -> dict:
         weakest = lowest and {key: getattr(lowest, key) for key in ("code", "weather", "segment", "pd", "low", "high")}
         price, noise = (float(results.at(key, variant=k)) for key in ("price", "noise_alarms_per_day"))
         designs.append({"name": name, "price": price, "weakest": weakest, "noise_alarms_per_day": noise})
+        designs[-1]["nuisance_per_night"] = float(results.at("alarms_year", variant=k)) if has_alarms(results) else None
     return {
         "title": attrs["title"],
         "version": attrs["version"],
@@ -185,6 +189,7 @@ def compare_object(results: Results, files: list[str]) -> dict:
         "seconds": attrs["seconds"],
         "confidence": attrs["confidence"],
         "margin": attrs["margin"],
+        "nuisance_margin": attrs.get("nuisance_margin"),
         "base": names[0],
         "designs": designs,
         "record_years": attrs.get("period_years"),
@@ -214,6 +219,7 @@ def _comparison(results: Results, compared: int, name: str) -> dict:
         "variant": name,
         "sentence": plain_sentence(results, compared),
         "year": {key: year[word] for word, key in _KEYS.items()},
+        "nuisance": alarms_object(results, compared),
         "holm_better_m": better,
         "holm_worse_m": worse,
         "classes": classes,

@@ -25,6 +25,7 @@ from fencecast.findings.blocks import (
 from fencecast.findings.designtitles import cost_text, cost_words
 from fencecast.findings.frontwords import bill_blocks, knee_of, knee_text, mast_sentence, row_file
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
+from fencecast.findings.nuisancewords import interval_words, rate_words
 from fencecast.findings.runfacts import weakest
 from fencecast.findings.words import first_upper, interval_text, pd_text, requirement_text, whole
 from fencecast.site import Site
@@ -86,7 +87,21 @@ def _head(site: Site, proposal: Proposal) -> list[Block]:
                 f"the search; on fresh ones, run as its own site, {fresh} at {found['place']} in {found['weather']}."
             )
         )
+    said = ceiling_sentence(proposal)
+    blocks += [Line(said)] if said else []
     return [*blocks, Line(f"The numbers are {PD_WORDS}.", NOTE)]
+
+
+def ceiling_sentence(proposal: Proposal) -> str:
+    """What the set raises at most by the sum over its cameras, and run in full; '' without a ceiling."""
+    if proposal.ceiling is None or proposal.alarms is None:
+        return ""
+    results = Results.of(proposal.results)
+    year = [float(results.array(f"nuisance_year{end}")) for end in ("", "_low", "_high")]
+    return (
+        f"Nuisance alarms, at most {rate_words(proposal.ceiling)} a night allowed: at most {rate_words(proposal.alarms)} by the "
+        f"sum over the cameras, each alone; run in full {interval_words(*year, 'a night')}."
+    )
 
 
 def _front(proposal: Proposal) -> list[Block]:
@@ -205,6 +220,8 @@ def place_object(proposal: Proposal, files: list[str]) -> dict:
         "candidates": proposal.candidates,
         "crossings_per_cell": proposal.crossings,
         "table_bytes": proposal.bytes,
+        "ceiling": proposal.ceiling,
+        "alarms_at_most": proposal.alarms,
         "front": [
             {
                 **asdict(step),

@@ -46,7 +46,7 @@ def settings_blocks(trade: Trade) -> list[Block]:
     columns = [
         ("setting", UNBROKEN),
         (f"metres at {need}\nin every class", RIGHT),
-        ("change\n(paired)", RIGHT),
+        ("change", RIGHT),
         ("weakest\ntenth", RIGHT),
     ]
     columns += [("alarms\na night", RIGHT), ("change", RIGHT), ("bad\nnight", RIGHT)] if trade.asked else []
@@ -60,9 +60,11 @@ def settings_blocks(trade: Trade) -> list[Block]:
     ]
     if trade.asked:
         lines.append(
-            f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}, and what is uncertain in the rates "
-            "moves all settings alike. Bad night: one night in twenty has so many or more. Dominated: another setting is better "
-            "on one side by more than the error, and not worse on the other; less than half a metre or 1 % of the alarms is none."
+            f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}. What is uncertain in the rates is "
+            "in that interval and moves all settings together; a change has what is left of it, because settings differ in the "
+            "causes that they let through. Bad night: 19 nights in 20 have so many or fewer. Dominated: another setting is "
+            "better on one side by more than the error, and not worse on the other; half a metre or 1 % of the alarms is no "
+            "difference."
         )
     else:
         noise = max(trade.rows, key=lambda row: row.noise_per_day)
@@ -81,7 +83,7 @@ def settings_blocks(trade: Trade) -> list[Block]:
 def _row(trade: Trade, row: TradeRow) -> list[str]:
     cells = [row.words, whole(row.meets_m), "" if row is trade.base else metres_change(row), pd_text(row.weakest_tenth)]
     if trade.asked:
-        cells += [rate_words(row.alarms), "" if row is trade.base else share_change(row.share), whole(row.bad_night)]
+        cells += [rate_words(row.alarms), "" if row is trade.base else share_change(row), whole(row.bad_night)]
     return [*cells, *(["dominated" if row.dominated_by else ""] if trade.dominated else [])]
 
 

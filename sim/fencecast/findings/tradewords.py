@@ -31,21 +31,19 @@ def percent_text(share: float) -> str:
     return "<1 %" if size < 0.5 else f"{whole(size)} %"
 
 
-def share_change(share: float) -> str:
-    """A change of alarms: `−36 %`, `+21 %`, `0 %`."""
-    if math.isnan(share):
-        return ""
-    size = whole(100.0 * abs(share))
-    return "0 %" if size == "0" else f"{'−' if share < 0 else '+'}{size} %"
+def share_change(row: TradeRow) -> str:
+    """A change of alarms with its paired interval: `−36 % (−55 to −9)`, `+21 % (+18 to +25)`."""
+    low, high = (100.0 * end for end in (row.share_low, row.share_high))
+    return f"{signed_whole(100.0 * row.share)} % ({signed_whole(low)} to {signed_whole(high)})"
 
 
 def metres_change(row: TradeRow) -> str:
-    """`−16 (−19 to −13)`: metres more or fewer than the base."""
-    return f"{signed_whole(row.change_m)} ({signed_whole(row.change_low_m)} to {signed_whole(row.change_high_m)})"
+    """`−16 ±3`: metres more or fewer than the base."""
+    return f"{signed_whole(row.change_m)} ±{whole(0.5 * (row.change_high_m - row.change_low_m))}"
 
 
 def signed_whole(value: float) -> str:
-    """Whole metres with their sign, 0 without one."""
+    """A whole number with its sign, 0 without one."""
     text = whole(abs(value))
     return "0" if text == "0" else f"{'−' if value < 0 else '+'}{text}"
 
@@ -70,12 +68,15 @@ def base_sentence(trade: Trade, units: str = "si") -> str:
 
 
 def helps_sentence(trade: Trade, units: str = "si") -> str:
-    """`Confirm 5 of 8 takes 36 % of the alarms away and costs no metre; least size 0.45 takes 35 % and costs 16 m.`"""
+    """`Confirm 5 of 8 takes 36 % (9 % to 55 %) of the alarms away and costs no metre; least size 0.45 takes 35 % and costs
+    16 m.`"""
     helps, seems = trade.helps, trade.seems
     if not trade.asked:
         return NOT_ASKED
     if helps is not None:
-        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)} of the alarms away and {cost_text(helps, units)}"
+        between = f"{percent_text(helps.share_high)} to {percent_text(helps.share_low)}"
+        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)} ({between}) of the alarms away and "
+        said += cost_text(helps, units)
         return f"{said}; {seems.words} takes {percent_text(seems.share)} and {cost_text(seems, units)}." if seems else f"{said}."
     if seems is not None:
         return (

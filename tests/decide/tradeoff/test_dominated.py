@@ -12,7 +12,9 @@ ALARMS = [5.07, 5.60, 3.23, 4.10, 3.32, 5.05]
 def found(metres, alarms, error_m=2.0, error_log=0.02) -> list[int]:
     count = len(metres)
     off = 1.0 - np.eye(count)
-    return dominated_by(np.array(metres), error_m * off, np.array(alarms), error_log * off).tolist()
+    with np.errstate(divide="ignore", invalid="ignore"):
+        fewer = np.log(np.array(alarms))[:, None] - np.log(np.array(alarms)) > error_log
+    return dominated_by(np.array(metres), error_m * off, np.array(alarms), fewer).tolist()
 
 
 def test_worse_on_one_side_and_equal_or_worse_on_the_other():

@@ -8,6 +8,7 @@ from estimate.nuisance_sites import CAT, INSECT, nuisance_site
 from fencecast.decide.tradeoff.run import tradeoff
 from fencecast.errors import UsageError
 from fencecast.estimate.store import open_results, save_results
+from fencecast.findings.methods import methods_of
 from kernels.kernel_sites import NIGHT
 
 ASKED = {"threshold": "3.5,8,20", "least_size": "0.45", "offset_m": "2", "crossings": 32}
@@ -66,9 +67,9 @@ def test_the_file_holds_all_with_units_and_is_opened_again(traded, tmp_path):
     assert opened["meets_m"].dims == ("setting",) and opened["stimulus"].values.tolist() == ["cat", "insect", "sensor noise"]
     total = opened["nuisance_cause_year"].sum("stimulus")
     assert np.allclose(total, opened["nuisance_year"]) and (opened["nuisance_year_low"] <= opened["nuisance_year"]).all()
-    assert opened.attrs["nuisance_asked"] == 1 and fc.cite(opened).kind == "trade-off"
+    assert opened.attrs["nuisance_asked"] == 1 and methods_of(opened).kind == "trade-off"
     with pytest.raises(UsageError, match="results of `fencecast tradeoff`"):
-        fc.report(opened, tmp_path / "x.html")
+        fc.report(opened)
 
 
 def test_without_stimuli_metres_are_the_same_and_alarms_are_unknown(site, traded):

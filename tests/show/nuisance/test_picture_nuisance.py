@@ -145,7 +145,7 @@ def test_the_figure_of_a_page_is_the_same_drawing():
     shown = texts(plot_nuisance(results))
     assert figure.title == nuisance_data(results).title
     assert "&lt;b&gt;cats &amp; co&lt;/b&gt;" in figure.svg and "<b>" not in figure.svg
-    for text in ("one night in 20 has so many or more", "required of the year: at most 3 a night"):
+    for text in ("19 nights in 20 have so many or fewer", "required of the year: at most 3 a night"):
         assert text in figure.svg and text in shown
 
 
@@ -166,5 +166,5 @@ def test_the_sheet_says_them_and_all_that_is_not_modelled():
     figure = plot_summary(results)
     said = " ".join(texts(figure))
     assert overlaps(figure) == []
-    assert "Nuisance alarms: 5.7 a night (3.5 to 12), one night in twenty 10 or more" in said
+    assert "Nuisance alarms: 5.7 a night (3.5 to 12), 19 nights in 20 at most 10" in said
     assert "meeting a number here is not compliance with any of them" in said

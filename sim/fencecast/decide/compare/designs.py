@@ -9,6 +9,13 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
+from fencecast.decide.compare.nightalarms import (
+    ALARM_MEANINGS,
+    DEFAULT_NUISANCE_MARGIN,
+    add_alarms,
+    alarms_of_designs,
+    check_nuisance_margin,
+)
 from fencecast.decide.compare.paired import comparison_verdicts, difference, holm, lockstep
 from fencecast.decide.compare.variants import Design, classes_at_the_same_hours, comparable, designs_asked
 from fencecast.errors import UsageError
@@ -23,7 +30,7 @@ from fencecast.job import chosen_hours, chosen_weather, warm_up
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
 from fencecast.lensranges import noise_alarms
-from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.load import classes_of, only_classes
 from fencecast.meteorology.year import Year
 from fencecast.provenance import made_by
 
@@ -63,6 +70,7 @@ COMPARE_MEANINGS = {
     "noise_alarms_per_day": ("1/day", "alarms of a camera in a day from sensor noise only, the most of any camera"),
     "variant_toml": ("1", "site file of the variant"),
     "variant_sha256": ("1", "SHA-256 of the site file that the variant comes from"),
+    **ALARM_MEANINGS,
 }
 
 
@@ -75,6 +83,7 @@ def compare(
     max_crossings: int = DEFAULT_MAX_CROSSINGS,
     weather: Sequence[str] = (),
     margin: float = DEFAULT_MARGIN,
+    nuisance_margin: float = DEFAULT_NUISANCE_MARGIN,
     threads: int | None = None,
     progress: Progress | None = None,
     command: str = "",
@@ -85,12 +94,14 @@ def compare(
     designs: sites, paths of site files or variants (`lens_variants`, `file_variants`, `table_variants`), one by one or as a list;
     their fences must agree. A single site is compared with its own `[[variant]]` tables, or with `lenses` on its `cameras` (all
     when none is named). precision: half width that every paired difference must reach; margin: a difference whose interval lies
-    inside +-margin counts as equivalent. seed: the base's when None; year: the hours of the base's weather file when they are
+    inside +-margin counts as equivalent; nuisance_margin: the same of nuisance alarms, as a share of the base's, when
+    every design names stimuli. seed: the base's when None; year: the hours of the base's weather file when they are
     read already. The rest as in `run`.
     Returns a Dataset with dimensions variant (all) and compared (all but the base) beside those of a run; its variables are the
     same to the last bit whatever the number of threads. Raises UsageError when the variants cannot be compared.
     """
     check_margin(margin)
+    check_nuisance_margin(nuisance_margin)
     variants = comparable(designs_asked(designs, lenses, cameras))
     sites = [variant.site for variant in variants]
     options = RunOptions.of(sites[0], seed, precision, max_crossings, threads, progress)
@@ -117,6 +128,12 @@ def compare(
     fresh = run_all(plans, fresh_cells, picked, "weakest places again")
     _add_fresh(results, fresh, picked, confidence)
     curves = _add_curves(results, variants, classes, seed, lambda *run: run_all(*run, "distance curves"))
+    looks = sum(tally.looks for tally in (*tallies, *fresh, *curves))
+    if all(site.stimulus for site in sites):
+        hours = year if year is None or len(classes[0]) == len(available) else only_classes(year, classes[0])
+        found = alarms_of_designs(sites, classes, plans, options, hours, year)
+        add_alarms(results, found, confidence, nuisance_margin)
+        looks += sum(each.looks for each in found)
     results["price"] = ("variant", np.array([variant.price for variant in variants]))
     noise = [max(noise_alarms(site, camera) for camera in site.camera) for site in sites]
     results["noise_alarms_per_day"] = ("variant", np.array(noise))
@@ -131,7 +148,7 @@ def compare(
         "compare_schema": COMPARE_SCHEMA,
         "weather_classes": len(available),
         "threads": options.threads,
-        "looks_total": sum(tally.looks for tally in (*tallies, *fresh, *curves)),
+        "looks_total": looks,
         "seconds": time.perf_counter() - start,
     }
     if year is not None:

@@ -14,6 +14,7 @@ from fencecast.decide.layout import changed, free_marks, with_cameras
 from fencecast.decide.place.bill import Item, bill_of
 from fencecast.decide.place.candidates import MOST, NEW, Candidate, existing
 from fencecast.decide.place.candidates import candidates as cameras_to_try
+from fencecast.decide.place.ceiling import ceiling_of, check_ceiling
 from fencecast.decide.place.demand import Demand, demand_of, target_of
 from fencecast.decide.place.freefirst import with_free_changes
 from fencecast.decide.place.joint import POINTS, Joint
@@ -70,7 +71,8 @@ class Proposal:
     """What `place` found. bound: no set of the candidates that does as well costs less (until meets), or None; worth, most: what
     the set is worth of 1, and what no set within the limits exceeds (cameras, budget), or None. results: the proposal run again.
     out_of_reach: metres by class that no set reaches, or none worth its cost; thrift: what was left out
-    again (until meets); rows: the sites and bills of the steps.
+    again (until meets); rows: the sites and bills of the steps; ceiling, alarms: alarms a night that were allowed, and those that
+    the set raises at most by the sum over its cameras, None without a ceiling.
     """
 
     site: Site
@@ -91,6 +93,8 @@ class Proposal:
     results: object
     thrift: Thrift | None = None
     rows: tuple[Row, ...] = ()
+    ceiling: float | None = None
+    alarms: float | None = None
 
 
 def place(
@@ -101,6 +105,7 @@ def place(
     goal: str = "meets",
     keep: bool = False,
     from_scratch: bool = False,
+    ceiling: float | None = None,
     candidates: int = MOST,
     crossings: int = POINTS * REPLICATES,
     seed: int | None = None,
@@ -115,6 +120,8 @@ def place(
     cameras: at most so many new ones; budget: at most so much money; until_met: as few as it takes (also
     when neither limit is given; a limit given as well still holds). goal: "meets" counts how near every cell is to the
     requirement, "mean" the mean Pd over fence and year. keep: existing cameras stay as they are; from_scratch: they are left out.
+    ceiling: alarms a night that are nobody's, mean over the year; the requirement's when None. A set is admitted while the sum
+    over its cameras, each alone, is at most that (`place.ceiling`).
     candidates: at most so many cameras are simulated to choose from; crossings: of each segment in each class in the search;
     year: the hours of the site's weather file when they are read already; the rest as in `run`. Returns a Proposal, whose results
     are those of `run` on the proposed site, on crossings that the search never saw.
@@ -123,6 +130,7 @@ def place(
     """
     check_limits(cameras, budget, keep, from_scratch, candidates, crossings)
     site = as_site(site)
+    ceiling = check_ceiling(site, ceiling)
     check_prices(site)
     options = RunOptions.of(site, seed, precision, threads=threads, progress=progress)
     seed, threads, points = options.seed, options.threads, crossings // REPLICATES
@@ -153,7 +161,8 @@ def place(
     base = tuple(range(len(own)))
     best = reachable(joint, chosen, base)
     limits, lengths = caps(goal, until, target, best, demand)
-    task = make_task(joint, chosen, lengths, limits, base, budget, cameras)
+    kept = None if ceiling is None else ceiling_of(site, chosen, base, classes, options, year, ceiling)
+    task = make_task(joint, chosen, lengths, limits, base, budget, cameras, kept)
     if task.full <= 0.0:
         raise UsageError(
             "no set of these candidates brings any metre to the requirement; give the kit a longer lens or nearer mountings"
@@ -192,6 +201,8 @@ def place(
         thrift=thrift,
         rows=tuple(_row(site, kit, [chosen[c] for c in step.subset], from_scratch, free) for step in way),
         left_out=left_out,
+        ceiling=ceiling,
+        alarms=None if kept is None else kept.at_most(solution.last.subset),
         results=results,
     )
 

@@ -40,14 +40,14 @@ def beyond(task: Task, demand: Demand) -> tuple[tuple[str, float], ...]:
 def found(task: Task, enough: float | None, per_cost: bool) -> tuple[Found, Task]:
     """A search, and its task; cells that stay short at its end are given up and nothing more is paid for them."""
     found = search(task, enough, per_cost)
-    limited = not found.slack and not (task.budget is None and task.cameras is None)
+    limited = not found.slack and not (task.budget is None and task.cameras is None and task.ceiling is None)
     if enough is None or limited or found.last.worth >= enough - 2.0 * LEAST_GAIN:
         return found, task
     pd = np.nan_to_num(task.joint.pd(found.last.subset))
     kept = np.where(pd >= task.caps - 1e-4, task.caps, 0.0)
     if not (kept > 0.0).any():
         return found, task
-    less = make_task(task.joint, task.candidates, task.weights, kept, task.base, task.budget, task.cameras)
+    less = make_task(task.joint, task.candidates, task.weights, kept, task.base, task.budget, task.cameras, task.ceiling)
     return search(less, less.full, per_cost), less
 
 
@@ -82,7 +82,7 @@ def checked_again(task: Task, solution: Found, demand: Demand, until: bool, best
         if not (caps > task.caps + 1e-9).any():
             break
         lengths = np.where(task.weights > 0.0, demand.metres, 0.0)
-        task = make_task(task.joint, task.candidates, lengths, caps, task.base, task.budget, task.cameras)
+        task = make_task(task.joint, task.candidates, lengths, caps, task.base, task.budget, task.cameras, task.ceiling)
         solution, task = found(task, task.full, True)
     return solution, task, check, used
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fencecast.decide.place.candidates import NEW, Candidate
+from fencecast.decide.place.ceiling import Ceiling
 from fencecast.decide.place.joint import Joint
 from fencecast.decide.place.posts import near
 
@@ -39,6 +40,7 @@ class Task:
     base: tuple[int, ...]
     budget: float | None = None
     cameras: int | None = None
+    ceiling: Ceiling | None = None
 
     def worth_of(self, pd: np.ndarray) -> float:
         """Worth of a set from the Pd of all cells."""
@@ -54,17 +56,22 @@ class Task:
     def allowed(self, cost: float, added: int) -> bool:
         return (self.budget is None or cost <= self.budget + 1e-9) and (self.cameras is None or added <= self.cameras)
 
+    def admits(self, subset) -> bool:
+        """Whether a set keeps the ceiling on alarms that are nobody's, if there is one."""
+        return self.ceiling is None or self.ceiling.admits(subset)
+
     @property
     def full(self) -> float:
         """Worth of a set with every cell at its cap."""
         return float(self.weights @ self.caps)
 
 
-def make_task(joint, candidates, lengths, caps, base, budget=None, cameras=None) -> Task:
+def make_task(joint, candidates, lengths, caps, base, budget=None, cameras=None, ceiling=None) -> Task:
     """A task whose weights are metres (cells,), 0 where nothing counts, scaled so that all cells at their cap are worth 1."""
     metres = np.where(joint.active & (caps > 0.0), lengths, 0.0)
     scale = float(metres @ caps)
-    return Task(joint, tuple(candidates), metres / scale if scale > 0.0 else metres, caps, tuple(base), budget, cameras)
+    weights = metres / scale if scale > 0.0 else metres
+    return Task(joint, tuple(candidates), weights, caps, tuple(base), budget, cameras, ceiling)
 
 
 def reachable(joint: Joint, candidates, base) -> np.ndarray:
@@ -158,7 +165,7 @@ class State(Start):
                 continue
             if candidate.group == NEW:
                 change, added = candidate.cost, self.added + 1
-                if task.allowed(self.cost + change, added):
+                if task.allowed(self.cost + change, added) and task.admits((*self.subset, j)):
                     yield j, (*self.subset, j), self.gain(j), change
                 continue
             if candidate.group not in members:  # a search from scratch has no existing camera
@@ -170,6 +177,8 @@ class State(Start):
             if old not in without:
                 without[old] = Start(task, [c for c in self.subset if c != old])
             after = tuple(j if c == old else c for c in self.subset)
+            if not task.admits(after):
+                continue
             yield j, after, without[old].worth - self.worth + without[old].gain(j), change
 
 

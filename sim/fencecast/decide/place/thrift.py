@@ -85,7 +85,8 @@ def thrifty(task: Task, subset: Sequence[int], demand: Demand, scratch: bool, ju
     alone = from_scratch(task, judge) if scratch else None
     if alone is not None:
         together = (*task.base, *alone)
-        if task.allowed(task.cost(together), task.added(together)) and judge.does(together):
+        allowed = task.allowed(task.cost(together), task.added(together)) and task.admits(together)
+        if allowed and judge.does(together):
             best = min(best, dropped(task, together, judge.does), key=task.cost)
     removed = len(set(subset) - set(best) - set(task.base))
     return Thrift(best, removed, None if alone is None else (len(alone), task.cost(alone)))

@@ -14,12 +14,12 @@ LEAST_M = 0.5
 LEAST_SHARE = 0.01
 
 
-def dominated_by(metres: np.ndarray, metres_half: np.ndarray, alarms: np.ndarray, alarms_half: np.ndarray) -> np.ndarray:
+def dominated_by(metres: np.ndarray, metres_half: np.ndarray, alarms: np.ndarray, fewer: np.ndarray) -> np.ndarray:
     """For every setting the number of the one that dominates it, or -1, (settings,) int.
 
     metres, alarms (settings,): metres at the requirement [m], alarms a night [1/night]; the first setting is the base.
-    metres_half (settings, settings): half width of the interval of metres[t] - metres[s]; alarms_half: of ln(alarms[t] /
-    alarms[s]).
+    metres_half (settings, settings): half width of the interval of metres[t] - metres[s]; fewer (settings, settings) bool:
+    [s, t], t surely has fewer alarms than s.
     Of several that dominate, the base is named, else the one with the most metres, else the fewest alarms, else the first.
     Without alarms (NaN) nothing is dominated.
     """
@@ -32,7 +32,7 @@ def dominated_by(metres: np.ndarray, metres_half: np.ndarray, alarms: np.ndarray
     with np.errstate(divide="ignore", invalid="ignore"):
         saved = np.nan_to_num(np.log(alarms[:, None]) - np.log(alarms[None, :]), nan=0.0)  # [s, t]: how much fewer alarms t has
     more_metres = (gain > metres_half) & (gain >= LEAST_M)
-    fewer_alarms = (saved > alarms_half) & (saved >= LEAST_SHARE)
+    fewer_alarms = fewer & (saved >= LEAST_SHARE)
     beats = (more_metres & (saved > -LEAST_SHARE)) | (fewer_alarms & (gain > -LEAST_M))
     for s in range(count):
         better = np.flatnonzero(beats[s])

@@ -21,7 +21,7 @@ from fencecast.findings.words import (
     whole,
 )
 from fencecast.meteorology.year import LEAST_YEARS
-from fencecast.onelook.size import gate_words
+from fencecast.onelook.accepted import gate_words
 from fencecast.report.sections.quantities import (
     approach_text,
     clothing_text,

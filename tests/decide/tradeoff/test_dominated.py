@@ -32,6 +32,8 @@ def test_ties_dominate_nothing():
     assert found([100.0, 100.4, 100.0], [5.0, 5.0, 4.96], 0.0, 0.0) == [-1, -1, -1]
     assert found([100.0, 100.4], [5.0, 5.2], 0.0, 0.0) == [-1, 0]
     assert found([100.0, 100.6], [5.0, 5.04], 0.0, 0.0) == [1, -1]
+    # One alarm in 200 nights is none, however many times that of another: sensor noise of two settings.
+    assert found([100.0, 100.0, 90.0], [1e-30, 1e-9, 0.004], 0.0, 0.0) == [-1, -1, 0]
 
 
 def test_what_is_within_the_error_is_no_difference():

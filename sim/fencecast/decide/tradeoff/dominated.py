@@ -1,9 +1,10 @@
 """Which settings lose on both sides: more alarms and no metre more, or fewer metres and no alarm less.
 
 What counts as a difference: metres, when they differ by more than their paired error and by half a metre or more; alarms, when
-they differ by more than their paired error and by 1 % or more. What counts as equal: metres less than half a metre apart, alarms
-less than 1 % apart (they print alike). A setting is dominated when another is better on one side beyond the error, and not worse,
-as estimated, on the other. So ties dominate nothing, and no two settings dominate each other.
+they differ by more than their paired error, by 1 % or more and by one alarm in 200 nights or more. What counts as equal: metres
+less than half a metre apart, alarms less than 1 % or less than one in 200 nights apart (they print alike). A setting is dominated
+when another is better on one side beyond the error, and not worse, as estimated, on the other. So ties dominate nothing, and no
+two settings dominate each other.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import numpy as np
 
 LEAST_M = 0.5
 LEAST_SHARE = 0.01
+LEAST_ALARMS = 0.005  # a night
 
 
 def dominated_by(metres: np.ndarray, metres_half: np.ndarray, alarms: np.ndarray, fewer: np.ndarray) -> np.ndarray:
@@ -32,8 +34,10 @@ def dominated_by(metres: np.ndarray, metres_half: np.ndarray, alarms: np.ndarray
     with np.errstate(divide="ignore", invalid="ignore"):
         saved = np.nan_to_num(np.log(alarms[:, None]) - np.log(alarms[None, :]), nan=0.0)  # [s, t]: how much fewer alarms t has
     more_metres = (gain > metres_half) & (gain >= LEAST_M)
-    fewer_alarms = fewer & (saved >= LEAST_SHARE)
-    beats = (more_metres & (saved > -LEAST_SHARE)) | (fewer_alarms & (gain > -LEAST_M))
+    apart = alarms[:, None] - alarms[None, :]
+    fewer_alarms = fewer & (saved >= LEAST_SHARE) & (apart >= LEAST_ALARMS)
+    no_more_alarms = (saved > -LEAST_SHARE) | (apart > -LEAST_ALARMS)
+    beats = (more_metres & no_more_alarms) | (fewer_alarms & (gain > -LEAST_M))
     for s in range(count):
         better = np.flatnonzero(beats[s])
         if len(better):

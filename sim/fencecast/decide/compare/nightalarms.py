@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import ndtri
 
+from fencecast.cautions import not_modelled
 from fencecast.errors import UsageError
 from fencecast.estimate.exposure import Exposure, exposure_of, rate_factors
 from fencecast.estimate.intervals import standard_error
@@ -190,4 +191,4 @@ def add_alarms(results, found: Sequence[DesignAlarms], confidence: float, margin
             results[f"alarms_{name}_year{end}"] = ("compared", np.array([getattr(d, name)[k] for d in year]))
     results["alarms_verdict"] = (("compared", "weather"), np.array([[alarm_verdict(d, margin) for d in row] for row in by_class]))
     results["alarms_verdict_year"] = ("compared", np.array([alarm_verdict(d, margin) for d in year]))
-    results.attrs |= {"nuisance_asked": 1, "nuisance_margin": margin}
+    results.attrs |= {"nuisance_asked": 1, "nuisance_margin": margin, "not_modelled": "\n".join(not_modelled(True))}

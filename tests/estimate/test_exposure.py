@@ -120,6 +120,14 @@ def test_what_a_rate_may_be_off_by():
     assert np.array_equal(rate_factors(exposure(site).stimuli[:2]), factors[:, :2])
 
 
+def test_a_stimulus_more_moves_no_other():
+    """Both parts of a dog's rate are spread. Catches: draws of a second part whose place goes by the number of stimuli."""
+    spread = {"dist": "lognormal", "median": 10.0, "sigma_ln": 0.4}
+    dog = {"kind": "dog", "density_km2": spread, "km_per_night": spread | {"median": 2.0}}
+    few, more = (exposure(nuisance_site(CAT, dog, *others)).factors for others in ((), (FOX,)))
+    assert np.array_equal(few, more[:, :2])
+
+
 def hour_classes(year):
     warm = year.states.air_temperature_c > np.median(year.states.air_temperature_c)
     counted = year.counted[year.states.hour]

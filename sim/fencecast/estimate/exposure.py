@@ -102,15 +102,15 @@ def exposure_of(site, classes: Sequence[Weather | HourClass], year: Year | None 
 def rate_factors(stimuli: Sequence[Stimulus]) -> np.ndarray:
     """What the rate of each stimulus may be off by, (RATE_DRAWS, stimuli), fixed draws: its own distribution over its median, or
     a lognormal of [nuisance] `uncertainty` either way at 95 %."""
-    names = [each.name for each in stimuli]
-    # The second part of a rate (density, then length) has draws of its own, behind those of all first parts.
-    u = uniform_draws([*names, *(f"{name}, second part" for name in names)])
+    # The second part of a rate (density, then length) has draws of its own, beside those of the first: a stimulus more leaves
+    # both where they are.
+    u = uniform_draws([name for each in stimuli for name in (each.name, f"{each.name}, second part")])
     columns = []
     for k, each in enumerate(stimuli):
         factor = np.ones(RATE_DRAWS)
         if not each.rate.has_spread:
-            factor = lognormal_factors(u[:, k], rate_sigma(each.rate_uncertainty))
-        for part, column in zip(each.rate.parts, (k, len(names) + k)):
+            factor = lognormal_factors(u[:, 2 * k], rate_sigma(each.rate_uncertainty))
+        for part, column in zip(each.rate.parts, (2 * k, 2 * k + 1)):
             if not part.is_fixed and part.middle() > 0.0:
                 factor = factor * np.array([part.quantile(p) for p in u[:, column]]) / part.middle()
         columns.append(factor)

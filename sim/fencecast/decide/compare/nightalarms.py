@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtri
+from scipy.special import stdtrit
 
 from fencecast.cautions import not_modelled
 from fencecast.errors import UsageError
@@ -140,8 +140,8 @@ def alarms_of_design(
 def alarm_difference(base: DesignAlarms, other: DesignAlarms, confidence: float, weather: int | None = None) -> AlarmDifference:
     """other - base in one weather class by its number, or over the year's nights.
 
-    Both under the same draws of the rates; encounters leave open how the scramblings' differences scatter. A share of nothing is
-    NaN.
+    Both under the same draws of the rates; encounters leave open how the scramblings' differences scatter: Student's t of so few.
+    The share's error is that of the ratio, b/a: what moves both alike leaves it. A share of nothing is NaN.
     """
 
     def of(design: DesignAlarms) -> tuple[float, np.ndarray]:
@@ -150,19 +150,21 @@ def alarm_difference(base: DesignAlarms, other: DesignAlarms, confidence: float,
         return float(rates.sum()), design.nights.factors @ rates
 
     (a, a_draws), (b, b_draws) = of(base), of(other)
-    each = other.by_scrambling - base.by_scrambling
-    error = float(standard_error(base.share @ each if weather is None else each[weather]))
     ends = [0.5 - 0.5 * confidence, 0.5 + 0.5 * confidence]
-    own = float(ndtri(ends[1])) * error
+    t = float(stdtrit(REPLICATES - 1, ends[1]))
+
+    def own(times: float) -> float:
+        each = other.by_scrambling - times * base.by_scrambling
+        return t * float(standard_error(base.share @ each if weather is None else each[weather]))
 
     def spread(value: float, draws: np.ndarray, half: float) -> tuple[float, float, float]:
         low, high = np.quantile(draws, ends)
         return value, value - math.hypot(value - float(low), half), value + math.hypot(float(high) - value, half)
 
-    difference = spread(b - a, b_draws - a_draws, own)
+    difference = spread(b - a, b_draws - a_draws, own(1.0))
     if a <= 0.0:
         return AlarmDifference(difference, (math.nan,) * 3)
-    return AlarmDifference(difference, spread(b / a - 1.0, b_draws / a_draws - 1.0, own / a))
+    return AlarmDifference(difference, spread(b / a - 1.0, b_draws / a_draws - 1.0, own(b / a) / a))
 
 
 def alarm_verdict(found: AlarmDifference, margin: float) -> str:

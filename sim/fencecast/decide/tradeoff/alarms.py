@@ -10,6 +10,7 @@ from scipy.special import ndtri
 
 from fencecast.estimate.exposure import exposure_of
 from fencecast.estimate.nuisance import NightCounts, night_counts
+from fencecast.estimate.onsite import counted_on_site, notes_of
 from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.lensranges import noise_alarms
@@ -62,6 +63,8 @@ class NightCounter:
         """site: as it is; record: all hours of the weather file where `year` holds those of some classes."""
         self._exposure = exposure_of(site, classes, year, record)
         self._classes, self._options = classes, options
+        self._whole = (site, classes, year, record, options, (POINTS, POINTS))
+        self._notes: tuple[str, ...] = ()
         self._as_it_is: NightCounts | None = None  # alarms that were counted on site were counted under it
         self.looks = 0
 
@@ -73,7 +76,7 @@ class NightCounter:
     @property
     def notes(self) -> tuple[str, ...]:
         """What of the stimuli could not be used."""
-        return self._exposure.notes
+        return (*self._exposure.notes, *self._notes)
 
     def nights(self, site: Site, plan, progress: Callable[[int], None] | None = None) -> Nights:
         """Alarms under one setting, the site as it is first; plan: its packed plan; progress(encounters done so far)."""
@@ -88,6 +91,9 @@ class NightCounter:
             )  # fmt: skip
             self.looks += encounters.looks
         noise = np.array([noise_alarms(site, camera) for camera in site.camera])
+        if self._as_it_is is None:
+            self._as_it_is, looks = counted_on_site(*self._whole)
+            self.looks, self._notes = self.looks + looks, notes_of(self._as_it_is)
         found = night_counts(site, self._exposure, encounters, noise, self._as_it_is)
         if self._as_it_is is None:
             self._as_it_is = found

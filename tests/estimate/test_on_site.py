@@ -60,7 +60,7 @@ def test_a_log_of_all_weather_in_one_class():
         assert alone["nuisance_night"].values[:, 0] == pytest.approx(whole["nuisance_night"].values[:, w])
         assert float(alone["nuisance_year_high"]) == pytest.approx(float(whole["nuisance_total_high"][w]))
         assert json.loads(alone.attrs["nuisance_soaks"]) == json.loads(whole.attrs["nuisance_soaks"])
-        assert alone.attrs["nuisance_notes"].startswith("insect: its log is of the whole site in all weather")
+        assert alone.attrs["nuisance_notes"].startswith("insect: its log was made on the site as it was, in all weather")
     assert whole.attrs["nuisance_notes"] == "" and float(whole["nuisance_year"]) < 0.9 * float(plain["nuisance_year"])
 
 

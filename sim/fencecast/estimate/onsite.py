@@ -58,7 +58,7 @@ def notes_of(counted_under: NightCounts | None) -> tuple[str, ...]:
     """That a count was of more than what is simulated, a line for each cause."""
     if counted_under is None:
         return ()
-    said = "its log is of the whole site in all weather; what it made of the rate there is used here,"
+    said = "its log was made on the site as it was, in all weather; what it made of the rate there is used here,"
     return tuple(f"{each.cause}: {said} {each.change:.2g} times what was assumed" for each in counted_under.narrowed)
 
 

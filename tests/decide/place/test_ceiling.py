@@ -38,8 +38,8 @@ def test_a_set_raises_at_most_the_smaller_of_two_sums():
 
 
 def test_a_search_admits_no_set_above_the_ceiling():
-    """Every set on the way of twenty searches, and a good one at the end: worth at least nine tenths of the best of all sets tried
-    one by one. Catches: a move, an exchange or a changed camera that is not asked."""
+    """Every set on the way of twenty searches, and a good one at the end: worth at least nine tenths of the best of all sets
+    tried one by one. Catches: a move, an exchange or a changed camera that is not asked."""
     changed = 0
     for seed in SEEDS:
         free = task_of(seed, turned=2, new=6, unit_cost=True)

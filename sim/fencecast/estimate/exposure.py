@@ -8,7 +8,7 @@ Tests: tests/estimate/test_exposure.py.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,6 +59,18 @@ class Exposure:
     def bodies(self) -> tuple[BodyStimulus, ...]:
         """The stimuli that encounters are simulated with."""
         return tuple(each for each in self.stimuli if isinstance(each, BodyStimulus))
+
+    def only(self, names: Sequence[str]) -> Exposure:
+        """The same with these stimuli alone, in the site's order."""
+        kept = [k for k, each in enumerate(self.stimuli) if each.name in names]
+        return replace(
+            self,
+            stimuli=tuple(self.stimuli[k] for k in kept),
+            activity=tuple(self.activity[k] for k in kept),
+            encounters=self.encounters[kept],
+            heard=self.heard[kept],
+            factors=self.factors[:, kept],
+        )
 
 
 def exposure_of(site, classes: Sequence[Weather | HourClass], year: Year | None = None, record: Year | None = None) -> Exposure:

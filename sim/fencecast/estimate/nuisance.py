@@ -185,8 +185,9 @@ def fence_pd(results: xr.Dataset) -> float:
     return float(np.sum(metres * np.nan_to_num(results["pd_year"].values)) / np.sum(metres))
 
 
-def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float) -> xr.Dataset:
-    """Variables and attributes of results that tell of nuisance alarms; pd: of one attempt over the year (`fence_pd`)."""
+def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float, notes: tuple[str, ...] = ()) -> xr.Dataset:
+    """Variables and attributes of results that tell of nuisance alarms; pd: of one attempt over the year (`fence_pd`); notes:
+    beside those of the exposure."""
     counts, asked, nuisance = nights.counts, site.requirement, site.nuisance
     cells, bodies = ("stimulus", "weather", "segment"), [each.family == "body" for each in exposure.stimuli] + [False]
     attempts = nuisance.attempts_per_year
@@ -225,16 +226,24 @@ def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float) -
         "nuisance_uncertainty": nuisance.uncertainty,
         "nuisance_nights": "weather classes" if exposure.hours is None else "recorded nights",
         "nuisance_soaks": json.dumps(nights.soaks),
-        "nuisance_notes": "\n".join(exposure.notes),
+        "nuisance_notes": "\n".join((*exposure.notes, *notes)),
         "armed_h_per_night": exposure.night_h,
         "nights_per_year": exposure.nights_a_year,
     }
     return found
 
 
-def count_nights(site, exposure: Exposure, encounters: Encounters | None, noise_a_day: np.ndarray, pd: float) -> xr.Dataset:
+def count_nights(
+    site,
+    exposure: Exposure,
+    encounters: Encounters | None,
+    noise_a_day: np.ndarray,
+    pd: float,
+    counted_under: NightCounts | None = None,
+    notes: tuple[str, ...] = (),
+) -> xr.Dataset:
     """Rates times probabilities as the variables of results; see `night_counts` for numbers alone."""
-    return nuisance_dataset(site, exposure, night_counts(site, exposure, encounters, noise_a_day), pd)
+    return nuisance_dataset(site, exposure, night_counts(site, exposure, encounters, noise_a_day, counted_under), pd, notes)
 
 
 def add_nuisance(results: xr.Dataset, found: xr.Dataset) -> None:

@@ -19,10 +19,12 @@ from fencecast.errors import UsageError
 from fencecast.estimate.exposure import Exposure, exposure_of, rate_factors
 from fencecast.estimate.intervals import standard_error
 from fencecast.estimate.nuisance import NightCounts, night_counts
+from fencecast.estimate.onsite import counted_on_site
 from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.year import Year
+from fencecast.site.without import counted_site
 
 DEFAULT_NUISANCE_MARGIN = 0.10
 # Of each scrambling: 64 encounters of every stimulus in every weather class and segment, the same of every design.
@@ -86,7 +88,8 @@ def alarms_of_designs(
 ) -> list[DesignAlarms]:
     """Of every design, the base first; they see the same encounters. One list of classes and one packed plan a design.
 
-    A count on site ([[soak]]) that designs share was counted under the base: what it makes of the rates holds for all of them.
+    A count on site ([[soak]]) that designs share was counted under the base, with all of its cameras and weather: what it makes
+    of the rates holds for all of them.
     """
     exposures = [exposure_of(site, each, year, record) for site, each in zip(sites, classes)]
     every = {each.name: each for exposure in reversed(exposures) for each in exposure.stimuli}
@@ -96,11 +99,13 @@ def alarms_of_designs(
         own = {each.name: each for each in exposure.stimuli}
         factors = rate_factors([own.get(name, every[name]) for name in names])
         exposure = replace(exposure, factors=factors[:, [names.index(name) for name in own]])
-        same = bool(found) and list(own) == [each.name for each in exposures[0].stimuli] and site.soak == sites[0].soak
+        if found and counted_site(site).soak == counted_site(sites[0]).soak:
+            under, looks = found[0].nights, 0
+        else:
+            under, looks = counted_on_site(site, of_site, year, record, options, (POINTS, POINTS))
         heard = options.heard("encounters with nobody")
-        found.append(
-            alarms_of_design(site, of_site, plan, exposure, options, heard, found[0].nights if same and site.soak else None)
-        )
+        each = alarms_of_design(site, of_site, plan, exposure, options, heard, under)
+        found.append(replace(each, looks=each.looks + looks))
     return found
 
 

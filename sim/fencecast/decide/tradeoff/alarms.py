@@ -8,6 +8,8 @@ import numpy as np
 
 from fencecast.decide.compare.nightalarms import DesignAlarms, alarm_difference, alarms_of_design
 from fencecast.estimate.exposure import exposure_of
+from fencecast.estimate.nuisance import NightCounts
+from fencecast.estimate.onsite import counted_on_site, notes_of
 from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.meteorology.year import Year
@@ -25,7 +27,10 @@ class NightCounter:
         """site: as it is; record: all hours of the weather file where `year` holds those of some classes."""
         self._exposure = exposure_of(site, classes, year, record)
         self._classes, self._options = classes, options
-        self._as_it_is: DesignAlarms | None = None  # alarms that were counted on site were counted under it
+        self._whole = (site, classes, year, record, options, (POINTS, POINTS))
+        self._notes: tuple[str, ...] = ()
+        self._as_it_is: NightCounts | None = None  # alarms that were counted on site were counted under it
+        self.looks = 0  # of the site as a whole, where less is simulated
 
     @property
     def encounters(self) -> int:
@@ -35,15 +40,17 @@ class NightCounter:
     @property
     def notes(self) -> tuple[str, ...]:
         """What of the stimuli could not be used."""
-        return self._exposure.notes
+        return (*self._exposure.notes, *self._notes)
 
     def alarms(self, site: Site, plan, progress: Callable[[int], None] | None = None) -> DesignAlarms:
         """Alarms under one setting, the site as it is first; plan: its packed plan; progress(encounters done so far)."""
         heard = None if progress is None else lambda done, _: progress(done)
-        before = None if self._as_it_is is None else self._as_it_is.nights
-        found = alarms_of_design(site, self._classes, plan, self._exposure, self._options, heard, before, POINTS)
         if self._as_it_is is None:
-            self._as_it_is = found
+            self._as_it_is, self.looks = counted_on_site(*self._whole)
+            self._notes = notes_of(self._as_it_is)
+        found = alarms_of_design(site, self._classes, plan, self._exposure, self._options, heard, self._as_it_is, POINTS)
+        if self._as_it_is is None:
+            self._as_it_is = found.nights
         return found
 
 

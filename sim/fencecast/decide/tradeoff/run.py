@@ -168,7 +168,12 @@ def _all_settings(settings: Sequence[Setting], classes, cells, active: np.ndarra
         if counter is not None:
             start = k * of_one + crossings
             nights.append(counter.alarms(setting.site, plan, lambda block, start=start: tell(start + block)))
-    return np.array(each), np.array(in_view), nights, looks + sum(alarms.looks for alarms in nights)
+    return (
+        np.array(each),
+        np.array(in_view),
+        nights,
+        looks + sum(alarms.looks for alarms in nights) + (counter.looks if counter else 0),
+    )
 
 
 def _results(

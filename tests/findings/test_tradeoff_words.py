@@ -17,6 +17,10 @@ from show.wording import wrong_words
 BASE = ROWS[0]
 
 
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
 def said(rows=ROWS, **options) -> list[str]:
     return trade_sentences(trade_of(Results.of(invented(rows, **options))))
 
@@ -39,10 +43,10 @@ def test_dominated_settings_are_named_with_what_is_better_and_what_they_do_raise
     """Catches: a setting called useless that lifts the weakest tenth, the wrong one named as better."""
     found = said()
     assert (
-        "Threshold 3.5, N50 1.5 and confirm 2 of 3 are dominated: the site as it is has fewer alarms and no metre less, though "
+        "Threshold 3.5, N50 1.5 and confirm 2 of 3 are dominated: the site as it is has fewer alarms and as many metres, though "
         "with N50 1.5 the weakest tenth of the metres has Pd 0.49, not 0.41." in found
     )
-    assert "Lines 3 m inward is dominated: the site as it is has more metres and no alarm more." in found
+    assert "Lines 3 m inward is dominated: the site as it is has more metres and as few alarms." in found
     assert "Threshold 8, N50 3 and least size 0.45 are dominated: confirm 5 of 8 has more metres and fewer alarms." in found
 
 
@@ -113,6 +117,8 @@ def test_the_report_holds_every_setting_and_the_object_the_same_numbers():
     blocks = tradeoff_blocks(results, ["x/tradeoff.nc", "x/tradeoff.png"], [])
     text = words_of(blocks)
     assert wrong_words([text]) == []
+    watch = "2 m, or 2 % of the fence that rules watch"
+    assert f"the error leaves open no loss of 3.3 m ({watch}) and no 5 % more alarms." in flat(text)
     for words in ("threshold 3.5", "confirm 5 of 8", "least size 0.6", "lines 3 m inward"):
         assert text.count(f"\n{words}  ") == 2, words
     assert "confirm 5 of 8  122  0 ±2  0.42  3.2  −36 % (−36 to −36)  10  " in text

@@ -73,7 +73,7 @@ def invented(rows=ROWS, fence_m=163.0, error_m=2.0, asked=True, ceiling=np.nan, 
         "unreached": ("segment", (np.arange(segments) < unreached_m).astype(np.int8)),
         "out_of_view": ("segment", (np.arange(segments) < hidden_m).astype(np.int8)),
         "noise_alarms_per_day": (by, np.full(count, 1e-30)),
-        **nights_variables([nights(each) for each in alarms] if asked else [], metres, half, names, 0.95),
+        **nights_variables([nights(each) for each in alarms] if asked else [], metres, half, names, 0.95, fence_m),
     }
     coordinates = {
         "setting": names,

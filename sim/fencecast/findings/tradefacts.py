@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.decide.tradeoff.dominated import LEAST_ALARMS
+from fencecast.decide.tradeoff.dominated import LEAST_ALARMS, margin_m
 from fencecast.estimate.results import Results
 from fencecast.findings.words import listed
 
@@ -133,6 +133,11 @@ class Trade:
     ceiling: float
     within: tuple[TradeRow, ...]
     left_out: tuple[str, ...]
+
+    @property
+    def margin_m(self) -> float:
+        """Metres that are no matter [m]."""
+        return margin_m(self.fence_m)
 
     @property
     def base(self) -> TradeRow:

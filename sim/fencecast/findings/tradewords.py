@@ -131,7 +131,7 @@ def _why(row: TradeRow, better: TradeRow) -> str:
     more, fewer = better.meets_m - row.meets_m >= NO_METRE_M, better.alarms <= row.alarms * (1.0 - LEAST_SHARE) - LEAST_ALARMS
     if more and fewer:
         return "more metres and fewer alarms"
-    return "fewer alarms and no metre less" if fewer else "more metres and no alarm more"
+    return "fewer alarms and as many metres" if fewer else "more metres and as few alarms"
 
 
 def _rises(group: Sequence[TradeRow], better: TradeRow) -> str:

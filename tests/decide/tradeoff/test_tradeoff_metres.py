@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencecast.decide.tradeoff.alarms import surely_fewer
+from fencecast.decide.tradeoff.alarms import alarms_apart
 from fencecast.decide.tradeoff.metres import metres_of, resampled_metres, weakest_of
 from show.invented_tradeoffs import nights
 
@@ -76,6 +76,19 @@ def test_what_all_settings_share_drops_out():
     Catches: two intervals laid side by side, the error of encounters forgotten, s and t exchanged.
     """
     base, less = nights(5.0), nights(4.9)
-    assert surely_fewer([base, less], 0.95).tolist() == [[False, True], [False, False]]
-    assert not surely_fewer([base, nights(4.9, causes=(0.2, 0.8))], 0.95).any()
-    assert not surely_fewer([base, nights(4.9, scatter=0.02)], 0.95).any()
+    assert alarms_apart([base, less], 0.95)[0].tolist() == [[False, True], [False, False]]
+    assert not alarms_apart([base, nights(4.9, causes=(0.2, 0.8))], 0.95)[0].any()
+    assert not alarms_apart([base, nights(4.9, scatter=0.02)], 0.95)[0].any()
+
+
+def test_no_more_alarms_needs_the_whole_interval_inside_the_margin():
+    """As many by count: no more where the change ends below 5 %, or below one alarm in 200 nights. Catches: an estimate alone."""
+    base = nights(5.0)
+
+    def no_more(other, than=base) -> bool:
+        return bool(alarms_apart([than, other], 0.95)[1][0, 1])
+
+    assert no_more(nights(5.0)) and no_more(nights(5.2)) and not no_more(nights(5.3))
+    assert no_more(nights(5.0, scatter=0.01)) and not no_more(nights(5.0, scatter=0.04))
+    assert not no_more(nights(5.0, causes=(0.2, 0.8)))
+    assert no_more(nights(0.002), than=nights(1e-9)) and not no_more(nights(0.1), than=nights(0.0))

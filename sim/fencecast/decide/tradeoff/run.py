@@ -14,8 +14,8 @@ import xarray as xr
 from fencecast.cautions import CAUTION, not_modelled
 from fencecast.decide.compare.nightalarms import DesignAlarms, alarm_difference
 from fencecast.decide.place.reach import counted
-from fencecast.decide.tradeoff.alarms import NightCounter, surely_fewer
-from fencecast.decide.tradeoff.dominated import dominated_by
+from fencecast.decide.tradeoff.alarms import NightCounter, alarms_apart
+from fencecast.decide.tradeoff.dominated import dominated_by, margin_m
 from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS, TRADEOFF_SCHEMA
 from fencecast.decide.tradeoff.metres import at_requirement, metres_of
 from fencecast.decide.tradeoff.settings import Setting, base_values, settings_of
@@ -215,7 +215,7 @@ def _results(
         "unreached": ("segment", (watched & ~reached).astype(np.int8)),
         "out_of_view": ("segment", (watched & ~in_view_enough).astype(np.int8)),
         "noise_alarms_per_day": (by, np.array([_noise(setting.site) for setting in settings])),
-        **nights_variables(nights, found.meets, found.half, names, confidence),
+        **nights_variables(nights, found.meets, found.half, names, confidence, float(lengths[watched].sum())),
     }
     coordinates = {
         "setting": names,
@@ -248,9 +248,14 @@ def _results(
 
 
 def nights_variables(
-    nights: Sequence[DesignAlarms], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float
+    nights: Sequence[DesignAlarms],
+    metres: np.ndarray,
+    metres_half: np.ndarray,
+    names: np.ndarray,
+    confidence: float,
+    fence_m: float,
 ) -> dict:
-    """The variables of alarms; without stimuli NaN, and nothing is dominated."""
+    """The variables of alarms; without stimuli NaN, and nothing is dominated. fence_m: what rules watch [m]."""
     by, count = "setting", len(names)
     nothing = np.full(count, math.nan)
     year, low, high, bad = nothing, nothing, nothing, nothing
@@ -260,7 +265,7 @@ def nights_variables(
     if nights:
         year, low, high = np.array([each.nights.year for each in nights]).T
         bad = np.array([each.nights.bad_year[0] for each in nights], dtype=float)
-        found = dominated_by(metres, metres_half, year, surely_fewer(nights, confidence))
+        found = dominated_by(metres, metres_half, year, *alarms_apart(nights, confidence), margin_m(fence_m))
         share, share_low, share_high = np.array([alarm_difference(nights[0], each, confidence).change for each in nights]).T
         causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([each.nights.counts.year for each in nights]))
     return {

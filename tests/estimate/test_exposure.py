@@ -45,6 +45,17 @@ def test_rates_a_night():
     assert found.encounters[1] == pytest.approx(np.full(7, 0.3))
 
 
+def test_ways_of_a_road_fall_where_it_goes_past():
+    """Catches: vehicles by sections that the road does not pass, passes that are lost. By hand: middles at x 5 to 35 m of the
+    fence and y 5 m of the side lie beside the road or within 20 m of its end at (30, -5); those at y 15 and 25 m are 22.4 and
+    31.6 m away. A road past none is shared by all."""
+    road = {"kind": "vehicle", "per_night": 6.0, "at": {"points_m": [[-10.0, -5.0], [0.0, -5.0], [30.0, -5.0]]}}
+    far = road | {"name": "far", "at": {"points_m": [[200.0, -5.0], [300.0, -5.0]]}}
+    found = exposure(nuisance_site(road, far, perimeter=(FENCE, SIDE), segment_length_m=10.0))
+    assert found.encounters[0] == pytest.approx([1.2] * 5 + [0.0] * 2)
+    assert found.encounters[1] == pytest.approx(np.full(7, 6.0 / 7.0))
+
+
 def test_when_a_stimulus_is_about():
     """Catches: an end of a range on the wrong side, kelvin for Celsius, limits that are not joint. By hand: air normal (7, 4),
     wind lognormal (2, 0.5), a third of the rain above 2.5 mm/h; 4,096 draws, hence 0.002."""

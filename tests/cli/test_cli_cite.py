@@ -14,7 +14,7 @@ from test_cli_hourly import CLEAR, FOG, record_of
 import fencecast as fc
 from decide.study import study_files
 from fencecast import provenance
-from fencecast.estimate.attributes import ATTRIBUTES, COMPARISON, RUN, SHARED, SIMULATED, STUDY
+from fencecast.estimate.attributes import ATTRIBUTES, COMPARISON, RUN, SHARED, SIMULATED, STUDY, TRADEOFF
 from fencecast.findings.check import review_attrs
 from fencecast.findings.methods import NEWER, methods_of
 from fencecast.site import parse_site
@@ -174,7 +174,7 @@ def test_every_attribute_has_its_meaning(run, compared):
     for data, own in ((run, SIMULATED | RUN), (compared, SIMULATED | COMPARISON), (study_of(), STUDY)):
         assert set(data.attrs) <= set(SHARED | own)
         assert set(SHARED) - {"weather_source", "period_years"} <= set(data.attrs)
-    assert len(ATTRIBUTES) == sum(map(len, (SHARED, SIMULATED, RUN, COMPARISON, STUDY)))  # no name in two tables
+    assert len(ATTRIBUTES) == sum(map(len, (SHARED, SIMULATED, RUN, COMPARISON, TRADEOFF, STUDY)))  # no name in two tables
     assert "processor" not in study_of().attrs  # whole files of a study can be compared across machines
 
 

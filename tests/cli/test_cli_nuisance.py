@@ -64,7 +64,7 @@ def test_json_and_pictures_are_of_the_results_file(asked):
     assert sum(each["share"] for each in said["causes"]) == pytest.approx(1.0)
     assert [each["name"] for each in said["classes"]] == ["thick fog", "clear night"]  # worst first, as in the tables
     assert {"nuisance.png", "nuisance-plan.png"} <= set(os.listdir(folder))
-    assert "A moving web, flag or cover" in results.attrs["not_modelled"]
+    assert "A web or flag that blinds" in results.attrs["not_modelled"]
     assert not [line for line in results.attrs["not_modelled"].splitlines() if line.startswith("Nuisance alarms (animals")]
 
 
@@ -87,3 +87,25 @@ def test_the_console_says_them(asked):
     assert "Nuisance alarms: " in text and "The ceiling of 50 a night is met, even by the upper end." in text
     assert "webs of the shed" in text and "insects near the lens 20 in 14 nights" in text
     assert "not asked" not in text and max(map(len, said.getvalue().splitlines())) <= 100
+
+
+def test_a_count_on_site_moves_the_rate_and_what_was_assumed_stays(asked):
+    """20 alarms of insects in 14 nights: a Gamma prior of a = 1 / (exp(0.5605^2) - 1) = 2.709 and the mean assumed becomes one of
+    (a + 20) / (a / assumed + 14). Catches: a count that is read and not used, one that other causes feel, a prior that nobody can
+    see any more."""
+    ended, folder = asked
+    results = fc.open_results(folder / "results.nc")
+    soak = SITE[SITE.index("[[soak]]") :]
+    plain = fc.run(fc.parse_site(SITE.replace(soak, "")), precision=0.5, max_crossings=16)
+    before, after = (
+        {str(name): float(rate) for name, rate in zip(each["stimulus"].values, each["nuisance_cause_year"].values)}
+        for each in (plain, results)
+    )
+    assert after["insect"] == pytest.approx((2.709 + 20) / (2.709 / before["insect"] + 14), rel=0.01)
+    assert after["webs of the shed"] == before["webs of the shed"]
+    (log,) = json.loads(ended.out)["nuisance"]["logs"]
+    assert (log["cause"], log["nights"], log["alarms"]) == ("insect", 14, 20)
+    assert log["assumed"] == pytest.approx(before["insect"]) and log["rate"] == pytest.approx(after["insect"])
+    assert log["rate_low"] < log["rate"] < log["rate_high"] and log["counted"] == pytest.approx(20 / 14)
+    # Surer than before: the factor of three either way is narrowed by 20 alarms to less than one and a half.
+    assert log["rate_high"] / log["rate"] < 1.6

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 from command_line import CAUTION, MOUNTING, TINY, errors_of, flat, typed
 
+import fencecast as fc
 from fencecast.cli.place import _write_front
 from fencecast.decide.place.proposal import Step
 from fencecast.estimate.store import open_results
@@ -191,3 +192,29 @@ def test_names_of_the_user_start_no_formula_in_the_front(tmp_path):
     with (tmp_path / "front.csv").open(newline="") as file:
         rows = list(csv.DictReader(file))
     assert [row["weather"] for row in rows] == ["'=1+1", "''=1", "clear"] and {row["place"] for row in rows} == {"A 3 m"}
+
+
+def test_a_ceiling_is_kept_and_needs_stimuli(turned):
+    """Insects alone, so that no loop of bodies is compiled: alarms of one camera are a closed form, those of two twice as many.
+    Catches: a ceiling that is not asked for while searching, a sum that is not that of the run, a number without its limit."""
+    insects = '\n[[stimulus]]\nkind = "insect"\nactive = { air_temperature_c = [-50.0, 60.0] }\n'
+    (turned / "insects.toml").write_text(PRICED + insects)
+    typed_in = ("place", "insects.toml", *FEW, "--cameras", "1", "--keep", "--no-pictures", "--force")
+    said = {top: typed(*typed_in, "--ceiling", top, "--json") for top in ("100", "1.5")}
+    free, kept = (json.loads(each.out) if each.code == 0 else each.err for each in said.values())
+    one = open_alarms(turned)
+    assert free["ceiling"] == 100.0 and free["alarms_at_most"] == pytest.approx(2.0 * one, rel=1e-3)
+    assert 2.0 * one > 1.5 and len(free["changes"]) == 1
+    assert kept["ceiling"] == 1.5 and kept["changes"] == [] and kept["alarms_at_most"] == pytest.approx(one, rel=1e-3)
+    text = flat(typed(*typed_in, "--ceiling", "100").out)
+    assert "Nuisance alarms, at most 100 a night allowed: at most " in text and "run in full " in text
+    ended = typed("place", "turned.toml", *FEW, "--ceiling", "5")
+    assert ended.code == 2 and "a ceiling needs stimuli to count" in flat(ended.err)
+    ended = typed("place", "insects.toml", *FEW, "--ceiling", "0.001", "--force")
+    assert ended.code == 2 and "more than the ceiling of 0.001: a higher --ceiling" in flat(ended.err)
+
+
+def open_alarms(folder):
+    """Alarms a night of the site as it is, by its own run."""
+    results = fc.run(fc.load_site(folder / "insects.toml"), precision=0.5, max_crossings=16)
+    return float(results["nuisance_year"])

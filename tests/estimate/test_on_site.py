@@ -135,5 +135,5 @@ def test_designs_settings_and_ceilings_in_one_class():
     assert base.nights.counts.year[0] == pytest.approx(insects) == pytest.approx(2.0 * other.nights.counts.year[0])
     assert alarm_difference(base, other, 0.95).change[0] == pytest.approx(-0.5, abs=0.01)  # noise apart
     counter = NightCounter(site, first, options(site), None, None)
-    assert counter.nights(site, None).year == pytest.approx(wanted) and len(counter.notes) == 1
+    assert counter.alarms(site, None).nights.year[0] == pytest.approx(wanted) and len(counter.notes) == 1
     assert ceiling_of(site, existing(site), (0, 1), first, options(site), None, 1e6).present == pytest.approx(wanted)

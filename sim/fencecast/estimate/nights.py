@@ -18,7 +18,7 @@ from fencecast.errors import UsageError
 from fencecast.sampling.sobol import direction_numbers, hashed_unit, sobol_table
 from fencecast.sampling.variables import key64
 
-BAD_SHARE = 0.95  # one night in twenty is worse
+BAD_SHARE = 0.95  # of nights have so many or fewer
 NEGLIGIBLE = 1.0e-9  # what the tail of a night's distribution is cut at
 RATE_DRAWS = 4096
 NIGHTS_A_YEAR = 365.25
@@ -88,7 +88,7 @@ def _counts_needed(means: np.ndarray, sizes: np.ndarray) -> int:
 
 
 def bad_night(distribution: np.ndarray, share: float = BAD_SHARE) -> int:
-    """The smallest number of alarms that a share of nights does not pass: with 0.95, one night in twenty has more."""
+    """The smallest number of alarms that a share of nights does not pass: with 0.95, 19 nights in 20 have so many or fewer."""
     return int(np.searchsorted(np.cumsum(distribution), share - 1.0e-12))
 
 

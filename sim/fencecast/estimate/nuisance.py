@@ -39,9 +39,9 @@ class NightCounts:
     """Alarms a night with how sure they are; `counts` with what was counted on site in it.
 
     factors (draws, causes): what each rate may be off by, its mean or median 1; year, and by_class (classes, 3): mean with the
-    ends of its interval; distribution: probabilities of 0, 1, 2, ... alarms in a night of the year; bad (classes,): one
-    night in twenty of the class has more; bad_year, with what it is at the ends of the mean's interval; soaks: counts on site, a
-    dict each; change (causes,): what they made of each rate; narrowed: the same by cause, for another setting of the site.
+    ends of its interval; distribution: probabilities of 0, 1, 2, ... alarms in a night of the year; bad (classes,): what 19
+    nights in 20 of the class stay at or below; bad_year, with what it is at the ends of the mean's interval; soaks: counts on
+    site, a dict each; change (causes,): what they made of each rate; narrowed: the same by cause, for another setting.
     """
 
     counts: AlarmCounts

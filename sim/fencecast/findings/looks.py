@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fencecast.cautions import not_modelled
 from fencecast.findings.blocks import FINDING, LEFT, NOTE, RIGHT, TITLE, Block, Cell, Heading, Line, Table
 from fencecast.findings.limits import limit_lines
 from fencecast.findings.lookscene import others_sentence, way_sentences
@@ -38,7 +39,7 @@ def look_blocks(look: dict, site: Site) -> list[Block]:
         *_chances(look, units),
         *_air(look, units),
         *_geometry(look, units),
-        *limit_lines(),
+        *limit_lines(tuple(look["not_modelled"])),
     ]
 
 
@@ -154,5 +155,5 @@ def view_blocks(frames: Sequence[ViewFrame], site: Site) -> list[Block]:
         Line(_LOOK_WORDS, NOTE),
         Line(""),
         Table.of(columns, rows),
-        *limit_lines(),
+        *limit_lines(not_modelled(frames[0].who != "person")),
     ]

@@ -43,7 +43,7 @@ class Cause:
 
 @dataclass(frozen=True)
 class ClassNights:
-    """A weather class as if all night were of it; index: its row in the results; bad_night: one night in twenty has so many."""
+    """A weather class as if all night were of it; index: its row in the results; bad_night: of 19 nights in 20 at most."""
 
     name: str
     index: int
@@ -245,7 +245,7 @@ def nuisance_object(results: Results) -> dict:
     found = nuisance_of(results)
     if found is None:
         numbers = ("per_night", "low", "high", "bad_night", "true_share", "ceiling", "bad_night_ceiling", "met")
-        return {"asked": False, **dict.fromkeys(numbers), "causes": [], "cameras": [], "classes": []}
+        return {"asked": False, **dict.fromkeys(numbers), "causes": [], "cameras": [], "classes": [], "logs": []}
     ceilings = {ceiling.of: ceiling.value for ceiling in found.ceilings}
     return {
         "asked": True,
@@ -263,4 +263,5 @@ def nuisance_object(results: Results) -> dict:
             {"name": c.name, "per_night": c.per_night, "low": c.low, "high": c.high, "bad_night": c.bad_night}
             for c in found.classes
         ],
+        "logs": json.loads(str(results.attrs.get("nuisance_soaks", "[]"))),
     }

@@ -62,7 +62,7 @@ def settings_blocks(trade: Trade) -> list[Block]:
         lines.append(
             f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}. What is uncertain in the rates is "
             "in that interval and moves all settings together; a change has what is left of it, because settings differ in the "
-            "causes that they let through. Bad night: one night in twenty has so many or more. Dominated: another setting is "
+            "causes that they let through. Bad night: 19 nights in 20 have so many or fewer. Dominated: another setting is "
             "better on one side by more than the error, and not worse on the other; half a metre or 1 % of the alarms is no "
             "difference."
         )

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, not_modelled
 from fencecast.kernels.look import AREA_PX, BLUR_U, BLUR_V, CLUTTER, CYCLES, P_LOOK, PIXELS_IN_VIEW, RANGE_M, SEEN_SHARE, SHADOW_M
 from fencecast.kernels.render import PARTS
 from fencecast.kernels.sight import obstacle_behind
@@ -56,7 +56,7 @@ def explain(
         for other in site.camera
         if other.mark != camera and math.dist(other.position_m, numbers["place_m"]) >= 0.1
     ]
-    numbers["not_modelled"], numbers["caution"] = list(NOT_MODELLED), CAUTION
+    numbers["not_modelled"], numbers["caution"] = list(not_modelled(body is not None)), CAUTION
     return numbers
 
 

@@ -13,6 +13,7 @@ import pytest
 import fencecast as fc
 from decide.compare.two_designs import DISTANCES_M, changed, mirrored, pieces, site_of_table
 from fencecast.decide.compare.designs import COMPARE_MEANINGS
+from fencecast.decide.compare.nightalarms import ALARM_MEANINGS
 from fencecast.decide.compare.paired import difference, holm, lockstep
 from fencecast.decide.compare.variants import Variant, lens_variants
 from fencecast.decide.study.keypage import study_page
@@ -114,11 +115,13 @@ def test_every_scrambling_is_kept(rivals):
 def test_every_variable_of_a_comparison_is_described_and_on_the_page(rivals):
     """Catches: a number in compare.nc without unit or meaning, or that the page does not know; a row that no file has."""
     own = {str(name) for name in [*rivals.data_vars, *rivals.coords]} - (set(MEANINGS) - set(COMPARE_MEANINGS))
-    assert own == set(COMPARE_MEANINGS)
+    assert own == set(COMPARE_MEANINGS) - set(ALARM_MEANINGS)  # these sites name no stimuli
     for name in [*rivals.data_vars, *rivals.coords]:
         assert rivals[name].attrs["units"] and rivals[name].attrs["long_name"], name
-    for name in COMPARE_MEANINGS:
-        assert f"| `{name}` | {rivals[name].attrs['units']} | {rivals[name].attrs['long_name']} |" in study_page()
+    for name in own:
+        assert (rivals[name].attrs["units"], rivals[name].attrs["long_name"]) == COMPARE_MEANINGS[name]
+    for name, (unit, meaning) in COMPARE_MEANINGS.items():
+        assert f"| `{name}` | {unit} | {meaning} |" in study_page()
 
 
 def test_a_lens_takes_over_only_where_it_matters(rivals):

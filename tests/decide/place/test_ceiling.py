@@ -38,19 +38,23 @@ def test_a_set_raises_at_most_the_smaller_of_two_sums():
 
 
 def test_a_search_admits_no_set_above_the_ceiling():
-    """Every set on the way of twenty searches, and a good one at the end: worth at least nine tenths of the best of all sets
-    tried one by one. Catches: a move, an exchange or a changed camera that is not asked."""
-    changed = 0
+    """Every set on the way of forty searches, and a good one at the end: seven tenths of the best of all sets, tried one by one,
+    at least (greedy steps under such a limit promise none), nine tenths in most. Catches: a move, an exchange or a changed
+    camera that is not asked."""
+    changed, shares = 0, []
     for seed in SEEDS:
-        free = task_of(seed, turned=2, new=6, unit_cost=True)
-        alone = np.random.default_rng(1000 + seed).uniform(0.5, 2.0, len(free.candidates))
-        task = dataclasses.replace(free, ceiling=Ceiling(4.5, alone, frozenset(free.base), float(alone[0])))
-        found = search(task, None, False)
-        assert all(task.admits(step.subset) for step in found.steps)
-        best = max(worth for subset, _, worth in every_set(free) if task.admits(subset))
-        assert found.last.worth >= 0.9 * best
-        changed += set(search(free, None, False).last.subset) != set(found.last.subset)
-    assert changed > 10
+        for shape, most in (({"turned": 2, "new": 6}, 4.5), ({"turned": 5, "new": 1}, 1.0)):
+            free = task_of(seed, unit_cost=True, **shape)
+            alone = np.random.default_rng(1000 + seed).uniform(0.5, 2.0, len(free.candidates))
+            alone[0] = 0.5
+            task = dataclasses.replace(free, ceiling=Ceiling(most, alone, frozenset(free.base), 0.5))
+            found = search(task, None, False)
+            assert all(task.admits(step.subset) for step in found.steps)
+            best = max(worth for subset, _, worth in every_set(free) if task.admits(subset))
+            shares.append(found.last.worth / best)
+            changed += set(search(free, None, False).last.subset) != set(found.last.subset)
+    assert changed > 20
+    assert min(shares) >= 0.7 and np.mean(np.array(shares) >= 0.9) > 0.8
 
 
 def options(site):

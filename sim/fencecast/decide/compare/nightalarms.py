@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import stdtrit
 
+from fencecast.cautions import not_modelled
 from fencecast.errors import UsageError
 from fencecast.estimate.exposure import Exposure, exposure_of, rate_factors
 from fencecast.estimate.intervals import standard_error
@@ -103,21 +104,30 @@ def alarms_of_designs(
         else:
             under, looks = counted_on_site(site, of_site, year, record, options, (POINTS, POINTS))
         heard = options.heard("encounters with nobody")
-        each = _alarms(site, of_site, plan, exposure, options, heard, under)
+        each = alarms_of_design(site, of_site, plan, exposure, options, heard, under)
         found.append(replace(each, looks=each.looks + looks))
     return found
 
 
-def _alarms(
-    site, classes, plan, exposure: Exposure, options: RunOptions, heard, counted_under: NightCounts | None
+def alarms_of_design(
+    site,
+    classes,
+    plan,
+    exposure: Exposure,
+    options: RunOptions,
+    heard,
+    counted_under: NightCounts | None,
+    points: int = POINTS,
 ) -> DesignAlarms:
+    """Of one design; plan: its packed plan; heard(done, expected) in encounters; counted_under: see `night_counts`; points: of
+    each scrambling."""
     encounters = None
     if exposure.bodies:
         # Late: designs without bodies never compile their loop.
         from fencecast.estimate.encounters import simulate_encounters
 
         encounters = simulate_encounters(
-            site, exposure.bodies, options.seed, classes, plan, POINTS, POINTS, threads=options.threads, progress=heard
+            site, exposure.bodies, options.seed, classes, plan, points, points, threads=options.threads, progress=heard
         )
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
     nights = night_counts(site, exposure, encounters, noise, counted_under)
@@ -188,4 +198,4 @@ def add_alarms(results, found: Sequence[DesignAlarms], confidence: float, margin
             results[f"alarms_{name}_year{end}"] = ("compared", np.array([getattr(d, name)[k] for d in year]))
     results["alarms_verdict"] = (("compared", "weather"), np.array([[alarm_verdict(d, margin) for d in row] for row in by_class]))
     results["alarms_verdict_year"] = ("compared", np.array([alarm_verdict(d, margin) for d in year]))
-    results.attrs |= {"nuisance_asked": 1, "nuisance_margin": margin}
+    results.attrs |= {"nuisance_asked": 1, "nuisance_margin": margin, "not_modelled": "\n".join(not_modelled(True))}

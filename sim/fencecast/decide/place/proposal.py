@@ -177,7 +177,7 @@ def place(
         tell("Leaving out what is not needed", 0, 1)
         thrift = thrifty(task, solution.last.subset, demand, scratch=bool(base))
         solution, check, used = with_last(task, solution, thrift.subset, demand, check, used)
-    bound, ceiling = bounds(task, solution, until, kit)
+    bound, most = bounds(task, solution, until, kit)
     way = solution.steps  # of equal costs the last, which is worth more; the site as it is stays
     way = [s for k, s in enumerate(way) if k in (0, len(way) - 1) or way[k + 1].cost > s.cost + 1e-9]
     steps = tuple(_step(step, task, joint, check, used, demand) for step in way)
@@ -196,7 +196,7 @@ def place(
         meets=bool(np.all(results["verdict"].values == "meets")),
         bound=bound,
         worth=solution.last.worth / task.full,
-        most=None if ceiling is None else min(ceiling / task.full, 1.0),
+        most=None if most is None else min(most / task.full, 1.0),
         out_of_reach=beyond(task, demand) if until else (),
         thrift=thrift,
         rows=tuple(_row(site, kit, [chosen[c] for c in step.subset], from_scratch, free) for step in way),

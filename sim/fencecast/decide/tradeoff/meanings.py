@@ -32,7 +32,7 @@ TRADEOFF_MEANINGS = {
     "nuisance_change_high": ("1", "upper end of its interval"),
     "nuisance_cause_year": ("1/night", "nuisance alarms of a night from this stimulus, mean over the year"),
     "stimulus": ("1", "what raises nuisance alarms"),
-    "bad_night_year": ("1/night", "nuisance alarms of a bad night: one night in twenty has so many or more"),
+    "bad_night_year": ("1/night", "nuisance alarms of a bad night: 19 nights in 20 have so many or fewer"),
     "dominated": ("1", "1 where another setting is better on one side, beyond the error, and not worse on the other"),
     "dominated_by": ("1", "that setting"),
     **{name: MEANINGS[name] for name in _SHARED},

@@ -1,15 +1,14 @@
-"""Alarms a night that are nobody's, setting by setting, and which setting surely has fewer than which, or no more."""
+"""Alarms a night that are nobody's, setting by setting, and which setting surely has fewer than which."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from fencecast.decide.compare.nightalarms import DesignAlarms, alarm_difference, alarms_of_design
-from fencecast.decide.tradeoff.dominated import ALARM_MARGIN, LEAST_ALARMS
 from fencecast.estimate.exposure import exposure_of
-from fencecast.estimate.nuisance import NightCounts
 from fencecast.estimate.onsite import counted_on_site, notes_of
 from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import REPLICATES
@@ -28,10 +27,9 @@ class NightCounter:
         """site: as it is; record: all hours of the weather file where `year` holds those of some classes."""
         self._exposure = exposure_of(site, classes, year, record)
         self._classes, self._options = classes, options
-        self._whole = (site, classes, year, record, options, (POINTS, POINTS))
+        self._site, self._year, self._record = site, year, record
         self._notes: tuple[str, ...] = ()
-        self._as_it_is: NightCounts | None = None  # alarms that were counted on site were counted under it
-        self.looks = 0  # of the site as a whole, where less is simulated
+        self._as_it_is: DesignAlarms | None = None  # alarms that were counted on site were counted under it
 
     @property
     def encounters(self) -> int:
@@ -47,27 +45,26 @@ class NightCounter:
         """Alarms under one setting, the site as it is first; plan: its packed plan; progress(encounters done so far)."""
         heard = None if progress is None else lambda done, _: progress(done)
         if self._as_it_is is None:
-            self._as_it_is, self.looks = counted_on_site(*self._whole)
-            self._notes = notes_of(self._as_it_is)
-        found = alarms_of_design(site, self._classes, plan, self._exposure, self._options, heard, self._as_it_is, POINTS)
+            points = (POINTS, POINTS)
+            before, looks = counted_on_site(self._site, self._classes, self._year, self._record, self._options, points)
+            self._notes = notes_of(before)
+        else:
+            before, looks = self._as_it_is.nights, 0
+        found = alarms_of_design(site, self._classes, plan, self._exposure, self._options, heard, before, POINTS)
         if self._as_it_is is None:
-            self._as_it_is = found.nights
-        return found
+            self._as_it_is = found
+        return replace(found, looks=found.looks + looks)
 
 
-def alarms_apart(alarms: Sequence[DesignAlarms], confidence: float) -> tuple[np.ndarray, np.ndarray]:
-    """Whether setting t has fewer alarms than s beyond what is uncertain, and whether it has none more; each [s, t] bool.
+def surely_fewer(alarms: Sequence[DesignAlarms], confidence: float) -> np.ndarray:
+    """Whether setting t has fewer alarms than s beyond what is uncertain, [s, t] (settings, settings) bool.
 
-    None more: the whole interval of the change below ALARM_MARGIN, or that of the difference below one alarm in 200 nights. Rates
-    are uncertain, but they are the same ones for all settings: what is left of that in a difference is how settings differ in the
-    causes that they let through (`decide.compare.nightalarms`).
+    Rates are uncertain, but they are the same ones for all settings: what is left of that in a difference is how settings
+    differ in the causes that they let through (`decide.compare.nightalarms`).
     """
     count = len(alarms)
-    fewer, no_more = np.zeros((count, count), dtype=bool), np.ones((count, count), dtype=bool)
+    found = np.zeros((count, count), dtype=bool)
     for s in range(count):
         for t in range(count):
-            if s != t:
-                found = alarm_difference(alarms[s], alarms[t], confidence)
-                fewer[s, t] = found.difference[2] < 0.0
-                no_more[s, t] = found.change[2] < ALARM_MARGIN or found.difference[2] < LEAST_ALARMS
-    return fewer, no_more
+            found[s, t] = s != t and alarm_difference(alarms[s], alarms[t], confidence).difference[2] < 0.0
+    return found

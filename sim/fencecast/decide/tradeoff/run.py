@@ -172,7 +172,7 @@ def _all_settings(settings: Sequence[Setting], classes, cells, active: np.ndarra
         np.array(each),
         np.array(in_view),
         nights,
-        looks + sum(alarms.looks for alarms in nights) + (counter.looks if counter else 0),
+        looks + sum(alarms.looks for alarms in nights),
     )
 
 

@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody's, setting by setting, and which setting surely has fewer than which."""
+"""Alarms a night that are nobody's, setting by setting, and which setting surely has fewer than which, or no more."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from fencecast.decide.compare.nightalarms import DesignAlarms, alarm_difference, alarms_of_design
+from fencecast.decide.tradeoff.dominated import ALARM_MARGIN, LEAST_ALARMS
 from fencecast.estimate.exposure import exposure_of
 from fencecast.estimate.onsite import counted_on_site, notes_of
 from fencecast.estimate.options import RunOptions
@@ -56,15 +57,19 @@ class NightCounter:
         return replace(found, looks=found.looks + looks)
 
 
-def surely_fewer(alarms: Sequence[DesignAlarms], confidence: float) -> np.ndarray:
-    """Whether setting t has fewer alarms than s beyond what is uncertain, [s, t] (settings, settings) bool.
+def alarms_apart(alarms: Sequence[DesignAlarms], confidence: float) -> tuple[np.ndarray, np.ndarray]:
+    """Whether setting t has fewer alarms than s beyond what is uncertain, and whether it has none more; each [s, t] bool.
 
-    Rates are uncertain, but they are the same ones for all settings: what is left of that in a difference is how settings
-    differ in the causes that they let through (`decide.compare.nightalarms`).
+    None more: the whole interval of the change below ALARM_MARGIN, or that of the difference below one alarm in 200 nights. Rates
+    are uncertain, but they are the same ones for all settings: what is left of that in a difference is how settings differ in the
+    causes that they let through (`decide.compare.nightalarms`).
     """
     count = len(alarms)
-    found = np.zeros((count, count), dtype=bool)
+    fewer, no_more = np.zeros((count, count), dtype=bool), np.ones((count, count), dtype=bool)
     for s in range(count):
         for t in range(count):
-            found[s, t] = s != t and alarm_difference(alarms[s], alarms[t], confidence).difference[2] < 0.0
-    return found
+            if s != t:
+                found = alarm_difference(alarms[s], alarms[t], confidence)
+                fewer[s, t] = found.difference[2] < 0.0
+                no_more[s, t] = found.change[2] < ALARM_MARGIN or found.difference[2] < LEAST_ALARMS
+    return fewer, no_more

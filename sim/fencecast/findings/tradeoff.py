@@ -106,6 +106,8 @@ def _trust(results: Results, trade: Trade) -> list[Block]:
         "settings differ in it.",
         "One setting is changed at a time: two together may take more or less than their sum. Run the site with those that are "
         "chosen.",
+        "What is named first is the one of all that were tried that saves most, and some of that is luck: count on the cautious "
+        "end of its interval.",
     ]
     return [
         Heading("How far to trust it"),

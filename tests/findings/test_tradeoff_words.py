@@ -135,6 +135,23 @@ def test_the_ceiling_is_met_by_the_upper_end():
     )
 
 
+def test_a_ceiling_on_a_bad_night_is_asked_too():
+    """Upper ends of a bad night are five times the means here: 17 for N50 3 and least size 0.45, 16 for confirm 5 of 8.
+
+    Catches: a setting called within by its mean alone, or by a bad night as estimated, a ceiling that the sentence does not name.
+    """
+    start = "The ceilings of 7 alarms a night and {} on a bad night are both met, by the upper ends of the intervals, under "
+    assert said(ceiling=7.0)[-1].endswith("under threshold 12, N50 3, confirm 5 of 8, least size 0.45 and least size 0.6.")
+    assert said(ceiling=7.0, bad_ceiling=16.0)[-1] == start.format(16) + "threshold 12, confirm 5 of 8 and least size 0.6."
+    assert said(ceiling=7.0, bad_ceiling=10.0)[-1] == start.format(10) + "none of these settings."
+    assert said(ceiling=5.0, bad_ceiling=50.0)[-1].endswith("under least size 0.6.")
+    assert said(bad_ceiling=12.0)[-1] == (
+        "The ceiling of 12 alarms on a bad night is met, by the upper end of the interval, under least size 0.6."
+    )
+    made = plain(tradeoff_object(Results.of(invented(bad_ceiling=12.0)), []))
+    assert made["nuisance_bad_night_ceiling"] == 12.0 and made["settings"][0]["nuisance"]["bad_night_high"] == 25.0
+
+
 def test_without_stimuli_no_setting_is_free_of_cost():
     """Catches: a low threshold praised because only sensor noise was counted."""
     results = Results.of(invented(asked=False))

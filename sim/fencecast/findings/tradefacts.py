@@ -52,6 +52,7 @@ class TradeRow:
     share_high: float
     saved: float
     bad_night: float
+    bad_night_high: float
     noise_per_day: float
     dominated_by: str
     margin_m: float
@@ -70,6 +71,12 @@ class TradeRow:
     def costs_no_metre(self) -> bool:
         """As many metres as the base, as estimated, and no loss of the margin left open."""
         return self.change_m > -NO_METRE_M and self.change_low_m > -self.margin_m
+
+    def meets(self, ceiling: float, bad_ceiling: float) -> bool:
+        """Whether every ceiling that is set (not NaN) is met by the upper end; False without one."""
+        asked = [(self.alarms_high, ceiling), (self.bad_night_high, bad_ceiling)]
+        said = [high <= most for high, most in asked if not math.isnan(most)]
+        return bool(said) and all(said)
 
     @property
     def surely_changes_metres(self) -> bool:
@@ -109,6 +116,7 @@ def trade_rows(results: Results) -> tuple[TradeRow, ...]:
             *(float(columns[name][k]) for name in more),
             float(alarms[0] - alarms[k]),
             float(columns["bad_night_year"][k]),
+            float(columns["bad_night_year_high"][k]),
             float(columns["noise_alarms_per_day"][k]),
             by_label.get(str(columns["dominated_by"][k]), ""),
             margin_m(float(results.attrs["fence_m"])),
@@ -123,8 +131,8 @@ class Trade:
 
     asked: whether nuisance alarms were counted. helps: the setting that takes most alarms away and costs no metre; seems: one
     that takes about as many away and costs metres, or without a helping one the cheapest; adds: the one that brings most
-    metres; dominated: rows that lose on both sides; within: rows whose alarms are below the ceiling, by the upper end of their
-    interval. None and () where there is none.
+    metres; dominated: rows that lose on both sides; within: rows that meet every ceiling that is set, on the mean of a night and
+    on a bad night, by the upper ends of their intervals. None, NaN and () where there is none.
     """
 
     rows: tuple[TradeRow, ...]
@@ -139,6 +147,7 @@ class Trade:
     unreached_m: float
     out_of_view_m: float
     ceiling: float
+    bad_ceiling: float
     within: tuple[TradeRow, ...]
     left_out: tuple[str, ...]
 
@@ -158,7 +167,7 @@ def trade_of(results: Results) -> Trade:
     rows, attrs = trade_rows(results), results.attrs
     lengths = results.lengths_m
     helps = helping(rows)
-    ceiling = float(attrs.get("nuisance_ceiling", math.nan))
+    ceiling, bad_ceiling = (float(attrs.get(f"nuisance_{name}ceiling", math.nan)) for name in ("", "bad_night_"))
     return Trade(
         rows=rows,
         asked=bool(int(attrs["nuisance_asked"])),
@@ -173,7 +182,8 @@ def trade_of(results: Results) -> Trade:
         unreached_m=float(np.sum(results["unreached"].values * lengths)),
         out_of_view_m=float(np.sum(results["out_of_view"].values * lengths)),
         ceiling=ceiling,
-        within=() if math.isnan(ceiling) else tuple(row for row in rows if row.alarms_high <= ceiling),
+        bad_ceiling=bad_ceiling,
+        within=tuple(row for row in rows if row.meets(ceiling, bad_ceiling)),
         left_out=tuple(line for line in str(attrs["left_out"]).split("\n") if line),
     )  # fmt: skip
 

@@ -184,10 +184,15 @@ def unreached_sentence(trade: Trade, units: str = "si") -> str:
 
 
 def ceiling_sentence(trade: Trade) -> str:
-    """Which settings stay under the ceiling of the site file, by the upper end of their interval; "" without a ceiling."""
-    if math.isnan(trade.ceiling):
+    """Which settings stay under every ceiling of the site file, by the upper ends of their intervals; "" without a ceiling."""
+    named = [] if math.isnan(trade.ceiling) else [f"{trade.ceiling:g} alarms a night"]
+    if not math.isnan(trade.bad_ceiling):
+        named.append(f"{trade.bad_ceiling:g}{'' if named else ' alarms'} on a bad night")
+    if not named:
         return ""
-    start = f"The ceiling of {trade.ceiling:g} alarms a night is met, by the upper end of the interval,"
+    both = len(named) > 1
+    start = f"The ceiling{'s' if both else ''} of {listed(named)} {'are both' if both else 'is'} met, "
+    start += f"by the upper end{'s' if both else ''} of the interval{'s' if both else ''},"
     if not trade.within:
         return f"{start} under none of these settings."
     if len(trade.within) == len(trade.rows):

@@ -52,10 +52,13 @@ def test_dominated_settings_are_named_with_what_is_better_and_what_they_do_raise
 
 def test_metres_that_no_setting_reaches():
     assert said()[-1] == (
-        "20 m reach 0.90 in every class under none of these settings; 3 m of them are too seldom in view: no setting changes "
-        "them."
+        "20 m reach 0.90 in every class under none of these settings; 3 m of them are too seldom in view, and none "
+        "of these settings changes them."
     )
-    alone = "3 m reach 0.90 in every class under none of these settings: they are too seldom in view, so no setting changes them."
+    alone = (
+        "3 m reach 0.90 in every class under none of these settings: they are too seldom in view, and none of these settings "
+        "changes them."
+    )
     assert said(unreached_m=3)[-1] == alone
     assert said(hidden_m=0)[-1] == "20 m reach 0.90 in every class under none of these settings."
     assert not any("under none" in text for text in said(unreached_m=0, hidden_m=0))
@@ -74,6 +77,37 @@ def test_no_setting_is_called_costless_that_costs():
     assert said(single)[1] == "Confirm 5 of 8 takes 37 % of the alarms away and costs no metre."
 
 
+def test_a_cost_says_no_more_than_its_interval():
+    """Catches: "costs no metre" where a loss of 10 m is left open, "costs 1 m" where it may be none, and a setting that takes
+    alarms away passed over because its metres are uncertain."""
+    same, loses, brings = ((BASE, ("confirm", "5/8", metres, 3.2, 0.4)) for metres in (122.0, 121.0, 123.0))
+    assert said(same, error_m=3.2)[1].endswith("takes 37 % of the alarms away and costs no metre.")
+    shown = (
+        "No setting that was tried is shown to take alarms away without costing metres; the cheapest is confirm 5 of 8: it takes "
+        "37 % of the alarms away and "
+    )
+    assert said(same, error_m=3.3)[1] == f"{shown}costs no metre beyond ±3.3 m."
+    assert said(loses, error_m=1.2)[1] == f"{shown}costs 1 m (−0.2 to 2.2 m)."
+    assert said(loses, error_m=12.0)[1] == f"{shown}costs 1 m (−11 to 13 m)."
+    assert said(loses, error_m=0.5)[1].endswith("it takes 37 % of the alarms away and costs 1 m.")
+    assert said(brings, error_m=2.0)[1].endswith("takes 37 % of the alarms away and brings 1 m (−1 to 3 m).")
+    assert said(brings, error_m=0.5)[1].endswith("takes 37 % of the alarms away and brings 1 m.")
+
+
+def test_savings_have_their_intervals():
+    """Of twenty settings the luckiest is named. Catches: a saving without what is uncertain in it."""
+    rows = (BASE, ("confirm", "5/8", 122.0, 3.2, 0.4), ("least size", "0.45", 106.0, 3.3, 0.4))
+    results = invented(rows)
+    low, high = results["nuisance_change_low"].values.copy(), results["nuisance_change_high"].values.copy()
+    low[1:], high[1:] = (-0.55, -0.5), (-0.09, -0.2)
+    results["nuisance_change_low"] = ("setting", low)
+    results["nuisance_change_high"] = ("setting", high)
+    assert trade_sentences(trade_of(Results.of(results)))[1] == (
+        "Confirm 5 of 8 takes 37 % (9 to 55 %) of the alarms away and costs no metre; least size 0.45 takes 35 % (20 to 50 %) "
+        "and costs 16 m."
+    )
+
+
 def test_next_to_no_alarms_have_no_percentages():
     """Sensor noise alone differs by factors of 1e20 between settings. Catches: a setting praised or dominated for that."""
     rows = (("as it is", "", 122.0, 1e-30, 0.4), ("confirm", "2/3", 122.0, 1e-15, 0.4), ("threshold", "8", 122.0, 1e-60, 0.4))
@@ -88,8 +122,8 @@ def test_next_to_no_alarms_have_no_percentages():
 
 def test_what_brings_metres_says_what_it_costs():
     rows = (BASE, ("N50", "1.5", 131.0, 6.2, 0.5))
-    assert "N50 1.5 brings most metres, 9 m, for 22 % more alarms." in said(rows)
-    assert "N50 1.5 brings most metres, 9 m; what it costs in alarms is not known." in said(rows, asked=False)
+    assert "N50 1.5 brings most metres, 9 m (7 to 11 m), for 22 % more alarms." in said(rows)
+    assert "N50 1.5 brings most metres, 9 m (7 to 11 m); what it costs in alarms is not known." in said(rows, asked=False)
 
 
 def test_the_ceiling_is_met_by_the_upper_end():
@@ -99,6 +133,23 @@ def test_the_ceiling_is_met_by_the_upper_end():
     assert said(ceiling=50.0)[-1] == (
         "The ceiling of 50 alarms a night is met, by the upper end of the interval, under all of these settings."
     )
+
+
+def test_a_ceiling_on_a_bad_night_is_asked_too():
+    """Upper ends of a bad night are five times the means here: 17 for N50 3 and least size 0.45, 16 for confirm 5 of 8.
+
+    Catches: a setting called within by its mean alone, or by a bad night as estimated, a ceiling that the sentence does not name.
+    """
+    start = "The ceilings of 7 alarms a night and {} on a bad night are both met, by the upper ends of the intervals, under "
+    assert said(ceiling=7.0)[-1].endswith("under threshold 12, N50 3, confirm 5 of 8, least size 0.45 and least size 0.6.")
+    assert said(ceiling=7.0, bad_ceiling=16.0)[-1] == start.format(16) + "threshold 12, confirm 5 of 8 and least size 0.6."
+    assert said(ceiling=7.0, bad_ceiling=10.0)[-1] == start.format(10) + "none of these settings."
+    assert said(ceiling=5.0, bad_ceiling=50.0)[-1].endswith("under least size 0.6.")
+    assert said(bad_ceiling=12.0)[-1] == (
+        "The ceiling of 12 alarms on a bad night is met, by the upper end of the interval, under least size 0.6."
+    )
+    made = plain(tradeoff_object(Results.of(invented(bad_ceiling=12.0)), []))
+    assert made["nuisance_bad_night_ceiling"] == 12.0 and made["settings"][0]["nuisance"]["bad_night_high"] == 25.0
 
 
 def test_without_stimuli_no_setting_is_free_of_cost():

@@ -43,13 +43,16 @@ def nights(per_night: float, spread: float = 0.3, causes=(1.0, 0.0), scatter=0.0
     return DesignAlarms(
         nights=NightCounts(
             counts=counts, factors=np.exp(np.stack([draws, -draws], axis=1)), by_class=nothing, distribution=nothing, bad=nothing,
-            year=(per_night, 0.6 * per_night, 2.0 * per_night), bad_year=(round(3.0 * per_night),) * 3, soaks=(), change=nothing,
+            year=(per_night, 0.6 * per_night, 2.0 * per_night),
+            bad_year=tuple(round(times * per_night) for times in (3.0, 2.0, 5.0)), soaks=(), change=nothing,
         ),
         by_scrambling=per_night * each[None, :], share=np.ones(1), looks=0,
     )  # fmt: skip
 
 
-def invented(rows=ROWS, fence_m=163.0, error_m=2.0, asked=True, ceiling=np.nan, unreached_m=20.0, hidden_m=3.0) -> xr.Dataset:
+def invented(
+    rows=ROWS, fence_m=163.0, error_m=2.0, asked=True, ceiling=np.nan, unreached_m=20.0, hidden_m=3.0, bad_ceiling=np.nan
+) -> xr.Dataset:
     """A trade-off with two classes and one segment for each 1 m."""
     family, value, metres, alarms, tenth = (np.array(column) for column in zip(*rows))
     count, segments = len(rows), round(fence_m)
@@ -88,7 +91,7 @@ def invented(rows=ROWS, fence_m=163.0, error_m=2.0, asked=True, ceiling=np.nan, 
         "title": "Invented yard", "schema": 2, "tradeoff_schema": 1, "version": "0.1.0", "seed": 1, "confidence": 0.95,
         "requirement_pd": 0.90, "units": "si", "site_toml": TINY, "site_sha256": site.sha256, "crossings_per_cell": 128,
         "crossings_total": 100_000, "looks_total": 2_000_000, "seconds": 12.0, "fence_m": fence_m, "left_out": "",
-        "nuisance_asked": int(asked), "nuisance_ceiling": ceiling, "nuisance_bad_night_ceiling": np.nan, "caution": CAUTION,
+        "nuisance_asked": int(asked), "nuisance_ceiling": ceiling, "nuisance_bad_night_ceiling": bad_ceiling, "caution": CAUTION,
         "not_modelled": "\n".join(NOT_MODELLED),
     }  # fmt: skip
     return results

@@ -28,7 +28,7 @@ class TradeRow:
     family, value: as in the file; words: as it is written in a sentence. Metres at the requirement in every class with the range
     that intervals leave open, their change from the base with its paired interval; by_class: metres in each class. Alarms a
     night with their interval, the share more (or fewer, below 0) than in the base, and how many fewer (saved); NaN where no
-    stimulus is named.
+    stimulus is named. margin_m: metres that are no matter (`decide.tradeoff.dominated`).
     dominated_by: the words of the setting that is better, "" when none is.
     """
 
@@ -52,8 +52,10 @@ class TradeRow:
     share_high: float
     saved: float
     bad_night: float
+    bad_night_high: float
     noise_per_day: float
     dominated_by: str
+    margin_m: float
 
     @property
     def takes_alarms(self) -> bool:
@@ -67,8 +69,19 @@ class TradeRow:
 
     @property
     def costs_no_metre(self) -> bool:
-        """As many metres as the base, as estimated."""
-        return self.change_m > -NO_METRE_M
+        """As many metres as the base, as estimated, and no loss of the margin left open."""
+        return self.change_m > -NO_METRE_M and self.change_low_m > -self.margin_m
+
+    def meets(self, ceiling: float, bad_ceiling: float) -> bool:
+        """Whether every ceiling that is set (not NaN) is met by the upper end; False without one."""
+        asked = [(self.alarms_high, ceiling), (self.bad_night_high, bad_ceiling)]
+        said = [high <= most for high, most in asked if not math.isnan(most)]
+        return bool(said) and all(said)
+
+    @property
+    def surely_changes_metres(self) -> bool:
+        """More or fewer metres than the base, beyond the error."""
+        return self.change_low_m > 0.0 or self.change_high_m < 0.0
 
 
 def setting_words(family: str, *values: str) -> str:
@@ -103,8 +116,10 @@ def trade_rows(results: Results) -> tuple[TradeRow, ...]:
             *(float(columns[name][k]) for name in more),
             float(alarms[0] - alarms[k]),
             float(columns["bad_night_year"][k]),
+            float(columns["bad_night_year_high"][k]),
             float(columns["noise_alarms_per_day"][k]),
             by_label.get(str(columns["dominated_by"][k]), ""),
+            margin_m(float(results.attrs["fence_m"])),
         )
         for k in range(len(words))
     )
@@ -115,8 +130,9 @@ class Trade:
     """What is worth saying of a trade-off.
 
     asked: whether nuisance alarms were counted. helps: the setting that takes most alarms away and costs no metre; seems: one
-    that takes about as many away and costs metres; adds: the one that brings most metres; dominated: rows that lose on both
-    sides; within: rows whose alarms are below the ceiling, by the upper end of their interval. None and () where there is none.
+    that takes about as many away and costs metres, or without a helping one the cheapest; adds: the one that brings most
+    metres; dominated: rows that lose on both sides; within: rows that meet every ceiling that is set, on the mean of a night and
+    on a bad night, by the upper ends of their intervals. None, NaN and () where there is none.
     """
 
     rows: tuple[TradeRow, ...]
@@ -131,6 +147,7 @@ class Trade:
     unreached_m: float
     out_of_view_m: float
     ceiling: float
+    bad_ceiling: float
     within: tuple[TradeRow, ...]
     left_out: tuple[str, ...]
 
@@ -150,7 +167,7 @@ def trade_of(results: Results) -> Trade:
     rows, attrs = trade_rows(results), results.attrs
     lengths = results.lengths_m
     helps = helping(rows)
-    ceiling = float(attrs.get("nuisance_ceiling", math.nan))
+    ceiling, bad_ceiling = (float(attrs.get(f"nuisance_{name}ceiling", math.nan)) for name in ("", "bad_night_"))
     return Trade(
         rows=rows,
         asked=bool(int(attrs["nuisance_asked"])),
@@ -165,7 +182,8 @@ def trade_of(results: Results) -> Trade:
         unreached_m=float(np.sum(results["unreached"].values * lengths)),
         out_of_view_m=float(np.sum(results["out_of_view"].values * lengths)),
         ceiling=ceiling,
-        within=() if math.isnan(ceiling) else tuple(row for row in rows if row.alarms_high <= ceiling),
+        bad_ceiling=bad_ceiling,
+        within=tuple(row for row in rows if row.meets(ceiling, bad_ceiling)),
         left_out=tuple(line for line in str(attrs["left_out"]).split("\n") if line),
     )  # fmt: skip
 
@@ -178,10 +196,11 @@ def helping(rows: Sequence[TradeRow]) -> TradeRow | None:
 
 def seeming(rows: Sequence[TradeRow], helps: TradeRow | None) -> TradeRow | None:
     """A setting that takes alarms away and costs metres: of those that save about as much as the helping one the cheapest, else
-    the one nearest to it; without a helping one the cheapest by metres for each alarm."""
-    costly = [row for row in rows[1:] if row.takes_alarms and row.costs_metres]
+    the one nearest to it; without a helping one the cheapest by metres for each alarm, whether it surely costs any or not."""
+    takers = [row for row in rows[1:] if row.takes_alarms]
     if helps is None:
-        return min(costly, key=lambda row: row.change_m / row.share, default=None)
+        return min(takers, key=lambda row: (row.change_m / row.share, row.share), default=None)
+    costly = [row for row in takers if row.costs_metres]
     alike = [row for row in costly if abs(row.share - helps.share) <= ABOUT_AS_MUCH]
     if alike:
         return max(alike, key=lambda row: row.change_m)

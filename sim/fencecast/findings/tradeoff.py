@@ -106,6 +106,8 @@ def _trust(results: Results, trade: Trade) -> list[Block]:
         "settings differ in it.",
         "One setting is changed at a time: two together may take more or less than their sum. Run the site with those that are "
         "chosen.",
+        "What is named first is the one of all that were tried that saves most, and some of that is luck: count on the cautious "
+        "end of its interval.",
     ]
     return [
         Heading("How far to trust it"),
@@ -131,6 +133,7 @@ def tradeoff_object(results: Results, files: list[str]) -> dict:
         "record_years": attrs.get("period_years"),
         "nuisance_asked": trade.asked,
         "nuisance_ceiling": trade.ceiling,
+        "nuisance_bad_night_ceiling": trade.bad_ceiling,
         "sentences": trade_sentences(trade, results.units),
         "settings": [_setting(results, trade, row) for row in trade.rows],
         "helps": trade.helps and trade.helps.words,
@@ -151,6 +154,7 @@ def _setting(results: Results, trade: Trade, row: TradeRow) -> dict:
         "change_low": row.share_low,
         "change_high": row.share_high,
         "bad_night": row.bad_night,
+        "bad_night_high": row.bad_night_high,
     }
     return {
         "setting": row.words,

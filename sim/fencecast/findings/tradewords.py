@@ -53,10 +53,28 @@ def signed_whole(value: float) -> str:
 
 
 def cost_text(row: TradeRow, units: str = "si") -> str:
-    """`costs 16 m`, `costs no metre`, `brings 4 m`."""
-    if abs(row.change_m) < NO_METRE_M:
-        return "costs no metre"
-    return f"{'costs' if row.change_m < 0 else 'brings'} {metres_text(abs(row.change_m), units)}"
+    """`costs no metre`, `costs 16 m`, `brings 4 m`; where the error leaves it open `costs no metre beyond ±4 m` or
+    `costs 1 m (−0.2 to 2.2 m)`."""
+    verb, sign = ("costs", -1.0) if row.change_m < 0.0 else ("brings", 1.0)
+    if abs(row.change_m) < NO_METRE_M and not row.surely_changes_metres:
+        error = _plain(0.5 * (row.change_high_m - row.change_low_m))
+        return "costs no metre" if row.costs_no_metre else f"costs no metre beyond ±{error} m"
+    said = f"{verb} {_metres(abs(row.change_m), units)}"
+    if row.surely_changes_metres:
+        return said
+    low, high = sorted((sign * row.change_low_m, sign * row.change_high_m))
+    return f"{said} ({_plain(low)} to {_plain(high)} m)"
+
+
+def _metres(metres: float, units: str) -> str:
+    return f"{_plain(metres)} m" if metres < NO_METRE_M else metres_text(metres, units)
+
+
+def _plain(value: float) -> str:
+    """A number to two digits, whole from ten on: `−0.2`, `2.2`, `4`, `16`."""
+    size = abs(value)
+    text = whole(size) if size >= 9.95 else f"{size:.1f}".removesuffix(".0")
+    return f"−{text}" if value < 0.0 and text != "0" else text
 
 
 def base_sentence(trade: Trade, units: str = "si") -> str:
@@ -80,11 +98,15 @@ def helps_sentence(trade: Trade, units: str = "si") -> str:
     if helps is not None:
         said = f"{first_upper(helps.words)} takes {percent_text(helps.share)}{_between(helps)} of the alarms away and "
         said += cost_text(helps, units)
-        return f"{said}; {seems.words} takes {percent_text(seems.share)} and {cost_text(seems, units)}." if seems else f"{said}."
+        if seems is None:
+            return f"{said}."
+        return f"{said}; {seems.words} takes {percent_text(seems.share)}{_between(seems)} and {cost_text(seems, units)}."
     if seems is not None:
+        sure = all(row.costs_metres for row in trade.rows[1:] if row.takes_alarms)
+        start = "No setting that was tried takes" if sure else "No setting that was tried is shown to take"
         return (
-            "No setting that was tried takes alarms away without costing metres; the cheapest is "
-            f"{seems.words}: it takes {percent_text(seems.share)} of the alarms away and {cost_text(seems, units)}."
+            f"{start} alarms away without costing metres; the cheapest is {seems.words}: it takes "
+            f"{percent_text(seems.share)}{_between(seems)} of the alarms away and {cost_text(seems, units)}."
         )
     if trade.base.alarms < LEAST_ALARMS:
         return "There are next to no nuisance alarms that a setting could take away."
@@ -103,6 +125,7 @@ def adds_sentence(trade: Trade, units: str = "si") -> str:
     if adds is None:
         return ""
     said = f"{first_upper(adds.words)} brings most metres, {metres_text(adds.change_m, units)}"
+    said += f" ({_plain(adds.change_low_m)} to {_plain(adds.change_high_m)} m)"
     if math.isnan(adds.share):
         return f"{said}; what it costs in alarms is not known."
     if adds.share > 0.0 and adds.share_low > 0.0:
@@ -156,15 +179,20 @@ def unreached_sentence(trade: Trade, units: str = "si") -> str:
     if hidden < 0.5:
         return f"{said}."
     if trade.unreached_m - hidden < 0.5:
-        return f"{said}: they are too seldom in view, so no setting changes them."
-    return f"{said}; {metres_text(hidden, units)} of them are too seldom in view: no setting changes them."
+        return f"{said}: they are too seldom in view, and none of these settings changes them."
+    return f"{said}; {metres_text(hidden, units)} of them are too seldom in view, and none of these settings changes them."
 
 
 def ceiling_sentence(trade: Trade) -> str:
-    """Which settings stay under the ceiling of the site file, by the upper end of their interval; "" without a ceiling."""
-    if math.isnan(trade.ceiling):
+    """Which settings stay under every ceiling of the site file, by the upper ends of their intervals; "" without a ceiling."""
+    named = [] if math.isnan(trade.ceiling) else [f"{trade.ceiling:g} alarms a night"]
+    if not math.isnan(trade.bad_ceiling):
+        named.append(f"{trade.bad_ceiling:g}{'' if named else ' alarms'} on a bad night")
+    if not named:
         return ""
-    start = f"The ceiling of {trade.ceiling:g} alarms a night is met, by the upper end of the interval,"
+    both = len(named) > 1
+    start = f"The ceiling{'s' if both else ''} of {listed(named)} {'are both' if both else 'is'} met, "
+    start += f"by the upper end{'s' if both else ''} of the interval{'s' if both else ''},"
     if not trade.within:
         return f"{start} under none of these settings."
     if len(trade.within) == len(trade.rows):

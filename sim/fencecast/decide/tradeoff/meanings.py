@@ -33,6 +33,7 @@ TRADEOFF_MEANINGS = {
     "nuisance_cause_year": ("1/night", "nuisance alarms of a night from this stimulus, mean over the year"),
     "stimulus": ("1", "what raises nuisance alarms"),
     "bad_night_year": ("1/night", "nuisance alarms of a bad night: 19 nights in 20 have so many or fewer"),
+    "bad_night_year_high": ("1/night", "the same when all rates are at the upper end of the mean's interval"),
     "dominated": (
         "1",
         "1 where another setting is better on one side, beyond the error, and within margins not worse on the other",

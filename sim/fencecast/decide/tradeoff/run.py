@@ -258,13 +258,13 @@ def nights_variables(
     """The variables of alarms; without stimuli NaN, and nothing is dominated. fence_m: what rules watch [m]."""
     by, count = "setting", len(names)
     nothing = np.full(count, math.nan)
-    year, low, high, bad = nothing, nothing, nothing, nothing
+    year, low, high, bad, bad_high = (nothing,) * 5
     share, share_low, share_high = nothing, nothing, nothing
     found = np.full(count, -1)
     causes = {}
     if nights:
         year, low, high = np.array([each.nights.year for each in nights]).T
-        bad = np.array([each.nights.bad_year[0] for each in nights], dtype=float)
+        bad, bad_high = np.array([[each.nights.bad_year[k] for each in nights] for k in (0, 2)], dtype=float)
         found = dominated_by(metres, metres_half, year, *alarms_apart(nights, confidence), margin_m(fence_m))
         share, share_low, share_high = np.array([alarm_difference(nights[0], each, confidence).change for each in nights]).T
         causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([each.nights.counts.year for each in nights]))
@@ -276,6 +276,7 @@ def nights_variables(
         "nuisance_change_low": (by, share_low),
         "nuisance_change_high": (by, share_high),
         "bad_night_year": (by, bad),
+        "bad_night_year_high": (by, bad_high),
         "dominated": (by, (found >= 0).astype(np.int8)),
         "dominated_by": (by, np.where(found >= 0, names[found], "")),
         **causes,

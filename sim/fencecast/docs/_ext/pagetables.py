@@ -219,8 +219,8 @@ EXTRA_WORDS = {
     "budget": "one look as steps that can be checked by hand: `fencecast explain`",
     "clutter": "structure of the background that the analytics' background model leaves, in kelvin",
     "confirmation": "m looks that pass of the last n",
-    "dominated": "a setting that another beats on one side (metres, alarms) beyond the error, and equals or beats on the other: "
-    "`fencecast tradeoff`",
+    "dominated": "a setting that another beats on one side (metres, alarms) beyond the error, and equals (the error leaves "
+    "open no loss beyond a margin) or beats on the other: `fencecast tradeoff`",
     "encounter correlation": "how alike two cameras judge one intruder, r of `[decision]`",
     "fresh crossings": "crossings that were not used to choose what is asked",
     "joint state": "values of one hour that belong together: air, ground, sky, window",

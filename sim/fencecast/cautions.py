@@ -18,11 +18,9 @@ NOT_MODELLED = (
 
 # In the place of that sentence where nuisance alarms were asked for.
 NUISANCE_NOT_MODELLED = (
-    "Nuisance alarms rest on rates, on shares taken for a person (confused) and on cycles that show a shape (shape_cycles) that "
-    "are judgement until a log of alarms on site corrects them; only what the site file names is counted.",
-    "A moving web, flag or cover that blinds the analytics for a time is not modelled, nor that analytics learn; animals in a "
-    "group count singly.",
-    "The transmission of alarms, and their assessment and response are left out.",
+    "Nuisance alarms rest on rates, and on shares taken for a person, that are judgement until there is a log of alarms on site.",
+    "A web or flag that blinds the analytics, analytics that learn, animals in groups, the transmission of alarms, and their "
+    "assessment and response are left out.",
 )
 
 

@@ -213,6 +213,7 @@ def add_nuisance_alarms(site, results, classes, year, record, plan, options: Run
     of it. Returns looks drawn."""
     from fencecast.estimate.exposure import exposure_of
     from fencecast.estimate.nuisance import add_nuisance, count_nights, fence_pd
+    from fencecast.estimate.onsite import counted_on_site, notes_of
 
     exposure = exposure_of(site, classes, year, record)
     encounters = None
@@ -225,8 +226,10 @@ def add_nuisance_alarms(site, results, classes, year, record, plan, options: Run
             site, exposure.bodies, options.seed, classes, plan, threads=options.threads, progress=heard
         )
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
-    add_nuisance(results, count_nights(site, exposure, encounters, noise, fence_pd(results)))
-    return encounters.looks if encounters else 0
+    under, looks = counted_on_site(site, classes, year, record, options)
+    pd, notes = fence_pd(results), notes_of(under)
+    add_nuisance(results, count_nights(site, exposure, encounters, noise, pd, under, notes))
+    return looks + (encounters.looks if encounters else 0)
 
 
 def add_picture(results, ground: GroundPicture | None) -> None:

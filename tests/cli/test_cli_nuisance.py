@@ -64,7 +64,7 @@ def test_json_and_pictures_are_of_the_results_file(asked):
     assert sum(each["share"] for each in said["causes"]) == pytest.approx(1.0)
     assert [each["name"] for each in said["classes"]] == ["thick fog", "clear night"]  # worst first, as in the tables
     assert {"nuisance.png", "nuisance-plan.png"} <= set(os.listdir(folder))
-    assert "A moving web, flag or cover" in results.attrs["not_modelled"]
+    assert "A web or flag that blinds" in results.attrs["not_modelled"]
     assert not [line for line in results.attrs["not_modelled"].splitlines() if line.startswith("Nuisance alarms (animals")]
 
 

@@ -6,7 +6,10 @@ import os
 import pytest
 from command_line import CAUTION, TINY, errors_of, flat, typed
 
-STIMULI = TINY + '\n[[stimulus]]\nkind = "insect"\n\n[[stimulus]]\nkind = "web"\n'
+STIMULI = (
+    TINY.replace("air_temperature_c = 5.0", "air_temperature_c = 12.0")
+    + '\n[[stimulus]]\nkind = "insect"\n\n[[stimulus]]\nkind = "web"\n'
+)
 QUICK = ("--crossings", "16", "--weather", "clear night")
 
 
@@ -32,7 +35,7 @@ def test_settings_are_traded_and_drawn(stimuli):
     made = json.loads(ended.out)
     assert [row["setting"] for row in made["settings"]] == ["as it is", "threshold 8"] and made["crossings_per_cell"] == 16
     assert made["nuisance_asked"] is True and made["caution"] == CAUTION
-    assert [os.path.basename(name) for name in made["files"]] == ["tradeoff.nc", "tradeoff.png"]
+    assert [os.path.basename(name) for name in made["files"]] == ["tradeoff.nc", "tradeoff.png", "manifest.json"]
 
 
 def test_a_site_without_stimuli_says_that_only_noise_is_counted(yard):

@@ -45,6 +45,17 @@ def test_rates_a_night():
     assert found.encounters[1] == pytest.approx(np.full(7, 0.3))
 
 
+def test_ways_of_a_road_fall_where_it_goes_past():
+    """Catches: vehicles by sections that the road does not pass, passes that are lost. By hand: middles at x 5 to 35 m of the
+    fence and y 5 m of the side lie beside the road or within 20 m of its end at (30, -5); those at y 15 and 25 m are 22.4 and
+    31.6 m away. A road past none is shared by all."""
+    road = {"kind": "vehicle", "per_night": 6.0, "at": {"points_m": [[-10.0, -5.0], [0.0, -5.0], [30.0, -5.0]]}}
+    far = road | {"name": "far", "at": {"points_m": [[200.0, -5.0], [300.0, -5.0]]}}
+    found = exposure(nuisance_site(road, far, perimeter=(FENCE, SIDE), segment_length_m=10.0))
+    assert found.encounters[0] == pytest.approx([1.2] * 5 + [0.0] * 2)
+    assert found.encounters[1] == pytest.approx(np.full(7, 6.0 / 7.0))
+
+
 def test_when_a_stimulus_is_about():
     """Catches: an end of a range on the wrong side, kelvin for Celsius, limits that are not joint. By hand: air normal (7, 4),
     wind lognormal (2, 0.5), a third of the rain above 2.5 mm/h; 4,096 draws, hence 0.002."""
@@ -118,6 +129,14 @@ def test_what_a_rate_may_be_off_by():
     assert sigmas == pytest.approx([math.log(2.0) / 1.96, 0.4, 0.4 * math.sqrt(2.0), math.log(2.0) / 1.96], rel=5e-3)
     assert np.median(factors, axis=0) == pytest.approx(np.ones(4), rel=2e-2)
     assert np.array_equal(rate_factors(exposure(site).stimuli[:2]), factors[:, :2])
+
+
+def test_a_stimulus_more_moves_no_other():
+    """Both parts of a dog's rate are spread. Catches: draws of a second part whose place goes by the number of stimuli."""
+    spread = {"dist": "lognormal", "median": 10.0, "sigma_ln": 0.4}
+    dog = {"kind": "dog", "density_km2": spread, "km_per_night": spread | {"median": 2.0}}
+    few, more = (exposure(nuisance_site(CAT, dog, *others)).factors for others in ((), (FOX,)))
+    assert np.array_equal(few, more[:, :2])
 
 
 def hour_classes(year):

@@ -38,7 +38,7 @@ YARD = Nuisance(
 def test_the_headline_says_how_many_how_sure_how_bad_and_of_what():
     """Catches: a headline that leaves out the interval, the bad night or the causes; the kind's key in place of its words."""
     assert nuisancewords.headline(YARD) == (
-        "Nuisance alarms: 5.1 a night (3.1 to 11); one night in twenty has 15 or more; most from insects near the lens (44 %) "
+        "Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 or fewer; most from insects near the lens (44 %) "
         "and cats (30 %)."
     )
     assert nuisancewords.true_words(YARD) == "At 2 attempts a year 1 alarm in 1,000 is true."
@@ -84,7 +84,7 @@ def test_a_ceiling_is_met_only_by_the_upper_end(value, verdict):
     assert found.ceilings == (Ceiling("mean", value, verdict), Ceiling("bad night", 9.0, "undecided"))
     text = words_of(nuisancetables.head_lines(Results(results)))
     assert f"The ceiling of {value:g} a night is {verdict}" in text
-    assert "The ceiling of 9 on one night in twenty is undecided: the interval lies across it." in text
+    assert "The ceiling of 9 in 19 nights of 20 is undecided: the interval lies across it." in text
     assert ceilings_met({}) and ceilings_met({"nuisance_met": "met"}) and not ceilings_met({"nuisance_met": "undecided"})
 
 
@@ -112,7 +112,7 @@ def test_tables_are_the_results_by_name_and_fit_the_console():
             value = float(results["nuisance_night"].sel(weather=name, stimulus=stimulus))
             assert seen[name, said] == nuisancewords.rate_words(value)
         assert seen[name, "all"] == nuisancewords.rate_words(float(results["nuisance_total"].sel(weather=name)))
-        assert seen[name, "one night in 20"] == str(int(results["bad_night"].sel(weather=name)))
+        assert seen[name, "19 nights in 20"] == str(int(results["bad_night"].sel(weather=name)))
     assert seen["year", "cats"] == nuisancewords.rate_words(float(results["nuisance_cause_year"].sel(stimulus="cat")))
     from rich.console import Console
 
@@ -196,4 +196,4 @@ def test_what_is_left_out_depends_on_what_was_asked():
     with_them = " ".join(not_modelled(nuisance=True))
     gone = [line for line in NOT_MODELLED if line not in with_them]
     assert len(gone) == 1 and gone[0].startswith("Nuisance alarms (animals, plants, weather)")
-    assert all(word in with_them for word in ("transmission", "assessment", "response", "until a log", "web", "in a group"))
+    assert all(word in with_them for word in ("transmission", "assessment", "response", "a log of alarms", "web", "in groups"))

@@ -95,15 +95,36 @@ def test_a_way_along_stays_on_its_side():
 
 
 def test_a_road_is_kept_to():
-    """Ways of a vehicle with a road lie on the piece nearest to the drawn point, and end with it."""
+    """Ways of a vehicle with a road begin where it is nearest to the drawn point, go straight on along the piece there, and are
+    as long as the road each way, up to 20 m."""
     site = make_site(perimeter=CORNER)
-    road = Item("road", ((-5.0, -6.0), (12.0, -3.0), (50.0, -3.0)), 0.0)
+    road = Item("road", ((-5.0, -4.0), (12.0, -3.0), (50.0, -3.0)), 0.0)
     lines = shapely.LineString(road.points_m)
     for way, free, _, place in ways_of(site, body(way="along", at=road), count=100):
         assert free
-        drawn = shapely.Point(30.0 * place[0], 0.0)
-        assert drawn.distance(shapely.Point(way.x, way.y)) == pytest.approx(drawn.distance(lines))
-        assert lines.buffer(1e-6).covers(line_of(way)) and max(way.before_m, way.after_m) <= 20.0
+        drawn, place = shapely.Point(30.0 * place[0], 0.0), shapely.Point(way.x, way.y)
+        assert drawn.distance(place) == pytest.approx(drawn.distance(lines))
+        piece = np.array([[17.0, 1.0], [38.0, 0.0]])[int(way.x > 12.0)]
+        assert abs(way.heading_x * piece[1] - way.heading_y * piece[0]) < 1e-9
+        behind = lines.project(place)
+        lengths = min(behind, 20.0), min(lines.length - behind, 20.0)
+        assert (way.before_m, way.after_m) == pytest.approx(lengths if way.heading_x > 0.0 else lengths[::-1])
+
+
+def test_how_finely_a_road_is_drawn_changes_nothing():
+    """A straight road of 100 m in 1, 10 and 50 pieces: the same ways, 20 m each side but at its ends. Catches ways as long as
+    the piece they begin on."""
+    site = make_site(perimeter=CORNER)
+    found = []
+    for pieces in (1, 10, 50):
+        points = tuple((float(x), -3.0) for x in np.linspace(-10.0, 90.0, pieces + 1))
+        ways = [way for way, *_ in ways_of(site, body(way="along", at=Item("road", points, 0.0)), count=60)]
+        found.append([(way.x, way.y, way.heading_x, way.heading_y, way.before_m, way.after_m) for way in ways])
+    for x, _, heading, _, *lengths in found[0]:
+        wanted = [min(x + 10.0, 20.0), 20.0][:: int(heading)]
+        assert lengths == pytest.approx(wanted)
+    for finer in found[1:]:
+        assert np.array(finer) == pytest.approx(np.array(found[0]), abs=1e-9)
 
 
 def test_a_flyer_keeps_its_height_and_may_alight():

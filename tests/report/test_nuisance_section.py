@@ -31,9 +31,9 @@ def test_both_editions_say_how_many_how_bad_and_whether_ceilings_are_met(edition
     """Catches: numbers of a section that is lost, a reader who is not told that they rest on judgement."""
     page = fc.report(named(), edition)
     text = text_of(page)
-    assert "Nuisance alarms: 5.0 a night (3.1 to 11); one night in twenty has 9 or more" in text
+    assert "Nuisance alarms: 5.0 a night (3.1 to 11); 19 nights in 20 have 9 or fewer" in text
     assert "The ceiling of 6 a night is undecided" in text
-    assert "The ceiling of 3 on one night in twenty is not met, even by the lower end." in text
+    assert "The ceiling of 3 in 19 nights of 20 is not met, even by the lower end." in text
     assert "judgement until a log" in text and "How often it will alarm for nothing." in text
     assert "not asked" not in text and "is not predicted here" not in text and "Nuisance alarms (animals, plants" not in text
     assert not wrong_words([text])
@@ -63,7 +63,7 @@ def test_the_full_edition_has_the_tables_of_the_console():
         "insects near the lens",
         "0.92 (0.39 to 1.7)",
         "guide: nuisance, first 90 days",
-        "one night in 20",
+        "19 nights in 20",
         "UFGS-13703N",
     ):
         assert said in text

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import xarray as xr
 
 from cli.command_line import TINY
 from fencecast.cautions import CAUTION, NOT_MODELLED
-from fencecast.decide.tradeoff.alarms import Nights
+from fencecast.decide.compare.nightalarms import DesignAlarms
 from fencecast.decide.tradeoff.run import nights_variables
+from fencecast.estimate.nuisance import NightCounts
 from fencecast.site import parse_site
 
 # Family, value, metres, alarms a night, Pd of the weakest tenth.
@@ -28,12 +31,22 @@ ROWS = (
 OWN = {"threshold": "5", "N50": "2", "confirm": "3/5", "least size": "0", "offset": "0", "dwell": "0"}
 
 
-def nights(per_night: float, spread: float = 0.3) -> Nights:
-    """Alarms of a setting, uncertain by a common factor alone."""
-    factors = np.exp(spread * np.linspace(-1.5, 1.5, 33))
-    return Nights(
-        per_night, 0.6 * per_night, 2.0 * per_night, round(3.0 * per_night), {"cat": per_night}, 0.0, per_night * factors
-    )
+def nights(per_night: float, spread: float = 0.3, causes=(1.0, 0.0), scatter=0.0) -> DesignAlarms:
+    """Alarms of a setting, uncertain by the factors of its causes: cats, and insects that have a factor of their own.
+
+    causes: their shares; scatter: standard error that encounters leave, as a share.
+    """
+    draws = spread * np.linspace(-1.5, 1.5, 33)
+    counts = SimpleNamespace(causes=("cat", "insect"), year=per_night * np.array(causes))
+    nothing = np.zeros(0)
+    each = 1.0 + scatter * np.sqrt(8.0) * np.array([1, -1, 1, -1, 1, -1, 1, -1]) * np.sqrt(7.0 / 8.0)
+    return DesignAlarms(
+        nights=NightCounts(
+            counts=counts, factors=np.exp(np.stack([draws, -draws], axis=1)), by_class=nothing, distribution=nothing, bad=nothing,
+            year=(per_night, 0.6 * per_night, 2.0 * per_night), bad_year=(round(3.0 * per_night),) * 3, soaks=(), change=nothing,
+        ),
+        by_scrambling=per_night * each[None, :], share=np.ones(1), looks=0,
+    )  # fmt: skip
 
 
 def invented(rows=ROWS, fence_m=163.0, error_m=2.0, asked=True, ceiling=np.nan, unreached_m=20.0, hidden_m=3.0) -> xr.Dataset:
@@ -60,7 +73,7 @@ def invented(rows=ROWS, fence_m=163.0, error_m=2.0, asked=True, ceiling=np.nan, 
         "unreached": ("segment", (np.arange(segments) < unreached_m).astype(np.int8)),
         "out_of_view": ("segment", (np.arange(segments) < hidden_m).astype(np.int8)),
         "noise_alarms_per_day": (by, np.full(count, 1e-30)),
-        **nights_variables([nights(each) for each in alarms] if asked else [], metres, half, names, 0.95),
+        **nights_variables([nights(each) for each in alarms] if asked else [], metres, half, names, 0.95, fence_m),
     }
     coordinates = {
         "setting": names,

@@ -7,7 +7,7 @@ from typing import Any
 
 from fencecast.site import Site
 from fencecast.site.schema import Camera
-from fencecast.site.without import stimuli_of
+from fencecast.site.without import counted_as, stimuli_of
 
 
 def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None) -> Site:
@@ -15,7 +15,8 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
 
     A rule that names its cameras keeps those that are still there, and listens to every camera that the site did not have: what
     is proposed may serve any rule. A rule that named none listens to all, as before; one that loses its last camera goes, unless
-    it is the only rule. Stimuli keep their cameras in the same way (`stimuli_of`).
+    it is the only rule. Stimuli keep their cameras in the same way (`stimuli_of`). Logs of alarms ([[soak]]) stay with the site
+    that they are of (`counted_site`).
     """
     marks = {camera.mark for camera in cameras}
     known = {camera.mark for camera in site.camera}
@@ -31,7 +32,9 @@ def with_cameras(site: Site, cameras: Sequence[Camera], title: str | None = None
             keys["cameras"] = kept
         rules.append(keys)
     others: dict[str, Any] = {"rule": rules or unserved[:1], "stimulus": stimuli_of(site, marks)}
-    return site.replace(title=title or site.title, camera=tuple(cameras), variant=(), **others)
+    same = tuple(cameras) == site.camera
+    made = site.replace(title=title or site.title, camera=tuple(cameras), variant=(), soak=site.soak if same else (), **others)
+    return made if same else counted_as(made, site)
 
 
 def changed(camera: Camera, **values: Any) -> Camera:

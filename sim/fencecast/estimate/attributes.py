@@ -56,7 +56,7 @@ RUN = {
     "nuisance_asked": "1 when alarms that are nobody were counted ([[stimulus]]); absent or 0: sensor noise alone",
     "nuisance_attempts_per_year": "attempts a year that true_share is for; missing when none were given",
     "nuisance_ceiling": "alarms a night that the site file allows, mean over the year; missing when it names none",
-    "nuisance_bad_night_ceiling": "alarms on one night in twenty that the site file allows; missing when it names none",
+    "nuisance_bad_night_ceiling": "alarms in 19 nights of 20 that the site file allows; missing when it names none",
     "nuisance_met": "met, not met or undecided: upper end at most the ceilings, lower end above one; empty without a ceiling",
     "nuisance_bad_night_low": "bad_night_year when all rates are at the lower end of the mean's interval",
     "nuisance_bad_night_high": "bad_night_year when all rates are at the upper end of the mean's interval",

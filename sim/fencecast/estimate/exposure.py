@@ -8,9 +8,10 @@ Tests: tests/estimate/test_exposure.py.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from fencecast.estimate.nights import NIGHTS_A_YEAR, RATE_DRAWS, lognormal_factors, rate_sigma, uniform_draws
 from fencecast.estimate.sight import hidden_by, hiders_of, views_of
@@ -30,6 +31,8 @@ from fencecast.site.stimuluskinds import (
 )
 
 Stimulus = BodyStimulus | BurstStimulus
+# A fence this near [m] to the end of a road still shares its ways, which are as long each side: judgement, no source.
+NEAR_ROAD_M = 20.0
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,18 @@ class Exposure:
     def bodies(self) -> tuple[BodyStimulus, ...]:
         """The stimuli that encounters are simulated with."""
         return tuple(each for each in self.stimuli if isinstance(each, BodyStimulus))
+
+    def only(self, names: Sequence[str]) -> Exposure:
+        """The same with these stimuli alone, in the site's order."""
+        kept = [k for k, each in enumerate(self.stimuli) if each.name in names]
+        return replace(
+            self,
+            stimuli=tuple(self.stimuli[k] for k in kept),
+            activity=tuple(self.activity[k] for k in kept),
+            encounters=self.encounters[kept],
+            heard=self.heard[kept],
+            factors=self.factors[:, kept],
+        )
 
 
 def exposure_of(site, classes: Sequence[Weather | HourClass], year: Year | None = None, record: Year | None = None) -> Exposure:
@@ -102,15 +117,15 @@ def exposure_of(site, classes: Sequence[Weather | HourClass], year: Year | None 
 def rate_factors(stimuli: Sequence[Stimulus]) -> np.ndarray:
     """What the rate of each stimulus may be off by, (RATE_DRAWS, stimuli), fixed draws: its own distribution over its median, or
     a lognormal of [nuisance] `uncertainty` either way at 95 %."""
-    names = [each.name for each in stimuli]
-    # The second part of a rate (density, then length) has draws of its own, behind those of all first parts.
-    u = uniform_draws([*names, *(f"{name}, second part" for name in names)])
+    # The second part of a rate (density, then length) has draws of its own, beside those of the first: a stimulus more leaves
+    # both where they are.
+    u = uniform_draws([name for each in stimuli for name in (each.name, f"{each.name}, second part")])
     columns = []
     for k, each in enumerate(stimuli):
         factor = np.ones(RATE_DRAWS)
         if not each.rate.has_spread:
-            factor = lognormal_factors(u[:, k], rate_sigma(each.rate_uncertainty))
-        for part, column in zip(each.rate.parts, (k, len(names) + k)):
+            factor = lognormal_factors(u[:, 2 * k], rate_sigma(each.rate_uncertainty))
+        for part, column in zip(each.rate.parts, (2 * k, 2 * k + 1)):
             if not part.is_fixed and part.middle() > 0.0:
                 factor = factor * np.array([part.quantile(p) for p in u[:, column]]) / part.middle()
         columns.append(factor)
@@ -160,18 +175,31 @@ def _unused(stimulus: Stimulus, hours: RecordedHours | None) -> list[str]:
 
 
 def _encounters(site, stimulus: Stimulus) -> np.ndarray:
-    """Ways of a body a night at full activity in each segment, at the medians of its rate; NaN for a burst."""
-    length = [np.array(cut.end_m) - np.array(cut.start_m) for cut in _cuts(site)]
+    """Ways of a body a night at full activity in each segment, at the medians of its rate; NaN for a burst. Those of a road fall
+    on the segments whose middle has the road beside it; on all, when none has."""
+    cuts = _cuts(site)
+    length = [np.array(cut.end_m) - np.array(cut.start_m) for cut in cuts]
     if not isinstance(stimulus, BodyStimulus):
         return np.full(sum(map(len, length)), np.nan)
     comes = [not stimulus.perimeters or each.name in stimulus.perimeters for each in site.perimeter]
     metres = np.concatenate([part if there else np.zeros(len(part)) for part, there in zip(length, comes)])
+    if stimulus.way == "along" and stimulus.at is not None:
+        by_road = _beside(shapely.LineString(stimulus.at.points_m), np.vstack([cut.point_m for cut in cuts]))
+        if metres @ by_road > 0.0:
+            metres = metres * by_road
     rate = stimulus.rate
     if rate.per_night is not None:
         return rate.per_night.middle() * metres / max(metres.sum(), 1e-9)
     if rate.per_night_100m is not None:
         return rate.per_night_100m.middle() * metres / 100.0
     return metres * ways_a_night(rate.density_km2.middle(), rate.km_per_night.middle(), 1.0)
+
+
+def _beside(road: shapely.LineString, points_m: np.ndarray) -> np.ndarray:
+    """Which points (n, 2) [m] have a road beside them: it comes nearest to them on its way and not at an end, or is near."""
+    points = shapely.points(points_m)
+    nearest = shapely.line_locate_point(road, points)
+    return ((nearest > 0.0) & (nearest < road.length)) | (shapely.distance(road, points) <= NEAR_ROAD_M)
 
 
 def _cuts(site) -> list:

@@ -25,7 +25,6 @@ from fencecast.estimate.nights import (
     posterior,
     queue_wait_s,
     true_share,
-    uniform_draws,
 )
 from fencecast.site.quantity import Quantity
 
@@ -40,9 +39,9 @@ class NightCounts:
     """Alarms a night with how sure they are; `counts` with what was counted on site in it.
 
     factors (draws, causes): what each rate may be off by, its mean or median 1; year, and by_class (classes, 3): mean with the
-    ends of its interval; distribution: probabilities of 0, 1, 2, ... alarms in a night of the year; bad (classes,): one
-    night in twenty of the class has more; bad_year, with what it is at the ends of the mean's interval; soaks: counts on site, a
-    dict each; change (causes,): what they made of each rate.
+    ends of its interval; distribution: probabilities of 0, 1, 2, ... alarms in a night of the year; bad (classes,): what 19
+    nights in 20 of the class stay at or below; bad_year, with what it is at the ends of the mean's interval; soaks: counts on
+    site, a dict each; change (causes,): what they made of each rate; narrowed: the same by cause, for another setting.
     """
 
     counts: AlarmCounts
@@ -54,6 +53,28 @@ class NightCounts:
     bad_year: tuple[int, int, int]
     soaks: tuple[dict, ...]
     change: np.ndarray
+    narrowed: tuple[NarrowedRate, ...] = ()
+
+
+@dataclass(frozen=True)
+class NarrowedRate:
+    """A cause whose alarms were counted on site: the rate that was assumed [1/night], and the Gamma distribution (a, b) after."""
+
+    cause: str
+    assumed: float
+    after: tuple[float, float]
+
+    @property
+    def change(self) -> float:
+        """What the count made of the rate: its mean after it over what was assumed."""
+        return self.after[0] / self.after[1] / self.assumed
+
+    def factors(self, before: np.ndarray) -> np.ndarray:
+        """What the rate may be off by after the count, (draws,), in the order of what it may have been off by before it: designs
+        that share those draws share these, and causes stay independent."""
+        order = np.empty(len(before))
+        order[np.argsort(before, kind="stable")] = np.arange(len(before))
+        return gamma_quantile(self.after, (order + 0.5) / len(before)) * self.after[1] / self.after[0]
 
 
 def night_counts(
@@ -61,16 +82,18 @@ def night_counts(
 ) -> NightCounts:
     """Alarms a night of a site as it decides now; arguments as of `alarm_counts`. Cheap: milliseconds a setting.
 
-    counted_under: the alarms of the site as it decided when they were counted on site ([[soak]]), for another setting of it: what
-    the count made of the rates then holds for this setting too. None: the counts are of the site as it decides now.
+    counted_under: the alarms of the site as it was when they were counted on it ([[soak]]), for another setting, some classes or
+    some cameras of it: what the count made of the rates then holds here too. None: the counts are of the site as it is now.
     """
     counts = alarm_counts(site, exposure, encounters, noise_a_day)
     factors = np.column_stack([exposure.factors, np.ones(RATE_DRAWS)])
     confidence = site.requirement.confidence
-    if counted_under is None:
-        change, factors, soaks = _with_soaks(site, counts, factors)
-    else:
-        change, factors, soaks = counted_under.change, counted_under.factors, counted_under.soaks
+    soaks, narrowed = _of_soaks(site, counts, factors) if counted_under is None else (counted_under.soaks, counted_under.narrowed)
+    change = np.ones(len(counts.causes))
+    for each in narrowed:
+        if each.cause in counts.causes:
+            k = counts.causes.index(each.cause)
+            change[k], factors[:, k] = each.change, each.factors(factors[:, k])
     counts = counts.scaled(change)
     se = np.sqrt(np.sum(counts.by_class_se**2, axis=0))
     mean = counts.year
@@ -91,6 +114,7 @@ def night_counts(
         bad_year=(bad_night(distribution), *at_ends),
         soaks=soaks,
         change=change,
+        narrowed=narrowed,
     )
 
 
@@ -99,12 +123,11 @@ def _bad_at(counts: AlarmCounts, factor: float) -> int:
     return bad_night(night_distribution(factor * counts.nights, counts.sizes, counts.weight))
 
 
-def _with_soaks(site, counts: AlarmCounts, factors: np.ndarray) -> tuple[np.ndarray, np.ndarray, tuple[dict, ...]]:
-    """What is made of each rate, and factors, after what was counted on site: the rate that was assumed becomes a Gamma
-    distribution with its mean and spread, which the count then narrows. What was assumed stays in the record."""
-    change, factors, said = np.ones(len(counts.causes)), factors.copy(), []
+def _of_soaks(site, counts: AlarmCounts, factors: np.ndarray) -> tuple[tuple[dict, ...], tuple[NarrowedRate, ...]]:
+    """What is known of rates after what was counted on site: the rate that was assumed becomes a Gamma distribution with its
+    mean and spread, which the count then narrows. What was assumed stays in the record."""
+    narrowed, said = [], []
     year, confidence = counts.year, site.requirement.confidence
-    u = uniform_draws(counts.causes)
     for cause in dict.fromkeys(each.cause for each in site.soak):
         k = counts.causes.index(cause)
         nights = sum(each.nights for each in site.soak if each.cause == cause)
@@ -114,17 +137,16 @@ def _with_soaks(site, counts: AlarmCounts, factors: np.ndarray) -> tuple[np.ndar
         found |= {"counted": alarms / nights, "counted_low": low, "counted_high": high}
         spread = float(np.var(factors[:, k]) / np.mean(factors[:, k]) ** 2)
         if year[k] > 0.0 and spread > 0.0:
-            after = posterior(gamma_prior(year[k], spread), alarms, nights)
+            after = posterior(gamma_prior(year[k], spread), alarms, nights, counts.sizes[k])
             rate = after[0] / after[1]
-            change[k] = rate / year[k]
-            factors[:, k] = gamma_quantile(after, u[:, k]) / rate
+            narrowed.append(NarrowedRate(cause, float(year[k]), after))
             ends = gamma_quantile(after, np.array([0.5 - 0.5 * confidence, 0.5 + 0.5 * confidence]))
             found |= {"rate": rate, "rate_low": float(ends[0]), "rate_high": float(ends[1])}
         else:
             # A rate of none, or one that is beyond doubt: no count can change it, and the record says so.
             found |= {"rate": float(year[k]), "rate_low": float(year[k]), "rate_high": float(year[k])}
         said.append(found)
-    return change, factors, tuple(said)
+    return tuple(said), tuple(narrowed)
 
 
 def ceiling_verdict(value: tuple[float, float, float], ceiling: float | None) -> str:
@@ -163,8 +185,9 @@ def fence_pd(results: xr.Dataset) -> float:
     return float(np.sum(metres * np.nan_to_num(results["pd_year"].values)) / np.sum(metres))
 
 
-def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float) -> xr.Dataset:
-    """Variables and attributes of results that tell of nuisance alarms; pd: of one attempt over the year (`fence_pd`)."""
+def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float, notes: tuple[str, ...] = ()) -> xr.Dataset:
+    """Variables and attributes of results that tell of nuisance alarms; pd: of one attempt over the year (`fence_pd`); notes:
+    beside those of the exposure."""
     counts, asked, nuisance = nights.counts, site.requirement, site.nuisance
     cells, bodies = ("stimulus", "weather", "segment"), [each.family == "body" for each in exposure.stimuli] + [False]
     attempts = nuisance.attempts_per_year
@@ -203,16 +226,24 @@ def nuisance_dataset(site, exposure: Exposure, nights: NightCounts, pd: float) -
         "nuisance_uncertainty": nuisance.uncertainty,
         "nuisance_nights": "weather classes" if exposure.hours is None else "recorded nights",
         "nuisance_soaks": json.dumps(nights.soaks),
-        "nuisance_notes": "\n".join(exposure.notes),
+        "nuisance_notes": "\n".join((*exposure.notes, *notes)),
         "armed_h_per_night": exposure.night_h,
         "nights_per_year": exposure.nights_a_year,
     }
     return found
 
 
-def count_nights(site, exposure: Exposure, encounters: Encounters | None, noise_a_day: np.ndarray, pd: float) -> xr.Dataset:
+def count_nights(
+    site,
+    exposure: Exposure,
+    encounters: Encounters | None,
+    noise_a_day: np.ndarray,
+    pd: float,
+    counted_under: NightCounts | None = None,
+    notes: tuple[str, ...] = (),
+) -> xr.Dataset:
     """Rates times probabilities as the variables of results; see `night_counts` for numbers alone."""
-    return nuisance_dataset(site, exposure, night_counts(site, exposure, encounters, noise_a_day), pd)
+    return nuisance_dataset(site, exposure, night_counts(site, exposure, encounters, noise_a_day, counted_under), pd, notes)
 
 
 def add_nuisance(results: xr.Dataset, found: xr.Dataset) -> None:

@@ -43,7 +43,7 @@ class Cause:
 
 @dataclass(frozen=True)
 class ClassNights:
-    """A weather class as if all night were of it; index: its row in the results; bad_night: one night in twenty has so many."""
+    """A weather class as if all night were of it; index: its row in the results; bad_night: of 19 nights in 20 at most."""
 
     name: str
     index: int

@@ -81,7 +81,7 @@ def cause_tables(found: Nuisance) -> list[Block]:
             ("all", rate_words(found.per_night), lambda c: rate_words(c.per_night)),
             ("from", rate_words(found.low), lambda c: rate_words(c.low)),
             ("to", rate_words(found.high), lambda c: rate_words(c.high)),
-            ("one night in 20", f"{found.bad_night:,}", lambda c: f"{c.bad_night:,}"),
+            ("19 nights in 20", f"{found.bad_night:,}", lambda c: f"{c.bad_night:,}"),
         ):
             year = [year_value, ""] if first and several else []
             rows.append([name, *year, *(value(each) for each in group)])
@@ -95,7 +95,7 @@ def class_note(found: Nuisance, confidence: float) -> str:
         f"Of a class: as if all of a night, {found.armed_h_per_night:.2g} armed hours, were of it. The year: the mean of "
         f"{'its recorded nights, hour by hour' if found.recorded else 'the classes by their hours'}. From, to: the "
         f"{confidence_text(confidence)} interval; a rate that is given as one number may be a factor {found.uncertainty:g} off "
-        f"either way. One night in 20 has so many or more; {percent_words(found.none_share)} of nights have no alarm."
+        f"either way. 19 nights in 20 have so many or fewer; {percent_words(found.none_share)} of nights have no alarm."
     )
 
 

@@ -79,8 +79,8 @@ def percent_words(share: float) -> str:
 
 
 def bad_night_words(bad_night: int) -> str:
-    """'one night in twenty has 15 or more', or that most nights have none."""
-    return f"one night in twenty has {bad_night:,} or more" if bad_night > 0 else "19 nights in 20 have none"
+    """'19 nights in 20 have 15 or fewer', or that most nights have none."""
+    return f"19 nights in 20 have {bad_night:,} or fewer" if bad_night > 0 else "19 nights in 20 have none"
 
 
 def bad_interval_words(found: Nuisance) -> str:
@@ -104,7 +104,7 @@ def causes_words(found: Nuisance) -> str:
 
 
 def headline(found: Nuisance) -> str:
-    """`Nuisance alarms: 5.1 a night (3.1 to 11); one night in twenty has 15 or more; most from cats (44 %) and foxes (30 %).`"""
+    """`Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 or fewer; most from cats (44 %) and foxes (30 %).`"""
     parts = [
         f"Nuisance alarms: {interval_words(found.per_night, found.low, found.high, 'a night')}",
         bad_night_words(found.bad_night),
@@ -138,7 +138,7 @@ def _two_digits(number: float) -> str:
 
 def ceiling_words(ceiling: Ceiling) -> str:
     """`The ceiling of 2 a night is not met, even by the lower end.`, `... is undecided: only the upper end is above it.`"""
-    of = " a night" if ceiling.of == "mean" else " on one night in twenty"
+    of = " a night" if ceiling.of == "mean" else " in 19 nights of 20"
     why = {MET: ", even by the upper end", NOT_MET: ", even by the lower end"}.get(
         ceiling.verdict, ": the interval lies across it"
     )
@@ -156,7 +156,7 @@ def operator_words(found: Nuisance) -> str:
 
 
 def short_words(found: Nuisance) -> str:
-    """For a sheet: `Nuisance alarms: 5.1 a night (3.1 to 11), one night in twenty 15 or more; on rates that are judgement ...`"""
-    bad = f"one night in twenty {found.bad_night:,} or more" if found.bad_night > 0 else "19 nights in 20 none"
+    """For a sheet: `Nuisance alarms: 5.1 a night (3.1 to 11), 19 nights in 20 at most 15; the rates are judgement ...`"""
+    bad = f"19 nights in 20 at most {found.bad_night:,}" if found.bad_night > 0 else "19 nights in 20 none"
     mean = interval_words(found.per_night, found.low, found.high, "a night")
-    return f"Nuisance alarms: {mean}, {bad}; on rates that are judgement until a log of alarms on site."
+    return f"Nuisance alarms: {mean}, {bad}; the rates are judgement until a log on site."

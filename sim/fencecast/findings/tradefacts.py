@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fencecast.decide.tradeoff.dominated import LEAST_ALARMS, margin_m
 from fencecast.estimate.results import Results
 from fencecast.findings.words import listed
 
@@ -26,7 +27,8 @@ class TradeRow:
 
     family, value: as in the file; words: as it is written in a sentence. Metres at the requirement in every class with the range
     that intervals leave open, their change from the base with its paired interval; by_class: metres in each class. Alarms a
-    night with their interval and the share more (or fewer, below 0) than in the base; NaN where no stimulus is named.
+    night with their interval, the share more (or fewer, below 0) than in the base, and how many fewer (saved); NaN where no
+    stimulus is named.
     dominated_by: the words of the setting that is better, "" when none is.
     """
 
@@ -48,6 +50,7 @@ class TradeRow:
     share: float
     share_low: float
     share_high: float
+    saved: float
     bad_night: float
     noise_per_day: float
     dominated_by: str
@@ -55,7 +58,7 @@ class TradeRow:
     @property
     def takes_alarms(self) -> bool:
         """Surely fewer alarms than the base, and enough of them to be worth a sentence."""
-        return self.share_high < 0.0 and self.share <= -LEAST_SAVED
+        return self.share_high < 0.0 and self.share <= -LEAST_SAVED and self.saved >= LEAST_ALARMS
 
     @property
     def costs_metres(self) -> bool:
@@ -88,7 +91,8 @@ def trade_rows(results: Results) -> tuple[TradeRow, ...]:
     by_class = results.array("meets_class_m", "setting", "weather")
     names = ("meets_m", "meets_low_m", "meets_high_m", "change_m", "change_low_m", "change_high_m")
     more = ("weakest_tenth", "weakest", "nuisance_year", "nuisance_year_low", "nuisance_year_high", "nuisance_change",
-            "nuisance_change_low", "nuisance_change_high", "bad_night_year", "noise_alarms_per_day")  # fmt: skip
+            "nuisance_change_low", "nuisance_change_high")  # fmt: skip
+    alarms = columns["nuisance_year"]
     return tuple(
         TradeRow(
             str(columns["family"][k]),
@@ -97,6 +101,9 @@ def trade_rows(results: Results) -> tuple[TradeRow, ...]:
             *(float(columns[name][k]) for name in names),
             tuple(float(metres) for metres in by_class[k]),
             *(float(columns[name][k]) for name in more),
+            float(alarms[0] - alarms[k]),
+            float(columns["bad_night_year"][k]),
+            float(columns["noise_alarms_per_day"][k]),
             by_label.get(str(columns["dominated_by"][k]), ""),
         )
         for k in range(len(words))
@@ -126,6 +133,11 @@ class Trade:
     ceiling: float
     within: tuple[TradeRow, ...]
     left_out: tuple[str, ...]
+
+    @property
+    def margin_m(self) -> float:
+        """Metres that are no matter [m]."""
+        return margin_m(self.fence_m)
 
     @property
     def base(self) -> TradeRow:

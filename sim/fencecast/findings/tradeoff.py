@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fencecast.decide.tradeoff.dominated import ALARM_MARGIN
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import FINDING, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table, written_lines
 from fencecast.findings.limits import PD_WORDS, limit_lines, limits_object, limits_of
@@ -62,9 +63,10 @@ def settings_blocks(trade: Trade) -> list[Block]:
         lines.append(
             f"Alarms: mean of a night over the year; as it is {alarms_interval(trade.base)}. What is uncertain in the rates is "
             "in that interval and moves all settings together; a change has what is left of it, because settings differ in the "
-            "causes that they let through. Bad night: one night in twenty has so many or more. Dominated: another setting is "
-            "better on one side by more than the error, and not worse on the other; half a metre or 1 % of the alarms is no "
-            "difference."
+            "causes that they let through. Bad night: 19 nights in 20 have so many or fewer. Dominated: another setting is "
+            "better on one side by more than the error, and as good on the other: half a metre or 1 % of the alarms is no "
+            f"difference, and the error leaves open no loss of {trade.margin_m:.1f} m (2 m, or 2 % of the fence that rules "
+            f"watch) and no {100 * ALARM_MARGIN:.0f} % more alarms."
         )
     else:
         noise = max(trade.rows, key=lambda row: row.noise_per_day)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fencecast.decide.tradeoff.dominated import LEAST_SHARE
+from fencecast.decide.tradeoff.dominated import LEAST_ALARMS, LEAST_SHARE
 from fencecast.findings.nuisancewords import bad_night_words, interval_words
 from fencecast.findings.tradefacts import LEAST_RISE, NO_METRE_M, Trade, TradeRow, setting_words
 from fencecast.findings.words import confidence_text, first_upper, listed, metres_text, pd_text, requirement_text, whole
@@ -33,6 +33,10 @@ def percent_text(share: float) -> str:
 
 def share_change(row: TradeRow) -> str:
     """A change of alarms with its paired interval: `−36 % (−55 to −9)`, `+21 % (+18 to +25)`."""
+    if max(row.alarms, row.alarms + row.saved) < LEAST_ALARMS:
+        return "0 %"
+    if row.alarms + row.saved < LEAST_ALARMS:
+        return ""  # a percentage of next to nothing
     low, high = (100.0 * end for end in (row.share_low, row.share_high))
     return f"{signed_whole(100.0 * row.share)} % ({signed_whole(low)} to {signed_whole(high)})"
 
@@ -68,14 +72,13 @@ def base_sentence(trade: Trade, units: str = "si") -> str:
 
 
 def helps_sentence(trade: Trade, units: str = "si") -> str:
-    """`Confirm 5 of 8 takes 36 % (9 % to 55 %) of the alarms away and costs no metre; least size 0.45 takes 35 % and costs
+    """`Confirm 5 of 8 takes 36 % (9 to 55 %) of the alarms away and costs no metre; least size 0.45 takes 35 % and costs
     16 m.`"""
     helps, seems = trade.helps, trade.seems
     if not trade.asked:
         return NOT_ASKED
     if helps is not None:
-        between = f"{percent_text(helps.share_high)} to {percent_text(helps.share_low)}"
-        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)} ({between}) of the alarms away and "
+        said = f"{first_upper(helps.words)} takes {percent_text(helps.share)}{_between(helps)} of the alarms away and "
         said += cost_text(helps, units)
         return f"{said}; {seems.words} takes {percent_text(seems.share)} and {cost_text(seems, units)}." if seems else f"{said}."
     if seems is not None:
@@ -83,7 +86,15 @@ def helps_sentence(trade: Trade, units: str = "si") -> str:
             "No setting that was tried takes alarms away without costing metres; the cheapest is "
             f"{seems.words}: it takes {percent_text(seems.share)} of the alarms away and {cost_text(seems, units)}."
         )
+    if trade.base.alarms < LEAST_ALARMS:
+        return "There are next to no nuisance alarms that a setting could take away."
     return "No setting that was tried takes alarms away beyond what is uncertain."
+
+
+def _between(row: TradeRow) -> str:
+    """` (9 to 55 %)`: the interval of a saving; "" where its ends print alike."""
+    least, most = whole(-100.0 * row.share_high), whole(-100.0 * row.share_low)
+    return "" if least == most else f" ({least} to {most} %)"
 
 
 def adds_sentence(trade: Trade, units: str = "si") -> str:
@@ -117,10 +128,10 @@ def dominated_sentences(trade: Trade) -> list[str]:
 
 def _why(row: TradeRow, better: TradeRow) -> str:
     """What the better setting has."""
-    more, fewer = better.meets_m - row.meets_m >= NO_METRE_M, better.alarms <= row.alarms * (1.0 - LEAST_SHARE)
+    more, fewer = better.meets_m - row.meets_m >= NO_METRE_M, better.alarms <= row.alarms * (1.0 - LEAST_SHARE) - LEAST_ALARMS
     if more and fewer:
         return "more metres and fewer alarms"
-    return "fewer alarms and no metre less" if fewer else "more metres and no alarm more"
+    return "fewer alarms and as many metres" if fewer else "more metres and as few alarms"
 
 
 def _rises(group: Sequence[TradeRow], better: TradeRow) -> str:

@@ -239,8 +239,12 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
             work.perfect[camera, look] = work.look[CYCLES_PERFECT]
             if work.look[PIXELS_IN_VIEW] >= decision.min_pixels:
                 work.in_view[camera] = 1
-            if judged:
-                note_look(work, camera, work.look[CYCLES], motion.base <= 0.0, motion.x, motion.y)
+            if judged and motion.base < pose.position[2]:
+                # Somebody up on the fence seems to stand farther out, as in `seen.seen_ground`; as high as the camera, nowhere.
+                stretch = pose.position[2] / (pose.position[2] - motion.base)
+                x = pose.position[0] + (motion.x - pose.position[0]) * stretch
+                y = pose.position[1] + (motion.y - pose.position[1]) * stretch
+                note_look(work, camera, work.look[CYCLES], motion.base <= 0.0, x, y)
         if judged:
             judge(work, camera, pose, optics, decision, 1.0, 1.0)
     integrate_crossing(work, camera_count, cameras.post, np.int64(0), last - first, decision, judged, work.result, work.camera_pd)

@@ -60,9 +60,9 @@ def free_way_m(scene, x, y, direction_x, direction_y, reach_m, own_edge):
 
 @compiled_inline
 def nearest_on_road(stimuli, stimulus, x, y):
-    """The point of a stimulus's road nearest to (x, y), the unit vector along its piece, and what of the piece lies each way [m]:
-    (x, y, along x, along y, behind, ahead)."""
-    best, found = math.inf, (x, y, 1.0, 0.0, 0.0, 0.0)
+    """The point of a stimulus's road nearest to (x, y), the unit vector along it there, and the road's length each way [m]:
+    (x, y, along x, along y, behind, ahead). Lengths are those of the whole line: its points, however many, end nothing."""
+    best, at_x, at_y, along_x, along_y, behind, total = math.inf, x, y, 1.0, 0.0, 0.0, 0.0
     for k in range(stimuli.road_first[stimulus], stimuli.road_first[stimulus + 1]):
         piece = stimuli.road[k]
         dx, dy = piece[2] - piece[0], piece[3] - piece[1]
@@ -71,11 +71,12 @@ def nearest_on_road(stimuli, stimulus, x, y):
             continue
         dx, dy = dx / length, dy / length
         along = min(max((x - piece[0]) * dx + (y - piece[1]) * dy, 0.0), length)
-        at_x, at_y = piece[0] + along * dx, piece[1] + along * dy
-        away = math.hypot(x - at_x, y - at_y)
+        there_x, there_y = piece[0] + along * dx, piece[1] + along * dy
+        away = math.hypot(x - there_x, y - there_y)
         if away < best:
-            best, found = away, (at_x, at_y, dx, dy, along, length - along)
-    return found
+            best, at_x, at_y, along_x, along_y, behind = away, there_x, there_y, dx, dy, total + along
+        total += length
+    return at_x, at_y, along_x, along_y, behind, total - behind
 
 
 @compiled_inline
@@ -83,8 +84,8 @@ def draw_way(scene, stimuli, stimulus, section, start_m, end_m, drawn, u_positio
     """One way of a stimulus in a segment, and whether there is one: on the way to its offset another fence may stand.
 
     drawn (STIMULUS_QUANTITIES,): its quantities as drawn; u_*: draws in (0, 1). A stimulus that would cross goes through the
-    fence with its share for the section, else it is turned along it. One with a road keeps to it, where it comes nearest to the
-    drawn point.
+    fence with its share for the section, else it is turned along it. One with a road goes straight along it, from where that
+    comes nearest to the drawn point, and no farther than the road is long.
     """
     edge, x, y = point_on_section(scene, section, start_m + u_position * (end_m - start_m))
     nx, ny = scene.edge_normal[edge, 0], scene.edge_normal[edge, 1]

@@ -66,4 +66,4 @@ def size_check(found: Acceptance, cycles: float, decision) -> str:
     (low, high), spread = decision.size_gate, math.hypot(decision.size_spread, 0.5 / cycles)
     ends = [f"Φ(ln({found.size_ratio:.3f} / {low:g}) / {spread:.3f})"] * (low > 0.0)
     ends += [f"Φ(ln({high:g} / {found.size_ratio:.3f}) / {spread:.3f})"] * (high > 0.0)
-    return f"{' × '.join(ends)}; spread {decision.size_spread:g} and a pixel of {2.0 * cycles:.1f}"
+    return f"{' + '.join(ends)}{' - 1' * (len(ends) == 2)}; spread {decision.size_spread:g} and a pixel of {2.0 * cycles:.1f}"

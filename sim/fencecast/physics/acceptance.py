@@ -36,8 +36,9 @@ def size_acceptance(ratio, cycles, low, high, spread):
 
     ratio [-]: `size_ratio`, NaN passes (nothing to hold it against); cycles [-] > 0; low, high [-]: shares of a person's size, 0
     = no such end; spread [-] of the estimate's logarithm. Scalars.
-    G = Phi((ln s - ln low) / sigma) Phi((ln high - ln s) / sigma), sigma = sqrt(spread^2 + (1 / (2 N))^2): one pixel on a side of
-    2 N pixels. Judgement, no source. Check: test_acceptance.py::test_gate_*.
+    G = max(Phi((ln s - ln low) / sigma) + Phi((ln high - ln s) / sigma) - 1, 0): one estimate lies between both ends.
+    sigma = sqrt(spread^2 + (1 / (2 N))^2): one pixel on a side of 2 N pixels. Judgement, no source.
+    Check: test_acceptance.py::test_gate_*.
     """
     if math.isnan(ratio) or (low <= 0.0 and high <= 0.0):
         return 1.0
@@ -45,12 +46,11 @@ def size_acceptance(ratio, cycles, low, high, spread):
         return 0.0 if low > 0.0 else 1.0
     sigma = math.sqrt(spread * spread + 0.25 / (cycles * cycles))
     size = math.log(ratio)
-    passed = 1.0
-    if low > 0.0:
-        passed *= normal_cdf((size - math.log(low)) / sigma)
-    if high > 0.0:
-        passed *= normal_cdf((math.log(high) - size) / sigma)
-    return passed
+    above = normal_cdf((size - math.log(low)) / sigma) if low > 0.0 else 1.0
+    if high <= 0.0:
+        return above
+    below = normal_cdf((math.log(high) - size) / sigma)
+    return max(above + below - 1.0, 0.0) if low > 0.0 else below
 
 
 @compiled

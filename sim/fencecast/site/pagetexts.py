@@ -141,7 +141,7 @@ GLOSSARY = """\
 | blind ground | the dead zone under a camera: ground that its picture does not reach |
 | stimulus | anything that can raise an alarm and is no intrusion |
 | nuisance alarm | an alarm on a stimulus; false alarm: one without any, sensor noise |
-| bad night | one night in twenty has at least so many alarms |
+| bad night | 19 nights in 20 have so many alarms or fewer |
 | margin | the difference of Pd that is too small to matter; designs within it are equivalent |
 | not distinguishable | of two designs: the interval of their difference reaches beyond the margin and across zero |
 """

@@ -97,6 +97,7 @@ and persons), `leg_m2k_w` (four-legged), and `through`, `offset_m` or `base_m` b
 """,
     "soak": """
 What was counted on the finished site over some nights moves the rate that the file states, and narrows its uncertainty; both stay
-visible in the results.
+visible in the results. Count with all cameras, in all weather of the nights, over the season of the cause: insects counted in
+February would take the summer's away. Runs of some classes or cameras use what the count makes of the rate of the whole site.
 """,
 }

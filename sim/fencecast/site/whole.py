@@ -104,6 +104,7 @@ class Site(BaseModel):
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)
+    _counted_as: Site | None = PrivateAttr(default=None)  # see `without.counted_site`
 
     def __init__(self, /, **keys: Any):
         super().__init__(**_checked(keys, "the site", needed=("title",)))

@@ -16,7 +16,8 @@ def without_cameras(site: Site, marks: Sequence[str]) -> Site:
     """The site without these cameras, its title saying so; the same site when no mark is given.
 
     Rules keep their other cameras. One that listened only to lost cameras stays in the simulation, where no camera serves it (Pd
-    0, not unknown), and is left out of the text that goes into the results: a file has no way to say so.
+    0, not unknown), and is left out of the text that goes into the results: a file has no way to say so. So is what was counted
+    on the whole site ([[soak]]), which `counted_site` has.
     Raises UnknownNameError for a mark that the site does not have, UsageError when no rule would listen to any camera.
     """
     marks = list(dict.fromkeys(marks))
@@ -39,9 +40,21 @@ def without_cameras(site: Site, marks: Sequence[str]) -> Site:
         rule=served,
         variant=(),
         stimulus=stimuli_of(site, [camera.mark for camera in site.camera if camera.mark not in marks]),
+        soak=(),
     )
     text = f"# From the site file with SHA-256 {site.sha256}, without {listed(marks)}.\n{site_to_toml(reduced)}"
-    return reduced._with_rules(rules, text, site.sha256)
+    return counted_as(reduced._with_rules(rules, text, site.sha256), site)
+
+
+def counted_site(site: Site) -> Site:
+    """The site as it was when alarms were counted on it ([[soak]]): itself, or the one whose cameras were taken or changed."""
+    return site._counted_as or site
+
+
+def counted_as(made: Site, site: Site) -> Site:
+    """`made`, a site with fewer or other cameras and no log of its own: alarms were counted on `site`, which goes with it."""
+    made._counted_as = counted_site(site)
+    return made
 
 
 def listed(marks: Sequence[str]) -> str:

@@ -81,18 +81,20 @@ def test_rates_are_matched_by_the_name_of_the_stimulus():
 
 
 def test_encounters_leave_open_how_their_difference_scatters(met):
-    """Two designs whose scramblings go up and down together differ for certain; where they go each its own way, by the standard
-    error of the eight differences. Catches: errors of two counts added up, or left out."""
+    """Two designs whose scramblings go up and down together differ for certain; where they go each its own way, by Student's t
+    (2.3646 with 7 degrees of freedom) of the eight differences, the share by that of the other minus half of the base. Catches:
+    errors of two counts added up, or left out; a share whose base is taken for known; a normal distribution of eight."""
     up = np.array([0.3, -0.3, 0.1, -0.1, 0.2, -0.2, 0.05, -0.05])
     site = nuisance_site(CAT | {"per_night_100m": 3.0}, nuisance={"uncertainty": 1.0})
     met([(0.2, up), (0.1, up), (0.1, -up)])
-    first, same, own = designs(site, site, site)
-    cats = first.nights.counts.year[0]
-    half = 1.959964 * cats * np.array([(0.5 * up - up).std(ddof=1), (-0.5 * up - up).std(ddof=1)]) / np.sqrt(8)
-    for other, expected in zip((same, own), half):
-        found = alarm_difference(first, other, 0.95)
+    base, same, own = designs(site, site, site)
+    cats = base.nights.counts.year[0]
+    half = 2.364624 * cats * np.array([(0.5 * up - up).std(ddof=1), (-0.5 * up - up).std(ddof=1)]) / np.sqrt(8)
+    of_share = 2.364624 * np.array([0.0, (-0.5 * up - 0.5 * up).std(ddof=1)]) / np.sqrt(8)
+    for other, expected, share in zip((same, own), half, of_share):
+        found = alarm_difference(base, other, 0.95)
         assert found.difference == pytest.approx((-0.5 * cats, -0.5 * cats - expected, -0.5 * cats + expected))
-        assert found.change[0] == pytest.approx(-0.5, abs=1e-6)
+        assert found.change == pytest.approx((-0.5, -0.5 - share, -0.5 + share))
 
 
 def test_a_count_on_site_holds_for_both_designs():

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from fencecast.decide.tradeoff.alarms import ratio_half
+from fencecast.decide.tradeoff.alarms import alarms_apart
 from fencecast.decide.tradeoff.metres import metres_of, resampled_metres, weakest_of
 from show.invented_tradeoffs import nights
 
@@ -70,12 +70,25 @@ def test_the_weakest_tenth_is_not_the_luck_of_the_lowest():
     assert tenth.mean() == pytest.approx(0.5, abs=0.003) and weakest.mean() == pytest.approx(0.5, abs=0.01)
 
 
-def test_what_all_settings_share_drops_out_of_a_ratio():
-    """Rates that are off by a common factor do not blur which setting has fewer alarms; the encounters' error does."""
-    half = ratio_half([nights(5.0), nights(4.0)], 0.95)
-    assert half == pytest.approx(0.0, abs=1e-9)
-    other = nights(4.0)
-    noisy = type(other)(**{**vars(other), "se": 0.2})
-    assert ratio_half([nights(5.0), noisy], 0.95)[0, 1] == pytest.approx(1.96 * 0.05, rel=1e-3)
-    shifted = type(other)(**{**vars(other), "by_draw": other.by_draw[::-1]})
-    assert ratio_half([nights(5.0), shifted], 0.95)[0, 1] > 0.5
+def test_what_all_settings_share_drops_out():
+    """Rates that are off by a common factor do not blur which setting has fewer alarms; other causes and other encounters do.
+
+    Catches: two intervals laid side by side, the error of encounters forgotten, s and t exchanged.
+    """
+    base, less = nights(5.0), nights(4.9)
+    assert alarms_apart([base, less], 0.95)[0].tolist() == [[False, True], [False, False]]
+    assert not alarms_apart([base, nights(4.9, causes=(0.2, 0.8))], 0.95)[0].any()
+    assert not alarms_apart([base, nights(4.9, scatter=0.02)], 0.95)[0].any()
+
+
+def test_no_more_alarms_needs_the_whole_interval_inside_the_margin():
+    """As many by count: no more where the change ends below 5 %, or below one alarm in 200 nights. Catches: an estimate alone."""
+    base = nights(5.0)
+
+    def no_more(other, than=base) -> bool:
+        return bool(alarms_apart([than, other], 0.95)[1][0, 1])
+
+    assert no_more(nights(5.0)) and no_more(nights(5.2)) and not no_more(nights(5.3))
+    assert no_more(nights(5.0, scatter=0.01)) and not no_more(nights(5.0, scatter=0.04))
+    assert not no_more(nights(5.0, causes=(0.2, 0.8)))
+    assert no_more(nights(0.002), than=nights(1e-9)) and not no_more(nights(0.1), than=nights(0.0))

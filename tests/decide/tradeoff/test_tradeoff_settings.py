@@ -59,6 +59,28 @@ def test_each_setting_changes_its_own_key_alone():
     assert "N50 2.5" not in tried and 12 <= len(tried) <= 22
 
 
+@pytest.mark.parametrize(
+    "own",
+    [
+        "{ median = 2.0, sigma_ln = 0.3 }",
+        '{ dist = "uniform", low = 1.5, high = 2.5 }',
+        '{ dist = "normal", mean = 2.0, sd = 0.4, low = 1.0, high = 3.5 }',
+        '{ dist = "triangular", low = 1.0, mode = 2.2, high = 3.0 }',
+        '{ dist = "choice", values = [1.5, 2.0, 3.0], weights = [0.2, 0.5, 0.3] }',
+    ],
+)
+@pytest.mark.parametrize(("option", "key"), [("N50", "cycles_50"), ("threshold", "threshold_sigma")])
+def test_what_varies_moves_its_median_and_keeps_its_spread(option, key, own):
+    """Catches: a median tried as one sure number while the site as it is keeps its spread, so that two things change."""
+    site = parse_site(TINY + f"\n[decision]\n{key} = {own}\n")
+    (_, tried), _ = settings_of(site, {option: "2.5"})
+    before, after = getattr(site.decision, key), getattr(tried.site.decision, key)
+    assert after.dist == before.dist and after.middle() == pytest.approx(2.5, rel=1e-12)
+    for p in (0.05, 0.3, 0.9):
+        assert after.quantile(p) / 2.5 == pytest.approx(before.quantile(p) / before.middle(), rel=1e-12)
+    assert after.sigma_ln == before.sigma_ln and after.weights == before.weights and tried.label == f"{option} 2.5"
+
+
 def test_dwell_is_of_area_rules_alone():
     """Catches: a time written into a line rule, a family that a site has no use for."""
     site = parse_site(AREA)

@@ -43,7 +43,7 @@ CASES = {
     "one setting": lambda: invented((BASE, ("confirm", "5/8", 122.0, 3.2, 0.4))),
     "no alarms": lambda: invented((BASE, ("confirm", "5/8", 122.0, 0.0, 0.4), ("threshold", "8", 90.0, 0.001, 0.4))),
     "many alarms": lambda: invented(((*BASE[:3], 812.0, 0.4), ("threshold", "8", 90.0, 95.0, 0.4))),
-    "every metre": lambda: invented(((*BASE[:2], 163.0, 5.0, 0.95), ("threshold", "8", 160.0, 4.0, 0.93)), unreached_m=0),
+    "every metre": lambda: invented(((*BASE[:2], 163.0, 5.0, 0.95), ("threshold", "8", 163.0, 4.0, 0.93)), unreached_m=0),
     "no metre": lambda: invented(((*BASE[:2], 0.0, 5.0, 0.0), ("threshold", "8", 0.0, 4.0, 0.0)), unreached_m=163),
 }
 

@@ -12,17 +12,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtri
+from scipy.special import stdtrit
 
 from fencecast.cautions import not_modelled
 from fencecast.errors import UsageError
 from fencecast.estimate.exposure import Exposure, exposure_of, rate_factors
 from fencecast.estimate.intervals import standard_error
 from fencecast.estimate.nuisance import NightCounts, night_counts
+from fencecast.estimate.onsite import counted_on_site
 from fencecast.estimate.options import RunOptions
 from fencecast.estimate.simulate import REPLICATES
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.year import Year
+from fencecast.site.without import counted_site
 
 DEFAULT_NUISANCE_MARGIN = 0.10
 # Of each scrambling: 64 encounters of every stimulus in every weather class and segment, the same of every design.
@@ -86,7 +88,8 @@ def alarms_of_designs(
 ) -> list[DesignAlarms]:
     """Of every design, the base first; they see the same encounters. One list of classes and one packed plan a design.
 
-    A count on site ([[soak]]) that designs share was counted under the base: what it makes of the rates holds for all of them.
+    A count on site ([[soak]]) that designs share was counted under the base, with all of its cameras and weather: what it makes
+    of the rates holds for all of them.
     """
     exposures = [exposure_of(site, each, year, record) for site, each in zip(sites, classes)]
     every = {each.name: each for exposure in reversed(exposures) for each in exposure.stimuli}
@@ -96,22 +99,35 @@ def alarms_of_designs(
         own = {each.name: each for each in exposure.stimuli}
         factors = rate_factors([own.get(name, every[name]) for name in names])
         exposure = replace(exposure, factors=factors[:, [names.index(name) for name in own]])
-        same = bool(found) and list(own) == [each.name for each in exposures[0].stimuli] and site.soak == sites[0].soak
+        if found and counted_site(site).soak == counted_site(sites[0]).soak:
+            under, looks = found[0].nights, 0
+        else:
+            under, looks = counted_on_site(site, of_site, year, record, options, (POINTS, POINTS))
         heard = options.heard("encounters with nobody")
-        found.append(_alarms(site, of_site, plan, exposure, options, heard, found[0].nights if same and site.soak else None))
+        each = alarms_of_design(site, of_site, plan, exposure, options, heard, under)
+        found.append(replace(each, looks=each.looks + looks))
     return found
 
 
-def _alarms(
-    site, classes, plan, exposure: Exposure, options: RunOptions, heard, counted_under: NightCounts | None
+def alarms_of_design(
+    site,
+    classes,
+    plan,
+    exposure: Exposure,
+    options: RunOptions,
+    heard,
+    counted_under: NightCounts | None,
+    points: int = POINTS,
 ) -> DesignAlarms:
+    """Of one design; plan: its packed plan; heard(done, expected) in encounters; counted_under: see `night_counts`; points: of
+    each scrambling."""
     encounters = None
     if exposure.bodies:
         # Late: designs without bodies never compile their loop.
         from fencecast.estimate.encounters import simulate_encounters
 
         encounters = simulate_encounters(
-            site, exposure.bodies, options.seed, classes, plan, POINTS, POINTS, threads=options.threads, progress=heard
+            site, exposure.bodies, options.seed, classes, plan, points, points, threads=options.threads, progress=heard
         )
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
     nights = night_counts(site, exposure, encounters, noise, counted_under)
@@ -129,8 +145,8 @@ def _alarms(
 def alarm_difference(base: DesignAlarms, other: DesignAlarms, confidence: float, weather: int | None = None) -> AlarmDifference:
     """other - base in one weather class by its number, or over the year's nights.
 
-    Both under the same draws of the rates; encounters leave open how the scramblings' differences scatter. A share of nothing is
-    NaN.
+    Both under the same draws of the rates; encounters leave open how the scramblings' differences scatter: Student's t of so few.
+    The share's error is that of the ratio, b/a: what moves both alike leaves it. A share of nothing is NaN.
     """
 
     def of(design: DesignAlarms) -> tuple[float, np.ndarray]:
@@ -139,19 +155,21 @@ def alarm_difference(base: DesignAlarms, other: DesignAlarms, confidence: float,
         return float(rates.sum()), design.nights.factors @ rates
 
     (a, a_draws), (b, b_draws) = of(base), of(other)
-    each = other.by_scrambling - base.by_scrambling
-    error = float(standard_error(base.share @ each if weather is None else each[weather]))
     ends = [0.5 - 0.5 * confidence, 0.5 + 0.5 * confidence]
-    own = float(ndtri(ends[1])) * error
+    t = float(stdtrit(REPLICATES - 1, ends[1]))
+
+    def own(times: float) -> float:
+        each = other.by_scrambling - times * base.by_scrambling
+        return t * float(standard_error(base.share @ each if weather is None else each[weather]))
 
     def spread(value: float, draws: np.ndarray, half: float) -> tuple[float, float, float]:
         low, high = np.quantile(draws, ends)
         return value, value - math.hypot(value - float(low), half), value + math.hypot(float(high) - value, half)
 
-    difference = spread(b - a, b_draws - a_draws, own)
+    difference = spread(b - a, b_draws - a_draws, own(1.0))
     if a <= 0.0:
         return AlarmDifference(difference, (math.nan,) * 3)
-    return AlarmDifference(difference, spread(b / a - 1.0, b_draws / a_draws - 1.0, own / a))
+    return AlarmDifference(difference, spread(b / a - 1.0, b_draws / a_draws - 1.0, own(b / a) / a))
 
 
 def alarm_verdict(found: AlarmDifference, margin: float) -> str:

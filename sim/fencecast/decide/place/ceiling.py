@@ -17,10 +17,12 @@ from fencecast.decide.place.candidates import NEW, Candidate
 from fencecast.errors import UsageError
 from fencecast.estimate.exposure import exposure_of
 from fencecast.estimate.nuisance import NightCounts, night_counts
+from fencecast.estimate.onsite import counted_on_site
 from fencecast.estimate.options import RunOptions
 from fencecast.lensranges import noise_alarms
 from fencecast.meteorology.year import Year
 from fencecast.site import Site
+from fencecast.site.without import counted_site
 
 # Of each scrambling: 16 encounters of every stimulus in every weather class and segment. Sums over a fence hardly scatter, and
 # there are hundreds of cameras.
@@ -74,9 +76,11 @@ def ceiling_of(
     Raises UsageError when the cameras that are there raise more alarms together than the ceiling allows.
     """
     now, change = 0.0, {}
-    if base:
+    if base or (site.camera and counted_site(site).soak):
         found = _counted(site, classes, options, year)
-        now, change = found.year[0], dict(zip(found.counts.causes, found.change.tolist()))
+        change = dict(zip(found.counts.causes, found.change.tolist()))
+    if base:
+        now = found.year[0]
         if now > most:
             raise UsageError(
                 f"the cameras that are there raise {now:.2g} alarms a night already that are nobody's, more than the ceiling of "
@@ -101,7 +105,9 @@ def _counted(site: Site, classes: Sequence, options: RunOptions, year: Year | No
         encounters = simulate_encounters(
             site, exposure.bodies, options.seed, classes, None, POINTS, POINTS, threads=options.threads, progress=heard
         )
-    return night_counts(site, exposure, encounters, np.array([noise_alarms(site, camera) for camera in site.camera]))
+    noise = np.array([noise_alarms(site, camera) for camera in site.camera])
+    under, _ = counted_on_site(site, classes, year, year, options, (POINTS, POINTS))
+    return night_counts(site, exposure, encounters, noise, under)
 
 
 def _with_all(site: Site, chosen: Sequence[Candidate]) -> Site:

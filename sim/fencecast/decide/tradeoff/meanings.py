@@ -11,7 +11,7 @@ _SHARED = ("pd", "noise_alarms_per_day", "weather", "weather_hours", "segment", 
 TRADEOFF_MEANINGS = {
     "setting": ("1", "family and value; the first is the site as it is"),
     "family": ("1", "which key is changed: threshold, N50, confirm, least size, dwell, offset; or as it is"),
-    "value": ("1", "its value, as it is typed; of offset the metres by which all lines lie further in"),
+    "value": ("1", "its value, as it is typed: of what varies its median; of offset the metres by which all lines lie inward"),
     "base_value": ("1", "the site file's own value of that key"),
     "meets_m": ("m", f"{_METRES} in every weather class"),
     "meets_low_m": ("m", "metres with the whole interval of pd above the requirement in every weather class"),
@@ -32,8 +32,11 @@ TRADEOFF_MEANINGS = {
     "nuisance_change_high": ("1", "upper end of its interval"),
     "nuisance_cause_year": ("1/night", "nuisance alarms of a night from this stimulus, mean over the year"),
     "stimulus": ("1", "what raises nuisance alarms"),
-    "bad_night_year": ("1/night", "nuisance alarms of a bad night: one night in twenty has so many or more"),
-    "dominated": ("1", "1 where another setting is better on one side, beyond the error, and not worse on the other"),
+    "bad_night_year": ("1/night", "nuisance alarms of a bad night: 19 nights in 20 have so many or fewer"),
+    "dominated": (
+        "1",
+        "1 where another setting is better on one side, beyond the error, and within margins not worse on the other",
+    ),
     "dominated_by": ("1", "that setting"),
     **{name: MEANINGS[name] for name in _SHARED},
 }

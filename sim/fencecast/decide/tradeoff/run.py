@@ -12,9 +12,10 @@ import numpy as np
 import xarray as xr
 
 from fencecast.cautions import CAUTION, not_modelled
+from fencecast.decide.compare.nightalarms import DesignAlarms, alarm_difference
 from fencecast.decide.place.reach import counted
-from fencecast.decide.tradeoff.alarms import NightCounter, Nights, ratio_half
-from fencecast.decide.tradeoff.dominated import dominated_by
+from fencecast.decide.tradeoff.alarms import NightCounter, alarms_apart
+from fencecast.decide.tradeoff.dominated import dominated_by, margin_m
 from fencecast.decide.tradeoff.meanings import TRADEOFF_MEANINGS, TRADEOFF_SCHEMA
 from fencecast.decide.tradeoff.metres import at_requirement, metres_of
 from fencecast.decide.tradeoff.settings import Setting, base_values, settings_of
@@ -166,8 +167,13 @@ def _all_settings(settings: Sequence[Setting], classes, cells, active: np.ndarra
         looks += tally.looks
         if counter is not None:
             start = k * of_one + crossings
-            nights.append(counter.nights(setting.site, plan, lambda block, start=start: tell(start + block)))
-    return np.array(each), np.array(in_view), nights, looks + (counter.looks if counter else 0)
+            nights.append(counter.alarms(setting.site, plan, lambda block, start=start: tell(start + block)))
+    return (
+        np.array(each),
+        np.array(in_view),
+        nights,
+        looks + sum(alarms.looks for alarms in nights),
+    )
 
 
 def _results(
@@ -176,7 +182,7 @@ def _results(
     classes,
     each: np.ndarray,
     in_view: np.ndarray,
-    nights: Sequence[Nights],
+    nights: Sequence[DesignAlarms],
     crossings: int,
 ) -> xr.Dataset:
     need, confidence = site.requirement.pd, site.requirement.confidence
@@ -209,7 +215,7 @@ def _results(
         "unreached": ("segment", (watched & ~reached).astype(np.int8)),
         "out_of_view": ("segment", (watched & ~in_view_enough).astype(np.int8)),
         "noise_alarms_per_day": (by, np.array([_noise(setting.site) for setting in settings])),
-        **nights_variables(nights, found.meets, found.half, names, confidence),
+        **nights_variables(nights, found.meets, found.half, names, confidence, float(lengths[watched].sum())),
     }
     coordinates = {
         "setting": names,
@@ -218,7 +224,7 @@ def _results(
         **coordinates,
     }
     if nights:
-        coordinates["stimulus"] = np.array(list(nights[0].causes))
+        coordinates["stimulus"] = np.array(list(nights[0].nights.counts.causes))
     results = xr.Dataset(variables, coordinates)
     results.attrs = {
         "title": site.title,
@@ -242,9 +248,14 @@ def _results(
 
 
 def nights_variables(
-    nights: Sequence[Nights], metres: np.ndarray, metres_half: np.ndarray, names: np.ndarray, confidence: float
+    nights: Sequence[DesignAlarms],
+    metres: np.ndarray,
+    metres_half: np.ndarray,
+    names: np.ndarray,
+    confidence: float,
+    fence_m: float,
 ) -> dict:
-    """The variables of alarms; without stimuli NaN, and nothing is dominated."""
+    """The variables of alarms; without stimuli NaN, and nothing is dominated. fence_m: what rules watch [m]."""
     by, count = "setting", len(names)
     nothing = np.full(count, math.nan)
     year, low, high, bad = nothing, nothing, nothing, nothing
@@ -252,14 +263,11 @@ def nights_variables(
     found = np.full(count, -1)
     causes = {}
     if nights:
-        year, low, high = (np.array([getattr(each, part) for each in nights]) for part in ("year", "low", "high"))
-        bad = np.array([each.bad_night for each in nights], dtype=float)
-        half = ratio_half(nights, confidence)
-        found = dominated_by(metres, metres_half, year, half)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = year / year[0]
-            share, share_low, share_high = ratio - 1.0, ratio * np.exp(-half[0]) - 1.0, ratio * np.exp(half[0]) - 1.0
-        causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([list(each.causes.values()) for each in nights]))
+        year, low, high = np.array([each.nights.year for each in nights]).T
+        bad = np.array([each.nights.bad_year[0] for each in nights], dtype=float)
+        found = dominated_by(metres, metres_half, year, *alarms_apart(nights, confidence), margin_m(fence_m))
+        share, share_low, share_high = np.array([alarm_difference(nights[0], each, confidence).change for each in nights]).T
+        causes["nuisance_cause_year"] = ((by, "stimulus"), np.array([each.nights.counts.year for each in nights]))
     return {
         "nuisance_year": (by, year),
         "nuisance_year_low": (by, low),

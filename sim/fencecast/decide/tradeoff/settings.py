@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fencecast.errors import InputError, UsageError
-from fencecast.site import Site
+from fencecast.site import Quantity, Site
 
 AS_IT_IS = "as it is"
 _SAME = 1e-9
@@ -51,6 +51,23 @@ def _decision(key: str, value: Callable = lambda number, site: number) -> Callab
     return changed
 
 
+def _moved(key: str) -> Callable:
+    """The site's own quantity with another median; its spread stays what it is of the median, so that one thing changes alone."""
+
+    def at(number: float, site: Site) -> Quantity:
+        own = getattr(site.decision, key)
+        if own.is_fixed:
+            return Quantity.fixed(number)
+        if own.dist == "lognormal":
+            return replace(own, median=float(number))
+        times = number / own.middle()
+        parts = {name: getattr(own, name) for name in ("low", "mode", "high", "mean", "sd")}
+        made = {name: part * times for name, part in parts.items() if part is not None}
+        return replace(own, **made, values=own.values and tuple(value * times for value in own.values))
+
+    return at
+
+
 def _rules(site: Site, kind: str, **values: Callable) -> Site:
     """The site with keys of all rules of a kind made anew from each rule."""
     rules = []
@@ -72,11 +89,11 @@ def _no_rule(kind: str, what: str) -> Callable[[Site], str]:
 FAMILIES = (
     Family(
         "threshold", "--threshold", (3.5, 4.0, 6.0, 8.0, 12.0),
-        _decision("threshold_sigma"), lambda site: site.decision.threshold_sigma.middle(),
+        _decision("threshold_sigma", _moved("threshold_sigma")), lambda site: site.decision.threshold_sigma.middle(),
     ),
     Family(
         "N50", "--n50", (1.5, 2.5, 3.0, 4.0),
-        _decision("cycles_50"), lambda site: site.decision.cycles_50.middle(),
+        _decision("cycles_50", _moved("cycles_50")), lambda site: site.decision.cycles_50.middle(),
     ),
     Family(
         "confirm", "--confirm", ((2, 3), (4, 6), (5, 8)),

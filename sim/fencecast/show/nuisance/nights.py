@@ -50,7 +50,7 @@ def draw_nights(page: Surface, data: NuisanceData, y: float) -> float:
     scale = (RIGHT - LEFT) / data.top
     page.text(LEFT, y + 3.0, "Alarms a night", size=style.SMALL, colour=style.SECOND)
     page.text(page.right - 10.0, y + 3.0, "a night", size=style.SMALL, colour=style.SECOND, ha="right")
-    page.text(page.right, y + 3.0, "1 in 20", size=style.SMALL, colour=style.SECOND, ha="right")
+    page.text(page.right, y + 3.0, "19 in 20", size=style.SMALL, colour=style.SECOND, ha="right")
     top, ruled = y + HEAD_MM, len(data.bars) > 1 and data.bars[-1].year
     bottom = top + STEP_MM * len(data.bars) + (RULE_MM if ruled else 0.0)
     _grid(page, data.top, scale, top - 1.6, bottom)
@@ -142,9 +142,9 @@ def _key(page: Surface, data: NuisanceData, y: float) -> float:
     y += 5.6
     marks = [
         ("whisker", f"{confidence_text(data.confidence)} interval of the mean"),
-        ("dot", "one night in 20 has so many or more"),
+        ("dot", "19 nights in 20 have so many or fewer"),
     ]
-    for value, which, of in ((data.ceiling, "ceiling", "a night"), (data.bad_night_ceiling, "bad", "on one night in 20")):
+    for value, which, of in ((data.ceiling, "ceiling", "a night"), (data.bad_night_ceiling, "bad", "in 19 nights of 20")):
         if not math.isnan(value):
             beyond = " (beyond the axis)" if value > data.top else ""
             marks.append((which, f"required of the year: at most {value:g} {of}{beyond}"))

@@ -141,7 +141,7 @@ def _ring(page: Page, x: float, y: float) -> None:
 
 def _metres(page: Page, top: float, data: TradeoffData, scale: _Scale) -> None:
     lowest = min(point.meets_m for family in data.families for point in family.points)
-    step = round_step(data.fence_m - (0.0 if lowest < 0.5 * data.fence_m else lowest))
+    step = round_step(max(data.fence_m - (0.0 if lowest < 0.5 * data.fence_m else lowest), 1.0))
     floor = 0.0 if lowest < 0.5 * data.fence_m else max(math.floor(lowest / step - 0.3) * step, 0.0)
     span = max(data.fence_m - floor, 1.0)
     base_y = top + PLOT_MM

@@ -57,6 +57,6 @@ def nuisance_section(source: Source) -> Body | None:
 
 
 def client_headline(found: Nuisance) -> str:
-    """`Nuisance alarms: 5.1 a night (3.1 to 11); one night in twenty has 15 or more.`"""
+    """`Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 or fewer.`"""
     mean = interval_words(found.per_night, found.low, found.high, "a night")
     return f"Nuisance alarms: {mean}; {bad_night_words(found.bad_night)}."

@@ -218,7 +218,14 @@ class Frame(NamedTuple):
     outside: tuple = ()
     scenery: tuple = ()
     horizon: tuple = ()
+    who: str = "person"
+    part: str = "torso"
+    legs_temperature_c: float | None = None
+    accepted: float | None = None
 
+
+# What a look at an animal says; its drawn shape stays a person's.
+_ROE_DEER = {"gait": None, "who": "roe deer", "part": "trunk", "legs_temperature_c": 15.0, "accepted": 0.13}
 
 # Silhouette of an upright person: (across from, to, down from, to, share filled, head).
 _PARTS = (
@@ -313,6 +320,7 @@ def eyes() -> dict[str, tuple[list[Frame], dict]]:
     """Frames, and what the site needs for them, by name."""
     return {
         "three": (_in_fog([10, 20, 40]), {}),
+        "no person": ([f._replace(**_ROE_DEER) for f in _in_fog([10, 20, 40])], {}),
         "one": (_in_fog([25]), {}),
         "two": (_in_fog([15, 45]), {}),
         "four": (_in_fog([10, 20, 30, 40]), {}),

@@ -290,3 +290,10 @@ def test_what_differs_by_distance_is_told_once_in_each_unit():
     assert spread_text([0.0507, 0.0512], "us") == "0.051 K (0.091 to 0.092 °F)"
     assert spread_text([0.59, 0.47], "us") == "0.47 to 0.59 K (0.85 to 1.1 °F)"
     assert spread_text([0.59, 0.47], "si") == "0.47 to 0.59 K"
+
+
+def test_an_animal_is_called_by_its_name_with_its_legs_and_what_it_is_taken_for():
+    """Catches: a person in the words of a roe deer's picture, warmth of the coat alone, a chance that no crop says."""
+    said = " ".join(texts(picture("no person")))
+    assert "would see of a roe deer with" in said and "legs 15.0 °C" in said and said.count("taken for a person 0.13") == 6
+    assert "Three of them side by side" in said and "the person" not in said and "torso" not in said

@@ -132,6 +132,11 @@ class Nuisance:
         return tuple(cause for cause in self.causes if cause.name in names)
 
     @property
+    def all_logged(self) -> bool:
+        """Whether there is a log of every cause but sensor noise."""
+        return bool(self.logs) and all(cause in self.logged for cause in self.causes if cause.family != NOISE)
+
+    @property
     def unseen(self) -> frozenset[str]:
         """Names of the causes that no camera has in its picture."""
         return frozenset(note.removesuffix(f": {UNSEEN}") for note in self.notes if note.endswith(f": {UNSEEN}"))

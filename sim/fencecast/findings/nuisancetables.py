@@ -36,7 +36,6 @@ from fencecast.findings.nuisancewords import (
 from fencecast.findings.words import confidence_text, plural
 
 _COLUMNS = 6  # classes in one table, so that it fits 100 columns
-UNSEEN_WORDS = "not in view"
 NONE_SIMULATED = "none of those simulated"
 _ROLES = {MET: GOOD, NOT_MET: BAD}
 
@@ -83,9 +82,9 @@ def cause_tables(found: Nuisance) -> list[Block]:
         for cause in found.causes:
             year = [rate_words(cause.per_night), percent_words(cause.share)] if first and several else []
             if cause.name in found.unseen:
-                year = [UNSEEN_WORDS if k == 0 else "" for k in range(len(year))]
-            cells = [rate_words(cause.by_class[each.index]) for each in group]
-            rows.append([cause_name(cause), *year, *_seen(cells, cause.name in found.unseen, bool(year))])
+                rows.append([f"{cause_name(cause)} (not in view)", *("–" for _ in columns[1:])])
+            else:
+                rows.append([cause_name(cause), *year, *(rate_words(cause.by_class[each.index]) for each in group)])
         for name, year_value, value in (
             ("all causes", rate_words(found.per_night), lambda c: rate_words(c.per_night)),
             ("all, lower end", rate_words(found.low), lambda c: rate_words(c.low)),
@@ -96,13 +95,6 @@ def cause_tables(found: Nuisance) -> list[Block]:
             rows.append([name, *year, *(value(each) for each in group)])
         blocks.append(Table.of(columns, rows))
     return blocks
-
-
-def _seen(cells: list[str], unseen: bool, said: bool) -> list[str]:
-    """The cells of a cause; of one that no camera has in its picture that it is not in view, once a row."""
-    if not unseen:
-        return cells
-    return ["–" if said or k else UNSEEN_WORDS for k in range(len(cells))]
 
 
 def class_note(found: Nuisance, confidence: float) -> str:
@@ -141,7 +133,9 @@ def ceiling_blocks(found: Nuisance) -> list[Block]:
     rows: list[list[str | Cell]] = []
     for ceiling in found.ceilings:
         here = bad_interval_words(found) if ceiling.of == "bad night" else mean
-        rows.append([ceiling_name(ceiling.of), f"{ceiling.value:g}", here, Cell(ceiling.verdict, _ROLES.get(ceiling.verdict, TEXT))])
+        rows.append(
+            [ceiling_name(ceiling.of), f"{ceiling.value:g}", here, Cell(ceiling.verdict, _ROLES.get(ceiling.verdict, TEXT))]
+        )
     for name, most, here in allowed_rows(found):
         rows.append([f"guide: {name}", rate_words(most), rate_words(here), times_words(found, here, most)])
     zones = plural(found.zones, "section")
@@ -167,15 +161,15 @@ def allowed_rows(found: Nuisance) -> list[tuple[str, float, float]]:
 
 
 def times_words(found: Nuisance, here: float, most: float) -> str:
-    """'within', 'about 9 times as many (6 to 19)', the latter as far off as the mean; '' when unknown."""
+    """'within', 'about 9 times (6 to 19)', the latter as far off as the mean; '' when unknown."""
     if math.isnan(here) or most <= 0.0:
         return ""
     if here <= most:
         return "within"
     if here != found.per_night:
-        return f"about {_times(here / most)} times as many"
+        return f"about {_times(here / most)} times"
     low, high = (_times(end / most) for end in (found.low, found.high))
-    return f"about {_times(here / most)} times as many ({low} to {high})"
+    return f"about {_times(here / most)} times ({low} to {high})"
 
 
 def _times(ratio: float) -> str:

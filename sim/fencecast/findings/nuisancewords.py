@@ -7,7 +7,7 @@ from typing import Any
 
 from fencecast.estimate.nights import NIGHTS_A_YEAR
 from fencecast.estimate.nuisance import MET, NOT_MET, UNDECIDED
-from fencecast.findings.nuisance import NOISE, Cause, Ceiling, Nuisance, nuisance_asked
+from fencecast.findings.nuisance import Cause, Ceiling, Nuisance, nuisance_asked
 from fencecast.findings.words import listed, number_word, whole
 
 MEANING = (
@@ -140,7 +140,7 @@ def basis_words(found: Nuisance, names: bool = True) -> str:
     logged = found.logged
     if not logged:
         return f"{_ONLY_NAMED} Its rates are judgement until a log of alarms on site corrects them."
-    if all(cause in logged for cause in found.causes if cause.family != NOISE):
+    if found.all_logged:
         return f"{_ONLY_NAMED} Each of its causes was logged on site; {_SEASON}."
     if not names:
         which = "one cause, which was logged" if len(logged) == 1 else f"{number_word(len(logged))} causes, which were logged"
@@ -164,8 +164,8 @@ def long_basis_words(found: Nuisance) -> str:
 
 
 def true_words(found: Nuisance) -> str:
-    """`If somebody tries twice a year, as the site file assumes, about 1 alarm in 1,000 is an intruder (1 in 640 to 1 in 2,200).`;
-    without attempts, that nobody said how many there are."""
+    """`If somebody tries twice a year, as the site file assumes, about 1 alarm in 1,000 is an intruder (1 in 640 to 1 in
+    2,200).`; without attempts, that nobody said how many there are."""
     if math.isnan(found.attempts_per_year):
         return "What share of alarms is true depends on how often somebody tries: give attempts_per_year under [nuisance]."
     if found.attempts_per_year <= 0.0:
@@ -218,8 +218,12 @@ def ceilings_words(found: Nuisance) -> list[str]:
     """A sentence for each ceiling, and one on what settles those that are undecided."""
     said = [ceiling_words(ceiling) for ceiling in found.ceilings]
     if UNDECIDED in (ceiling.verdict for ceiling in found.ceilings) and found.uncertainty > 1.0:
-        log = "More nights of the log of alarms on site narrow" if found.logs else "A log of alarms on site narrows"
-        said.append(f"{log} this; more crossings hardly do.")
+        log = (
+            "A log of alarms on site"
+            if not found.logs
+            else "A log on site of more nights" + ("" if found.all_logged else " and causes")
+        )
+        said.append(f"{log} narrows this; more crossings hardly do.")
     return said
 
 
@@ -245,8 +249,7 @@ def short_words(found: Nuisance) -> str:
     logged = found.logged
     rest = "the rates are judgement until a log on site"
     if logged:
-        every = all(cause in logged for cause in found.causes if cause.family != NOISE)
-        rest = "each cause was logged on site" if every else f"the rates are judgement but for {_few_logged(logged)}"
+        rest = "each cause was logged on site" if found.all_logged else f"the rates are judgement but for {_few_logged(logged)}"
     return f"Nuisance alarms: {mean}, {bad}; {rest}."
 
 

@@ -102,9 +102,9 @@ def class_note(found: Nuisance, confidence: float) -> str:
     none = none_words(found.none_share)
     return (
         f"Of a class: as if all of a night, {found.armed_h_per_night:.2g} armed hours, were of it. The year: the mean of "
-        f"{'its recorded nights, hour by hour' if found.recorded else 'the classes by their hours'}. Lower, upper end: "
-        f"of the {confidence_text(confidence)} interval; a rate that is given as one number may be a factor {found.uncertainty:g} off "
-        f"either way. 19 nights in 20 have this many or fewer{none and '; '}{none}."
+        f"{'its recorded nights, hour by hour' if found.recorded else 'the classes by their hours'}. Lower, "
+        f"upper end: of the {confidence_text(confidence)} interval; a rate that is given as one number may be a factor "
+        f"{found.uncertainty:g} off either way. 19 nights in 20 have this many or fewer{none and '; '}{none}."
     )
 
 

@@ -15,8 +15,8 @@ MOST_LETTERS = 135  # of a title: two lines in bold
 
 
 def nights_title(found: Nuisance) -> str:
-    """`Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 (9 to 32) or fewer; most from cats (44 %)`, or as much of it
-    as fits."""
+    """`Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 (9 to 32) or fewer; most from cats (44 %)`, or as much
+    of it as fits."""
     if math.isnan(found.per_night):
         return "Nuisance alarms: no hours, so no number for the year"
     start = f"Nuisance alarms: {interval_words(found.per_night, found.low, found.high, 'a night')}"

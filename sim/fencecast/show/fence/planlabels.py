@@ -156,7 +156,7 @@ def number(view: PlanView, pd: str, code: str, k: int, chainage: float, least: f
 
     k, chainage: section and chainage [m] of the place that the code names; the leader ends there and nowhere else. Outside the
     fence where it fits, on one line or on two, else inside the yard; only when no other way is left does the leader cross thin
-    lines or the stroke of a camera; it never crosses a building or another leader. least: its length outside the fence [mm].
+    lines or the stroke of a camera; it never crosses a building or another leader. least: its length [mm].
     """
     clear, looks, dots = view.strokes + view.looks + view.thin, view.strokes + view.looks, view.strokes
     tries = [(-1.0, dots, SHORT_LEADER_MM)]
@@ -174,7 +174,7 @@ def _number_at(
     away = -side * view.band.normal(k, chainage)
     half = 0.5 * max(text_width_mm(line, style.LABEL, "bold") for line in lines)
     high = 0.5 * NUMBER_LINE_MM * len(lines)
-    for length in np.arange(3.0 if side > 0 else least, longest + 0.01, 1.0):
+    for length in np.arange(max(3.0, least) if side > 0 else least, longest + 0.01, 1.0):
         for turn in TURNS if side > 0 else (0.0,):
             cos, sin = math.cos(turn), math.sin(turn)
             ray = np.array([away[0] * cos - away[1] * sin, away[0] * sin + away[1] * cos])

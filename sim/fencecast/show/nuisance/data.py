@@ -62,8 +62,8 @@ class NuisanceData:
 
 @dataclass(frozen=True)
 class Busy:
-    """A stretch with the most alarms: alarms a night on all of it, with the interval of the encounters simulated; its segment
-    with the most, its code."""
+    """A stretch with the most alarms: alarms a night on all of it, with the interval of the encounters simulated; its middle
+    segment, its code."""
 
     per_night: float
     low: float
@@ -163,7 +163,7 @@ def _busiest(
             if inside and first is None:
                 first = i
             elif not inside and first is not None:
-                segment = first + int(np.argmax(per_100m[first:i]))
+                segment = (first + i - 1) // 2
                 sums = (float(np.nansum(each[first:i])) for each in (nights, low, high))
                 found.append(Busy(*sums, segment, code_of(results, results.sections, first, i - 1)))
                 first = None

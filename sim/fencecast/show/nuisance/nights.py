@@ -17,8 +17,8 @@ from fencecast.show.paper.page import Page
 from fencecast.show.paper.surface import Fill, Surface
 from fencecast.show.paper.text import text_width_mm, wrap
 
-LEFT, RIGHT = 36.0, 132.0  # of the axis
-MEAN_MM = 18.5  # from the right: where the numbers of the mean end
+LEFT, RIGHT = 36.0, 126.0  # of the axis
+MEAN_MM = 23.5  # from the right: where the numbers of the mean end
 BAR_MM, STEP_MM, WHISKER_MM = 4.6, 10.4, 1.7
 HEAD_MM, AXIS_MM, RULE_MM = 7.0, 7.6, 1.6
 LEAST_MM = 0.05  # a narrower slice is a hair

@@ -24,7 +24,7 @@ from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import wrap
 
 MOST_HEIGHT_MM = 150.0
-LEAST_LEADER_MM = 2.6  # of a number: a shorter one is taken for a dash
+LEAST_LEADER_MM = 5.0  # of a number: a shorter one is taken for a dash
 ASIDE_MM = 14.0  # on both sides, for numbers
 # Few alarms to many: lightness alone orders them. Ink is trouble here too, and the hue is not that of Pd.
 BAND_FILLS = ("#F5F8F9", "#C6D1D8", "#90A3AF", "#586C79", "#22303A")

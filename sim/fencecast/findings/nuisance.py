@@ -134,7 +134,12 @@ class Nuisance:
     @property
     def all_logged(self) -> bool:
         """Whether there is a log of every cause but sensor noise."""
-        return bool(self.logs) and all(cause in self.logged for cause in self.causes if cause.family != NOISE)
+        return bool(self.logs) and not self.unlogged
+
+    @property
+    def unlogged(self) -> tuple[Cause, ...]:
+        """The causes but sensor noise that have no log, most alarms first."""
+        return tuple(cause for cause in self.causes if cause.family != NOISE and cause not in self.logged)
 
     @property
     def unseen(self) -> frozenset[str]:

@@ -47,14 +47,15 @@ def limits_section(source: Source) -> Body:
 def words_of(source: Source) -> Body:
     """Pd, interval, the three verdicts, class and place: no code of a place is among them."""
     results = source.results
-    need, verdicts = results.requirement, verdict_meanings(results.requirement)
+    need, asked = results.requirement, nuisance_asked(results.attrs)
+    verdicts = verdict_meanings(need, asked)
     terms = [
         ClientTerm("Pd", pd_meaning(need, out_of(need)), ""),
-        ClientTerm("Interval", interval_meaning(results.confidence), ""),
+        ClientTerm("Interval", interval_meaning(results.confidence, asked), ""),
         *(ClientTerm(first_upper(w), text, verdict_swatch_svg(w, need).svg) for w, text in verdicts.items()),
         ClientTerm("Weather class", WEATHER_CLASS, ""),
         ClientTerm("Weak place", "Touching metres that are weak, taken together as far as they have one main cause.", ""),
     ]
-    if nuisance_asked(results.attrs):
+    if asked:
         terms.append(ClientTerm("Nuisance alarm", MEANING, ""))
     return Body("Words used here", "", ClientWords(tuple(terms)))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from fencecast.findings.limits import limits_of
@@ -12,6 +13,8 @@ from fencecast.report.sections.section import Body, Source
 from fencecast.report.shared import WEATHER_CLASS, interval_meaning, pd_meaning, verdict_meanings
 from fencecast.report.words import out_of, unsaid
 from fencecast.show.svg.keys import verdict_swatch_svg
+
+_KEYS = re.compile(r" \((confused|shape_cycles)\)")  # of the site file, which this reader does not have
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,8 @@ class ClientWords:
 def limits_section(source: Source) -> Body:
     """What is left unsaid, and what the model leaves out."""
     attrs = source.results.attrs
-    return Body("What this report does not say", "", ClientLimits(unsaid(nuisance_asked(attrs)), limits_of(attrs)))
+    limits = tuple(_KEYS.sub("", line) for line in limits_of(attrs))
+    return Body("What this report does not say", "", ClientLimits(unsaid(nuisance_asked(attrs)), limits))
 
 
 def words_of(source: Source) -> Body:

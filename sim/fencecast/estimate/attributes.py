@@ -53,7 +53,7 @@ RUN = {
     "remedy": "the change that was found to mend the site, as a sentence",
     "remedy_worst": "weather class that the change was sought for",
     "remedy_steps": "its steps as JSON",
-    "nuisance_asked": "1 when alarms that are nobody were counted ([[stimulus]]); absent or 0: sensor noise alone",
+    "nuisance_asked": "1 when nuisance alarms were counted ([[stimulus]]); absent or 0: sensor noise alone",
     "nuisance_attempts_per_year": "attempts a year that true_share is for; missing when none were given",
     "nuisance_ceiling": "alarms a night that the site file allows, mean over the year; missing when it names none",
     "nuisance_bad_night_ceiling": "alarms in 19 nights of 20 that the site file allows; missing when it names none",

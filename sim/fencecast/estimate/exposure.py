@@ -30,6 +30,8 @@ from fencecast.site.stimuluskinds import (
     WIND_STARTS_M_S,
 )
 
+UNSEEN = "no camera that a rule listens to has it in its picture"  # of a stimulus, behind its name
+
 Stimulus = BodyStimulus | BurstStimulus
 # A fence this near [m] to the end of a road still shares its ways, which are as long each side: judgement, no source.
 NEAR_ROAD_M = 20.0
@@ -224,5 +226,5 @@ def _heard(site, stimulus: Stimulus, views, hiders, notes: list[str]) -> np.ndar
             dtype=bool,
         )
         if not found.any():
-            notes.append(f"{stimulus.name}: no camera that a rule listens to has it in its picture")
+            notes.append(f"{stimulus.name}: {UNSEEN}")
     return found

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from fencecast.estimate.exposure import UNSEEN
 from fencecast.estimate.nuisance import MET, ceiling_verdict
 from fencecast.estimate.results import Results
 
@@ -66,11 +67,14 @@ class CameraNights:
 
 @dataclass(frozen=True)
 class Ceiling:
-    """A ceiling of the site file: what it is of (`mean` or `bad night`), alarms a night, and whether it is met."""
+    """A ceiling of the site file: what it is of (`mean` or `bad night`), alarms a night, whether it is met; low, high: the
+    interval of what it is held against."""
 
     of: str
     value: float
     verdict: str
+    low: float
+    high: float
 
 
 @dataclass(frozen=True)
@@ -120,6 +124,27 @@ class Nuisance:
     def noise_night(self) -> float:
         """Alarms a night from sensor noise: what a guide calls false."""
         return sum(cause.per_night for cause in self.causes if cause.family == NOISE)
+
+    @property
+    def logged(self) -> tuple[Cause, ...]:
+        """The causes with a log of alarms on site, most alarms first."""
+        names = {log.cause for log in self.logs}
+        return tuple(cause for cause in self.causes if cause.name in names)
+
+    @property
+    def all_logged(self) -> bool:
+        """Whether there is a log of every cause but sensor noise."""
+        return bool(self.logs) and not self.unlogged
+
+    @property
+    def unlogged(self) -> tuple[Cause, ...]:
+        """The causes but sensor noise that have no log, most alarms first."""
+        return tuple(cause for cause in self.causes if cause.family != NOISE and cause not in self.logged)
+
+    @property
+    def unseen(self) -> frozenset[str]:
+        """Names of the causes that no camera has in its picture."""
+        return frozenset(note.removesuffix(f": {UNSEEN}") for note in self.notes if note.endswith(f": {UNSEEN}"))
 
     @property
     def named(self) -> tuple[Cause, ...]:
@@ -236,7 +261,7 @@ def _ceilings(attrs: dict[str, Any], year: tuple[float, ...], bad_night: tuple[f
     for of, (name, value) in asked.items():
         ceiling = float(attrs.get(name, math.nan))
         if not math.isnan(ceiling):
-            found.append(Ceiling(of, ceiling, ceiling_verdict(value, ceiling)))
+            found.append(Ceiling(of, ceiling, ceiling_verdict(value, ceiling), *value[1:]))
     return tuple(found)
 
 

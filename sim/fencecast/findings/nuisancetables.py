@@ -16,23 +16,27 @@ from fencecast.findings.nuisance import (
     nuisance_of,
 )
 from fencecast.findings.nuisancewords import (
-    BASIS,
     MEANING,
     NOT_MODELLED_HERE,
-    SHORT_BASIS,
     bad_interval_words,
+    basis_words,
     cause_name,
-    ceiling_words,
+    ceiling_name,
+    ceilings_words,
     headline,
     interval_words,
+    long_basis_words,
+    none_words,
     operator_words,
     percent_words,
     rate_words,
     true_words,
+    year_words,
 )
 from fencecast.findings.words import confidence_text, plural
 
 _COLUMNS = 6  # classes in one table, so that it fits 100 columns
+NONE_SIMULATED = "none of those simulated"
 _ROLES = {MET: GOOD, NOT_MET: BAD}
 
 
@@ -41,8 +45,9 @@ def head_lines(results: Results) -> list[Block]:
     found = nuisance_of(results)
     if found is None:
         return []
-    said = [headline(found), *(ceiling_words(ceiling) for ceiling in found.ceilings)]
-    return [Line(" ".join(said), FINDING), Line(true_words(found)), Line(f"{MEANING} {SHORT_BASIS}", NOTE)]
+    said = [headline(found), *ceilings_words(found)]
+    second = " ".join(text for text in (year_words(found), true_words(found)) if text)
+    return [Line(" ".join(said), FINDING), Line(second), Line(f"{MEANING} {basis_words(found)}", NOTE)]
 
 
 def nuisance_blocks(results: Results) -> list[Block]:
@@ -59,7 +64,7 @@ def nuisance_blocks(results: Results) -> list[Block]:
         *log_blocks(found),
         Line(operator_words(found)),
         *(Line(note, NOTE) for note in found.notes),
-        Line(BASIS, NOTE),
+        Line(long_basis_words(found), NOTE),
         Line(NOT_MODELLED_HERE, NOTE),
     ]
 
@@ -76,12 +81,15 @@ def cause_tables(found: Nuisance) -> list[Block]:
         rows: list[list[str | Cell]] = []
         for cause in found.causes:
             year = [rate_words(cause.per_night), percent_words(cause.share)] if first and several else []
-            rows.append([cause_name(cause), *year, *(rate_words(cause.by_class[each.index]) for each in group)])
+            if cause.name in found.unseen:
+                rows.append([f"{cause_name(cause)} (not in view)", *("–" for _ in columns[1:])])
+            else:
+                rows.append([cause_name(cause), *year, *(rate_words(cause.by_class[each.index]) for each in group)])
         for name, year_value, value in (
-            ("all", rate_words(found.per_night), lambda c: rate_words(c.per_night)),
-            ("from", rate_words(found.low), lambda c: rate_words(c.low)),
-            ("to", rate_words(found.high), lambda c: rate_words(c.high)),
-            ("19 nights in 20", f"{found.bad_night:,}", lambda c: f"{c.bad_night:,}"),
+            ("all causes", rate_words(found.per_night), lambda c: rate_words(c.per_night)),
+            ("all, lower end", rate_words(found.low), lambda c: rate_words(c.low)),
+            ("all, upper end", rate_words(found.high), lambda c: rate_words(c.high)),
+            ("all, 19 nights in\n20 at most", f"{found.bad_night:,}", lambda c: f"{c.bad_night:,}"),
         ):
             year = [year_value, ""] if first and several else []
             rows.append([name, *year, *(value(each) for each in group)])
@@ -91,17 +99,18 @@ def cause_tables(found: Nuisance) -> list[Block]:
 
 def class_note(found: Nuisance, confidence: float) -> str:
     """What the columns, the interval and the bad night mean."""
+    none = none_words(found.none_share)
     return (
         f"Of a class: as if all of a night, {found.armed_h_per_night:.2g} armed hours, were of it. The year: the mean of "
-        f"{'its recorded nights, hour by hour' if found.recorded else 'the classes by their hours'}. From, to: the "
-        f"{confidence_text(confidence)} interval; a rate that is given as one number may be a factor {found.uncertainty:g} off "
-        f"either way. 19 nights in 20 have so many or fewer; {percent_words(found.none_share)} of nights have no alarm."
+        f"{'its recorded nights, hour by hour' if found.recorded else 'the classes by their hours'}. Lower, "
+        f"upper end: of the {confidence_text(confidence)} interval; a rate that is given as one number may be a factor "
+        f"{found.uncertainty:g} off either way. 19 nights in 20 have this many or fewer{none and '; '}{none}."
     )
 
 
 def camera_blocks(found: Nuisance) -> list[Block]:
     """Each camera alone, most first; how often what passes raises an alarm."""
-    columns = [("camera", LEFT), ("a night", RIGHT), ("most", RIGHT), ("in", LEFT)]
+    columns = [("camera", LEFT), ("a night", RIGHT), ("in its worst class", RIGHT), ("which is", LEFT)]
     cameras = sorted(found.cameras, key=lambda camera: -camera.per_night)
     rows = [[c.mark, rate_words(c.per_night), rate_words(c.worst), c.worst_class] for c in cameras]
     blocks: list[Block] = [
@@ -111,7 +120,8 @@ def camera_blocks(found: Nuisance) -> list[Block]:
     ]
     passing = [cause for cause in found.causes if cause.passes_night > 0.0]
     if passing:
-        said = [f"{cause_name(c)} {rate_words(c.passes_night)} ({percent_words(c.passes_share)})" for c in passing]
+        shares = [percent_words(c.passes_share) if c.passes_share > 0.0 else NONE_SIMULATED for c in passing]
+        said = [f"{cause_name(c)} {rate_words(c.passes_night)} ({share})" for c, share in zip(passing, shares)]
         blocks.append(Line(f"Passes a night, and how many of them raise an alarm: {'; '.join(said)}.", NOTE))
     return blocks
 
@@ -122,12 +132,12 @@ def ceiling_blocks(found: Nuisance) -> list[Block]:
     mean = interval_words(found.per_night, found.low, found.high)
     rows: list[list[str | Cell]] = []
     for ceiling in found.ceilings:
-        name, here = ("[requirement] nuisance_per_night", mean)
-        if ceiling.of == "bad night":
-            name, here = ("[requirement] nuisance_bad_night", bad_interval_words(found))
-        rows.append([name, f"{ceiling.value:g}", here, Cell(ceiling.verdict, _ROLES.get(ceiling.verdict, TEXT))])
+        here = bad_interval_words(found) if ceiling.of == "bad night" else mean
+        rows.append(
+            [ceiling_name(ceiling.of), f"{ceiling.value:g}", here, Cell(ceiling.verdict, _ROLES.get(ceiling.verdict, TEXT))]
+        )
     for name, most, here in allowed_rows(found):
-        rows.append([f"guide: {name}", rate_words(most), rate_words(here), times_words(here, most)])
+        rows.append([f"guide: {name}", rate_words(most), rate_words(here), times_words(found, here, most)])
     zones = plural(found.zones, "section")
     lines = [
         f"Guide: published allowances (source: {GUIDE}), beside the site's own ceilings and never in their place: nuisance "
@@ -145,16 +155,26 @@ def allowed_rows(found: Nuisance) -> list[tuple[str, float, float]]:
     """What the published guide limits: what, alarms a night that it allows for these zones, alarms a night here."""
     return [
         ("nuisance, first 90 days", ALLOWED_FIRST_90_DAYS * found.zones, found.per_night),
-        ("nuisance, after them", ALLOWED_THEN * found.zones, found.per_night),
+        ("nuisance, after 90 days", ALLOWED_THEN * found.zones, found.per_night),
         ("false (sensor noise)", ALLOWED_FALSE * found.zones, found.noise_night),
     ]
 
 
-def times_words(here: float, most: float) -> str:
-    """'within', '9 times as many'; '' when unknown."""
+def times_words(found: Nuisance, here: float, most: float) -> str:
+    """'within', 'about 9 times (6 to 19)', the latter as far off as the mean; '' when unknown."""
     if math.isnan(here) or most <= 0.0:
         return ""
-    return "within" if here <= most else f"{rate_words(here / most)} times as many"
+    if here <= most:
+        return "within"
+    if here != found.per_night:
+        return f"about {_times(here / most)} times"
+    low, high = (_times(end / most) for end in (found.low, found.high))
+    return f"about {_times(here / most)} times ({low} to {high})"
+
+
+def _times(ratio: float) -> str:
+    """One digit from ten up: nobody knows more of a ratio of two such numbers."""
+    return f"{float(f'{ratio:.1g}'):,.0f}" if ratio >= 9.5 else f"{ratio:.2g}"
 
 
 def log_blocks(found: Nuisance) -> list[Block]:

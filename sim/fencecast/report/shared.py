@@ -41,21 +41,23 @@ def pd_meaning(requirement: float, of: str) -> str:
     return f"The probability that one crossing of the fence raises an alarm. {requirement_text(requirement)}: {of} crossings."
 
 
-def interval_meaning(confidence: float) -> str:
-    """What an interval is, for the list of words."""
+def interval_meaning(confidence: float, nuisance: bool = False) -> str:
+    """What an interval is, for the list of words; nuisance: whether the results count nuisance alarms."""
     sure = confidence_text(confidence)
+    rates = " Of nuisance alarms: what the rates may be off by, too." if nuisance else ""
     return (
         f"{interval_text(0.53, 0.52, 0.55)}: the simulated number, and the range that holds the model's own number at {sure} "
-        "confidence."
+        f"confidence.{rates}"
     )
 
 
-def verdict_meanings(requirement: float) -> dict[str, str]:
-    """What weak, undecided and meets are, for the list of words, in this order."""
-    need = requirement_text(requirement)
+def verdict_meanings(requirement: float, nuisance: bool = False) -> dict[str, str]:
+    """What weak, undecided and meets are, for the list of words, in this order; nuisance: whether the results count nuisance
+    alarms."""
+    need, log = requirement_text(requirement), "; of a ceiling of alarms, a log on site" if nuisance else ""
     return {
         "weak": f"The complete interval of a metre lies below {need}.",
-        "undecided": f"It lies across {need}: more crossings would tell.",
+        "undecided": f"It lies across {need}: more crossings would tell{log}.",
         "meets": f"It lies above {need}, in this model.",
     }
 

@@ -10,7 +10,7 @@ from fencecast.estimate.weakest import Place, printed_numbers
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.installations import built_lines
 from fencecast.findings.nuisance import nuisance_of
-from fencecast.findings.nuisancewords import ceiling_words, headline
+from fencecast.findings.nuisancewords import ceilings_words, headline
 from fencecast.findings.readings import short_reading
 from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
@@ -34,14 +34,18 @@ FOR_NOTHING = (
 )
 _COUNTED_FOR_NOTHING = (
     "How often it will alarm for nothing.",
-    "Nuisance alarms are counted from rates that are judgement until a log of alarms on site is in the site file, and only of "
+    "Nuisance alarms are counted from rates that are judgement where no log of alarms on site is in the site file, and only of "
     "what the site file names: nothing else that moves is in the number.",
 )
+_MODEL_IS_RIGHT = (
+    "That the model is right.",
+    "The intervals say how far the simulated crossings may be off by chance, not how far the model may be.",
+)
+_RATES_TOO = " Those of nuisance alarms say what their rates may be off by, too."
 UNSAID = (
     ("That an alarm is answered.",
      "Pd ends when the alarm is raised: whether it is passed on, believed and met in time is outside it."),
-    ("That the model is right.",
-     "The intervals say how far the simulated crossings may be off by chance, not how far the model may be."),
+    _MODEL_IS_RIGHT,
     ("Who is there.", "Nothing here is about faces, number plates or telling people apart."),
     FOR_NOTHING,
     ("What becomes of it.",
@@ -56,13 +60,19 @@ UNSAID = (
 
 def unsaid(nuisance: bool) -> tuple[tuple[str, str], ...]:
     """What the report leaves unsaid, bold words and what follows; nuisance: whether the results count nuisance alarms."""
-    return tuple(_COUNTED_FOR_NOTHING if nuisance and point is FOR_NOTHING else point for point in UNSAID)
+    if not nuisance:
+        return UNSAID
+    said, text = _MODEL_IS_RIGHT
+    counted = {FOR_NOTHING: _COUNTED_FOR_NOTHING, _MODEL_IS_RIGHT: (said, text + _RATES_TOO)}
+    return tuple(counted.get(point, point) for point in UNSAID)
 
 
-PD_AND_VERDICTS = (
-    "Pd: the probability that one crossing raises an alarm. Weak: the whole interval lies below what is required; undecided: too "
-    "close to call with the crossings simulated."
-)
+def pd_and_verdicts(nuisance: bool) -> str:
+    """Pd, weak and undecided at their first use; nuisance: whether the results count nuisance alarms."""
+    return (
+        "Pd: the probability that one crossing raises an alarm. Weak: the whole interval lies below what is required; undecided: "
+        f"too close to call with the crossings simulated{', or, of a ceiling, with what is known of rates' if nuisance else ''}."
+    )
 
 
 def what_helps(cause: str) -> str:
@@ -129,7 +139,7 @@ def plain_lines(results: Results) -> list[str]:
             text += f" At the weakest, {places[0].code}, {in_class(places[0].weather)}: {short_reading(results, places[0])}"
         lines.append(text)
     counted = nuisance_of(results)
-    said = [] if counted is None else [" ".join([headline(counted), *(ceiling_words(each) for each in counted.ceilings)])]
+    said = [] if counted is None else [" ".join([headline(counted), *ceilings_words(counted)])]
     return [*lines, *built_lines(results), *said]
 
 

@@ -43,7 +43,7 @@ VARIABLE_GROUPS: tuple[tuple[str, str], ...] = (
     ("Hours of a record", r"(pd_state.*|state.*|hour_.*|armed_hours|known_armed_hours|weak_hours.*|month|clock_hour)$"),
     ("Fog, drop by drop", r"(pd_fog.*|fog_.*|drop_share|optical_range)$"),
     (
-        "Alarms that are nobody (`[[stimulus]]`)",
+        "Nuisance alarms (`[[stimulus]]`)",
         r"(stimulus.*|encounters_night|p_nuisance.*|nuisance_.*|bad_night.*|night_pmf|true_share|operator_wait_s)$",
     ),
     ("Coordinates and the picture of the ground", r".*"),

@@ -47,7 +47,7 @@ def glossary_of(source: Source) -> Body:
     results = source.results
     terms = [
         ("Pd", pd_meaning(results.requirement, out_of(results.requirement))),
-        ("Interval", interval_meaning(results.confidence)),
+        ("Interval", interval_meaning(results.confidence, nuisance_asked(results.attrs))),
         ("Weather class", WEATHER_CLASS),
         (
             "Place code",
@@ -66,7 +66,7 @@ def glossary_of(source: Source) -> Body:
         ("Best camera here", "The camera whose Pd alone is the highest at that place."),
     ]
     found = [Term(word, meaning, "") for word, meaning in terms]
-    verdicts = verdict_meanings(results.requirement)
+    verdicts = verdict_meanings(results.requirement, nuisance_asked(results.attrs))
     found[2:2] = [
         Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
     ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fencecast.findings.blocks import Block
 from fencecast.findings.nuisance import nuisance_of
 from fencecast.findings.nuisancetables import nuisance_blocks
-from fencecast.findings.nuisancewords import MEANING, SHORT_BASIS, ceiling_words, headline, true_words
+from fencecast.findings.nuisancewords import MEANING, basis_words, ceilings_words, headline, true_words, year_words
 from fencecast.report.sections.section import Body, Source
 from fencecast.show.svg.nuisance import nuisance_svg
 
@@ -28,9 +28,9 @@ def nuisance_section(source: Source) -> Body | None:
     found = nuisance_of(results)
     if found is None:
         return None
-    figure = nuisance_svg(results)
+    figure, a_year = nuisance_svg(results), year_words(found)
     facts = NuisanceAlarms(
-        lines=(*(ceiling_words(ceiling) for ceiling in found.ceilings), true_words(found), f"{MEANING} {SHORT_BASIS}"),
+        lines=(*([a_year] if a_year else []), *ceilings_words(found), true_words(found), f"{MEANING} {basis_words(found)}"),
         caption=f"{figure.subtitle}.",
         figure=figure.svg,
         blocks=tuple(nuisance_blocks(results)),

@@ -11,11 +11,13 @@ import numpy as np
 from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
+from fencecast.findings.nuisance import nuisance_asked, nuisance_of
+from fencecast.findings.nuisancewords import cause_name
 from fencecast.findings.remedy import kept_steps
 from fencecast.findings.words import first_upper, in_class, metres_text, number_word, plural
 from fencecast.report.sections.change import from_to
 from fencecast.report.sections.section import Source
-from fencecast.report.words import PD_AND_VERDICTS, condition_lines, plain_lines
+from fencecast.report.words import condition_lines, pd_and_verdicts, plain_lines
 
 
 @dataclass(frozen=True)
@@ -42,9 +44,10 @@ class Plain:
 def plain_of(source: Source, keys: Collection[str]) -> Plain:
     """Plain words and decisions; keys: of the sections that the report has, because nothing may point to one that it has not."""
     results = source.results
-    found = [*_change(results), *_review(results), *_assumptions(), *_test(results), *_readers()]
+    found = [*_change(results), *_review(results), *_assumptions(), *_test(results), *_log(results), *_readers()]
     decisions = tuple(d if not d.key or d.key in keys else Decision(f"{d.ask.rstrip(':')}.", "", "", d.text) for d in found)
-    return Plain(PD_AND_VERDICTS, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
+    meaning = pd_and_verdicts(nuisance_asked(results.attrs))
+    return Plain(meaning, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
 
 
 def _change(results: Results) -> list[Decision]:
@@ -100,6 +103,17 @@ def _assumptions() -> list[Decision]:
 
 def _test(results: Results) -> list[Decision]:
     return [Decision("Agree the walk test before anything is built:", "prove", ".", "")]
+
+
+def _log(results: Results) -> list[Decision]:
+    """That alarms are logged, first of what raises most and has no log yet; none where nuisance alarms were not asked for."""
+    found = nuisance_of(results)
+    if found is None:
+        return []
+    text = "Night, camera and cause, quiet nights too, in more than one season"
+    first = next((cause for cause in found.unlogged if cause.per_night > 0.0), None)
+    text += f"; {cause_name(first)} first: most alarms without a log." if first else "."
+    return [Decision("Have alarms logged on the finished site:", "nuisance", ".", text)]
 
 
 def _readers() -> list[Decision]:

@@ -58,7 +58,15 @@ def given(tables: Iterable[Table], *keys: str) -> str:
 def assumptions(results: Results) -> list[Assumption]:
     """All rows, in the order in which a reader meets them; feet beside metres where the site asks for them."""
     site = results.site
-    rows = [*_claim(site), *_ground(results), *_cameras(site), *_alarm(site), *_intruders(site), *_hours(results)]
+    rows = [
+        *_claim(site),
+        *_nuisance(site),
+        *_ground(results),
+        *_cameras(site),
+        *_alarm(site),
+        *_intruders(site),
+        *_hours(results),
+    ]
     return [replace(row, what=with_feet(site, row.what), value=with_feet(site, row.value)) for row in rows]
 
 
@@ -67,6 +75,22 @@ def _claim(site: Site) -> list[Assumption]:
     value = f"{requirement_text(need.pd)} at {confidence_text(need.confidence)} confidence"
     what = "Probability of an alarm that every metre needs in every class"
     return [Assumption("Requirement", what, value, given([need], "pd", "confidence"), "owner")]
+
+
+def nuisance_rows(site: Site) -> list[tuple[str, str]]:
+    """What the site file says of ceilings of nuisance alarms and of attempts, words and values; none without `[[stimulus]]`."""
+    if not site.stimulus:
+        return []
+    said = (
+        ("Nuisance alarms a night on average, at most", site.requirement.nuisance_per_night),
+        ("Nuisance alarms a night on 19 nights in 20, at most", site.requirement.nuisance_bad_night),
+        ("How often a year somebody tries to get in", site.nuisance.attempts_per_year),
+    )
+    return [(what, f"{value:g}") for what, value in said if value is not None]
+
+
+def _nuisance(site: Site) -> list[Assumption]:
+    return [Assumption("Nuisance alarms", what, value, FILE, "owner") for what, value in nuisance_rows(site)]
 
 
 def _ground(results: Results) -> list[Assumption]:

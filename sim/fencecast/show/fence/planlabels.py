@@ -19,7 +19,7 @@ from fencecast.show.paper.labels import joined_near
 from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import text_width_mm
 
-SHORT_LEADER_MM, LONGEST_LEADER_MM = 6.0, 10.0
+LEAST_LEADER_MM, SHORT_LEADER_MM, LONGEST_LEADER_MM = 0.6, 6.0, 10.0
 TURNS = (0.0, 0.4, -0.4, 0.8, -0.8, 1.1, -1.1, 1.3, -1.3)  # of a leader from square to the fence [rad]
 NUMBER_LINE_MM = 2.9
 NEAR_GATE_MM = 3.0  # a name further from its gate needs a leader
@@ -151,29 +151,30 @@ def _gate_leader(gate: Point, inward: np.ndarray, area: Shape) -> LineString:
     return LineString([start, area.exterior.interpolate(area.exterior.project(start))])
 
 
-def number(view: PlanView, pd: str, code: str, k: int, chainage: float) -> bool:
-    """A Pd in bold with the code of its place, on a short leader to that place; False when there is no room.
+def number(view: PlanView, pd: str, code: str, k: int, chainage: float, least: float = LEAST_LEADER_MM) -> bool:
+    """A Pd, or another number, in bold with the code of its place, on a short leader to that place; False when there is no room.
 
     k, chainage: section and chainage [m] of the place that the code names; the leader ends there and nowhere else. Outside the
     fence where it fits, on one line or on two, else inside the yard; only when no other way is left does the leader cross thin
-    lines or the stroke of a camera; it never crosses a building or another leader.
+    lines or the stroke of a camera; it never crosses a building or another leader. least: its length [mm].
     """
     clear, looks, dots = view.strokes + view.looks + view.thin, view.strokes + view.looks, view.strokes
     tries = [(-1.0, dots, SHORT_LEADER_MM)]
     tries += [(1.0, obstacles, most) for most in (SHORT_LEADER_MM, LONGEST_LEADER_MM) for obstacles in (clear, looks, dots)]
     forms = ([f"{pd}  at {code}"], [pd, code])
-    return any(_number_at(view, lines, k, chainage, *each) for each in tries for lines in forms)
+    return any(_number_at(view, lines, k, chainage, *each, least) for each in tries for lines in forms)
 
 
 def _number_at(
-    view: PlanView, lines: list[str], k: int, chainage: float, side: float, obstacles: Sequence[Shape], longest: float
-) -> bool:
+    view: PlanView, lines: list[str], k: int, chainage: float, side: float, obstacles: Sequence[Shape], longest: float,
+    least: float,
+) -> bool:  # fmt: skip
     """side: 1 inside the yard, -1 outside the band."""
     start = view.band.point(k, chainage, -0.6 if side > 0 else OUTER_MM + style.PLAN_RAIL_MM + 0.2)
     away = -side * view.band.normal(k, chainage)
     half = 0.5 * max(text_width_mm(line, style.LABEL, "bold") for line in lines)
     high = 0.5 * NUMBER_LINE_MM * len(lines)
-    for length in np.arange(3.0 if side > 0 else 0.6, longest + 0.01, 1.0):
+    for length in np.arange(max(3.0, least) if side > 0 else least, longest + 0.01, 1.0):
         for turn in TURNS if side > 0 else (0.0,):
             cos, sin = math.cos(turn), math.sin(turn)
             ray = np.array([away[0] * cos - away[1] * sin, away[0] * sin + away[1] * cos])

@@ -13,7 +13,7 @@ import xarray as xr
 from fencecast.errors import UsageError
 from fencecast.estimate.places import code_of
 from fencecast.estimate.results import Results
-from fencecast.findings.nuisance import BODY, Nuisance, nuisance_of
+from fencecast.findings.nuisance import Nuisance, nuisance_of
 from fencecast.findings.nuisancetitles import nights_subtitle, nights_title, plan_subtitle, plan_title
 from fencecast.findings.nuisancewords import cause_name
 from fencecast.findings.titles import year_name
@@ -28,7 +28,8 @@ BEYOND = 2.0  # a ceiling further than this from all else is named and not drawn
 
 @dataclass(frozen=True)
 class NuisanceBar:
-    """One class, or the year: alarms a night of each drawn cause, all with the interval, and the bad night. hours: as printed."""
+    """One class, or the year: alarms a night of each drawn cause, all with the interval, and the bad night,
+    which has an interval for the year alone. hours: as printed."""
 
     name: str
     hours: str
@@ -37,6 +38,8 @@ class NuisanceBar:
     low: float
     high: float
     bad_night: int
+    bad_low: int
+    bad_high: int
     year: bool
 
 
@@ -59,9 +62,12 @@ class NuisanceData:
 
 @dataclass(frozen=True)
 class Busy:
-    """A stretch with the most alarms: alarms per 100 m and night, its segment with the most, its code."""
+    """A stretch with the most alarms: alarms a night on all of it, with the interval of the encounters simulated; its middle
+    segment, its code."""
 
-    per_100m: float
+    per_night: float
+    low: float
+    high: float
     segment: int
     code: str
 
@@ -69,7 +75,8 @@ class Busy:
 @dataclass(frozen=True, eq=False)
 class NuisancePlanData:
     """What `plot_nuisance_plan` draws: alarms per 100 m and night of what passes (segments,), over the year by hours, NaN where
-    nothing was simulated; edges: of the bands, from 0 up; busiest: the two stretches with the most, none when nothing passes."""
+    nothing was simulated; edges: of the bands, from 0 up; busiest: the stretch with the most, and the next where it surely has
+    fewer; none when nothing passes."""
 
     title: str
     subtitle: str
@@ -89,16 +96,16 @@ def nuisance_data(results: Results | xr.Dataset) -> NuisanceData:
     rows = [_slices([c.by_class[each.index] for c in found.causes], len(kept)) for each in found.classes[:MOST_CLASSES]]
     years = results.years
     bars = [
-        NuisanceBar(c.name, hours_text(c.hours, years), slices, c.per_night, c.low, c.high, c.bad_night, year=False)
+        NuisanceBar(c.name, hours_text(c.hours, years), slices, c.per_night, c.low, c.high, *[c.bad_night] * 3, year=False)
         for c, slices in zip(found.classes, rows)
     ]
     if not math.isnan(found.per_night) and len(found.classes) > 1:
         slices = _slices([cause.per_night for cause in found.causes], len(kept))
         hours = hours_text(sum(c.hours for c in found.classes), years)
-        year = NuisanceBar(year_name(results), hours, slices, found.per_night, found.low, found.high, found.bad_night, year=True)
-        bars.append(year)
+        ends, bad = (found.low, found.high), (found.bad_night, found.bad_low, found.bad_high)
+        bars.append(NuisanceBar(year_name(results), hours, slices, found.per_night, *ends, *bad, year=True))
     ceilings = {each.of: each.value for each in found.ceilings}
-    top = max([1e-3, *(value for bar in bars for value in (bar.total, bar.high, float(bar.bad_night)) if not math.isnan(value))])
+    top = max([1e-3, *(value for bar in bars for value in (bar.total, bar.high, float(bar.bad_high)) if not math.isnan(value))])
     drawn = [value for value in ceilings.values() if value <= BEYOND * top]
     return NuisanceData(
         nights_title(found), nights_subtitle(len(found.classes), MOST_CLASSES), tuple(bars), tuple(names),
@@ -118,10 +125,11 @@ def nuisance_plan_data(results: Results | xr.Dataset) -> NuisancePlanData:
     found = _asked(results)
     hours = np.asarray(results["weather_hours"].values, dtype=float)
     weights = hours / hours.sum() if hours.sum() > 0.0 else np.full(len(hours), 1.0 / len(hours))
-    per_100m = 100.0 * (weights @ results.array("nuisance_segment", "weather", "segment")) / results.lengths_m
+    nights = weights @ results.array("nuisance_segment", "weather", "segment")
+    per_100m = 100.0 * nights / results.lengths_m
     edges = band_edges(float(np.nanmax(per_100m, initial=0.0)))
-    busiest = _busiest(results, per_100m, edges)
-    title = plan_title([(each.code, each.per_100m) for each in busiest], any(cause.family == BODY for cause in found.causes))
+    busiest = _busiest(results, weights, nights, per_100m, edges)
+    title = plan_title(found, float(np.nansum(nights)), [(each.code, each.per_night) for each in busiest])
     subtitle = plan_subtitle(year_name(results), found)
     return NuisancePlanData(title, subtitle, fence_of(results), per_100m, edges, busiest)
 
@@ -138,11 +146,15 @@ def band_of(per_100m: float, edges: Sequence[float]) -> int:
     return int(np.clip(np.searchsorted(edges, per_100m, side="right") - 1, 0, len(edges) - 2))
 
 
-def _busiest(results: Results, per_100m: np.ndarray, edges: Sequence[float], most: int = 2) -> tuple[Busy, ...]:
-    """Stretches of one section whose band is the highest that is there, most alarms first."""
+def _busiest(
+    results: Results, weights: np.ndarray, nights: np.ndarray, per_100m: np.ndarray, edges: Sequence[float]
+) -> tuple[Busy, ...]:
+    """The stretch of one section with the most alarms, of those whose band is the highest that is there, and the next one when
+    their intervals do not overlap."""
     bands = np.array([-1 if math.isnan(value) else band_of(value, edges) for value in per_100m])
     if not np.any(np.nan_to_num(per_100m) > 0.0):
         return ()
+    low, high = (_passing_ends(results, weights, end) for end in ("low", "high"))
     highest, found = bands.max(), []
     for section in results.sections:
         first = None
@@ -151,10 +163,18 @@ def _busiest(results: Results, per_100m: np.ndarray, edges: Sequence[float], mos
             if inside and first is None:
                 first = i
             elif not inside and first is not None:
-                segment = first + int(np.argmax(per_100m[first:i]))
-                found.append(Busy(float(per_100m[segment]), segment, code_of(results, results.sections, first, i - 1)))
+                segment = (first + i - 1) // 2
+                sums = (float(np.nansum(each[first:i])) for each in (nights, low, high))
+                found.append(Busy(*sums, segment, code_of(results, results.sections, first, i - 1)))
                 first = None
-    return tuple(sorted(found, key=lambda each: -each.per_100m)[:most])
+    top, *others = sorted(found, key=lambda each: -each.per_night)
+    return (top, *(each for each in others[:1] if each.high < top.low))
+
+
+def _passing_ends(results: Results, weights: np.ndarray, end: str) -> np.ndarray:
+    """One end of alarms a night by segment, over the year: of the probabilities that were simulated, the rates as they are."""
+    cell = ("stimulus", "weather", "segment")
+    return weights @ np.nansum(results.array("encounters_night", *cell) * results.array(f"p_nuisance_{end}", *cell), axis=0)
 
 
 def _asked(results: Results) -> Nuisance:

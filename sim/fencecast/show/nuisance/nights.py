@@ -17,7 +17,8 @@ from fencecast.show.paper.page import Page
 from fencecast.show.paper.surface import Fill, Surface
 from fencecast.show.paper.text import text_width_mm, wrap
 
-LEFT, RIGHT = 36.0, 138.0  # of the axis
+LEFT, RIGHT = 36.0, 126.0  # of the axis
+MEAN_MM = 23.5  # from the right: where the numbers of the mean end
 BAR_MM, STEP_MM, WHISKER_MM = 4.6, 10.4, 1.7
 HEAD_MM, AXIS_MM, RULE_MM = 7.0, 7.6, 1.6
 LEAST_MM = 0.05  # a narrower slice is a hair
@@ -49,8 +50,8 @@ def draw_nights(page: Surface, data: NuisanceData, y: float) -> float:
     """Heads, bars, axis and key from y down; returns the y of the lowest text."""
     scale = (RIGHT - LEFT) / data.top
     page.text(LEFT, y + 3.0, "Alarms a night", size=style.SMALL, colour=style.SECOND)
-    page.text(page.right - 10.0, y + 3.0, "a night", size=style.SMALL, colour=style.SECOND, ha="right")
-    page.text(page.right, y + 3.0, "19 in 20", size=style.SMALL, colour=style.SECOND, ha="right")
+    page.text(page.right - MEAN_MM, y + 3.0, "mean", size=style.SMALL, colour=style.SECOND, ha="right")
+    page.text(page.right, y + 3.0, "19 in 20 at most", size=style.SMALL, colour=style.SECOND, ha="right")
     top, ruled = y + HEAD_MM, len(data.bars) > 1 and data.bars[-1].year
     bottom = top + STEP_MM * len(data.bars) + (RULE_MM if ruled else 0.0)
     _grid(page, data.top, scale, top - 1.6, bottom)
@@ -81,9 +82,15 @@ def _bar(page: Surface, bar: NuisanceBar, y: float, scale: float) -> None:
             _filled(page, fill, x, y, width, BAR_MM)
         x += width
     _whisker(page, LEFT + scale * bar.low, LEFT + scale * bar.high, LEFT + scale * bar.total, low + WHISKER_MM)
+    if bar.bad_low < bar.bad_high:
+        ends = [LEFT + scale * each for each in (bar.bad_low, bar.bad_high)]
+        page.line(ends, [y + 0.5 * BAR_MM] * 2, colour=style.PAPER, points=1.8, zorder=5.4)
+        page.line(ends, [y + 0.5 * BAR_MM] * 2, points=0.6, zorder=5.5)
+        for x in ends:
+            page.line([x, x], [y + 0.5 * BAR_MM - 0.6, y + 0.5 * BAR_MM + 0.6], points=0.6, zorder=5.5)
     _bad(page, LEFT + scale * bar.bad_night, y + 0.5 * BAR_MM)
     weight, mean = "bold" if bar.year else "normal", interval_words(bar.total, bar.low, bar.high)
-    page.text(page.right - 10.0, y + 3.2, mean, weight=weight, ha="right")
+    page.text(page.right - MEAN_MM, y + 3.2, mean, weight=weight, ha="right")
     page.text(page.right, y + 3.2, f"{bar.bad_night:,}", weight=weight, ha="right")
 
 
@@ -140,14 +147,16 @@ def _key(page: Surface, data: NuisanceData, y: float) -> float:
         page.text(x + SWATCH_MM[0] + 1.6, y + 2.3, name)
         x += width
     y += 5.6
+    ends = "; of the year with its interval" if any(bar.bad_low < bar.bad_high for bar in data.bars) else ""
     marks = [
         ("whisker", f"{confidence_text(data.confidence)} interval of the mean"),
-        ("dot", "19 nights in 20 have so many or fewer"),
+        ("dot", f"19 nights in 20 have this many or fewer{ends}"),
     ]
-    for value, which, of in ((data.ceiling, "ceiling", "a night"), (data.bad_night_ceiling, "bad", "in 19 nights of 20")):
+    asked = ((data.ceiling, "ceiling", "a night on average"), (data.bad_night_ceiling, "bad", "a night on 19 nights in 20"))
+    for value, which, of in asked:
         if not math.isnan(value):
             beyond = " (beyond the axis)" if value > data.top else ""
-            marks.append((which, f"required of the year: at most {value:g} {of}{beyond}"))
+            marks.append((which, f"ceiling, year: {value:g} {of}{beyond}"))
     x = page.left
     for which, words in marks:
         width = SWATCH_MM[0] + 1.6 + text_width_mm(words) + 5.0

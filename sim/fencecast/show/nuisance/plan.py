@@ -24,6 +24,7 @@ from fencecast.show.paper.surface import Surface
 from fencecast.show.paper.text import wrap
 
 MOST_HEIGHT_MM = 150.0
+LEAST_LEADER_MM = 5.0  # of a number: a shorter one is taken for a dash
 ASIDE_MM = 14.0  # on both sides, for numbers
 # Few alarms to many: lightness alone orders them. Ink is trouble here too, and the hue is not that of Pd.
 BAND_FILLS = ("#F5F8F9", "#C6D1D8", "#90A3AF", "#586C79", "#22303A")
@@ -46,8 +47,8 @@ def plot_nuisance_plan(results: Results | xr.Dataset) -> Figure:
     left_over = []
     for busy in data.busiest:
         section = data.fence.section_of(busy.segment).index
-        text = rate_words(busy.per_100m)
-        if not number(view, text, busy.code, section, float(data.fence.chainage_m[busy.segment])):
+        text, at_m = f"{rate_words(busy.per_night)} a night", float(data.fence.chainage_m[busy.segment])
+        if not number(view, text, busy.code, section, at_m, LEAST_LEADER_MM):
             left_over.append(f"{text} at {busy.code}")
     keys = [camera_labels(view), gate_names(view), building_names(view)]
     names = " · ".join(f"{s.letter} = {s.name}" for s in data.fence.sections if s.name != s.letter)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -36,12 +37,12 @@ def text_extent_mm(text: str, size: float = style.LABEL, weight: str = "normal")
 
 
 def wrap(text: str, width_mm: float, size: float = style.LABEL, weight: str = "normal", most: int | None = None) -> list[str]:
-    """Break a text at spaces into lines no wider than `width_mm`; beyond `most` lines the last one ends in '…'.
+    """Break a text at spaces, never at no-break spaces, into lines no wider than `width_mm`; beyond `most` the last ends in '…'.
 
     A single word that is too wide is cut with '…' as well, so that every line returned fits.
     """
     lines: list[str] = []
-    for word in text.split():
+    for word in re.findall(r"[^ \t\n]+", text):
         if lines and text_width_mm(f"{lines[-1]} {word}", size, weight) <= width_mm:
             lines[-1] += f" {word}"
         else:

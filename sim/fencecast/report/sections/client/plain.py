@@ -6,14 +6,14 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from fencecast.estimate.results import Results
-from fencecast.findings.nuisance import nuisance_of
-from fencecast.findings.nuisancewords import ceiling_words
+from fencecast.findings.nuisance import nuisance_asked, nuisance_of
+from fencecast.findings.nuisancewords import ceilings_words
 from fencecast.findings.words import plural
 from fencecast.report.sections.client.change import summary
 from fencecast.report.sections.client.nuisance import client_headline
 from fencecast.report.sections.client.words import condition_lines, plain_lines
 from fencecast.report.sections.section import Source
-from fencecast.report.words import PD_AND_VERDICTS
+from fencecast.report.words import pd_and_verdicts
 
 
 @dataclass(frozen=True)
@@ -44,15 +44,17 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
         Asked("Whether the assumptions hold.", "", "register"),
         Asked("Which walk test is agreed, before anything is built.", "", "prove"),
     ]
+    if nuisance_asked(results.attrs):
+        found.append(Asked("Who logs alarms on the finished site, and on which nights.", "", "nuisance"))
     decisions = tuple(Asked(d.ask, d.text, d.key if d.key in keys else "") for d in found)
     lines = [*plain_lines(results), *_nuisance(results)]
-    return ClientPlain(PD_AND_VERDICTS, tuple(condition_lines(results)), tuple(lines), decisions)
+    return ClientPlain(pd_and_verdicts(nuisance_asked(results.attrs)), tuple(condition_lines(results)), tuple(lines), decisions)
 
 
 def _nuisance(results: Results) -> list[str]:
     """How many nuisance alarms, and whether their ceilings are met; none when they were not asked for."""
     found = nuisance_of(results)
-    return [] if found is None else [" ".join([client_headline(found), *(ceiling_words(each) for each in found.ceilings)])]
+    return [] if found is None else [" ".join([client_headline(found), *ceilings_words(found)])]
 
 
 def _change(results: Results) -> list[Asked]:

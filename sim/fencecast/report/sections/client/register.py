@@ -10,6 +10,7 @@ from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.findings.words import confidence_text, metres_text, plural, requirement_text, whole
 from fencecast.meteorology.year import LEAST_YEARS
+from fencecast.report.sections.registerrows import nuisance_rows
 from fencecast.report.sections.section import Body, Source
 from fencecast.report.shared import ROLES, SIGNING
 
@@ -36,7 +37,7 @@ class ClientRegister:
 
 
 def register_of(source: Source) -> Body:
-    """The four things that a reader without places can confirm."""
+    """What a reader without places can confirm."""
     results = source.results
     site = results.site
     need = f"{requirement_text(results.requirement)} at {confidence_text(results.confidence)} confidence"
@@ -46,6 +47,7 @@ def register_of(source: Source) -> Body:
         Assumed("Site", "Length of fence", length, "site file", "surveyor"),
         Assumed("Site", "Ground", f"{site.site.ground}, flat", f"{_from(site.site, 'ground')}; flat by the model", "surveyor"),
         _hours(results),
+        *(Assumed("Nuisance alarms", what, value, "site file", "owner") for what, value in nuisance_rows(site)),
     )
     note = "The full edition has every assumption. Places, cameras and schedules are left out here on purpose."
     return Body("Assumptions to be confirmed", "", ClientRegister(rows, note, SIGNING, ROLES))

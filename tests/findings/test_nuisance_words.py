@@ -86,7 +86,8 @@ def test_what_was_logged_is_not_called_judgement():
 @pytest.mark.parametrize(
     ("share", "said"),
     [(0.17, "about one night in six has no alarm"), (0.09, "about one night in 11 has no alarm"),
-     (0.7, "70 % of nights have no alarm"), (0.01, "1 % of nights have no alarm"), (0.0, "no night is without an alarm"),
+     (0.7, "70 % of nights have no alarm"),
+     (0.4, "40 % of nights have no alarm"), (0.01, "1 % of nights have no alarm"), (0.0, "no night is without an alarm"),
      (0.51, "about one night in two has no alarm"), (math.nan, "")],
 )  # fmt: skip
 def test_quiet_nights_are_a_count_where_it_reads_well(share, said):

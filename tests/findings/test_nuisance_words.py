@@ -10,10 +10,11 @@ import pytest
 
 from fencecast.cautions import NOT_MODELLED, not_modelled
 from fencecast.cli.layout import rendered
+from fencecast.estimate.exposure import UNSEEN
 from fencecast.estimate.results import Results
 from fencecast.findings import nuisancetables, nuisancewords
 from fencecast.findings.blocks import Heading, Table, words_of
-from fencecast.findings.nuisance import Cause, Ceiling, Nuisance, ceilings_met, nuisance_object, nuisance_of
+from fencecast.findings.nuisance import Cause, Ceiling, Logged, Nuisance, ceilings_met, nuisance_object, nuisance_of
 from fencecast.findings.run import noise_sentence, run_blocks
 from fencecast.findings.runfacts import run_object
 from fencecast.findings.sheetwords import sheet_notes
@@ -38,10 +39,59 @@ YARD = Nuisance(
 def test_the_headline_says_how_many_how_sure_how_bad_and_of_what():
     """Catches: a headline that leaves out the interval, the bad night or the causes; the kind's key in place of its words."""
     assert nuisancewords.headline(YARD) == (
-        "Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 or fewer; most from insects near the lens (44 %) "
-        "and cats (30 %)."
+        "Nuisance alarms: 5.1 a night (3.1 to 11); 19 nights in 20 have 15 (9 to 32) or fewer; most from insects near the lens "
+        "(44 %) and cats (30 %)."
     )
-    assert nuisancewords.true_words(YARD) == "At 2 attempts a year 1 alarm in 1,000 is true."
+    assert nuisancewords.bad_night_words(15) == "19 nights in 20 have 15 or fewer"
+
+
+def test_true_alarms_are_as_unsure_as_the_others():
+    """By hand: odds 1 to 1,032, times 5.08 / 3.13 and 5.08 / 10.69. Catches: odds that go with the alarms instead of against."""
+    assert nuisancewords.true_words(YARD) == (
+        "If somebody tries twice a year, as the site file assumes, about 1 alarm in 1,000 is an intruder (1 in 640 to 1 "
+        "in 2,200)."
+    )
+    often = replace(YARD, attempts_per_year=1.0, true_share=0.42)
+    assert nuisancewords.true_words(often).endswith("once a year, as the site file assumes, about 42 % of alarms are an intruder "
+                                                    "(26 % to 54 %).")  # fmt: skip
+    silent = replace(YARD, per_night=0.0, low=0.0, high=0.0, true_share=1.0)
+    assert nuisancewords.true_words(silent).endswith("every alarm is an intruder.")
+    assert "Nobody tries" in nuisancewords.true_words(replace(YARD, attempts_per_year=0.0, true_share=0.0))
+    said = {a: nuisancewords.times_a_year(a) for a in (0.5, 1.0, 2.0, 12.0)}
+    assert said == {0.5: "once in 2 years", 1.0: "once a year", 2.0: "twice a year", 12.0: "12 times a year"}
+
+
+def test_the_year_is_told_before_anybody_looks():
+    """By hand: 365.25 nights. Catches: alarms taken for call-outs, a count of none."""
+    assert nuisancewords.year_words(YARD).startswith("About 1,900 a year (1,100 to 3,900), counted before anybody looks")
+    for none in (0.0, math.nan):
+        assert nuisancewords.year_words(replace(YARD, per_night=none, low=none, high=none)) == ""
+
+
+def test_what_was_logged_is_not_called_judgement():
+    """Catches: a log that is not mentioned, a user's name of a cause where names may not stand, a log for all seasons."""
+    log = Logged("cat", 14.0, 20, 2.0, (1.4, 0.3, 3.0), (1.5, 0.9, 2.2))
+    one, every = (replace(YARD, logs=logs) for logs in ((log,), tuple(replace(log, cause=c.name) for c in YARD.causes[:3])))
+    assert "judgement until a log of alarms on site corrects them." in nuisancewords.basis_words(YARD)
+    assert nuisancewords.basis_words(one).endswith(
+        "Its rates are judgement, except cats, which were logged for 14 nights; a log speaks for the season it was kept in."
+    )
+    assert "except one cause, which was logged;" in nuisancewords.basis_words(one, names=False)
+    assert "cats" not in nuisancewords.basis_words(one, names=False)
+    assert "judgement" not in nuisancewords.basis_words(every) and "judgement" not in nuisancewords.short_words(every)
+    assert nuisancewords.short_words(one).endswith("the rates are judgement but for cats, which were logged.")
+    assert [cause.name for cause in one.unlogged] == ["insect", "web"] and every.unlogged == ()
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(0.17, "about one night in six has no alarm"), (0.09, "about one night in 11 has no alarm"),
+     (0.7, "70 % of nights have no alarm"),
+     (0.4, "40 % of nights have no alarm"), (0.01, "1 % of nights have no alarm"), (0.0, "no night is without an alarm"),
+     (0.51, "about one night in two has no alarm"), (math.nan, "")],
+)  # fmt: skip
+def test_quiet_nights_are_a_count_where_it_reads_well(share, said):
+    assert nuisancewords.none_words(share) == said
 
 
 def test_what_nobody_gave_is_not_invented():
@@ -51,9 +101,6 @@ def test_what_nobody_gave_is_not_invented():
     assert "faster than one person can look at them" in nuisancewords.operator_words(silent)
     assert "with 27 other alarms an hour from elsewhere and 120 s" in nuisancewords.operator_words(silent)
     assert "19 nights in 20 have none" in nuisancewords.headline(silent)
-    assert nuisancewords.true_words(replace(YARD, attempts_per_year=1.0, true_share=0.42)) == (
-        "At 1 attempt a year 42 % of alarms are true."
-    )
 
 
 @pytest.mark.parametrize(
@@ -81,10 +128,13 @@ def test_a_ceiling_is_met_only_by_the_upper_end(value, verdict):
     results.attrs |= {"nuisance_bad_night_low": 9, "nuisance_bad_night_high": 32}
     results["nuisance_year"], results["nuisance_year_low"], results["nuisance_year_high"] = 5.08, 3.13, 10.69
     found = nuisance_of(Results(results))
-    assert found.ceilings == (Ceiling("mean", value, verdict), Ceiling("bad night", 9.0, "undecided"))
+    assert found.ceilings == (Ceiling("mean", value, verdict, 3.13, 10.69), Ceiling("bad night", 9.0, "undecided", 9, 32))
     text = words_of(nuisancetables.head_lines(Results(results)))
-    assert f"The ceiling of {value:g} a night is {verdict}" in text
-    assert "The ceiling of 9 in 19 nights of 20 is undecided: the interval lies across it." in text
+    assert f"The ceiling of {value:g} a night on average is {verdict}" in text
+    assert "The ceiling of 9 a night on 19 nights in 20 is undecided: 9 to 32 lies across it." in text
+    assert text.count("A log of alarms on site narrows this; more crossings hardly do.") == 1
+    known = replace(found, ceilings=found.ceilings[:1])
+    assert len(nuisancewords.ceilings_words(known)) == (2 if verdict == "undecided" else 1)
     assert ceilings_met({}) and ceilings_met({"nuisance_met": "met"}) and not ceilings_met({"nuisance_met": "undecided"})
 
 
@@ -92,10 +142,16 @@ def test_what_others_allow_stands_beside_and_is_never_a_ceiling():
     """By hand: 4 zones, 4/7 = 0.571 and 4/30 = 0.133 a night. Catches: the guide's number taken for the site's own."""
     rows = {name: (most, here) for name, most, here in nuisancetables.allowed_rows(YARD)}
     assert rows["nuisance, first 90 days"] == (pytest.approx(0.5714, abs=1e-4), 5.08)
-    assert rows["nuisance, after them"] == (pytest.approx(0.1333, abs=1e-4), 5.08)
+    assert rows["nuisance, after 90 days"] == (pytest.approx(0.1333, abs=1e-4), 5.08)
     assert rows["false (sensor noise)"] == (pytest.approx(0.1333, abs=1e-4), 1e-9)
     text = words_of(nuisancetables.ceiling_blocks(YARD))
-    assert "8.9 times as many" in text and "within" in text and "No ceiling is set" in text and "not met" not in text
+    assert (
+        "about 8.9 times (5.5 to 20)" in text
+        and "about 40 times (20 to 80)" in text
+        and "within" in text
+        and "No ceiling is set" in text
+        and "not met" not in text
+    )
 
 
 def test_tables_are_the_results_by_name_and_fit_the_console():
@@ -111,8 +167,8 @@ def test_tables_are_the_results_by_name_and_fit_the_console():
         for stimulus, said in (("cat", "cats"), ("people on the path", "people on the path")):
             value = float(results["nuisance_night"].sel(weather=name, stimulus=stimulus))
             assert seen[name, said] == nuisancewords.rate_words(value)
-        assert seen[name, "all"] == nuisancewords.rate_words(float(results["nuisance_total"].sel(weather=name)))
-        assert seen[name, "19 nights in 20"] == str(int(results["bad_night"].sel(weather=name)))
+        assert seen[name, "all causes"] == nuisancewords.rate_words(float(results["nuisance_total"].sel(weather=name)))
+        assert seen[name, "all, 19 nights in\n20 at most"] == str(int(results["bad_night"].sel(weather=name)))
     assert seen["year", "cats"] == nuisancewords.rate_words(float(results["nuisance_cause_year"].sel(stimulus="cat")))
     from rich.console import Console
 
@@ -121,6 +177,15 @@ def test_tables_are_the_results_by_name_and_fit_the_console():
         console.print(*rendered(tables))
     assert all(part in capture.get() for part in ("thunderstorm", "windy", "people on the path"))
     assert "…" not in capture.get()
+
+
+def test_what_no_camera_sees_and_what_raised_nothing_are_not_zero():
+    """Catches: `0` of what no camera has in its picture, `0 %` of encounters of which some would raise an alarm."""
+    results = invented_nuisance.asked(notes=f"fox: {UNSEEN}")
+    results["p_nuisance"] = results["p_nuisance"].where(results["stimulus"] != "cat", 0.0)
+    text = words_of(nuisancetables.nuisance_blocks(Results(results)))
+    assert "foxes (not in view)  –  –" in text and "cats (not in view)" not in text
+    assert "cats 7" in text and "(none of those simulated)" in text and "(0 %)" not in text
 
 
 def test_years_are_weighted_by_hours():

@@ -43,8 +43,9 @@ def bad_night_of(mean: float) -> int:
 
 
 def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, bad_ceiling=math.nan, met="", wait_s=12.0,
-          soak=()):  # fmt: skip
-    """Results with nuisance alarms; scale: times the alarms of `stimuli`; soak: what is kept of each log (`log_of`)."""
+          soak=(), notes=""):  # fmt: skip
+    """Results with nuisance alarms; scale: times the alarms of `stimuli`; soak: what is kept of each log (`log_of`);
+    notes: lines on what could not be used."""
     results = invented_results.yard() if results is None else results.copy()
     classes, segments, cameras = (results.sizes[name] for name in ("weather", "segment", "camera"))
     rows = (*stimuli, NOISE)
@@ -107,7 +108,7 @@ def asked(results=None, stimuli=SIX, scale=1.0, attempts=2.0, ceiling=math.nan, 
         "nuisance_bad_night_high": bad_night_of(2.1 * year),
         "nuisance_nights": "weather classes",
         "nuisance_soaks": json.dumps(list(soak)),
-        "nuisance_notes": "",
+        "nuisance_notes": notes,
     }
     return results
 

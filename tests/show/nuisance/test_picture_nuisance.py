@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -11,6 +12,7 @@ from matplotlib.colors import to_rgb
 import fencecast as fc
 from fencecast.cautions import not_modelled
 from fencecast.estimate.results import Results
+from fencecast.findings.nuisancewords import rate_words
 from fencecast.show.fence.summary import plot_summary
 from fencecast.show.nuisance.data import MOST_CAUSES, band_edges, band_of, nuisance_data, nuisance_plan_data
 from fencecast.show.nuisance.nights import FILLS, LEFT, RIGHT, plot_nuisance
@@ -55,7 +57,7 @@ def test_bars_are_the_results_own():
         )
     year = data.bars[-1]
     assert year.year and year.total == float(results["nuisance_year"]) and sum(year.slices) == pytest.approx(year.total)
-    assert data.top == max(max(bar.high, bar.bad_night) for bar in data.bars)
+    assert data.top == max(max(bar.high, bar.bad_high) for bar in data.bars)
 
 
 def test_lengths_on_the_page_are_alarms():
@@ -71,7 +73,9 @@ def test_lengths_on_the_page_are_alarms():
     for bar in data.bars:
         assert (round(LEFT + scale * bar.low, 3), round(LEFT + scale * bar.high, 3)) in lines
     assert (round(LEFT + scale * 6.0, 3),) * 2 in lines
-    assert any("required of the year: at most 6 a night" in text for text in texts(figure))
+    bad = [results.attrs[f"nuisance_bad_night_{end}"] for end in ("low", "high")]
+    assert tuple(round(LEFT + scale * end, 3) for end in bad) in lines
+    assert any("ceiling, year: 6 a night on average" in text for text in texts(figure))
 
 
 def test_a_ceiling_far_beyond_is_named_and_not_drawn():
@@ -79,8 +83,8 @@ def test_a_ceiling_far_beyond_is_named_and_not_drawn():
     data = nuisance_data(invented_nuisance.asked(ceiling=1000.0))
     assert data.top < 100.0
     said = texts(plot_nuisance(invented_nuisance.asked(ceiling=1000.0)))
-    assert "required of the year: at most 1000 a night (beyond the axis)" in said
-    assert not any("required" in text for text in texts(plot_nuisance(invented_nuisance.asked())))
+    assert "ceiling, year: 1000 a night on average (beyond the axis)" in said
+    assert not any("ceiling" in text for text in texts(plot_nuisance(invented_nuisance.asked())))
 
 
 def test_fills_stay_apart_in_grey_print():
@@ -113,8 +117,26 @@ def test_the_plan_is_alarms_per_100_m_by_hours():
     assert "no data" in texts(plot_nuisance_plan(results))
     assert "no data" not in texts(plot_nuisance_plan(invented_nuisance.asked()))
     top = data.busiest[0]
-    assert top.per_100m == np.nanmax(data.per_100m) == data.per_100m[top.segment]
-    assert data.title.startswith(f"Most nuisance alarms at {top.code}, up to ")
+    bands = [-1 if math.isnan(value) else band_of(value, data.edges) for value in data.per_100m]
+    first, last = top.segment, top.segment
+    while (
+        first > 0
+        and bands[first - 1] == bands[top.segment]
+        and results["section"].values[first - 1] == results["section"].values[first]
+    ):
+        first -= 1
+    while (
+        last + 1 < len(bands)
+        and bands[last + 1] == bands[top.segment]
+        and results["section"].values[last + 1] == results["section"].values[last]
+    ):
+        last += 1
+    assert bands[top.segment] == max(bands) and top.per_night == pytest.approx(night[first : last + 1].sum())
+    assert (top.low, top.high) == pytest.approx((0.9 * top.per_night, 1.1 * top.per_night))
+    assert f"come from what passes the fence: {rate_words(top.per_night)} of them at " in data.title
+    assert f" at {top.code}".replace(" m", "\N{NO-BREAK SPACE}m") in data.title and " m" not in data.title.replace("from m", "")
+    for one, other in itertools.pairwise(data.busiest):
+        assert one.low > other.high
 
 
 def test_what_passes_nowhere_is_said():
@@ -145,7 +167,7 @@ def test_the_figure_of_a_page_is_the_same_drawing():
     shown = texts(plot_nuisance(results))
     assert figure.title == nuisance_data(results).title
     assert "&lt;b&gt;cats &amp; co&lt;/b&gt;" in figure.svg and "<b>" not in figure.svg
-    for text in ("19 nights in 20 have so many or fewer", "required of the year: at most 3 a night"):
+    for text in ("19 nights in 20 have this many or fewer; of the year with its interval", "ceiling, year: 3 a night on average"):
         assert text in figure.svg and text in shown
 
 

@@ -10,6 +10,7 @@ from contextlib import redirect_stdout
 
 import pytest
 from command_line import PICTURES, TINY, flat, typed
+from scipy.stats import gamma
 
 import fencecast as fc
 from fencecast.cli.output import say_blocks
@@ -112,5 +113,7 @@ def test_a_count_on_site_moves_the_rate_and_what_was_assumed_stays(asked):
     assert (log["cause"], log["nights"], log["alarms"]) == ("insect", 14, 20)
     assert log["assumed"] == pytest.approx(before["insect"]) and log["rate"] == pytest.approx(after["insect"])
     assert log["rate_low"] < log["rate"] < log["rate_high"] and log["counted"] == pytest.approx(20 / 14)
-    # Surer than before: the factor of three either way is narrowed by 20 alarms to less than one and a half.
-    assert log["rate_high"] / log["rate"] < 1.6
+    # Surer than before: a factor of three either way, narrowed by what 20 alarms of uneven nights are worth.
+    assert log["rate_high"] / log["rate"] == pytest.approx(
+        gamma(2.709 + 20 / uneven).ppf(0.975) / (2.709 + 20 / uneven), rel=0.01
+    )

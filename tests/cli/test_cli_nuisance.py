@@ -113,10 +113,6 @@ def test_a_count_on_site_moves_the_rate_and_what_was_assumed_stays(asked):
     assert (log["cause"], log["nights"], log["alarms"]) == ("insect", 14, 20)
     assert log["assumed"] == pytest.approx(before["insect"]) and log["rate"] == pytest.approx(after["insect"])
     assert log["rate_low"] < log["rate"] < log["rate_high"] and log["counted"] == pytest.approx(20 / 14)
-
-
-        gamma(2.709 + 20 / uneven).ppf(0.975) / (2.709 + 20 / uneven), rel=0.01
-    )
     # Surer than before: a factor of three either way, narrowed by what 20 alarms of uneven nights are worth.
     worth = 2.709 + 20 / uneven
     assert log["rate_high"] / log["rate"] == pytest.approx(gamma(worth).ppf(0.975) / worth, rel=0.01)

@@ -3,6 +3,7 @@
 import os
 
 import numpy as np
+import pytest
 from command_line import TINY, typed
 
 import fencecast as fc
@@ -10,6 +11,7 @@ import fencecast as fc
 HEADING = "What drives the weakest places"
 
 
+@pytest.mark.slow
 def test_table_variables_and_picture(yard):
     """Catches: an option that changes nothing, a fixed input listed, results that lost units, a picture that plot forgets."""
     ended = typed("run", "tiny.toml", "--sensitivity", "--precision", "0.1")

@@ -128,6 +128,7 @@ def shares_of(packed, monkeypatch, function):
     return cell_shares(*packed, [0], 0.95)[0][0]
 
 
+@pytest.mark.slow
 def test_two_independent_inputs_share_the_variance(packed, monkeypatch):
     """Catches: columns exchanged; A and B not independent (B in A's order shares its leading bits and moves the shares);
     2 u + w has shares 0.8 and 0.2. Bound: 4.5 standard errors of a correlation over 512 points."""
@@ -139,6 +140,7 @@ def test_two_independent_inputs_share_the_variance(packed, monkeypatch):
     assert np.all(s.total[expected == 0.0] == 0.0) and np.all(s.first[expected == 0.0] == 0.0)
 
 
+@pytest.mark.slow
 def test_cameras_are_one_input(packed, monkeypatch):
     """Catches: cameras' hashed draws keyed alike in A and B (their share would be zero), or new ones in every sample (then
     everything else would be blamed for their noise)."""
@@ -148,6 +150,7 @@ def test_cameras_are_one_input(packed, monkeypatch):
     assert np.count_nonzero(s.total) == 2
 
 
+@pytest.mark.slow
 def test_in_a_and_b_each_stratum_is_hit_once(packed, monkeypatch):
     """Catches: draws that are no scrambled Sobol points: of 64 points each of 64 equal parts of (0, 1) holds one, in A and B."""
     seen = []
@@ -158,6 +161,7 @@ def test_in_a_and_b_each_stratum_is_hit_once(packed, monkeypatch):
     assert not np.any(seen[0] == seen[1])
 
 
+@pytest.mark.slow
 def test_the_only_input_that_varies_brings_everything(packed, monkeypatch):
     """Catches: draws that miss their place in the real crossing; shares for inputs that the crossing does not use. All draws
     but the ground's temperature are held at their middle."""
@@ -183,6 +187,7 @@ def test_the_only_input_that_varies_brings_everything(packed, monkeypatch):
     assert s.total == pytest.approx(expected, abs=4.5 / np.sqrt(512))
 
 
+@pytest.mark.slow
 def test_what_the_site_fixes_gets_exactly_zero(packed):
     """Catches: noise printed as a share. This site fixes air, humidity and rain; the ground's temperature and gaits vary."""
     s = cell_shares(*packed, [0], 0.95)[0][0]
@@ -191,6 +196,7 @@ def test_what_the_site_fixes_gets_exactly_zero(packed):
     assert s.total[DIMENSION["ground_minus_air"]] > 0.0 and s.total[DIMENSION["gait"]] > 0.0
 
 
+@pytest.mark.slow
 def test_probed_crossings_are_the_crossings_of_a_run(packed):
     """Catches: a probe that draws other values than the run for the same numbers: mean Pd of A and B against the plain run."""
     from fencecast.estimate.simulate import advance, new_tally
@@ -205,6 +211,7 @@ def test_probed_crossings_are_the_crossings_of_a_run(packed):
     assert means.mean() == pytest.approx(tally.mean(0)[0], abs=4.5 * error)
 
 
+@pytest.mark.slow
 def test_any_number_of_threads_gives_the_same_bits(packed):
     """Catches: answers that depend on who is first."""
     one, three = (cell_shares(*packed, [0], 0.95, threads, points=16)[0][0] for threads in (1, 3))

@@ -1,6 +1,6 @@
 """What raises alarms and is no intruder: passers at the line, a size gate that costs crawlers, stimuli that no camera can have.
 
-Tests: tests/review/test_nuisance.py, tests/review/test_checks.py.
+Tests: tests/review/test_check_nuisance.py, tests/review/test_checks.py.
 """
 
 from __future__ import annotations

@@ -22,6 +22,8 @@ SCRAMBLINGS = 64
 POINTS = (8, 32, 256)  # of each of eight scramblings: 64, 256 and 2,048 crossings
 PLACES = {"before middle": 25.0, "middle": 41.6, "past middle": 60.0}
 
+pytestmark = pytest.mark.slow  # compiles the probed crossing
+
 
 @pytest.fixture(scope="module")
 def variances():

@@ -189,7 +189,7 @@ def _number_at(
                     for i, line in enumerate(lines):
                         top = y + NUMBER_LINE_MM * (i - 0.5 * (len(lines) - 1))
                         view.page.text(x, top, line, weight="bold", ha="center", va="center")
-                    view.taken.append(area)
+                    view.taken += [area, leader.buffer(0.6)] if least > LEAST_LEADER_MM else [area]  # names keep off a long one
                     view.strokes += [area, leader.buffer(0.6)]
                     return True
     return False

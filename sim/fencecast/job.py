@@ -209,7 +209,7 @@ def add_distance_curves(site, results, classes, options: RunOptions) -> int:
 
 
 def add_nuisance_alarms(site, results, classes, year, record, plan, options: RunOptions) -> int:
-    """Alarms a night that are nobody, of a site that names what may raise them. record: the whole one, where `year` is some hours
+    """Nuisance alarms a night, of a site that names what may raise them. record: the whole one, where `year` is some hours
     of it. Returns looks drawn."""
     from fencecast.estimate.exposure import exposure_of
     from fencecast.estimate.nuisance import add_nuisance, count_nights, fence_pd

@@ -1,4 +1,4 @@
-"""Small invented sites with stimuli, and encounters that were never simulated, for tests of alarms that are nobody."""
+"""Small invented sites with stimuli, and encounters that were never simulated, for tests of nuisance alarms."""
 
 from __future__ import annotations
 

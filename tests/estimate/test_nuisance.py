@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody: rates times probabilities, with encounters that were invented here."""
+"""Nuisance alarms a night: rates times probabilities, with encounters that were invented here."""
 
 from __future__ import annotations
 

@@ -39,7 +39,7 @@ from fencecast.errors import UsageError
 EXIT_CODES = """\b
 Exit codes: 0 done; 1 a failure of the program; 2 the input is wrong;
 3 with --require, when not every segment meets the requirement in every weather class,
-or alarms that are nobody their ceilings;
+or nuisance alarms their ceilings;
 130 interrupted, nothing half-written. FENCECAST_DEBUG=1 shows the traceback of a failure."""
 
 

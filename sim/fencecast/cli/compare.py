@@ -37,7 +37,7 @@ RESULTS = "compare.nc"
     default=0.10,
     show_default=True,
     metavar="SHARE",
-    help="A change of alarms a night that are nobody too small to matter, as a share; where every design names stimuli.",
+    help="A change of nuisance alarms a night too small to matter, as a share; where every design names stimuli.",
 )
 @click.option("--threads", type=int, metavar="N", help="Threads; the results are the same with any number.  [default: all]")
 @click.option("--no-pictures", is_flag=True, help="Only compare.nc.")

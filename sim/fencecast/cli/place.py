@@ -34,7 +34,7 @@ _MOST_ROWS = 1000
     "--ceiling",
     type=float,
     metavar="X",
-    help="At most X alarms a night that are nobody's, by the sum over the cameras.  [default: the requirement's, if any]",
+    help="At most X nuisance alarms a night, by the sum over the cameras.  [default: the requirement's, if any]",
 )
 @click.option(
     "--candidates", type=int, default=200, show_default=True, metavar="N", help="Most cameras simulated to choose from."

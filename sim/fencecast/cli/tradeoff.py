@@ -39,7 +39,7 @@ def tradeoff(
     ctx, site, threshold, n50, confirm, least_size, dwell, offset, output, force, seed, crossings, weather, threads, no_pictures,
     as_json,
 ) -> None:  # fmt: skip
-    """Change one setting of SITE.toml at a time: how many metres meet, and how many alarms a night are nobody's.
+    """Change one setting of SITE.toml at a time: how many metres meet, and how many nuisance alarms a night.
 
     All settings meet the same crossings and the same animals, insects and passers-by ([[stimulus]]). Without an option about 20
     settings are tried; with some, those alone. Writes tradeoff.nc and tradeoff.png into a folder, and names settings that cost

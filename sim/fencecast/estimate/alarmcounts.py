@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody: of each cause in each weather class, by camera and segment, and night by recorded night.
+"""Nuisance alarms a night: of each cause in each weather class, by camera and segment, and night by recorded night.
 
 Rates (`exposure`) times probabilities (`encounters`, `burstalarms`); cheap, so that many settings of `[decision]` can be tried on
 one exposure. Tests: tests/estimate/test_nuisance.py.

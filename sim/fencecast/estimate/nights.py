@@ -130,7 +130,7 @@ def mean_interval(means: np.ndarray, factors: np.ndarray, error: float, confiden
 
 
 def true_share(attempts_per_year: float, pd: float, alarms_per_night: float, nights: float = NIGHTS_A_YEAR) -> float:
-    """Share of alarms that are true: a Pd / (a Pd + 365.25 n), a attempts a year and n alarms a night that are nobody.
+    """Share of alarms that are true: a Pd / (a Pd + 365.25 n), a attempts a year and n nuisance alarms a night.
 
     NaN when there is neither.
     """

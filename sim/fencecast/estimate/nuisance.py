@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody, as part of the results: with intervals, bad nights, counts on site, ceilings, and the operator.
+"""Nuisance alarms a night, as part of the results: with intervals, bad nights, counts on site, ceilings, and the operator.
 
 Tests: tests/estimate/test_nuisance.py.
 """

@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody's, of designs side by side: a sentence, a table and the object of a comparison."""
+"""Nuisance alarms a night, of designs side by side: a sentence, a table and the object of a comparison."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def alarms_blocks(results: Results, compared: int) -> list[Block]:
     rows.append(["year", *_cells(counts, *parts), str(results.at("alarms_verdict_year", compared=compared))])
     columns = [("class", LEFT), (base, RIGHT), (name, RIGHT), ("difference", RIGHT), ("change", RIGHT), ("", LEFT)]
     words = (
-        f"Alarms a night that are nobody, on the same encounters and under the same rates, with paired "
+        f"Nuisance alarms a night, on the same encounters and under the same rates, with paired "
         f"{confidence_text(results.confidence)} intervals; a class is counted as if all of the night had its weather. Fewer, "
         f"more: the interval of the change lies below, above zero; equivalent: inside "
         f"±{100 * float(results.attrs['nuisance_margin']):g} %."

@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody's, of several designs on the same encounters: their differences, with intervals of their own.
+"""Nuisance alarms a night, of several designs on the same encounters: their differences, with intervals of their own.
 
 What comes past is the same for all designs, and so is what each rate may be off by: a cause that comes twice as often as said
 does so for both. So the difference has an interval far narrower than two counts side by side, and what is left of the rates in a
@@ -30,7 +30,7 @@ DEFAULT_NUISANCE_MARGIN = 0.10
 # Of each scrambling: 64 encounters of every stimulus in every weather class and segment, the same of every design.
 POINTS = 8
 FEWER, MORE = "fewer", "more"
-_WHAT = "alarms a night that are nobody"
+_WHAT = "nuisance alarms a night"
 ALARM_MEANINGS = {
     "alarms_year": ("1/night", f"{_WHAT}, mean over the year's nights"),
     "alarms_year_low": ("1/night", "lower end of its interval at the file's confidence, rates included"),
@@ -103,7 +103,7 @@ def alarms_of_designs(
             under, looks = found[0].nights, 0
         else:
             under, looks = counted_on_site(site, of_site, year, record, options, (POINTS, POINTS))
-        heard = options.heard("encounters with nobody")
+        heard = options.heard("encounters with animals and passers-by")
         each = alarms_of_design(site, of_site, plan, exposure, options, heard, under)
         found.append(replace(each, looks=each.looks + looks))
     return found

@@ -1,4 +1,4 @@
-"""A ceiling on alarms a night that are nobody's, as a limit of the search: linear, so that the search stays as it is.
+"""A ceiling on nuisance alarms a night, as a limit of the search: linear, so that the search stays as it is.
 
 What a set of cameras raises together is at most the sum of what each raises alone; and with cameras that are there already, at
 most what those raise together plus each other one alone. A set is admitted while the smaller of both sums is within the ceiling.
@@ -101,7 +101,7 @@ def _counted(site: Site, classes: Sequence, options: RunOptions, year: Year | No
         # Late: without bodies their loop is never compiled.
         from fencecast.estimate.encounters import simulate_encounters
 
-        heard = options.heard("encounters with nobody")
+        heard = options.heard("encounters with animals and passers-by")
         encounters = simulate_encounters(
             site, exposure.bodies, options.seed, classes, None, POINTS, POINTS, threads=options.threads, progress=heard
         )

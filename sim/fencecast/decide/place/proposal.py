@@ -120,7 +120,7 @@ def place(
     cameras: at most so many new ones; budget: at most so much money; until_met: as few as it takes (also
     when neither limit is given; a limit given as well still holds). goal: "meets" counts how near every cell is to the
     requirement, "mean" the mean Pd over fence and year. keep: existing cameras stay as they are; from_scratch: they are left out.
-    ceiling: alarms a night that are nobody's, mean over the year; the requirement's when None. A set is admitted while the sum
+    ceiling: nuisance alarms a night, mean over the year; the requirement's when None. A set is admitted while the sum
     over its cameras, each alone, is at most that (`place.ceiling`).
     candidates: at most so many cameras are simulated to choose from; crossings: of each segment in each class in the search;
     year: the hours of the site's weather file when they are read already; the rest as in `run`. Returns a Proposal, whose results

@@ -57,7 +57,7 @@ class Task:
         return (self.budget is None or cost <= self.budget + 1e-9) and (self.cameras is None or added <= self.cameras)
 
     def admits(self, subset) -> bool:
-        """Whether a set keeps the ceiling on alarms that are nobody's, if there is one."""
+        """Whether a set keeps the ceiling on nuisance alarms, if there is one."""
         return self.ceiling is None or self.ceiling.admits(subset)
 
     @property

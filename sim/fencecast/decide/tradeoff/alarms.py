@@ -1,4 +1,4 @@
-"""Alarms a night that are nobody's, setting by setting, and which setting surely has fewer than which, or no more."""
+"""Nuisance alarms a night, setting by setting, and which setting surely has fewer than which, or no more."""
 
 from __future__ import annotations
 

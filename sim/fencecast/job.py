@@ -211,20 +211,13 @@ def add_distance_curves(site, results, classes, options: RunOptions) -> int:
 def add_nuisance_alarms(site, results, classes, year, record, plan, options: RunOptions) -> int:
     """Nuisance alarms a night, of a site that names what may raise them. record: the whole one, where `year` is some hours
     of it. Returns looks drawn."""
+    from fencecast.estimate.encountered import encounters_of
     from fencecast.estimate.exposure import exposure_of
     from fencecast.estimate.nuisance import add_nuisance, count_nights, fence_pd
     from fencecast.estimate.onsite import counted_on_site, notes_of
 
     exposure = exposure_of(site, classes, year, record)
-    encounters = None
-    if exposure.bodies:
-        # Late: a site without bodies never compiles their loop.
-        from fencecast.estimate.encounters import simulate_encounters
-
-        heard = options.heard("encounters")
-        encounters = simulate_encounters(
-            site, exposure.bodies, options.seed, classes, plan, threads=options.threads, progress=heard
-        )
+    encounters = encounters_of(site, exposure, classes, plan, options)
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
     under, looks = counted_on_site(site, classes, year, record, options)
     pd, notes = fence_pd(results), notes_of(under)

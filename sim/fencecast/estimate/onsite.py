@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from fencecast.estimate.encountered import encounters_of
 from fencecast.estimate.exposure import exposure_of
 from fencecast.estimate.nuisance import NightCounts, night_counts
 from fencecast.estimate.options import RunOptions
@@ -40,15 +41,7 @@ def counted_on_site(
     if not (causes and whole.camera) or (whole is site and year is record and _all_there(classes, available)):
         return None, 0
     exposure = exposure_of(whole, available, record).only(causes)
-    encounters = None
-    if exposure.bodies:
-        # Late: a site without bodies never compiles their loop.
-        from fencecast.estimate.encounters import simulate_encounters
-
-        heard = options.heard("encounters where alarms were counted")
-        encounters = simulate_encounters(
-            whole, exposure.bodies, options.seed, available, None, *points, threads=options.threads, progress=heard
-        )
+    encounters = encounters_of(whole, exposure, available, None, options, points)
     # Sensor noise is not a cause that is counted.
     found = night_counts(whole, exposure, encounters, np.zeros(len(whole.camera)))
     return found, encounters.looks if encounters else 0

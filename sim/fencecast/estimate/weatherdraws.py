@@ -19,19 +19,9 @@ from fencecast.meteorology.sky import solar_w_m2
 from fencecast.meteorology.year import HourClass, Year
 from fencecast.site.quantity import Quantity
 from fencecast.site.schema import Weather
+from fencecast.site.stimulusfields import WEATHER_QUANTITIES
 
 DRAWS = 4096
-QUANTITIES = (
-    "air_temperature_c",
-    "relative_humidity",
-    "wind_m_s",
-    "visibility_m",
-    "rain_mm_h",
-    "snow_mm_h",
-    "ground_minus_air_k",
-    "clutter_k",
-    "wetness",
-)
 _CLEAR_M = 20_000.0  # what an hour without a visibility counts as, as in `kernels.pack_weather`
 _GOLDEN = 0.5 * (5.0**0.5 - 1.0)
 _HALF_A_DAY = np.timedelta64(12, "h")
@@ -41,8 +31,8 @@ _HALF_A_DAY = np.timedelta64(12, "h")
 class ClassDraws:
     """Draws of the weather of one class.
 
-    values of each of QUANTITIES (draws,), in the units of their names; weight (draws,), adding up to 1; hour (draws,): index of
-    the record's hour that a draw is of, None for a class that was described.
+    values of each of WEATHER_QUANTITIES (draws,), in the units of their names; weight (draws,), adding up to 1; hour (draws,):
+    index of the record's hour that a draw is of, None for a class that was described.
     """
 
     values: Mapping[str, np.ndarray]
@@ -58,8 +48,8 @@ def class_draws(site, classes: Sequence[Weather | HourClass]) -> tuple[ClassDraw
 
 
 def _described(weather: Weather, factor: float) -> ClassDraws:
-    u = uniform_draws(QUANTITIES, DRAWS)
-    values = {name: _values(getattr(weather, name), u[:, k]) for k, name in enumerate(QUANTITIES)}
+    u = uniform_draws(WEATHER_QUANTITIES, DRAWS)
+    values = {name: _values(getattr(weather, name), u[:, k]) for k, name in enumerate(WEATHER_QUANTITIES)}
     values["clutter_k"] = factor * values["clutter_k"]
     return ClassDraws(values, np.full(DRAWS, 1.0 / DRAWS), None)
 
@@ -72,7 +62,7 @@ def _values(quantity: Quantity, u: np.ndarray) -> np.ndarray:
 
 def _of_hours(hours: HourClass, factor: float, clutter: Quantity | None) -> ClassDraws:
     states = hours.states
-    values = {name: getattr(states, name) for name in QUANTITIES}
+    values = {name: getattr(states, name) for name in WEATHER_QUANTITIES}
     values["visibility_m"] = np.where(np.isfinite(states.visibility_m), states.visibility_m, _CLEAR_M)
     if clutter is not None:
         values["clutter_k"] = _values(clutter, (np.arange(len(states)) + 0.5) * _GOLDEN % 1.0)

@@ -65,7 +65,7 @@ class Share(Check):
             except Refused:
                 allowed = f"{_share.allowed}, or a table of shares by barrier ({', '.join(BARRIERS)})"
                 raise Refused(Refusal(value, allowed, "{ mesh = 0.3, palisade = 0.8 }")) from None
-        return _by_name(value, BARRIERS, _share, "{ mesh = 0.3, palisade = 0.8 }")
+        return _by_name(value, dict.fromkeys(BARRIERS, _share), "{ mesh = 0.3, palisade = 0.8 }")
 
 
 @dataclass(frozen=True)
@@ -80,26 +80,26 @@ class Coat(Check):
 
     def parse(self, value: object) -> Quantity | dict[str, Quantity]:
         if isinstance(value, Mapping) and set(SEASONS) & set(value):
-            parsed = _by_name(value, SEASONS, self.varying, "{ winter = 0.7, summer = 0.33 }")
+            parsed = _by_name(value, dict.fromkeys(SEASONS, self.varying), "{ winter = 0.7, summer = 0.33 }")
             if len(parsed) < len(SEASONS):
                 raise Refused(Refusal(value, "a coat for winter and one for summer", "{ winter = 0.7, summer = 0.33 }"))
             return parsed
         return self.varying.parse(value)
 
 
-def _by_name(value: Mapping, names: tuple[str, ...], item: Check, example: str) -> dict:
+def _by_name(value: Mapping, checks: Mapping[str, Check], example: str) -> dict:
     """A small table of which keys may be left out."""
     if not value:
-        raise Refused(Refusal(value, f"a table with some of the keys {', '.join(names)}", example))
+        raise Refused(Refusal(value, f"a table with some of the keys {', '.join(checks)}", example))
     parsed, refusals = {}, []
     for key, part in value.items():
-        if key not in names:
-            near = close_match(key, names)
+        if key not in checks:
+            near = close_match(key, checks)
             hint = f"did you mean {near}? " if near else ""
-            refusals.append(Refusal(part, f"{hint}known here: {', '.join(names)}", "", (str(key),), "is not a known key"))
+            refusals.append(Refusal(part, f"{hint}known here: {', '.join(checks)}", "", (str(key),), "is not a known key"))
             continue
         try:
-            parsed[str(key)] = item.parse(part)
+            parsed[str(key)] = checks[key].parse(part)
         except Refused as refused:
             refusals += [
                 Refusal(r.value, r.allowed, r.instead, (str(key), *r.path), r.fault, r.key or key) for r in refused.refusals
@@ -245,21 +245,7 @@ class At(Check):
             "points_m": Points(1, "[[12.0, -1.0]]"),
             "height_m": Number("a height", 3.0, at_least=0, at_most=60, unit="m"),
         }
-        parsed, refusals = {}, []
-        for key, part in value.items():
-            if key not in checks:
-                near = close_match(key, checks)
-                hint = f"did you mean {near}? " if near else ""
-                refusals.append(Refusal(part, f"{hint}known here: {', '.join(checks)}", "", (str(key),), "is not a known key"))
-                continue
-            try:
-                parsed[str(key)] = checks[key].parse(part)
-            except Refused as refused:
-                refusals += [
-                    Refusal(r.value, r.allowed, r.instead, (str(key), *r.path), r.fault, str(key)) for r in refused.refusals
-                ]
-        if "points_m" not in parsed and not refusals:
-            refusals.append(Refusal(value, "needs points_m, where it stands: one point, or some along it", example))
-        if refusals:
-            raise Refused(*refusals)
+        parsed = _by_name(value, checks, example) if value else {}
+        if "points_m" not in parsed:
+            raise Refused(Refusal(value, "needs points_m, where it stands: one point, or some along it", example))
         return parsed

@@ -105,7 +105,7 @@ def test_what_was_counted_on_site_holds_for_every_candidate():
 
 def test_cameras_that_are_there_may_raise_too_many():
     site = nuisance_site(INSECT)
-    with pytest.raises(UsageError, match="alarms a night already that are nobody's, more than the ceiling of 0.01: a higher"):
+    with pytest.raises(UsageError, match="nuisance alarms a night already, more than the ceiling of 0.01: a higher"):
         ceiling_of(site, existing(site), range(len(site.camera)), classes_of(site), options(site), None, 0.01)
 
 

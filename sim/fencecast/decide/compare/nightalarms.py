@@ -16,6 +16,7 @@ from scipy.special import stdtrit
 
 from fencecast.cautions import not_modelled
 from fencecast.errors import UsageError
+from fencecast.estimate.encountered import encounters_of
 from fencecast.estimate.exposure import Exposure, exposure_of, rate_factors
 from fencecast.estimate.intervals import standard_error
 from fencecast.estimate.nuisance import NightCounts, night_counts
@@ -103,8 +104,7 @@ def alarms_of_designs(
             under, looks = found[0].nights, 0
         else:
             under, looks = counted_on_site(site, of_site, year, record, options, (POINTS, POINTS))
-        heard = options.heard("encounters with animals and passers-by")
-        each = alarms_of_design(site, of_site, plan, exposure, options, heard, under)
+        each = alarms_of_design(site, of_site, plan, exposure, options, None, under)
         found.append(replace(each, looks=each.looks + looks))
     return found
 
@@ -119,16 +119,9 @@ def alarms_of_design(
     counted_under: NightCounts | None,
     points: int = POINTS,
 ) -> DesignAlarms:
-    """Of one design; plan: its packed plan; heard(done, expected) in encounters; counted_under: see `night_counts`; points: of
+    """Of one design; plan: its packed plan; heard: as of `encounters_of`; counted_under: see `night_counts`; points: of
     each scrambling."""
-    encounters = None
-    if exposure.bodies:
-        # Late: designs without bodies never compile their loop.
-        from fencecast.estimate.encounters import simulate_encounters
-
-        encounters = simulate_encounters(
-            site, exposure.bodies, options.seed, classes, plan, points, points, threads=options.threads, progress=heard
-        )
+    encounters = encounters_of(site, exposure, classes, plan, options, (points, points), heard)
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
     nights = night_counts(site, exposure, encounters, noise, counted_under)
     by_scrambling = np.zeros((len(classes), REPLICATES))

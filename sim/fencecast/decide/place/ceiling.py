@@ -15,6 +15,7 @@ import numpy as np
 from fencecast.decide.layout import changed
 from fencecast.decide.place.candidates import NEW, Candidate
 from fencecast.errors import UsageError
+from fencecast.estimate.encountered import encounters_of
 from fencecast.estimate.exposure import exposure_of
 from fencecast.estimate.nuisance import NightCounts, night_counts
 from fencecast.estimate.onsite import counted_on_site
@@ -83,7 +84,7 @@ def ceiling_of(
         now = found.year[0]
         if now > most:
             raise UsageError(
-                f"the cameras that are there raise {now:.2g} alarms a night already that are nobody's, more than the ceiling of "
+                f"the cameras that are there raise {now:.2g} nuisance alarms a night already, more than the ceiling of "
                 f"{most:g}: a higher --ceiling, --from-scratch, or other settings (fencecast tradeoff)"
             )
     counts = _counted(_with_all(site, chosen), classes, options, year).counts
@@ -96,15 +97,7 @@ def ceiling_of(
 
 def _counted(site: Site, classes: Sequence, options: RunOptions, year: Year | None) -> NightCounts:
     exposure = exposure_of(site, classes, year)
-    encounters = None
-    if exposure.bodies:
-        # Late: without bodies their loop is never compiled.
-        from fencecast.estimate.encounters import simulate_encounters
-
-        heard = options.heard("encounters with animals and passers-by")
-        encounters = simulate_encounters(
-            site, exposure.bodies, options.seed, classes, None, POINTS, POINTS, threads=options.threads, progress=heard
-        )
+    encounters = encounters_of(site, exposure, classes, None, options, (POINTS, POINTS))
     noise = np.array([noise_alarms(site, camera) for camera in site.camera])
     under, _ = counted_on_site(site, classes, year, year, options, (POINTS, POINTS))
     return night_counts(site, exposure, encounters, noise, under)

@@ -1,0 +1,1 @@
+"""What walks teach: N50, correlation, spread between places, and the next walks."""

@@ -1,0 +1,1 @@
+"""What walks showed: claims with exact verdicts, prediction against observation, delay."""

@@ -1,0 +1,179 @@
+"""plan.json: a walk test as it was fixed before anyone walked, predictions and site text included.
+
+`score` and `fit` read this file and nothing newer: a prediction made after the walks would be none.
+
+Tests: tests/prove/walks/test_planfile.py.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from fencecast.errors import InputError, UsageError
+
+SCHEMA = 1
+KIND = "walk plan"
+
+
+class Part(BaseModel):
+    """A part of the plan: frozen, unknown keys refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Asked(Part):
+    """The requirement that claims speak of."""
+
+    pd: float
+    confidence: float
+
+
+class Place(Part):
+    """Where walks cross: `place` is its name (section and metre, `front 14`), unique in the plan."""
+
+    place: str
+    section: str
+    chainage_m: float
+    x_m: float
+    y_m: float
+    start_m: tuple[float, float]
+    finish_m: tuple[float, float]
+    role: Literal["full", "pool", "calibrate"]
+
+
+class Kind(Part):
+    """Walks of one kind: place, gait, direction and angle; what the file's own values say of them.
+
+    patterns: probability of each set of cameras that alarm ("" none, "W+E" both, marks in file order), adding up to 1; cameras
+    with a Pd of less than 0.001 are not named. delay_s: (seconds from the crossing of the line to the alarm, share), given one.
+    pd_low, pd_high: ends of Pd over the prior of N50 and correlation (95 %).
+    """
+
+    kind: str
+    place: str
+    gait: str
+    direction: Literal["in", "out"]
+    angle_deg: float
+    path_s: float
+    pd: float
+    pd_low: float
+    pd_high: float
+    pd_camera: dict[str, float]
+    patterns: dict[str, float]
+    delay_s: tuple[tuple[float, float], ...] = ()
+    information_ln_n50: float = 0.0
+    information_r: float = 0.0
+
+
+class Trial(Part):
+    """One card. rung: which rung of its claim's ladder needs it (1 first); walks of later rungs only follow a miss.
+
+    control: walked against the rule's direction; an alarm there is a fault, and it counts for no claim and no fit.
+    """
+
+    trial: int
+    kind: str
+    round: int
+    claim: str | None = None
+    rung: int = 1
+    control: bool = False
+
+
+class Chance(Part):
+    """The chance that a claim passes: as predicted, at the low end, over the prior; at [[true Pd, chance], ...]."""
+
+    predicted: float
+    low_end: float
+    over_prior: float
+    at: tuple[tuple[float, float], ...]
+
+
+class Claim(Part):
+    """One claim: stops[k] walks with at most k misses pass; more misses than stops end it."""
+
+    claim: str
+    of: Literal["place", "pool"]
+    where: str
+    kinds: tuple[str, ...]
+    stops: tuple[int, ...]
+    confidence: float
+    chance: Chance
+    expected_walks: float
+
+
+class Expected(Part):
+    """What the walks are expected to leave uncertain."""
+
+    sd_ln_n50: float
+    sd_r: float
+
+
+class WalkPlan(Part):
+    """The whole file. site_sha256: of site_toml as UTF-8. weather: the class that the walks are meant for."""
+
+    schema_version: Literal[1] = SCHEMA
+    kind: Literal["walk plan"] = KIND
+    title: str
+    version: str
+    seed: int
+    created: str
+    site_sha256: str
+    site_toml: str
+    weather: str
+    goal: Literal["both", "accept", "calibrate"]
+    from_fence: bool
+    together: bool
+    requirement: Asked
+    prior_median: float
+    prior_spread: float
+    path_m: float
+    marks: tuple[str, ...]
+    places: tuple[Place, ...]
+    kinds: tuple[Kind, ...]
+    trials: tuple[Trial, ...]
+    claims: tuple[Claim, ...]
+    minutes: float
+    expected: Expected
+    caution: str
+
+    def kind_of(self, name: str) -> Kind:
+        """The kind of a name: KeyError when there is none."""
+        return {each.kind: each for each in self.kinds}[name]
+
+
+def write_plan(plan: WalkPlan) -> str:
+    """The text of the file; `schema_version` is written as `schema`."""
+    data = plan.model_dump(mode="json")
+    return json.dumps({"schema": data.pop("schema_version"), **data}, indent=1, ensure_ascii=False) + "\n"
+
+
+def plan_sha256(text: str) -> str:
+    """Fingerprint of a plan's text, as `score` and `fit` quote it."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def read_plan(path: str | Path) -> WalkPlan:
+    """The plan in a file: InputError, with every problem, when it is none or its site text was changed since."""
+    name = str(path)
+    try:
+        data = json.loads(Path(path).read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise UsageError(f"{name} cannot be read: {error.strerror}; type the path of a plan.json that walk plan wrote") from None
+    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
+        raise InputError(["is no JSON file: type the path of a plan.json that walk plan wrote"], name) from None
+    if not isinstance(data, dict) or data.get("kind") != KIND:
+        raise InputError(["is no walk plan: type the path of a plan.json that walk plan wrote"], name)
+    data["schema_version"] = data.pop("schema", None)
+    try:
+        plan = WalkPlan.model_validate(data)
+    except ValidationError as error:
+        problems = [f"{'.'.join(map(str, each['loc']))}: {each['msg']}; make the plan anew" for each in error.errors()[:20]]
+        raise InputError(problems, name) from None
+    if hashlib.sha256(plan.site_toml.encode("utf-8")).hexdigest() != plan.site_sha256:
+        raise InputError(["site_toml is not the text that site_sha256 is of: the plan was changed; make it anew"], name)
+    return plan

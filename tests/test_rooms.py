@@ -50,7 +50,7 @@ LIBRARY_HOME = {
     "markupsafe": {"report"},
     "click": {"cli"},
     "rich": {"cli"},
-    "pydantic": {"site"},
+    "pydantic": {"site", "prove"},
     **dict.fromkeys(("pyproj", "tomlkit", "ezdxf"), {"maps"}),
     "shapely": {"site", "maps", "kernels", "estimate", "findings", "decide", "prove", "review", "show"},
     "numba": {"jit", "lanes"},

@@ -15,6 +15,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
 
 from fencecast.errors import InputError, UnknownNameError, UsageError, show_value
+from fencecast.site.built import Built
 from fencecast.site.changes import Variant
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
@@ -101,6 +102,7 @@ class Site(BaseModel):
     nuisance: Nuisance
     stimulus: tuple[Stimulus, ...]
     soak: tuple[Soak, ...]
+    built: Built | None
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)

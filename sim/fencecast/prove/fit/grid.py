@@ -161,12 +161,13 @@ def smeared(log_likelihood: Array, step: float, spread: float) -> Array:
     low = np.minimum(first - far[::-1] * (log_likelihood[..., 1:2, :] - first), 0.0)
     high = np.minimum(last + far * (last - log_likelihood[..., -2:-1, :]), 0.0)
     padded = np.concatenate([low, log_likelihood, high], axis=-2)
-    kernel = np.zeros((points, padded.shape[-2]))
-    whole = np.concatenate([half[:0:-1], half])
-    for row in range(points):
-        kernel[row, row : row + len(whole)] = whole
     top = padded.max(axis=-2, keepdims=True)
-    mean = kernel @ np.exp(padded - top)
+    likelihood = np.exp(padded - top)
+    # Shift by shift, not as a product of matrices: a library of those may add in another order on other processors.
+    mean = half[0] * likelihood[..., count - 1 : count - 1 + points, :]
+    for k in range(1, count):
+        up, down = count - 1 + k, count - 1 - k
+        mean += half[k] * (likelihood[..., up : up + points, :] + likelihood[..., down : down + points, :])
     result: Array = top + np.log(np.maximum(mean, 1e-300))
     return result
 

@@ -68,8 +68,9 @@ class Correlation:
 class Posterior:
     """Weights (contrast, spreads, points, r points) that add up to 1, widths of the grid included.
 
-    log_likelihood: of each place at the points, as `posterior` took it (places, contrast, points, r points); spread_is_prior:
-    fewer than four places, whose spread therefore stays the prior's. evidence: ln of the mean likelihood under the prior.
+    log_likelihood: of each place at the points (places, contrast, points, r points); smeared: the same with each place's shift
+    integrated (places, contrast, spreads, points, r points). spread_is_prior: fewer than four places, whose spread therefore stays
+    the prior's. evidence: ln of the mean likelihood under the prior.
     """
 
     grid: Grid
@@ -77,6 +78,7 @@ class Posterior:
     places: tuple[str, ...]
     spreads: tuple[float, ...]
     log_likelihood: Array
+    smeared: Array
     weight: Array
     spread_is_prior: bool
     evidence: float
@@ -145,16 +147,18 @@ class Posterior:
     def without(self, place: str) -> Posterior:
         """The posterior of the same walks but for those of one place."""
         kept = [k for k, name in enumerate(self.places) if name != place]
-        return _summed([self.places[k] for k in kept], self.log_likelihood[kept], self.grid, self.prior, self.spreads)
+        names = [self.places[k] for k in kept]
+        return _summed(names, self.log_likelihood[kept], self.smeared[kept], self.grid, self.prior, self.spreads)
 
     def with_prior_spread(self, factor: float) -> Posterior:
         """The posterior of the same walks under a prior of ln N50 that is so many times as wide."""
         prior = self.prior.with_spread(factor)
-        return _summed(self.places, self.log_likelihood, self.grid, prior, self.spreads)
+        return _summed(self.places, self.log_likelihood, self.smeared, self.grid, prior, self.spreads)
 
     def at_spread(self, spread: float) -> Posterior:
-        """The posterior of the same walks with the spread of places held."""
-        return _summed(self.places, self.log_likelihood, self.grid, self.prior, (spread,))
+        """The posterior of the same walks with the spread of places held at one of `spreads`."""
+        mine = self.smeared[:, :, [self.spreads.index(spread)]]
+        return _summed(self.places, self.log_likelihood, mine, self.grid, self.prior, (spread,))
 
 
 def posterior(
@@ -173,15 +177,18 @@ def posterior(
     asked = (len(places), len(grid.ln_contrast), len(grid.ln_nodes), len(grid.r_nodes))
     if log_likelihood.shape != asked:
         raise ValueError(f"ln-likelihoods have the shape {log_likelihood.shape}, the grid asks for {asked}")
-    return _summed(places, grid.refined(log_likelihood), grid, prior, spreads)
+    fine = grid.refined(log_likelihood)
+    each = np.stack([smeared(fine, grid.step, spread) for spread in spreads], axis=2)
+    return _summed(places, fine, each, grid, prior, spreads)
 
 
-def _summed(places: Sequence[str], fine: Array, grid: Grid, prior: Prior, spreads: Sequence[float]) -> Posterior:
-    """`posterior` from ln-likelihoods at the points."""
-    ln = np.empty((len(grid.ln_contrast), len(spreads), len(grid.ln_points), len(grid.r_points)))
-    order = sorted(range(len(places)), key=lambda k: places[k])  # sums in one order, whatever order rows came in
-    for k, spread in enumerate(spreads):
-        ln[:, k] = sum((smeared(fine[place], grid.step, spread) for place in order), np.zeros(ln[:, k].shape))
+def _summed(
+    places: Sequence[str], fine: Array, each: Array, grid: Grid, prior: Prior, spreads: Sequence[float]
+) -> Posterior:
+    """`posterior` from ln-likelihoods at the points, before and after smearing."""
+    ln = np.zeros((len(grid.ln_contrast), len(spreads), len(grid.ln_points), len(grid.r_points)))
+    for place in sorted(range(len(places)), key=lambda k: places[k]):  # one order, whatever order rows came in
+        ln += each[place]
     before = grid.log_prior(prior)
     before = np.exp(before - before.max())
     before /= before.sum()
@@ -196,7 +203,7 @@ def _summed(places: Sequence[str], fine: Array, grid: Grid, prior: Prior, spread
         known /= known.sum(axis=(0, 2, 3), keepdims=True)
     known *= spread_prior[None, :, None, None]
     return Posterior(
-        grid, prior, tuple(places), tuple(spreads), fine, known / known.sum(), few and len(spreads) > 1, evidence
+        grid, prior, tuple(places), tuple(spreads), fine, each, known / known.sum(), few and len(spreads) > 1, evidence
     )  # fmt: skip
 
 

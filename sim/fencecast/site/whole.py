@@ -15,6 +15,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
 
 from fencecast.errors import InputError, UnknownNameError, UsageError, show_value
+from fencecast.site.calibration import Calibration
 from fencecast.site.changes import Variant
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
@@ -97,6 +98,7 @@ class Site(BaseModel):
     map: MapPlace | None
     picture: Picture | None
     prices: Prices | None
+    calibration: Calibration | None
     item: tuple[PricedItem, ...]
     nuisance: Nuisance
     stimulus: tuple[Stimulus, ...]

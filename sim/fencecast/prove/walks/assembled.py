@@ -18,6 +18,7 @@ from fencecast.prove.walks.allot import Allotment, Draft
 from fencecast.prove.walks.asfinished import Crossed
 from fencecast.prove.walks.kinds import walk_lines
 from fencecast.prove.walks.order import Step
+from fencecast.prove.walks.patterns import site_pd
 from fencecast.prove.walks.places import Spot
 from fencecast.prove.walks.planfile import Asked, Chance, Claim, Expected, Kind, Place, Trial, WalkPlan
 from fencecast.prove.walks.predict import BAND, Simulated, kind_of
@@ -27,6 +28,7 @@ from fencecast.site import Site
 
 # Of the way from the requirement to 1: the true Pd at which chances of passing are written down.
 AT = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
+LARGER = 1.3  # times the file's N50: a bad surprise of half a standard deviation of the prior
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,8 @@ def _claim(test: Material, name: str, draft: Draft, names: dict[str, str]) -> Cl
     cells = test.simulated.over_prior(kinds, prior)
     pd = test.simulated.predicted(kinds, prior)
     low = np.array([quantiles(each, prior.weight, BAND)[0] for each in cells])
+    larger = LARGER * prior.median
+    harder = np.array([site_pd(*test.simulated.of(k), np.array([larger]), np.array([prior.correlation]))[0, 0] for k in kinds])
     went = chance.course_of_walks(draft.stops, pd[turn])
     over = chance.course_of_walks(draft.stops, cells.reshape(len(kinds), -1)[turn]).chance @ prior.weight.reshape(-1)
     at = [round(requirement + share * (1.0 - requirement), 6) for share in AT]
@@ -132,6 +136,7 @@ def _claim(test: Material, name: str, draft: Draft, names: dict[str, str]) -> Cl
         ),
         expected_walks=float(went.expected_walks),
         pd=float(pd[turn[: draft.base]].mean()),
+        no_miss=tuple((n50, float(np.prod(each[turn[: draft.base]]))) for n50, each in ((prior.median, pd), (larger, harder))),
     )
 
 

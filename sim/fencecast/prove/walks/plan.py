@@ -39,7 +39,7 @@ CROSSINGS = 128
 HOPELESS = 0.05  # a claim that passes less often over the prior wants a remedy, not a test
 
 
-def make_plan(
+def walk_plan(
     site: Site | str | PathLike[str],
     goal: str = "both",
     weather: str | None = None,
@@ -71,6 +71,9 @@ def make_plan(
     wishes = checked(site, goal, weather, minutes, walks, gaits, full, misses, places, from_fence, seed, together)
     check_numbers(threads=threads)
     return _Planning(site, wishes, prior_of(site), threads, progress).plan()
+
+
+make_plan = walk_plan
 
 
 @dataclass(frozen=True)

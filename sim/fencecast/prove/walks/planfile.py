@@ -94,7 +94,11 @@ class Chance(Part):
 
 
 class Claim(Part):
-    """One claim: stops[k] walks with at most k misses pass; len(stops) misses end it. pd: the mean of its walks as predicted."""
+    """One claim: stops[k] walks with at most k misses pass; len(stops) misses end it.
+
+    pd: mean of the walks of its first rung as predicted; no_miss: (N50, chance that none of them is missed), as predicted and at
+    a larger N50.
+    """
 
     claim: str
     of: Literal["place", "pool"]
@@ -105,6 +109,7 @@ class Claim(Part):
     chance: Chance
     expected_walks: float
     pd: float = 0.0
+    no_miss: tuple[tuple[float, float], ...] = ()
 
 
 class Expected(Part):

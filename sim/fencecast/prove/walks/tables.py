@@ -10,6 +10,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from fencecast.prove.walks.cards import walkers_of
 from fencecast.prove.walks.planfile import WalkPlan
 from fencecast.spreadsheet import cell_of
 
@@ -26,36 +27,29 @@ NO = "no"
 def log_file(plan: WalkPlan) -> bytes:
     """The log: a row for a clock check, one for every card, one for a clock check; cells of what is read on the site are empty.
 
+    Walker A walks the first half of the cards, B the second; whoever walks otherwise says so in the cell.
+
     A camera that is not expected to alarm at a place (`Kind.pd_camera` does not name it) has `no` there already; an empty cell is
     an error when the log is read, for empty does not mean no. A walk that only follows a miss says so in its note.
     """
     kinds = {kind.kind: kind for kind in plan.kinds}
+    walkers = walkers_of(plan)
     clock = [CLOCK, "", "", "", "", "", "", *("" for _ in plan.marks), plan.weather, *("" for _ in TAIL[1:-1]), "", ""]
     rows = [[*HEAD, *plan.marks, *TAIL, RECORDER], _noted(clock, "both clocks, before the first walk")]
     for trial in plan.trials:
         kind = kinds[trial.kind]
         heard = ["" if mark in kind.pd_camera else NO for mark in plan.marks]
         note = "control: no alarm expected" if trial.control else "only after a miss" if trial.rung > 1 else ""
-        row = [
-            str(trial.trial),
-            kind.place,
-            kind.gait,
-            kind.direction,
-            "",
-            "",
-            "",
-            *heard,
-            plan.weather,
-            *("" for _ in TAIL[1:-1]),
-        ]
+        way = [kind.place, kind.gait, kind.direction, walkers[trial.trial], "", ""]
+        row = [str(trial.trial), *way, *heard, plan.weather, *("" for _ in TAIL[1:-1])]
         rows.append([*row, note, ""])
     rows.append(_noted(clock, "both clocks, after the last walk"))
     return _bytes(rows)
 
 
-def walkers_file(rows: int = 2) -> bytes:
-    """The walkers: empty rows for two people, who swap once."""
-    return _bytes([list(WALKERS), *(["", "", "", ""] for _ in range(rows))])
+def walkers_file() -> bytes:
+    """The walkers: a row for each of two people, who swap once; their stature is filled in on the site."""
+    return _bytes([list(WALKERS), ["A", "", "", ""], ["B", "", "", ""]])
 
 
 def _noted(row: Sequence[str], note: str) -> list[str]:

@@ -92,7 +92,16 @@ def invented_log(
         walker = "AB"[(trial.trial + (trial.trial - 1) // len(plan.kinds)) % 2]
         walks.append(
             Walked(
-                trial.trial, kind.place, kind.gait, kind.direction, walker, crossed, heard, kind.kind, trial.claim, trial.control,
+                trial.trial,
+                kind.place,
+                kind.gait,
+                kind.direction,
+                walker,
+                crossed,
+                heard,
+                kind.kind,
+                trial.claim,
+                trial.control,
                 plan.weather,
             )  # fmt: skip
         )

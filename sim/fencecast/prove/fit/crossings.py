@@ -61,9 +61,7 @@ class Simulated:
         from fencecast.prove.walks.kinds import Crossed, simulate_walks
 
         self._again = (site, tuple(groups), tuple(marks), from_fence, crossings, seed, threads, progress)
-        walks = [
-            Crossed(each.section, each.chainage_m, each.gait, each.direction, each.stature_m, each.clo) for each in groups
-        ]
+        walks = [Crossed(each.section, each.chainage_m, each.gait, each.direction, each.stature_m, each.clo) for each in groups]
         self._steps = simulate_walks(
             site, walks, [each.weather for each in groups], crossings=crossings, seed=seed, from_fence=from_fence,
             conditions=[dict(each.conditions) for each in groups], threads=threads,

@@ -72,8 +72,19 @@ def group_walks(
         seen = np.array([walk.pattern(plan.marks) for walk in mine], dtype=np.int8).reshape(len(mine), len(plan.marks))
         groups.append(
             Group(
-                name, place.section, place.chainage_m, gait, direction, walker, who.stature_m if who else None,
-                who.clo if who else None, weather, conditions, mine[0].kind, seen, tuple(walk.trial for walk in mine),
+                name,
+                place.section,
+                place.chainage_m,
+                gait,
+                direction,
+                walker,
+                who.stature_m if who else None,
+                who.clo if who else None,
+                weather,
+                conditions,
+                mine[0].kind,
+                seen,
+                tuple(walk.trial for walk in mine),
             )  # fmt: skip
         )
     return tuple(groups)

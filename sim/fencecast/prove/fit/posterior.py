@@ -182,9 +182,7 @@ def posterior(
     return _summed(places, fine, each, grid, prior, spreads)
 
 
-def _summed(
-    places: Sequence[str], fine: Array, each: Array, grid: Grid, prior: Prior, spreads: Sequence[float]
-) -> Posterior:
+def _summed(places: Sequence[str], fine: Array, each: Array, grid: Grid, prior: Prior, spreads: Sequence[float]) -> Posterior:
     """`posterior` from ln-likelihoods at the points, before and after smearing."""
     ln = np.zeros((len(grid.ln_contrast), len(spreads), len(grid.ln_points), len(grid.r_points)))
     for place in sorted(range(len(places)), key=lambda k: places[k]):  # one order, whatever order rows came in

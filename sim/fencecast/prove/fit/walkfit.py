@@ -195,7 +195,9 @@ def fit_walks(
     )  # fmt: skip
 
 
-def _unexplained(question: Question, crossings: Crossings, grid: Grid, by_chance: np.ndarray | None) -> tuple[tuple[int, str], ...]:
+def _unexplained(
+    question: Question, crossings: Crossings, grid: Grid, by_chance: np.ndarray | None
+) -> tuple[tuple[int, str], ...]:
     """Alarms of cameras that the model gives less than one in a thousand at any N50, as (trial, camera)."""
     if by_chance is not None:
         return ()

@@ -5,8 +5,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from prove.fit.onestep import WALKERS, invented_crossings, invented_log
-from prove.invented_walks import SITE, invented_plan
 
 from fencecast.errors import InputError
 from fencecast.prove.fit.calibrate import calibrated_text, project
@@ -14,6 +12,8 @@ from fencecast.prove.fit.grid import Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.walkfit import Question, check_same_yard, fit_walks
 from fencecast.site import parse_site
+from prove.fit.onestep import WALKERS, invented_crossings, invented_log
+from prove.invented_walks import SITE, invented_plan
 
 
 def fitted(text=None, seed=5):
@@ -21,7 +21,7 @@ def fitted(text=None, seed=5):
     log = invented_log(plan, 2.6, 0.3, seed)
     groups = group_walks(plan, [log], WALKERS)
     site = parse_site(text or plan.site_toml)
-    return fit_walks(Question(plan, "0" * 64, (log,), WALKERS, site, False, groups), Prior(), 0.0, invented_crossings(groups))
+    return fit_walks(Question(plan, "0" * 64, (log,), WALKERS, site, False, groups), Prior(), 0.0, invented_crossings(groups), 20)
 
 
 fit_of_the_plan = cache(fitted)

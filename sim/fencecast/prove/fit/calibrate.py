@@ -129,8 +129,8 @@ def calibration_text(fit: WalkFit) -> str:
         ("log_sha256", [log.sha256 for log in question.logs]),
         (
             "prior",
-            f"ln N50 normal about ln {prior.median:g}, sd {prior.spread:g}; correlation uniform from 0 to 0.9; places differ by a "
-            f"half-normal sd of {prior.place_spread:g}; walkers by {prior.walker_spread:g}, of which "
+            f"ln N50 normal about ln {prior.median:g}, sd {prior.spread:g}; correlation uniform from 0 to 0.9; places differ by "
+            f"a half-normal sd of {prior.place_spread:g}; walkers by {prior.walker_spread:g}, of which "
             f"{fit.walker_sd_ln:.3f} is left with {len(question.names)}",
         ),
     ]

@@ -1,7 +1,7 @@
 """Checks after the fit: do the walks look like walks that this model makes? And the answer without each place in turn.
 
-Posterior predictive checks (Gelman, Meng and Stern 1996, from memory): parameters are drawn from the posterior, the same walks are
-walked again with them, and the sum of squared standardised deviations over groups is compared with that of the walks seen.
+Posterior predictive checks (Gelman, Meng and Stern 1996, from memory): parameters are drawn from the posterior, the same walks
+are walked again with them, and the sum of squared standardised deviations over groups is compared with that of the walks seen.
 Tests: tests/prove/fit/test_checks.py.
 """
 
@@ -28,7 +28,7 @@ CLEAN_NEEDS_WALKS = 100  # below, a check without finding says little
 
 @dataclass(frozen=True)
 class Band:
-    """Cells (a walk as one camera saw it) whose Pd lies between two ends: alarms seen, and where 95 % of the repeated logs have them.
+    """Cells (a walk as one camera saw it) whose Pd lies between two ends: alarms seen, and where 95 % of repeated logs have them.
 
     cycles: the N of one look for which a Pd like theirs is expected, the mean over the cells.
     """

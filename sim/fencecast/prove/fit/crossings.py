@@ -1,7 +1,7 @@
 """What the fit asks of simulated walks: likelihoods, Pd of a camera and patterns, at any N50 and correlation, of each group.
 
-`Simulated` asks the compiled steps of crossings (`prove.walks.kinds`, `prove.walks.patterns`). Whatever answers the same questions
-can stand in its place: tests use one camera with one step, for which everything is known in closed form.
+`Simulated` asks the compiled steps of crossings (`prove.walks.kinds`, `prove.walks.patterns`). Whatever answers the same
+questions can stand in its place: tests use one camera with one step, for which everything is known in closed form.
 Tests: tests/prove/fit/test_simulated.py.
 """
 

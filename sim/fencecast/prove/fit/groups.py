@@ -1,4 +1,4 @@
-"""Walks that are alike for the model, put together: one place, gait, direction, walker, class and noted weather is one simulation.
+"""Walks that are alike for the model, put together: one place, gait, direction, walker and noted weather is one simulation.
 
 Tests: tests/prove/fit/test_groups.py.
 """
@@ -95,6 +95,6 @@ def _no_walker(name: str, walks: Sequence[Walked]) -> str:
     who = f'walker "{name}" of' if name else "no walker is named in"
     shown = ", ".join(trials[:8]) + (", ..." if len(trials) > 8 else "")
     return (
-        f"{who} trial{'s' if len(trials) > 1 else ''} {shown}: allowed: walkers of the file; add a row with the stature in metres "
-        "(N50 goes with stature: a walker of 1.80 m taken for anybody is 7 % of N50)"
+        f"{who} trial{'s' if len(trials) > 1 else ''} {shown}: allowed: walkers of the file; add a row with the stature in "
+        "metres (N50 goes with stature: a walker of 1.80 m taken for anybody is 7 % of N50)"
     )

@@ -69,8 +69,8 @@ class Posterior:
     """Weights (contrast, spreads, points, r points) that add up to 1, widths of the grid included.
 
     log_likelihood: of each place at the points (places, contrast, points, r points); smeared: the same with each place's shift
-    integrated (places, contrast, spreads, points, r points). spread_is_prior: fewer than four places, whose spread therefore stays
-    the prior's. evidence: ln of the mean likelihood under the prior.
+    integrated (places, contrast, spreads, points, r points). spread_is_prior: fewer than four places, whose spread stays the
+    prior's. evidence: ln of the mean likelihood under the prior.
     """
 
     grid: Grid

@@ -38,6 +38,8 @@ from .prove.walks.plan import walk_plan as walk_plan
 from .prove.walks.planfile import WalkPlan as WalkPlan
 from .prove.score.score import WalkScore as WalkScore
 from .prove.score.score import walk_score as walk_score
+from .prove.walks.rehearse import Rehearsal as Rehearsal
+from .prove.walks.rehearse import walk_rehearse as walk_rehearse
 from .prove.walks.testplans import WalkChance as WalkChance
 from .prove.walks.testplans import walk_chance as walk_chance
 from .prove.built.built import AsBuilt as AsBuilt

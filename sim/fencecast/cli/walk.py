@@ -12,6 +12,7 @@ from fencecast.cautions import CAUTION
 SUBCOMMANDS = {
     "plan": ("walk_plan", "plan"),
     "chance": ("walk_chance", "chance"),
+    "rehearse": ("walk_rehearse", "rehearse"),
     "score": ("walk_score", "score"),
 }
 

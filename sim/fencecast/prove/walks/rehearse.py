@@ -13,12 +13,16 @@ import datetime
 import io
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from os import PathLike
 
 import numpy as np
 
+from fencecast.errors import UsageError
+from fencecast.kernels.decided import MOST_CORRELATION
 from fencecast.prove.walks.kinds import Crossed, simulate_walks
 from fencecast.prove.walks.patterns import pattern_table
-from fencecast.prove.walks.planfile import Kind, WalkPlan
+from fencecast.prove.walks.planfile import Kind, WalkPlan, read_plan
 from fencecast.sampling.variables import key64
 from fencecast.site import Site
 from fencecast.site.whole import parse_site
@@ -29,6 +33,41 @@ REHEARSAL = "simulated, nobody walked"
 _BETWEEN_S = 70.0
 # Crossings of one kind; what is drawn is one of its patterns.
 _CROSSINGS = 256
+
+
+@dataclass(frozen=True)
+class Rehearsal:
+    """Texts of log.csv and walkers.csv, how many walks the log holds, and its N50 [cycles]."""
+
+    log: str
+    walkers: str
+    walks: int
+    cycles_50: float
+
+
+def walk_rehearse(
+    plan: str | PathLike | WalkPlan,
+    cycles_50: float | None = None,
+    correlation: float = 0.5,
+    place_spread: float = 0.0,
+    seed: int = 1,
+) -> Rehearsal:
+    """A log of a plan that nobody walked, as it might come back if N50 [cycles], correlation and spread of ln N50 were these.
+
+    cycles_50: the plan's when it is left out. UsageError for numbers out of range; InputError for a file that is no plan.
+    """
+    whole = plan if isinstance(plan, WalkPlan) else read_plan(plan)
+    median = whole.prior_median if cycles_50 is None else cycles_50
+    for name, value, least, most, instead in (
+        ("cycles-50", median, 0.05, 100.0, 2.6),
+        ("correlation", correlation, 0.0, MOST_CORRELATION, 0.3),
+        ("place-spread", place_spread, 0.0, 2.0, 0.15),
+    ):
+        if not least <= value <= most:
+            raise UsageError(f"{name} = {value:g} is not allowed: {least:g} to {most:g}; type for instance --{name} {instead:g}")
+    date = datetime.datetime.fromisoformat(whole.created).date()
+    log = rehearse(whole, cycles_50=median, correlation=correlation, place_spread=place_spread, seed=seed, date=date)
+    return Rehearsal(log, rehearsed_walkers(), log.count(REHEARSAL), median)
 
 
 def rehearse(

@@ -210,7 +210,7 @@ print(json.dumps({name: getattr(steps, name).tolist() for name in ("cycles", "ga
 
 
 def test_compiled_and_plain_python_agree():
-    """Catches compiled code that differs from its source, and a loop that no longer runs uncompiled. As of the crossing loop: 1e-5
+    """Catches compiled code that differs from its source, and a loop that no longer runs uncompiled. As the crossing loop: 1e-5
     relative, 3e-6 absolute."""
     text = site_text(camera=PAIR, weather=[FOG], perimeter=[MESH])
     path = os.pathsep.join(p for p in sys.path if p)

@@ -2,7 +2,7 @@
 
 An empty cell of a camera is an error: it does not mean no, and a recorder that nobody looked at must not become a row of misses.
 
-Tests: tests/prove/log/test_read.py, test_refusals.py, test_spreadsheets.py.
+Tests: tests/prove/log/test_logread.py, test_logrefusals.py, test_logtable.py, test_logmutations.py.
 """
 
 from __future__ import annotations

@@ -36,6 +36,8 @@ from .prove.aim import Aim as Aim
 from .prove.aim import aim as aim
 from .prove.score.score import WalkScore as WalkScore
 from .prove.score.score import walk_score as walk_score
+from .prove.walks.plan import walk_plan as walk_plan
+from .prove.walks.planfile import WalkPlan as WalkPlan
 from .prove.walks.testplans import WalkChance as WalkChance
 from .prove.walks.testplans import walk_chance as walk_chance
 from .report.making import report as report

@@ -148,7 +148,7 @@ def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str
     if score.prediction is None:
         blocks.append(Line("No walk is of a kind that the plan predicts."))
     else:
-        answers = (words.first_answer(score.prediction), words.second_answer(score.prediction))
+        answers = (words.first_answer(score.prediction), words.second_answer(score.prediction, score.remade))
         blocks += [Line(text) for text in answers if text]
         blocks.append(Line(words.place_sentence(score.places)))
     rest = [*words.delay_sentences(score.delay), *words.outside_sentences(score)]

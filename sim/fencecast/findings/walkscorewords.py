@@ -33,7 +33,8 @@ def claims_title(score: WalkScore) -> str:
     if many == 1:
         claim = score.claims[0]
         return f"{claim.claim.where}: {verdict_words(claim)}"
-    first = f"{first_upper(number_word(verdicts['shown']))} of {number_word(many)} claims shown"
+    number = number_word(verdicts["shown"]) if verdicts["shown"] else "none"
+    first = f"{first_upper(number)} of {number_word(many)} claims shown"
     others = [f"{number_word(verdicts[verdict])} {verdict}" for verdict in _ORDER[1:] if verdicts[verdict]]
     return ", ".join([first, *others])
 
@@ -81,13 +82,15 @@ def first_answer(found: PredictionScore) -> str:
     return f"Is the prediction as printed right? No ({p_text(found.p)}): {said}; {total}."
 
 
-def second_answer(found: PredictionScore) -> str:
-    """Did the test fall within what the prediction itself allowed? "" when it was not asked."""
-    if found.p_within_prior is None:
-        return ""
+def second_answer(found: PredictionScore, remade: bool) -> str:
+    """Did the test fall within what the prediction itself allowed? Open when it was not asked."""
     question = (
         "Did the test fall within what the prediction itself allowed, with N50 and correlation as uncertain as the plan says?"
     )
+    if found.p_within_prior is None:
+        if remade:
+            return f"{question} Not asked."
+        return f"{question} Open: this version of the program does not give the plan's patterns again; ask the one that made it."
     p = p_text(found.p_within_prior)
     if found.p_within_prior <= LEVEL:
         return f"{question} No ({p}): look for a fault of a camera, the recorder or the site before anything is calibrated."

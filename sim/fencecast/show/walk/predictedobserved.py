@@ -26,7 +26,7 @@ def plot_predicted_observed(score: WalkScore) -> Figure:
     top = _key(page, top + 2.4, data) + 5.5
     axis = Axis(page, top, 0.0)
     page.text(axis.left - 2.0, top - 1.4, "predicted Pd of one camera", ha="right", size=style.SMALL, colour=style.SECOND)
-    page.text(axis.right + 2.0, top - 1.4, "alarms observed", size=style.SMALL, colour=style.SECOND)
+    page.text(axis.right + 3.2, top - 1.4, "alarms observed", size=style.SMALL, colour=style.SECOND)
     for row, group in enumerate(data.groups):
         _row(axis, row, group)
     last = len(data.groups) + APART_ROWS

@@ -12,6 +12,7 @@ from fencecast.cautions import CAUTION
 SUBCOMMANDS = {
     "chance": ("walk_chance", "chance"),
     "score": ("walk_score", "score"),
+    "fit": ("walk_fit", "fit"),
 }
 
 

@@ -2,14 +2,14 @@
 
 import numpy as np
 import pytest
-from prove.fit.onestep import WALKERS, OneStep, invented_crossings, invented_log
-from prove.invented_walks import invented_plan
 
 from fencecast.prove.fit.checks import check_fit
 from fencecast.prove.fit.grid import Grid, Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.likelihood import place_likelihoods, place_names
 from fencecast.prove.fit.posterior import posterior
+from prove.fit.onestep import WALKERS, OneStep, invented_crossings, invented_log
+from prove.invented_walks import invented_plan
 
 
 def checked(rounds, seed, changed=None, place_spread=0.0, draws=200):

@@ -5,11 +5,11 @@ import random
 
 import numpy as np
 import pytest
-from prove.fit.onestep import WALKERS, invented_log
-from prove.invented_walks import invented_plan
 
 from fencecast.errors import InputError
 from fencecast.prove.fit.groups import group_walks
+from prove.fit.onestep import WALKERS, invented_log
+from prove.invented_walks import invented_plan
 
 
 def with_walks(log, *changes):

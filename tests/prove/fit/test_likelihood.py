@@ -4,8 +4,6 @@ import math
 
 import numpy as np
 import pytest
-from prove.fit.onestep import WALKERS, OneStep, curve, invented_crossings, invented_log
-from prove.invented_walks import invented_plan
 from scipy import optimize, stats
 
 from fencecast.errors import UsageError
@@ -13,6 +11,8 @@ from fencecast.prove.fit.grid import Grid, Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.likelihood import chance_alarm, contrast_information, contrast_is_known, place_likelihoods, seeing
 from fencecast.prove.fit.posterior import posterior
+from prove.fit.onestep import WALKERS, OneStep, curve, invented_crossings, invented_log
+from prove.invented_walks import invented_plan
 
 
 def test_chance_of_an_alarm_that_nobody_caused():
@@ -28,7 +28,7 @@ def test_walks_of_one_camera_are_a_regression_with_one_unknown():
     plan = invented_plan(12)
     log = invented_log(plan, 2.6, 0.0, 3)
     groups = group_walks(plan, [log], WALKERS)
-    west = [dict(group=k, cycles=invented_crossings(groups).cycles[k][0]) for k in range(len(groups))]
+    west = [{"cycles": invented_crossings(groups).cycles[k][0]} for k in range(len(groups))]
 
     def minus_ln(ln_cycles_50):
         total = 0.0

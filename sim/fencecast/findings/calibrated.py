@@ -1,4 +1,4 @@
-"""What is said of results whose N50 and correlation walks on the site have calibrated: by what, how well, and what it leaves open.
+"""What is said of results whose N50 and correlation were calibrated by walks: by which, how well, what it leaves open.
 
 Tests: tests/findings/test_calibrated_words.py.
 """
@@ -31,11 +31,21 @@ def by_what(found: Calibration) -> str:
     """`36 walks at 6 places by 2 walkers, 2026-11-29, in clear night`."""
     days = list(found.dates)
     when = listed(days) if len(days) <= 3 else f"{len(days)} days from {min(days)} to {max(days)}"
-    counts = f"{plural_figures(found.walks, 'walk')} at {plural_figures(found.places, 'place')} by {plural_figures(found.walkers, 'walker')}"
-    return f"{counts}, {when}, {listed([in_class(name) for name in found.weather])}"
+    return f"{_counts(found)}, {when}, {_weather(found)}"
 
 
-def plural_figures(number: int, noun: str) -> str:
+def _counts(found: Calibration) -> str:
+    walks, places, walkers = (
+        figures(*each) for each in ((found.walks, "walk"), (found.places, "place"), (found.walkers, "walker"))
+    )
+    return f"{walks} at {places} by {walkers}"
+
+
+def _weather(found: Calibration) -> str:
+    return listed([in_class(name) for name in found.weather])
+
+
+def figures(number: int, noun: str) -> str:
     """`36 walks`, `1 place`: in figures."""
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
@@ -77,10 +87,9 @@ def client_calibrated_lines(results: Results) -> list[str]:
     found = calibration_of(results)
     if found is None:
         return []
-    nights = plural(len(found.dates), "date")
+    days = plural(len(found.dates), "day")
     return [
-        f"What the analytics need is calibrated by {plural_figures(found.walks, 'walk')} at {plural_figures(found.places, 'place')} by "
-        f"{plural_figures(found.walkers, 'walker')} on {nights}, {listed([in_class(name) for name in found.weather])}.",
+        f"What the analytics need is calibrated by {_counts(found)} on {days}, {_weather(found)}.",
         "Places that nobody walked have the wider, outer band, and their verdicts use it.",
     ]
 
@@ -90,26 +99,19 @@ def limits_told(limits: Sequence[str], results: Results) -> tuple[str, ...]:
     found = calibration_of(results)
     if found is None:
         return tuple(limits)
-    weather = listed([in_class(name) for name in found.weather])
-    alike = (
-        "they say hardly anything of it: most of its uncertainty is left"
-        if hardly_known(found)
-        else "its interval is in every band"
+    walks = f"{figures(found.walks, 'walk')} {_weather(found)}"
+    alike = "they say hardly anything of it" if hardly_known(found) else "its interval is in every band"
+    law = (
+        f"A resolution law for human observers stands in for analytics: {walks} calibrated its N50, which takes up all that the "
+        "law gets wrong for these walkers on this site; the shape of the law is not calibrated."
     )
-    instead = {
-        NOT_MODELLED[0]: (
-            f"A resolution law for human observers stands in for analytics: {plural_figures(found.walks, 'walk')} {weather} calibrated "
-            "its N50, which takes up all that the law gets wrong for these walkers on this site; the shape of the law is not calibrated."
-        ),
-        NOT_MODELLED[1]: f"How alike two cameras judge one intruder (encounter correlation) rests on the same walks; {alike}.",
-    }
-    told = tuple(instead.get(line, line) for line in limits)
-    return (
-        *told,
-        f"Walks were made {weather} alone: other weather keeps its uncertainty of drop sizes, wet windows and dress, and threshold and "
-        "clutter are as the site file says.",
-        UNWALKED,
+    pair = f"How alike two cameras judge one intruder (encounter correlation) rests on the same walks; {alike}."
+    told = tuple({NOT_MODELLED[0]: law, NOT_MODELLED[1]: pair}.get(line, line) for line in limits)
+    others = (
+        "Of weather that was not walked drop sizes, wet windows and dress, and in all weather threshold and clutter, are as the "
+        "site file says."
     )
+    return (*told, others, UNWALKED)
 
 
 def spread_percent(found: Calibration) -> str:

@@ -169,8 +169,8 @@ def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> S
     name = str(path)
     if found.plan_sha256 != plan_sha256:
         raise InputError(
-            [f"is of another plan (plan_sha256 begins {found.plan_sha256[:8]}, that of --walk-plan {plan_sha256[:8]}): type --walk-plan "
-             "and the plan that was scored, or score its log again"], name,
+            [f"is of another plan (plan_sha256 begins {found.plan_sha256[:8]}, that of --walk-plan {plan_sha256[:8]}): type "
+             "--walk-plan and the plan that was scored, or score its log again"], name,
         )  # fmt: skip
     problems = list(_problems(found, plan))
     if problems:
@@ -212,7 +212,8 @@ def _problems(found: ScorePart, plan: WalkPlan) -> Iterator[str]:
             yield f"place {place.place}: {place.alarms} alarms in {place.n} walks"
     for group in found.prediction.groups if found.prediction else ():
         if not (group.alarms <= group.n and group.band_low <= group.band_high <= group.n and group.low <= group.high):
-            yield f"the group from {group.low:g} to {group.high:g} counts {group.alarms} of {group.n}, band {group.band_low} to {group.band_high}"
+            band = f"band {group.band_low} to {group.band_high}"
+            yield f"the group from {group.low:g} to {group.high:g} counts {group.alarms} of {group.n}, {band}"
 
 
 def _score(found: ScorePart, plan: WalkPlan) -> WalkScore:

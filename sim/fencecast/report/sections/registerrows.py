@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from fencecast.estimate.places import place_code
 from fencecast.estimate.results import Results
+from fencecast.findings.calibrated import correlation_text, figures, n50_text
 from fencecast.findings.checksentences import with_feet
 from fencecast.findings.installations import spread_words
 from fencecast.findings.words import (
@@ -186,15 +187,7 @@ def _alarm(site: Site) -> list[Assumption]:
             "Alarm", "A look counts when", looks, given([d], "min_pixels", "threshold_sigma", "confirm", "looks_per_s"),
             "supplier of the analytics",
         ),
-        Assumption(
-            "Alarm", "Detail that the analytics need (N50)",
-            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + JUDGED,
-            "walk test",
-        ),
-        Assumption(
-            "Alarm", "How alike two cameras judge one intruder", f"{quantity_text(d.encounter_correlation)} (0 to 0.9)",
-            given([d], "encounter_correlation") + JUDGED, "walk test",
-        ),
+        *_by_walks(site),
     ]  # fmt: skip
     if not (d.clutter_factor.is_fixed and d.clutter_factor.value == 1.0):
         what = "Ground clutter, times what a class says"
@@ -207,6 +200,21 @@ def _alarm(site: Site) -> list[Assumption]:
         source = given([d], "size_gate", "size_spread")
         rows.append(Assumption("Alarm", what, sizes, source, "supplier of the analytics"))
     return rows
+
+
+def _by_walks(site: Site) -> list[Assumption]:
+    """N50 and the correlation: a judgement until a walk test, and what walks left of them after it."""
+    d, known = site.decision, site.calibration
+    names = "Detail that the analytics need (N50)", "How alike two cameras judge one intruder"
+    if known is None:
+        n50 = f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters"
+        alike = f"{quantity_text(d.encounter_correlation)} (0 to 0.9)"
+        sources = [given([d], key) + JUDGED for key in ("cycles_50", "encounter_correlation")]
+        by = "walk test"
+    else:
+        n50, alike = f"{n50_text(site)} resolved cycles for half of all encounters", correlation_text(site)
+        sources, by = [f"{FILE}; calibrated by {figures(known.walks, 'walk')}"] * 2, "walks again, yearly"
+    return [Assumption("Alarm", name, text, source, by) for name, text, source in zip(names, (n50, alike), sources)]
 
 
 def rule_text(rule: Rule) -> str:

@@ -186,7 +186,7 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
 def _picture_names(sensitivity: bool, site, losses: bool) -> list[str]:
     from fencecast.show.write import pictures
 
-    rows = pictures(sensitivity, site.weather_file is not None, losses, bool(site.stimulus))
+    rows = pictures(sensitivity, site.weather_file is not None, losses, bool(site.stimulus), site.calibration is not None)
     return [name for names, *_ in rows for name in names]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from fencecast.findings.calibration import calibration_warning
 from fencecast.physics.air import GAS_FIT_RANGE_M
 from fencecast.site import Site
 from fencecast.site.geometry import cut_segments
@@ -21,11 +22,16 @@ _WALK_M_S = 1.3
 
 def site_warnings(site: Site) -> list[str]:
     """Warnings about a site whatever is done with it."""
+<<<<<<< HEAD
     return [
         text
         for text in (_bands(site), _rolled(site), _far(site), _unwatched(site), _unused(site), _armed(site), _flyers(site))
         if text
     ]
+=======
+    asked = (_bands, _far, _unwatched, _unused, _armed, _flyers, calibration_warning)
+    return [text for text in (ask(site) for ask in asked) if text]
+>>>>>>> wband
 
 
 def _bands(site: Site) -> str:

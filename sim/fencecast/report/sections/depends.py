@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import drivers_words
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, Block, Heading, Line, Table
-from fencecast.findings.calibrated import calibration_of, known_to
+from fencecast.findings.calibration import calibration_of
 from fencecast.findings.dependence import FACTORS, Dependence, dependence_sentence, dependences
 from fencecast.findings.installations import installation_blocks
 from fencecast.findings.words import in_class, signed
@@ -42,23 +42,15 @@ def depends_of(source: Source) -> Body | None:
     built = installation_blocks(results)
     if not (found or drivers or built):
         return None
-    calibration = calibration_of(results)
-    blocks = _table(found, calibration is not None) if found else []
-    if found and calibration is not None:
-        blocks.append(Line(known_to(calibration), NOTE))
-    return Body(
-        "What the answer depends on",
-        _finding(found, calibration is not None),
-        Depends(tuple(blocks), tuple(drivers), tuple(built)),
-    )
+    blocks = _table(found, calibration_of(results.attrs) is not None) if found else []
+    return Body("What the answer depends on", _finding(found), Depends(tuple(blocks), tuple(drivers), tuple(built)))
 
 
-def _finding(found: Sequence[Dependence], calibrated: bool) -> str:
-    """`If the analytics need 10 % more detail than assumed, the mean Pd moves by −0.012 in heavy rain.`; than the walks say where
-    they have said it."""
+def _finding(found: Sequence[Dependence]) -> str:
+    """`If the analytics need 10 % more detail than assumed, the mean Pd moves by −0.012 in heavy rain.`"""
     if not found:
         return ""
-    start = f"If the analytics need 10 % more detail than {'the walks say' if calibrated else 'assumed'}, the mean Pd moves by"
+    start = "If the analytics need 10 % more detail than assumed, the mean Pd moves by"
     known = [each for each in found if each.known("n50")]
     if not known:
         return ""

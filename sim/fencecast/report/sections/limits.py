@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fencecast.findings.calibrated import is_calibrated, limits_told
 from fencecast.findings.limits import limits_of
 from fencecast.findings.nuisance import nuisance_asked
 from fencecast.findings.nuisancewords import MEANING
@@ -39,9 +38,10 @@ class Glossary:
 
 def limits_section(source: Source) -> Body:
     """Seven things left unsaid, and what the model leaves out."""
-    results = source.results
-    points = unsaid(nuisance_asked(results.attrs), is_calibrated(results))
-    return Body("What this report does not say", "", Limits(points, limits_told(limits_of(results.attrs), results)))
+    attrs = source.results.attrs
+    return Body(
+        "What this report does not say", "", Limits(unsaid(nuisance_asked(attrs), "calibration" in attrs), limits_of(attrs))
+    )
 
 
 def glossary_of(source: Source) -> Body:
@@ -49,7 +49,7 @@ def glossary_of(source: Source) -> Body:
     results = source.results
     terms = [
         ("Pd", pd_meaning(results.requirement, out_of(results.requirement))),
-        ("Interval", interval_meaning(results.confidence, nuisance_asked(results.attrs), is_calibrated(results))),
+        ("Interval", interval_meaning(results.confidence, nuisance_asked(results.attrs), "calibration" in results.attrs)),
         ("Weather class", WEATHER_CLASS),
         (
             "Place code",
@@ -68,7 +68,7 @@ def glossary_of(source: Source) -> Body:
         ("Best camera here", "The camera whose Pd alone is the highest at that place."),
     ]
     found = [Term(word, meaning, "") for word, meaning in terms]
-    verdicts = verdict_meanings(results.requirement, nuisance_asked(results.attrs), is_calibrated(results))
+    verdicts = verdict_meanings(results.requirement, nuisance_asked(results.attrs), "calibration" in results.attrs)
     found[2:2] = [
         Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
     ]

@@ -8,7 +8,6 @@ from typing import TypeVar
 
 from fencecast.estimate.places import place_code
 from fencecast.estimate.results import Results
-from fencecast.findings.calibrated import correlation_text, figures, n50_text
 from fencecast.findings.checksentences import with_feet
 from fencecast.findings.installations import spread_words
 from fencecast.findings.words import (
@@ -33,7 +32,6 @@ from fencecast.report.sections.quantities import (
 )
 from fencecast.site import Site
 from fencecast.site.schema import OPEN_SHARE, Perimeter, Rule, Sensor, Table
-from fencecast.site.tolerances import mounting_errors
 
 JUDGED = "; a judgement"
 FILE, DEFAULT, PART = "site file", "default", "site file, in part default"
@@ -158,10 +156,7 @@ def _cameras(site: Site) -> list[Assumption]:
     rows.append(Assumption("Cameras", "Number and height", value, FILE, "installer, as built"))
     t = site.tolerance
     errors = f"bearing {t.bearing_deg:g}°, depression {t.depression_deg:g}°, height {t.height_m:g} m"
-    own = sum(mounting_errors(site, camera) != (t.bearing_deg, t.depression_deg, t.height_m) for camera in site.camera)
-    if own:
-        errors += f"; {number_word(own)} of {number_word(len(site.camera))} by errors of {'its' if own == 1 else 'their'} own"
-    elif not (t.bearing_deg or t.depression_deg or t.height_m):
+    if not (t.bearing_deg or t.depression_deg or t.height_m):
         errors = "none: every camera hangs exactly as drawn"
     source = given([t], "bearing_deg", "depression_deg", "height_m")
     return [*rows, Assumption("Cameras", "Mounting errors, one sigma", errors, source, "installer, aim sheets")]
@@ -176,7 +171,8 @@ def _sensor(sensor: Sensor) -> str:
 
 
 def _alarm(site: Site) -> list[Assumption]:
-    d = site.decision
+    d, walked = site.decision, site.calibration
+    from_where = JUDGED if walked is None else f"; calibrated by {walked.walks:,} walks"
     m, n = d.confirm
     rules = _grouped(site.rule, rule_text, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
     looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, "
@@ -187,7 +183,15 @@ def _alarm(site: Site) -> list[Assumption]:
             "Alarm", "A look counts when", looks, given([d], "min_pixels", "threshold_sigma", "confirm", "looks_per_s"),
             "supplier of the analytics",
         ),
-        *_by_walks(site),
+        Assumption(
+            "Alarm", "Detail that the analytics need (N50)",
+            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + from_where,
+            "walk test",
+        ),
+        Assumption(
+            "Alarm", "How alike two cameras judge one intruder", f"{quantity_text(d.encounter_correlation)} (0 to 0.9)",
+            given([d], "encounter_correlation") + from_where, "walk test",
+        ),
     ]  # fmt: skip
     if not (d.clutter_factor.is_fixed and d.clutter_factor.value == 1.0):
         what = "Ground clutter, times what a class says"
@@ -200,21 +204,6 @@ def _alarm(site: Site) -> list[Assumption]:
         source = given([d], "size_gate", "size_spread")
         rows.append(Assumption("Alarm", what, sizes, source, "supplier of the analytics"))
     return rows
-
-
-def _by_walks(site: Site) -> list[Assumption]:
-    """N50 and the correlation: a judgement until a walk test, and what walks left of them after it."""
-    d, known = site.decision, site.calibration
-    names = "Detail that the analytics need (N50)", "How alike two cameras judge one intruder"
-    if known is None:
-        n50 = f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters"
-        alike = f"{quantity_text(d.encounter_correlation)} (0 to 0.9)"
-        sources = [given([d], key) + JUDGED for key in ("cycles_50", "encounter_correlation")]
-        by = "walk test"
-    else:
-        n50, alike = f"{n50_text(site)} resolved cycles for half of all encounters", correlation_text(site)
-        sources, by = [f"{FILE}; calibrated by {figures(known.walks, 'walk')}"] * 2, "walks again, yearly"
-    return [Assumption("Alarm", name, text, source, by) for name, text, source in zip(names, (n50, alike), sources)]
 
 
 def rule_text(rule: Rule) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from fencecast.findings.calibrated import is_calibrated, limits_told
 from fencecast.findings.limits import limits_of
 from fencecast.findings.nuisance import nuisance_asked
 from fencecast.findings.nuisancewords import MEANING
@@ -44,20 +43,19 @@ class ClientWords:
 
 def limits_section(source: Source) -> Body:
     """What is left unsaid, and what the model leaves out."""
-    results = source.results
-    limits = tuple(_KEYS.sub("", line) for line in limits_told(limits_of(results.attrs), results))
-    points = unsaid(nuisance_asked(results.attrs), is_calibrated(results))
-    return Body("What this report does not say", "", ClientLimits(points, limits))
+    attrs = source.results.attrs
+    limits = tuple(_KEYS.sub("", line) for line in limits_of(attrs))
+    return Body("What this report does not say", "", ClientLimits(unsaid(nuisance_asked(attrs), "calibration" in attrs), limits))
 
 
 def words_of(source: Source) -> Body:
     """Pd, interval, the three verdicts, class and place: no code of a place is among them."""
     results = source.results
-    need, asked, calibrated = results.requirement, nuisance_asked(results.attrs), is_calibrated(results)
-    verdicts = verdict_meanings(need, asked, calibrated)
+    need, asked = results.requirement, nuisance_asked(results.attrs)
+    verdicts = verdict_meanings(need, asked, "calibration" in results.attrs)
     terms = [
         ClientTerm("Pd", pd_meaning(need, out_of(need)), ""),
-        ClientTerm("Interval", interval_meaning(results.confidence, asked, calibrated), ""),
+        ClientTerm("Interval", interval_meaning(results.confidence, asked, "calibration" in results.attrs), ""),
         *(ClientTerm(first_upper(w), text, verdict_swatch_svg(w, need).svg) for w, text in verdicts.items()),
         ClientTerm("Weather class", WEATHER_CLASS, ""),
         ClientTerm("Weak place", "Touching metres that are weak, taken together as far as they have one main cause.", ""),

@@ -34,6 +34,8 @@ from .onelook.frames import ViewFrame as ViewFrame
 from .onelook.frames import view as view
 from .prove.aim import Aim as Aim
 from .prove.aim import aim as aim
+from .prove.score.score import WalkScore as WalkScore
+from .prove.score.score import walk_score as walk_score
 from .prove.walks.testplans import WalkChance as WalkChance
 from .prove.walks.testplans import walk_chance as walk_chance
 from .report.making import report as report
@@ -83,6 +85,10 @@ from .show.study.front import plot_study_front as plot_study_front
 from .show.study.ranks import plot_study_ranks as plot_study_ranks
 from .show.tradeoff.data import tradeoff_data as tradeoff_data
 from .show.tradeoff.picture import plot_tradeoff as plot_tradeoff
+from .show.walk.claims import plot_claims as plot_claims
+from .show.walk.predictedobserved import plot_predicted_observed as plot_predicted_observed
+from .show.walk.scoredata import claims_data as claims_data
+from .show.walk.scoredata import predicted_observed_data as predicted_observed_data
 from .show.write import write_pictures as write_pictures
 from .show.year.carpet import plot_year_carpet as plot_year_carpet
 from .show.year.data import optical_range_data as optical_range_data

@@ -11,6 +11,7 @@ from fencecast.cautions import CAUTION
 # In the order in which a user meets them; module of `cli` and name of the command in it.
 SUBCOMMANDS = {
     "chance": ("walk_chance", "chance"),
+    "score": ("walk_score", "score"),
 }
 
 

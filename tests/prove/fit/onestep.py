@@ -7,11 +7,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from prove.invented_walks import PD
 from scipy import special
 
 from fencecast.prove.log.walked import Walked, Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan
+from prove.invented_walks import PD
 
 Z = np.linspace(-5.5, 5.5, 31)
 WEIGHT = np.exp(-0.5 * Z * Z) / np.exp(-0.5 * Z * Z).sum()
@@ -36,7 +36,7 @@ def cycles_of(pd, cycles_50=2.0):
 
 @dataclass
 class OneStep:
-    """`Crossings` of groups: cycles (groups, cameras); grazing: the power of the contrast factor with which N falls, per group."""
+    """`Crossings` of groups: cycles (groups, cameras); grazing: the power of the contrast factor with which N falls."""
 
     cycles: np.ndarray
     grazing: float = 0.0
@@ -92,7 +92,16 @@ def invented_log(
         walker = "AB"[(trial.trial + (trial.trial - 1) // len(plan.kinds)) % 2]
         walks.append(
             Walked(
-                trial.trial, kind.place, kind.gait, kind.direction, walker, crossed, heard, kind.kind, trial.claim, trial.control,
+                trial.trial,
+                kind.place,
+                kind.gait,
+                kind.direction,
+                walker,
+                crossed,
+                heard,
+                kind.kind,
+                trial.claim,
+                trial.control,
                 plan.weather,
             )  # fmt: skip
         )

@@ -1,4 +1,4 @@
-"""The posterior against closed forms, scipy's quadrature and brute force over places' shifts, written here without the product."""
+"""The posterior against closed forms, scipy's quadrature and integrals over places' shifts, written here without the product."""
 
 import math
 
@@ -134,7 +134,7 @@ def test_a_smeared_place_is_the_integral_over_its_shift(spread):
 
 
 def test_places_that_differ_widen_n50_and_have_their_spread_found():
-    """Six places, each alone certain of its N50, half of them 0.6 above the others: a spread near 0.3 and an N50 as wide as that."""
+    """Six places, each alone certain of its N50, half of them 0.6 above the others: a spread near 0.3, a wide N50."""
     prior, shifts = Prior(2.0, 0.5), np.array([-0.3, 0.3, -0.3, 0.3, -0.3, 0.3])
     grid = Grid.about(2.0)
     ln = np.array([-0.5 * ((grid.ln_nodes - math.log(2.4) - shift) / 0.1) ** 2 for shift in shifts])

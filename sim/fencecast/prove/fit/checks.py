@@ -1,7 +1,7 @@
 """Checks after the fit: do the walks look like walks that this model makes? And the answer without each place in turn.
 
-Posterior predictive checks (Gelman, Meng and Stern 1996, from memory): parameters are drawn from the posterior, the same walks are
-walked again with them, and the sum of squared standardised deviations over groups is compared with that of the walks seen.
+Posterior predictive checks (Gelman, Meng and Stern 1996, from memory): parameters are drawn from the posterior, the same walks
+are walked again with them, and the sum of squared standardised deviations over groups is compared with that of the walks seen.
 Tests: tests/prove/fit/test_checks.py.
 """
 
@@ -28,7 +28,7 @@ CLEAN_NEEDS_WALKS = 100  # below, a check without finding says little
 
 @dataclass(frozen=True)
 class Band:
-    """Cells (a walk as one camera saw it) whose Pd lies between two ends: alarms seen, and where 95 % of the repeated logs have them.
+    """Cells (a walk as one camera saw it) whose Pd lies between two ends: alarms seen, and where 95 % of repeated logs have them.
 
     cycles: the N of one look for which a Pd like theirs is expected, the mean over the cells.
     """
@@ -64,9 +64,7 @@ class _Cells:
 class Predictive:
     """Repeated logs: patterns of cameras of every group at points of the grid, each computed once and only when it is drawn."""
 
-    def __init__(
-        self, posterior: Posterior, groups: Sequence[Group], crossings: Sequence[Crossings], by_chance: Array | None
-    ):
+    def __init__(self, posterior: Posterior, groups: Sequence[Group], crossings: Sequence[Crossings], by_chance: Array | None):
         self.posterior, self.groups, self.crossings, self.by_chance = posterior, groups, crossings, by_chance
         cycles = np.exp(posterior.grid.ln_points)
         self.pd = np.array([[each.camera_pd(k, cycles) for k in range(len(groups))] for each in crossings])
@@ -211,9 +209,7 @@ def _own_points(
     return found
 
 
-def _bands(
-    predictive: Predictive, cells: _Cells, steepness: NDArray[np.int64], again: NDArray[np.bool_]
-) -> tuple[Band, ...]:
+def _bands(predictive: Predictive, cells: _Cells, steepness: NDArray[np.int64], again: NDArray[np.bool_]) -> tuple[Band, ...]:
     from fencecast.physics.discrimination import discrimination_ratio
 
     point = _median_point(predictive.posterior)
@@ -230,8 +226,14 @@ def _bands(
         ratio = np.mean([np.log(discrimination_ratio(each)) for each in np.clip(pd[mine], 1e-6, 1.0 - 1e-9)])
         bands.append(
             Band(
-                ends[k], ends[k + 1], int(mine.sum()), int(cells.alarm[mine].sum()), float(low), float(high),
-                float(pd[mine].sum()), cycles_50 * float(np.exp(ratio)),
+                ends[k],
+                ends[k + 1],
+                int(mine.sum()),
+                int(cells.alarm[mine].sum()),
+                float(low),
+                float(high),
+                float(pd[mine].sum()),
+                cycles_50 * float(np.exp(ratio)),
             )  # fmt: skip
         )
     return tuple(bands)

@@ -1,7 +1,7 @@
 """What the fit asks of simulated walks: likelihoods, Pd of a camera and patterns, at any N50 and correlation, of each group.
 
-`Simulated` asks the compiled steps of crossings (`prove.walks.kinds`, `prove.walks.patterns`). Whatever answers the same questions
-can stand in its place: tests use one camera with one step, for which everything is known in closed form.
+`Simulated` asks the compiled steps of crossings (`prove.walks.kinds`, `prove.walks.patterns`). Whatever answers the same
+questions can stand in its place: tests use one camera with one step, for which everything is known in closed form.
 Tests: tests/prove/fit/test_simulated.py.
 """
 
@@ -61,9 +61,7 @@ class Simulated:
         from fencecast.prove.walks.kinds import Crossed, simulate_walks
 
         self._again = (site, tuple(groups), tuple(marks), from_fence, crossings, seed, threads, progress)
-        walks = [
-            Crossed(each.section, each.chainage_m, each.gait, each.direction, each.stature_m, each.clo) for each in groups
-        ]
+        walks = [Crossed(each.section, each.chainage_m, each.gait, each.direction, each.stature_m, each.clo) for each in groups]
         self._steps = simulate_walks(
             site, walks, [each.weather for each in groups], crossings=crossings, seed=seed, from_fence=from_fence,
             conditions=[dict(each.conditions) for each in groups], threads=threads,

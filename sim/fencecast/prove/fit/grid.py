@@ -137,7 +137,7 @@ def contrast_weights(grid: Grid) -> Array:
 
 
 def shift_kernel(count: int, step: float, spread: float) -> Array:
-    """Weights (count,) of shifts by 0, 1, ... steps of a normal of that spread, cut at five of it; shifts both ways add up to 1."""
+    """Weights (count,) of shifts by 0, 1, ... steps, normal of that spread, cut at five of it; shifts both ways add up to 1."""
     if spread <= 0.0:
         return np.eye(1, count)[0]
     shifts = np.arange(count) * step / spread
@@ -180,7 +180,7 @@ def mean_sd(points: Array, weight: Array) -> tuple[float, float]:
 
 
 def _fine(points: Array, density: Array, times: int = 20) -> tuple[Array, Array]:
-    """Points `times` closer and their share of the mass: a cubic spline through ln of the density, where it is above 1e-25 of its top."""
+    """Points `times` closer and the density there: a cubic spline through its logarithm, where it is above 1e-25 of its top."""
     from scipy.interpolate import CubicSpline
 
     kept = np.flatnonzero(density > 1e-25 * density.max())

@@ -1,4 +1,4 @@
-"""Walks that are alike for the model, put together: one place, gait, direction, walker, class and noted weather is one simulation.
+"""Walks that are alike for the model, put together: one place, gait, direction, walker and noted weather is one simulation.
 
 Tests: tests/prove/fit/test_groups.py.
 """
@@ -72,8 +72,19 @@ def group_walks(
         seen = np.array([walk.pattern(plan.marks) for walk in mine], dtype=np.int8).reshape(len(mine), len(plan.marks))
         groups.append(
             Group(
-                name, place.section, place.chainage_m, gait, direction, walker, who.stature_m if who else None,
-                who.clo if who else None, weather, conditions, mine[0].kind, seen, tuple(walk.trial for walk in mine),
+                name,
+                place.section,
+                place.chainage_m,
+                gait,
+                direction,
+                walker,
+                who.stature_m if who else None,
+                who.clo if who else None,
+                weather,
+                conditions,
+                mine[0].kind,
+                seen,
+                tuple(walk.trial for walk in mine),
             )  # fmt: skip
         )
     return tuple(groups)
@@ -84,6 +95,6 @@ def _no_walker(name: str, walks: Sequence[Walked]) -> str:
     who = f'walker "{name}" of' if name else "no walker is named in"
     shown = ", ".join(trials[:8]) + (", ..." if len(trials) > 8 else "")
     return (
-        f"{who} trial{'s' if len(trials) > 1 else ''} {shown}: allowed: walkers of the file; add a row with the stature in metres "
-        "(N50 goes with stature: a walker of 1.80 m taken for anybody is 7 % of N50)"
+        f"{who} trial{'s' if len(trials) > 1 else ''} {shown}: allowed: walkers of the file; add a row with the stature in "
+        "metres (N50 goes with stature: a walker of 1.80 m taken for anybody is 7 % of N50)"
     )

@@ -6,8 +6,8 @@ Tests: tests/prove/fit/test_likelihood.py.
 from __future__ import annotations
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -31,7 +31,7 @@ def chance_alarm(nuisance_per_hour: float, cameras: int) -> Array | None:
     """
     if not (math.isfinite(nuisance_per_hour) and 0.0 <= nuisance_per_hour <= 1000.0):
         raise UsageError(
-            f"--nuisance-per-hour is {nuisance_per_hour:g}; allowed: 0 to 1000 alarms of one camera an hour; type for instance 0.5"
+            f"--nuisance-per-hour is {nuisance_per_hour:g}; allowed: 0 to 1000 alarms of one camera an hour; such as 0.5"
         )
     share = -math.expm1(-WINDOW_S * nuisance_per_hour / 3600.0)
     return np.full(cameras, share) if share > 0.0 else None

@@ -69,8 +69,8 @@ class Posterior:
     """Weights (contrast, spreads, points, r points) that add up to 1, widths of the grid included.
 
     log_likelihood: of each place at the points (places, contrast, points, r points); smeared: the same with each place's shift
-    integrated (places, contrast, spreads, points, r points). spread_is_prior: fewer than four places, whose spread therefore stays
-    the prior's. evidence: ln of the mean likelihood under the prior.
+    integrated (places, contrast, spreads, points, r points). spread_is_prior: fewer than four places, whose spread stays the
+    prior's. evidence: ln of the mean likelihood under the prior.
     """
 
     grid: Grid
@@ -182,9 +182,7 @@ def posterior(
     return _summed(places, fine, each, grid, prior, spreads)
 
 
-def _summed(
-    places: Sequence[str], fine: Array, each: Array, grid: Grid, prior: Prior, spreads: Sequence[float]
-) -> Posterior:
+def _summed(places: Sequence[str], fine: Array, each: Array, grid: Grid, prior: Prior, spreads: Sequence[float]) -> Posterior:
     """`posterior` from ln-likelihoods at the points, before and after smearing."""
     ln = np.zeros((len(grid.ln_contrast), len(spreads), len(grid.ln_points), len(grid.r_points)))
     for place in sorted(range(len(places)), key=lambda k: places[k]):  # one order, whatever order rows came in

@@ -10,7 +10,7 @@ Tests: tests/prove/fit/test_walkfit.py.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -19,7 +19,7 @@ import numpy as np
 
 from fencecast.errors import InputError, UsageError
 from fencecast.estimate.options import Progress
-from fencecast.prove.fit.checks import Checks, check_fit
+from fencecast.prove.fit.checks import DRAWS, Checks, check_fit
 from fencecast.prove.fit.crossings import Crossings, Simulated
 from fencecast.prove.fit.grid import Grid, Prior
 from fencecast.prove.fit.groups import Group, group_walks
@@ -34,10 +34,6 @@ from fencecast.prove.fit.posterior import Correlation, Cycles50, Posterior, post
 from fencecast.prove.log.walked import Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan
 from fencecast.site import Site, load_site, parse_site
-
-FEW_WALKERS = 2
-# What stands for the simulation: crossings of groups on a site.
-Maker = Callable[[Site, Sequence[Group]], Crossings]
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,7 +124,7 @@ def walk_fit(
         question.plan.prior_median if prior_median is None else float(prior_median),
         question.plan.prior_spread if prior_spread is None else float(prior_spread),
     )
-    return fit_walks(question, prior, nuisance_per_hour, simulated(question, threads, progress), progress)
+    return fit_walks(question, prior, nuisance_per_hour, simulated(question, threads, progress))
 
 
 def ask(
@@ -169,10 +165,8 @@ def simulated(question: Question, threads: int | None = None, progress: Progress
     )
 
 
-def fit_walks(
-    question: Question, prior: Prior, nuisance_per_hour: float, crossings: Crossings, progress: Progress | None = None
-) -> WalkFit:
-    """The fit itself, on crossings that are there already."""
+def fit_walks(question: Question, prior: Prior, nuisance_per_hour: float, crossings: Crossings, draws: int = DRAWS) -> WalkFit:
+    """The fit itself, on crossings that are there already; draws: of the checks."""
     by_chance = chance_alarm(nuisance_per_hour, len(question.plan.marks))
     groups, places = question.groups, place_names(question.groups)
     grid = Grid.about(prior.median)
@@ -185,7 +179,7 @@ def fit_walks(
         used = [crossings if factor == 0.0 else crossings.at_contrast(math.exp(factor)) for factor in grid.ln_contrast]
         known = posterior(places, place_likelihoods(groups, used, grid, by_chance), prior, grid)
         contrast = known.contrast()
-    checks = check_fit(known, groups, used, by_chance)
+    checks = check_fit(known, groups, used, by_chance, draws)
     moved = tuple((prior.spread * factor, known.with_prior_spread(factor).cycles_50().median) for factor in (0.5, 2.0))
     each = tuple((name, known.without(name).cycles_50().median) for name in places) if len(places) > 1 else ()
     return WalkFit(
@@ -195,7 +189,9 @@ def fit_walks(
     )  # fmt: skip
 
 
-def _unexplained(question: Question, crossings: Crossings, grid: Grid, by_chance: np.ndarray | None) -> tuple[tuple[int, str], ...]:
+def _unexplained(
+    question: Question, crossings: Crossings, grid: Grid, by_chance: np.ndarray | None
+) -> tuple[tuple[int, str], ...]:
     """Alarms of cameras that the model gives less than one in a thousand at any N50, as (trial, camera)."""
     if by_chance is not None:
         return ()

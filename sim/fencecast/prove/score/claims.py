@@ -33,9 +33,9 @@ class Judged:
 class ClaimScore:
     """One claim. voids_missed: the verdict with every void walk as a miss.
 
-    voids, replaced: void walks among its cards, and how many of them were walked again. after, after_misses: walks that came after
-    the rung which showed it, counted by nothing. unwalked: cards left out though later ones were walked. unbalanced: kinds of a
-    pool walked unlike often (most minus fewest walks of a place, above one).
+    voids, replaced: void walks among its cards, and how many of them were walked again. after, after_misses: walks that came
+    after the rung which showed it, counted by nothing. unwalked: cards left out though later ones were walked. unbalanced: kinds
+    of a pool walked unlike often (most minus fewest walks of a place, above one).
     """
 
     claim: Claim

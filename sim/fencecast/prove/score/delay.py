@@ -1,7 +1,8 @@
 """How long after the crossing an alarm comes beyond what the plan predicts: the delay of the system itself; depth as noted.
 
-A median and its interval by the sign test (order statistics; no shape of the distribution is assumed), widened by half the unit to
-which times are read. Field rules have a predicted spread of delays; with twenty walks or more its shape is looked at by simulation.
+A median and its interval by the sign test (order statistics; no shape of the distribution is assumed), widened by half the unit
+to which times are read. Area rules have a predicted spread of delays; with twenty walks or more its shape is looked at by
+simulation.
 
 Tests: tests/prove/score/test_delay.py.
 """
@@ -35,9 +36,9 @@ class Middle:
 class DelayScore:
     """Delay of the system [s] beyond the predicted one.
 
-    unit_s: to which times are read. latest_s: what was asked, and `kept`: whether the interval lies at or below it, "open" when it
-    holds it. later: single alarms that came more than latest_s after the predicted moment. p_shape: of the spread, None when the
-    rules predict none or walks are too few.
+    unit_s: to which times are read. latest_s: what was asked, and `kept`: whether the interval lies at or below it, "open" when
+    it holds it. later: single alarms that came more than latest_s after the predicted moment. p_shape: of the spread, None when
+    the rules predict none or walks are too few.
     """
 
     delay_s: Middle

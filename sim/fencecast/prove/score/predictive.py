@@ -1,9 +1,9 @@
 """Is the prediction as printed right? A Monte Carlo test on the log score of which cameras alarmed at each walk.
 
 S = - sum ln P(pattern of walk i | plan), a proper score (Gneiting & Raftery 2007, from memory), is compared with logs drawn from
-the plan's own patterns: p = (1 + number of drawn S >= S) / (drawn + 1), of exact size (Davison & Hinkley 1997, from memory). Beside
-it stands the exact probability of the total, which people can follow. Tests by places or by groups are not used for a verdict:
-with few walks their size is off.
+the plan's own patterns: p = (1 + number of drawn S >= S) / (drawn + 1), of exact size (Davison & Hinkley 1997, from memory).
+Beside it stands the exact probability of the total, which people can follow. Tests by places or by groups are not used for a
+verdict: with few walks their size is off.
 
 A second question has its own answer: did the test fall within what the prediction itself allowed, N50 and the correlation being
 as uncertain as the plan says? A log can fail the first and pass the second: then the model wants calibration, and nobody alarm.

@@ -7,15 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
+from fencecast.errors import UsageError
+from fencecast.prove.log.read import AFTER_S, read_log
 from fencecast.prove.log.walked import WalkLog
+from fencecast.prove.log.walkersfile import read_walkers
 from fencecast.prove.score.claims import ClaimScore, score_claims
 from fencecast.prove.score.delay import DelayScore, Middle, score_delay, score_depth
 from fencecast.prove.score.outside import OutsideScore, score_outside
 from fencecast.prove.score.places import PlaceScore, score_places
 from fencecast.prove.score.predictive import Patterns, PredictionScore, score_prediction
 from fencecast.prove.score.tables import predicted_walks, unforeseen
-from fencecast.prove.walks.planfile import WalkPlan
+from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan, write_plan
+
+MOST_LATEST_S = AFTER_S
 
 
 @dataclass(frozen=True)
@@ -52,3 +58,20 @@ def score_log(
         score_delay(plan, log, latest_s), score_depth(log), score_outside(plan, log), unforeseen(plan, log.walks),
         len(controls), sum(walk.alarm for walk in controls),
     )  # fmt: skip
+
+
+def walk_score(
+    plan: str | Path | WalkPlan, log: str | Path, walkers: str | Path | None = None, latest_s: float | None = None
+) -> WalkScore:
+    """What `fencecast walk score` prints, from a plan and the log of its walks.
+
+    plan: the file plan.json, or what `read_plan` made of it. walkers: walkers.csv; then every walker of the log must be in it.
+    latest_s: the longest delay of the system that is allowed [s]. InputError, UsageError for files that cannot be used, each with
+    all of its problems.
+    """
+    if latest_s is not None and not 0.0 < latest_s <= MOST_LATEST_S:
+        raise UsageError(f"latest {latest_s:g} is not allowed: seconds above 0 and up to {MOST_LATEST_S:g}; type for instance 2")
+    known = plan if isinstance(plan, WalkPlan) else read_plan(plan)
+    people = None if walkers is None else read_walkers(walkers)
+    sha = plan_sha256(write_plan(known) if isinstance(plan, WalkPlan) else Path(plan).read_text(encoding="utf-8-sig"))
+    return score_log(known, sha, read_log(log, known, people), latest_s)

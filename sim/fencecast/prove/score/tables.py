@@ -1,4 +1,4 @@
-"""The walks that a prediction speaks of, as tables of pattern probabilities: which cameras alarmed, and what the plan gave for it.
+"""The walks that a prediction speaks of, as tables of pattern probabilities: which cameras alarmed, and what was predicted.
 
 A camera that was off is summed out. A camera that the kind does not name (Pd below 0.001) is no part of the prediction.
 
@@ -61,7 +61,7 @@ def predicted_walks(plan: WalkPlan, walks: Sequence[Walked]) -> list[Predicted]:
 
 
 def shares_of(kind: Kind, marks: Sequence[str], patterns: Mapping[str, float] | None = None) -> np.ndarray:
-    """Pattern probabilities over `marks`, (2 ** cameras,), the other cameras of the kind summed out; none below LEAST_PROBABILITY."""
+    """Pattern probabilities over `marks`, (2 ** cameras,), the kind's other cameras summed out; none below the least."""
     share = np.zeros(2 ** len(marks))
     probabilities = kind.patterns if patterns is None else patterns
     named = tuple(kind.pd_camera)

@@ -56,6 +56,7 @@ OPTIONS = {
     "cite": {"--format", "--json"},
 }  # fmt: skip
 WALK_OPTIONS = {
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "-o", "--output", "--force", "--json"},
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
 }  # fmt: skip
 

@@ -51,6 +51,7 @@ def length(metres: float, units: str) -> str:
 def card_words(card: Card, units: str = "si") -> CardWords:
     """One card in words; units: of the site."""
     away = card.finish_inside_m if card.direction == "in" else card.start_inside_m
+    way = "Inwards" if card.direction == "in" else "Outwards"
     return CardWords(
         f"{card.trial}",
         f"walker {card.walker}",
@@ -59,8 +60,7 @@ def card_words(card: Card, units: str = "si") -> CardWords:
             (start_words(card, units), False),
             (finish_words(card, units), False),
             (HOW[card.gait], True),
-            (f"{length(card.lane.length_m, units)} in about {card.pace_s} s.", False),
-            (f"{'Inwards' if card.direction == 'in' else 'Outwards'}, in one go.", False),
+            (f"{way}, {tenths(card.lane.length_m)} m in about {card.pace_s} s, in one go.", False),
         ),
         card.lane,
         f"{card.letter} {tenths(card.chainage_m)} m",

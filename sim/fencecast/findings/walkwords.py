@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from fencecast.findings.words import confidence_text, in_class, interval_text, number_word, pd_text, plural
+from fencecast.findings.words import confidence_text, in_class, interval_text, listed, number_word, pd_text, plural
 from fencecast.prove.walks.cards import Rung, lower_limits, packs_of, rungs_of
 from fencecast.prove.walks.planfile import Claim, WalkPlan
 
@@ -42,7 +42,8 @@ class RungWords:
 
 @dataclass(frozen=True)
 class LadderWords:
-    """The ladder of a claim. trials: the numbers of its cards, first rung first."""
+    """The ladder of a claim. trials: the numbers of its cards in order; most_misses: the
+    miss that ends it."""
 
     claim: str
     rungs: tuple[RungWords, ...]
@@ -53,14 +54,14 @@ class LadderWords:
 
 @dataclass(frozen=True)
 class PredictionRow:
-    """The prediction of one card."""
+    """The prediction of one card. gait: with `out` behind it where the walk leaves; weak: its Pd is below the requirement."""
 
     card: str
     place: str
     gait: str
-    way: str
     claim: str
     pd: str
+    weak: bool
 
 
 def counts(plan: WalkPlan) -> tuple[int, int, int]:
@@ -82,7 +83,8 @@ def finding(plan: WalkPlan) -> str:
     if len(plan.claims) == 1:
         claim = plan.claims[0]
         rung = rungs_of(claim)[-1]
-        return f"{start}: {claim.where} {'show' if claim.of == 'pool' else 'shows'} {shown} with {_misses(rung)}; chance of passing as predicted {share(claim.chance.predicted)}"
+        passing = f"chance of passing as predicted {share(claim.chance.predicted)}"
+        return f"{start}: with {_misses(rung)} they show {shown} for {claim.where}; {passing}"
     chances = sorted((claim.chance.predicted, claim.claim) for claim in plan.claims)
     if len(chances) <= MOST_NAMED:
         each = ", ".join(f"{claim.claim} {share(claim.chance.predicted)}" for claim in plan.claims)
@@ -156,10 +158,10 @@ def prediction_rows(plan: WalkPlan) -> tuple[PredictionRow, ...]:
             PredictionRow(
                 f"{trial.trial}",
                 kind.place,
-                GAIT_NAMES[kind.gait],
-                kind.direction,
+                GAIT_NAMES[kind.gait] + (", out" if kind.direction == "out" else ""),
                 "control" if trial.control else trial.claim or "none",
-                "no alarm" if trial.control else pd_text(kind.pd),
+                "–" if trial.control else pd_text(kind.pd),
+                not trial.control and kind.pd < plan.requirement.pd,
             )
         )
     return tuple(rows)
@@ -167,29 +169,31 @@ def prediction_rows(plan: WalkPlan) -> tuple[PredictionRow, ...]:
 
 def ladders(plan: WalkPlan) -> tuple[LadderWords, ...]:
     """The ladder of every claim as it is ticked; no probability is in it."""
-    packs = {(pack.claim, pack.rung): pack for pack in packs_of(plan)}
+    packs = {(pack.claim, pack.rung): pack.number for pack in packs_of(plan)}
     return tuple(_ladder(plan, claim, packs) for claim in plan.claims)
 
 
 def _ladder(plan: WalkPlan, claim: Claim, packs) -> LadderWords:
     rungs = rungs_of(claim)
     words = []
-    for k, rung in enumerate(rungs):
-        passed = "no miss" if rung.misses == 0 else f"{_or_less(rung.misses)}"
-        outcomes = [(passed, "stop: passed")]
-        if k + 1 < len(rungs):
-            pack = packs.get((claim.claim, k + 2))
-            cards = f", pack {pack.number}" if pack else ""
-            missed = f"{rung.misses + 1}" if rung.misses + 1 == rungs[-1].misses else f"{rung.misses + 1} to {rungs[-1].misses}"
-            outcomes.append((f"{missed} missed", f"walk on to {rungs[k + 1].walks}{cards}"))
-        words.append(RungWords(f"after {rung.walks} walks", tuple(outcomes)))
     most = rungs[-1].misses
-    trials = [t.trial for t in sorted(plan.trials, key=lambda t: t.rung) if t.claim == claim.claim and not t.control]
-    return LadderWords(claim.claim, tuple(words), f"miss {most + 1}, whenever it comes: stop, not shown", tuple(trials), most + 1)
+    for rung, following in zip(rungs, (*rungs[1:], None)):
+        passed = "no miss" if rung.misses == 0 else f"{rung.misses} missed or fewer"
+        outcomes = [(passed, "stop, passed")]
+        if following:
+            asked = [packs.get((claim.claim, k)) for k, walks in enumerate(claim.stops, start=1) if walks == following.walks]
+            numbers = [f"{number}" for number in asked if number]
+            cards = f", pack {listed(numbers)}" if numbers else ""
+            outcomes.append((_missed(rung.misses + 1, most), f"walk on to {following.walks}{cards}"))
+        words.append(RungWords(f"after {rung.walks} walks", tuple(outcomes)))
+    trials = tuple(trial.trial for trial in plan.trials if trial.claim == claim.claim and not trial.control)
+    return LadderWords(claim.claim, tuple(words), f"at miss {most + 1}: stop, not shown", trials, most + 1)
 
 
-def _or_less(misses: int) -> str:
-    return f"{misses} missed" + " or less"
+def _missed(low: int, high: int) -> str:
+    if low == high:
+        return f"{low} missed"
+    return f"{low} or {high} missed" if low + 1 == high else f"{low} to {high} missed"
 
 
 def limit_rows(plan: WalkPlan) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -212,14 +216,14 @@ def rules(plan: WalkPlan) -> tuple[str, ...]:
         else "Walks come from outside and cross as the cards say, without a climb. Predictions are of such walks alone."
     )
     return (
-        "Paint the metres on the fence every 5 m, and every start and finish, before the test. Fix the numbers on this page before "
-        "the first walk. Add no walks and leave none out: only the ladder says when to walk on or to stop.",
+        "Paint the metres on the fence every 5 m, and every start and finish, before the test. Fix the numbers on this "
+        "page before the first walk. Add no walks and leave none out: only the ladder says when to walk on or to stop.",
         "A walk is void only when the director says so before he knows its result, with its reason; it is walked again under the "
         "next free number.",
         "Who reads the alarms does not know when walks come. Walkers know only their own cards, in this order.",
         f"The weather is {plan.weather}; it is written on the log every half hour. In other weather the claims are not made.",
-        "An alarm counts from 5 s before the line is crossed to 15 s after. All clocks are set to one source, and compared at the "
-        "start and at the end. Walks begin at least 40 s apart.",
+        "An alarm counts from 5 s before the line is crossed to 15 s after. All clocks are set to one source, and compared at "
+        "the start and at the end. Two walks cross the line at least 20 s apart.",
         start,
         "A pooled claim speaks for its places together, not for any one of them. A place needs a claim of its own.",
         "Nobody climbs, runs on wet ground, or goes near water alone. Traffic in the yard is stopped; a first-aider is at hand.",
@@ -269,7 +273,7 @@ def statements(plan: WalkPlan) -> tuple[str, ...]:
         "Places that nobody walked keep the wider band of uncertainty.",
         "Void walks are scored twice, left out and as misses; where that changes a verdict, both are printed.",
         "Write down who read the alarms, and whether he knew when walks came: an operator who knows sees more.",
-        "Walks of one night or of one walker count for less than their number: two walkers at least, two nights where it matters.",
+        "Walks of one night or one walker count for less than their number: two walkers at least, two nights where it matters.",
         "A walker on a card is no intruder who hides.",
     ]
     return tuple(said)

@@ -89,7 +89,7 @@ class Rung:
 
 
 def walkers_of(plan: WalkPlan) -> dict[int, Literal["A", "B"]]:
-    """Who walks each trial: A the odd rounds, B the even ones, so that they swap once; of a plan of one round A the first half."""
+    """Who walks each trial: A the odd rounds, B the even ones, so that they swap once; of one round A the first half."""
     first = [trial for trial in plan.trials if trial.rung == 1]
     if len({trial.round for trial in first}) > 1:
         return {trial.trial: "A" if trial.round % 2 else "B" for trial in plan.trials}
@@ -138,8 +138,8 @@ def cards_of(plan: WalkPlan, site: Site) -> tuple[Card, ...]:
         stand = _stand(kind.direction, inside[0], gate, section.barrier)
         cards.append(
             Card(
-                trial.trial, walkers[trial.trial], place.place, letter, place.section, place.chainage_m, section.barrier, kind.gait,
-                kind.direction, stand, *inside, max(1, math.floor(kind.path_s + 0.5)), lane, packs[trial.trial],
+                trial.trial, walkers[trial.trial], place.place, letter, place.section, place.chainage_m, section.barrier,
+                kind.gait, kind.direction, stand, *inside, max(1, math.floor(kind.path_s + 0.5)), lane, packs[trial.trial],
             )
         )  # fmt: skip
     return tuple(cards)

@@ -8,14 +8,14 @@ from fencecast.show.cards.lanes import TYPE, draw_lane
 from fencecast.show.cards.sheets import A4_MM, FOOT_MM, MARGIN_MM, Sheets, middle_cut
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
-from fencecast.show.paper.text import shorten, text_width_mm, wrap
+from fencecast.show.paper.text import shorten, text_width_mm
 
 COLUMNS, ROWS = 2, 4
 TOP_MM, BOTTOM_MM = 18.2, A4_MM[1] - FOOT_MM - 4.4
 PAD_MM = 3.2
-LANE_MM = (28.0, 34.0)
+LANE_TOP_MM, LANE_MM = 4.4, (26.0, 33.0)
 STEP_MM = 4.85
-BOX_MM = 7.4
+BOX_MM = 7.0
 NUMBER, WALKER = 24.0, 14.0
 
 
@@ -42,29 +42,27 @@ def draw_cards(sheets: Sheets, data: CardsData, pack: PackData) -> None:
 
 def _card(page: Page, x: float, y: float, width: float, height: float, card: CardWords, small: str, pack: str) -> None:
     left, right, lane_left = x + PAD_MM, x + width - PAD_MM, x + width - PAD_MM - LANE_MM[0]
-    draw_lane(page, lane_left, y + PAD_MM, *LANE_MM, card)
-    page.text(left, y + 10.8, card.number, size=NUMBER, weight="bold")
-    page.text(lane_left - 2.5, y + 10.8, card.walker, size=WALKER, weight="bold", ha="right")
-    at = y + 17.0
+    draw_lane(page, lane_left, y + LANE_TOP_MM, *LANE_MM, card)
+    page.text(left, y + 11.2, card.number, size=NUMBER, weight="bold")
+    page.text(lane_left - 2.5, y + 11.2, card.walker, size=WALKER, weight="bold", ha="right")
+    at = y + 16.6
     page.text(left, at, middle_cut(card.place, lane_left - 2.5 - left, TYPE, "bold"), size=TYPE, weight="bold")
-    below = y + PAD_MM + LANE_MM[1] + 4.4
+    below = y + LANE_TOP_MM + LANE_MM[1] + 3.9  # the first baseline that may run below the lane
     for text, bold in card.lines:
         weight = "bold" if bold else "normal"
         for line in broken(text, [(lane_left - 2.5 if at + STEP_MM * k < below else right) - left for k in range(1, 5)], weight):
             at += STEP_MM
             page.text(left, at, line, size=TYPE, weight=weight)
-    top = y + height - 2.9 - BOX_MM
+    top = y + height - 2.0 - BOX_MM
     box_left = left + text_width_mm("over line", TYPE) + 1.2
-    page.text(left, top + 5.2, "over line", size=TYPE, colour=style.SECOND)
+    page.text(left, top + 5.0, "over line", size=TYPE, colour=style.SECOND)
     void = box_left + 22.0 + 1.5
     page.rect(box_left, top, 22.0, BOX_MM, edge=style.LINE, points=0.8)
-    page.text(void, top + 5.2, "void", size=TYPE, colour=style.SECOND)
+    page.text(void, top + 5.0, "void", size=TYPE, colour=style.SECOND)
     void += text_width_mm("void", TYPE) + 1.2
     page.rect(void, top, right - void, BOX_MM, edge=style.LINE, points=0.8)
     words = f"{small} · {pack}" if pack else small
-    page.text(
-        right, y + height - 0.8, shorten(words, right - left, style.SMALL), size=style.SMALL, colour=style.SECOND, ha="right"
-    )
+    page.text(left, y + 3.0, shorten(words, right - left, style.SMALL), size=style.SMALL, colour=style.SECOND)
 
 
 def broken(text: str, widths: list[float], weight: str = "normal") -> list[str]:

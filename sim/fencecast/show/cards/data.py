@@ -1,4 +1,4 @@
-"""What the cards of a walk test draw: everything on the pages, as data; nothing comes from elsewhere than the plan and its site."""
+"""What the cards of a walk test draw: everything on the pages, as data, from the plan and its site alone."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ class PackData:
 
 @dataclass(frozen=True)
 class LogData:
-    """The log. marks: the camera of every column, short; key: of what was shortened; rows: (name of the pack, (trial, walker)...)."""
+    """The log. marks: of every camera, short; key: of what was shortened; rows: (name of the pack, (trial, walker), ...)."""
 
     bar: str
     marks: tuple[str, ...]

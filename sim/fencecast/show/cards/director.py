@@ -14,10 +14,10 @@ from fencecast.show.paper.text import wrap
 
 TYPE, STEP_MM = 7.5, 3.35
 GAP_MM = 4.2
-CLAIM_COLUMNS = {"claim": 0.0, "where": 14.0, "walks": 56.0, "misses": 76.0, "pd": 96.0, "chance": 119.0, "shows": 151.0}
+CLAIM_COLUMNS = {"claim": 0.0, "where": 13.0, "walks": 48.0, "misses": 66.0, "pd": 83.0, "chance": 102.0, "shows": 136.0}
 CLAIM_HEADS = {"claim": "claim", "where": "where", "walks": "walks", "misses": "misses allowed", "pd": "predicted Pd",
                "chance": "chance of passing", "shows": "what it shows"}  # fmt: skip
-PLAN_MM = (90.0, 84.0)
+PLAN_MM = (90.0, 78.0)
 BESIDE_MM = 5.0
 TICK_MM = 2.6
 MOST_BOXES = 4  # rungs side by side
@@ -129,7 +129,7 @@ def _ladder(flow: Flow, ladder: LadderWords) -> None:
     lines = [[wrap(f"{seen}: {done}", width - 8.0, TYPE) for seen, done in rung.outcomes] for rung in ladder.rungs]
     heights = [5.2 + sum(STEP_MM * len(each) + 0.8 for each in rung) for rung in lines]
     rows = [range(first, min(first + across, len(lines))) for first in range(0, len(lines), across)]
-    flow.heading(f"Ladder of {ladder.claim}: {ladder.end}", sum(max(heights[k] for k in row) + 1.0 for row in rows))
+    flow.heading(f"Ladder of {ladder.claim}; {ladder.end}", sum(max(heights[k] for k in row) + 1.0 for row in rows))
     for row in rows:
         height = max(heights[k] for k in row)
         for column, k in enumerate(row):
@@ -187,9 +187,9 @@ def _predictions(flow: Flow, data: DirectorData) -> None:
     """Cards in columns from above to below; each page holds whole columns."""
     rows = list(data.predictions)
     width = (flow.page.right - flow.page.left + BESIDE_MM) / PREDICTION_COLUMNS
-    heads = ("card", "place", "gait", "way", "claim", "Pd")
-    edges = (0.0, 7.0, 26.0, 38.0, 44.0, width - BESIDE_MM)
-    heading = "Prediction for every walk, in the order of the cards"
+    heads = ("card", "place", "gait", "claim", "Pd")
+    edges = (0.0, 6.5, 28.5, 43.0, width - BESIDE_MM)
+    heading = "Prediction for every walk, in the order of the cards (bold: below the requirement)"
     while rows:
         whole = -(-len(rows) // PREDICTION_COLUMNS)
         if flow.left_mm < 9.0 + PREDICTION_MM * min(whole, 12):
@@ -205,9 +205,10 @@ def _predictions(flow: Flow, data: DirectorData) -> None:
             flow.page.line([x, x + width - BESIDE_MM], [y + 1.2, y + 1.2], points=0.6)
             for row in taken[column * high : (column + 1) * high]:
                 y += PREDICTION_MM + (0.7 if y == flow.y else 0.0)
-                cells = (row.card, row.place, row.gait, row.way, row.claim, row.pd)
-                for k, (edge, text) in enumerate(zip(edges[:-1], cells[:-1])):
-                    room = (edges[k + 1] if k < 4 else edges[-1] - 11.0) - edge - 0.8
-                    flow.page.text(x + edge, y, middle_cut(text, room, style.SMALL), size=style.SMALL)
-                flow.page.text(x + edges[-1], y, row.pd, size=style.SMALL, ha="right")
+                cells, weight = (row.card, row.place, row.gait, row.claim), "bold" if row.weak else "normal"
+                for k, (edge, text) in enumerate(zip(edges, cells)):
+                    room = (edges[k + 1] if k + 1 < len(cells) else edges[-1] - 6.5) - edge - 0.8
+                    text = middle_cut(text, room, style.SMALL, weight)
+                    flow.page.text(x + edge, y, text, size=style.SMALL, weight=weight)
+                flow.page.text(x + edges[-1], y, row.pd, size=style.SMALL, weight=weight, ha="right")
         flow.y += 4.0 + PREDICTION_MM * high + GAP_MM

@@ -200,10 +200,9 @@ def save_pages(figures: Sequence[Figure], path: str | os.PathLike) -> None:
     import matplotlib
     from matplotlib.backends.backend_pdf import PdfPages
 
-    with fonts.quiet(), matplotlib.rc_context({"pdf.fonttype": 42}):
-        with PdfPages(path, metadata={"CreationDate": None}) as pages:
-            for figure in figures:
-                pages.savefig(figure)
+    with fonts.quiet(), matplotlib.rc_context({"pdf.fonttype": 42}), PdfPages(path, metadata={"CreationDate": None}) as pages:
+        for figure in figures:
+            pages.savefig(figure)
 
 
 def _png_bytes(picture: Image.Image) -> bytes:

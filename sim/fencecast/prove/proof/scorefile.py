@@ -136,6 +136,7 @@ class ScorePart(Part):
     places: tuple[PlacePart, ...] = ()
     walked: tuple[WalkedPart, ...] = ()
     held: HeldPart = HeldPart()
+    void_reasons: dict[str, Count] = {}
     delay: MiddlePart | None = None
     controls: ControlsPart = ControlsPart()
     not_walked: tuple[int, ...] = ()
@@ -152,6 +153,7 @@ class ScoreFile:
     (`score.log.walks` is empty).
 
     walks, void: how many count, how many do not. walked: (place, walks, alarms). held: days, weather, walkers, gaits.
+    void_reasons: (reason, walks).
     """
 
     score: WalkScore
@@ -161,6 +163,7 @@ class ScoreFile:
     walked: tuple[tuple[str, int, int], ...]
     held: HeldPart
     warnings: tuple[str, ...]
+    void_reasons: tuple[tuple[str, int], ...] = ()
 
 
 def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> ScoreFile:
@@ -176,7 +179,8 @@ def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> S
     if problems:
         raise InputError([f"{each}; the file was changed: write it anew with fencecast walk score -o" for each in problems], name)
     walked = tuple((each.place, each.n, each.alarms) for each in found.walked)
-    return ScoreFile(_score(found, plan), found.log_sha256, found.walks, found.void, walked, found.held, found.warnings)
+    reasons = tuple(found.void_reasons.items())
+    return ScoreFile(_score(found, plan), found.log_sha256, found.walks, found.void, walked, found.held, found.warnings, reasons)
 
 
 def _problems(found: ScorePart, plan: WalkPlan) -> Iterator[str]:

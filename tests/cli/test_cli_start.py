@@ -44,7 +44,7 @@ OPTIONS = {
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
-        "--force", "--pdf", "--browser", "--json",
+        "--force", "--pdf", "--browser", "--json", "--walk-plan", "--score", "--calibration", "--built",
     },
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",

@@ -5,6 +5,7 @@ Tests: tests/findings/test_walkscore.py.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -59,6 +60,9 @@ def score_object(score: WalkScore, files: Sequence[str] = ()) -> dict[str, Any]:
             {"place": each.place, "n": each.n, "alarms": each.alarms, "pd": each.pd, "p": each.p, "p_holm": each.p_holm}
             for each in score.places
         ],
+        "walked": _walked(score),
+        "held": _held(score),
+        "void_reasons": dict(sorted(Counter(walk.void for walk in log.walks if walk.void).items())),
         "delay": None if score.delay is None else _delay(score),
         "depth": None if score.depth is None else _middle(score.depth, "m"),
         "clock_s": None if log.clock_s is None else {"offset": log.clock_s[0], "drift_per_hour": log.clock_s[1]},
@@ -90,6 +94,25 @@ def _claim(each: ClaimScore) -> dict[str, Any]:
         "voids_walked_again": each.replaced,
         "walks_after": each.after,
         "cards_left_out": list(each.unwalked),
+    }
+
+
+def _walked(score: WalkScore) -> list[dict[str, Any]]:
+    """Every place that was walked, in the order of the plan, with its walks that count and their alarms."""
+    counted: dict[str, list[bool]] = {place.place: [] for place in score.plan.places}
+    for walk in score.log.counted:
+        counted[walk.place].append(walk.alarm)
+    return [{"place": name, "n": len(alarms), "alarms": sum(alarms)} for name, alarms in counted.items() if alarms]
+
+
+def _held(score: WalkScore) -> dict[str, list[str]]:
+    """On which days, in which weather, by whom and how it was walked."""
+    counted = score.log.counted
+    return {
+        "dates": sorted({walk.crossed.date().isoformat() for walk in counted}),
+        "weather": sorted({walk.weather for walk in counted}),
+        "walkers": sorted({walk.walker for walk in counted if walk.walker}),
+        "gaits": sorted({walk.gait for walk in counted}),
     }
 
 

@@ -10,7 +10,7 @@ from os import PathLike
 from pydantic import Field
 
 from fencecast.errors import InputError
-from fencecast.prove.proof.reading import Part, Share, Words, read_part
+from fencecast.prove.proof.reading import Count, Part, Share, Words, read_part
 
 
 class PosePart(Part):
@@ -41,6 +41,53 @@ class CameraPart(PosePart):
     explanations: tuple[ExplanationPart, ...] = ()
 
 
+class PdPart(Part):
+    """Pd of a segment with its ends (NaN is written as null: no rule watches there) and its verdict."""
+
+    pd: float | None
+    pd_low: float | None
+    pd_high: float | None
+    verdict: Words
+
+
+class TestedPart(Part):
+    """Walks of a segment."""
+
+    alarms: Count
+    walks: Count
+    low: Share
+    high: Share
+
+
+class DifferencePart(Part):
+    """Built minus design, on the same crossings."""
+
+    mean: float | None
+    low: float | None
+    high: float | None
+
+
+class SegmentPart(Part):
+    """One segment in one weather class."""
+
+    section: Words
+    chainage_m: float
+    place: Words
+    weather: Words
+    design: PdPart
+    built: PdPart
+    difference: DifferencePart
+    tested: TestedPart | None = None
+
+
+class RunPart(Part):
+    """What `built --run` adds: every segment of every class, in the order of the fence."""
+
+    confidence: Share
+    precision: float = 0.0
+    segments: tuple[SegmentPart, ...]
+
+
 class BuiltPart(Part):
     """The file. site_sha256: of the design; None in a file that does not say it."""
 
@@ -50,6 +97,7 @@ class BuiltPart(Part):
     cameras: tuple[CameraPart, ...] = Field(min_length=1)
     not_read: tuple[Words, ...] = ()
     not_fitted: tuple[Words, ...] = ()
+    run: RunPart | None = None
 
 
 def read_built(path: str | PathLike[str]) -> BuiltPart:

@@ -144,13 +144,13 @@ def _check_fit(name: str, fit: FitPart, site: Site, plan: _Planned | None, plan_
     own = site.calibration
     if own is not None and set(own.log_sha256) != set(fit.log_sha256):
         raise InputError(
-            ["rests on other logs than the [calibration] of the results: type results of the site file that this fit wrote, or the "
-             "calibration.json beside that file"], name,
+            ["rests on other logs than the [calibration] of the results: type results of the site file that this fit wrote, or "
+             "the calibration.json beside that file"], name,
         )  # fmt: skip
     if own is None and not plan_asked:
         raise InputError(
-            ["cannot be held against these results, whose site has no [calibration]: type --walk-plan PLAN.json as well, or results "
-             "of the site file that this fit wrote"], name,
+            ["cannot be held against these results, whose site has no [calibration]: type --walk-plan PLAN.json as well, or "
+             "results of the site file that this fit wrote"], name,
         )  # fmt: skip
 
 

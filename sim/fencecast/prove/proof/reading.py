@@ -84,10 +84,6 @@ def _refuse_other_kind(name: str, data: dict[str, Any], kind: str) -> None:
         raise InputError(
             [f"is a {other}, not a {kind}: type it after {KINDS[other][0]}, and after {option} what {command} wrote"], name
         )
-    missing = ", ".join(key for key in keys if key not in data)
-    raise InputError(
-        [
-            f"is no {kind}: {missing} {'is' if ',' not in missing else 'are'} missing; type {option} and the file that {command} wrote"
-        ],
-        name,
-    )
+    missing = [key for key in keys if key not in data]
+    lack = f"{', '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing"
+    raise InputError([f"is no {kind}: {lack}; type {option} and the file that {command} wrote"], name)

@@ -136,6 +136,7 @@ class ScorePart(Part):
     places: tuple[PlacePart, ...] = ()
     walked: tuple[WalkedPart, ...] = ()
     held: HeldPart = HeldPart()
+    void_reasons: dict[str, Count] = {}
     delay: MiddlePart | None = None
     controls: ControlsPart = ControlsPart()
     not_walked: tuple[int, ...] = ()
@@ -152,6 +153,7 @@ class ScoreFile:
     (`score.log.walks` is empty).
 
     walks, void: how many count, how many do not. walked: (place, walks, alarms). held: days, weather, walkers, gaits.
+    void_reasons: (reason, walks).
     """
 
     score: WalkScore
@@ -161,6 +163,7 @@ class ScoreFile:
     walked: tuple[tuple[str, int, int], ...]
     held: HeldPart
     warnings: tuple[str, ...]
+    void_reasons: tuple[tuple[str, int], ...] = ()
 
 
 def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> ScoreFile:
@@ -169,14 +172,15 @@ def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> S
     name = str(path)
     if found.plan_sha256 != plan_sha256:
         raise InputError(
-            [f"is of another plan (plan_sha256 begins {found.plan_sha256[:8]}, that of --walk-plan {plan_sha256[:8]}): type --walk-plan "
-             "and the plan that was scored, or score its log again"], name,
+            [f"is of another plan (plan_sha256 begins {found.plan_sha256[:8]}, that of --walk-plan {plan_sha256[:8]}): type "
+             "--walk-plan and the plan that was scored, or score its log again"], name,
         )  # fmt: skip
     problems = list(_problems(found, plan))
     if problems:
         raise InputError([f"{each}; the file was changed: write it anew with fencecast walk score -o" for each in problems], name)
     walked = tuple((each.place, each.n, each.alarms) for each in found.walked)
-    return ScoreFile(_score(found, plan), found.log_sha256, found.walks, found.void, walked, found.held, found.warnings)
+    reasons = tuple(found.void_reasons.items())
+    return ScoreFile(_score(found, plan), found.log_sha256, found.walks, found.void, walked, found.held, found.warnings, reasons)
 
 
 def _problems(found: ScorePart, plan: WalkPlan) -> Iterator[str]:
@@ -212,7 +216,8 @@ def _problems(found: ScorePart, plan: WalkPlan) -> Iterator[str]:
             yield f"place {place.place}: {place.alarms} alarms in {place.n} walks"
     for group in found.prediction.groups if found.prediction else ():
         if not (group.alarms <= group.n and group.band_low <= group.band_high <= group.n and group.low <= group.high):
-            yield f"the group from {group.low:g} to {group.high:g} counts {group.alarms} of {group.n}, band {group.band_low} to {group.band_high}"
+            band = f"band {group.band_low} to {group.band_high}"
+            yield f"the group from {group.low:g} to {group.high:g} counts {group.alarms} of {group.n}, {band}"
 
 
 def _score(found: ScorePart, plan: WalkPlan) -> WalkScore:

@@ -32,7 +32,6 @@ from fencecast.report.sections.quantities import (
 )
 from fencecast.site import Site
 from fencecast.site.schema import OPEN_SHARE, Perimeter, Rule, Sensor, Table
-from fencecast.site.tolerances import mounting_errors
 
 JUDGED = "; a judgement"
 FILE, DEFAULT, PART = "site file", "default", "site file, in part default"
@@ -157,10 +156,7 @@ def _cameras(site: Site) -> list[Assumption]:
     rows.append(Assumption("Cameras", "Number and height", value, FILE, "installer, as built"))
     t = site.tolerance
     errors = f"bearing {t.bearing_deg:g}°, depression {t.depression_deg:g}°, height {t.height_m:g} m"
-    own = sum(mounting_errors(site, camera) != (t.bearing_deg, t.depression_deg, t.height_m) for camera in site.camera)
-    if own:
-        errors += f"; {number_word(own)} of {number_word(len(site.camera))} by errors of {'its' if own == 1 else 'their'} own"
-    elif not (t.bearing_deg or t.depression_deg or t.height_m):
+    if not (t.bearing_deg or t.depression_deg or t.height_m):
         errors = "none: every camera hangs exactly as drawn"
     source = given([t], "bearing_deg", "depression_deg", "height_m")
     return [*rows, Assumption("Cameras", "Mounting errors, one sigma", errors, source, "installer, aim sheets")]

@@ -38,7 +38,7 @@ class Axis:
         """The middle of a row."""
         return self.top + (row + 0.5) * ROW_MM
 
-    def frame(self, rows: int, unit: str, bold: float | None = None) -> float:
+    def frame(self, rows: float, unit: str, bold: float | None = None) -> float:
         """Frame, ticks and the axis' words below; returns the y under them."""
         bottom = self.top + rows * ROW_MM
         steps = round((self.high - self.low) * 10.0)

@@ -25,8 +25,11 @@ from kernels.kernel_sites import CAMERA, CORE, FENCE, LINE, NIGHT, make_site, si
 
 OTHER_END = {**CAMERA, "mark": "C2", "position_m": [40.0, 2.0], "aim_m": [24.0, 2.0]}
 PAIR = [CAMERA, OTHER_END]
-FOG = {**NIGHT, "name": "fog", "fog": "radiation", "visibility_m": 35.0, "relative_humidity": 0.99, "ground_minus_air_k": 0.3}
-RAIN = {**NIGHT, "name": "rain", "rain_mm_h": {"dist": "uniform", "low": 5.0, "high": 30.0}, "ground_minus_air_k": -0.2}
+FOG = {**NIGHT, "name": "fog", "fog": "radiation", "visibility_m": 20.0, "relative_humidity": 0.99, "ground_minus_air_k": 0.3}
+RAIN = {
+    **NIGHT, "name": "rain", "rain_mm_h": {"dist": "uniform", "low": 5.0, "high": 30.0}, "air_temperature_c": 10.0,
+    "ground_minus_air_k": -0.2, "clutter_k": 1.0,
+}  # fmt: skip
 AREA = {"kind": "area", "points_m": [[0.0, 0.0], [40.0, 0.0], [40.0, 6.0], [0.0, 6.0], [0.0, 0.0]], "dwell_s": 1.0}
 MESH = {**FENCE, "barrier": "mesh"}
 SITES = {
@@ -40,7 +43,7 @@ SITES = {
         "fog",
     ),
     "one post": ({"camera": [CAMERA, {**OTHER_END, "position_m": [0.0, 3.5], "aim_m": [20.0, 1.0]}]}, "night"),
-    "size gate": ({"camera": PAIR, "decision": {"size_gate": [0.5, 1.3], "size_spread": 0.3}}, "night"),
+    "size gate": ({"camera": PAIR, "weather": [RAIN], "decision": {"size_gate": [0.5, 1.3], "size_spread": 0.3}}, "rain"),
 }  # fmt: skip
 WALKS = [Crossed("fence", 9.0, "walk"), Crossed("fence", 20.0, "crouch"), Crossed("fence", 33.0, "crawl")]
 
@@ -57,7 +60,8 @@ def test_steps_hold_the_products_pd(name):
     Source: the product's own integration of the same crossings in files of three other N50 and correlations, within 1e-6."""
     tables, weather = SITES[name]
     steps = simulate_walks(at(tables, 2.0, 0.0), WALKS, weather, crossings=12, threads=1)
-    assert 0.02 < steps.pd.mean() < 0.9999 or name in ("clear", "one post")
+    assert 0.02 < steps.pd.mean() < 0.9999
+    assert (steps.gain[..., 1] > 0.0).any() == (weather != "night")  # more than one step where looks may fail
     for n50, r in ((2.0, 0.0), (1.3, 0.3), (3.4, 0.5)):
         other = simulate_walks(at(tables, n50, r), WALKS, weather, crossings=12, threads=1)
         assert np.array_equal(other.cycles, steps.cycles) and np.array_equal(other.gain, steps.gain)
@@ -69,15 +73,15 @@ def test_steps_hold_the_products_pd(name):
 
 
 def test_stays_of_many_looks():
-    """Catches steps that lose alarms where more than 48 looks are joined. Source: the product's integration, which joins others;
-    within the 1e-3 that it allows itself."""
+    """Catches steps that lose alarms in a stay of hundreds of looks. Source: the product's integration; both join looks, each in
+    its own way, and the model's pages allow each 1e-3."""
     tables = {"camera": PAIR, "rule": [AREA], "weather": [FOG], "decision": {"looks_per_s": 20.0}}
     walks = [Crossed("fence", 20.0, "flat_crawl"), Crossed("fence", 12.0, "crouch")]
     steps = simulate_walks(at(tables, 1.0, 0.0), walks, "fog", crossings=3, threads=1)
     assert steps.looks / 3 > 100
     for n50, r in ((1.0, 0.0), (2.5, 0.5)):
         pd = simulate_walks(at(tables, n50, r), walks, "fog", crossings=3, threads=1).pd
-        assert [site_pd(steps, walk, n50, r)[0, 0] for walk in range(2)] == pytest.approx(pd, abs=1e-3)
+        assert [site_pd(steps, walk, n50, r)[0, 0] for walk in range(2)] == pytest.approx(pd, abs=2e-3)
 
 
 def test_a_walk_is_a_crossing_of_the_product():
@@ -204,7 +208,7 @@ import numpy as np
 from fencecast.prove.walks.kinds import Crossed, simulate_walks
 from fencecast.site import parse_site
 np.seterr(over="ignore")
-steps = simulate_walks(parse_site(sys.stdin.read()), [Crossed("fence", 24.0, "walk")], "fog", crossings=2, threads=1)
+steps = simulate_walks(parse_site(sys.stdin.read()), [Crossed("fence", 30.0, "walk")], "fog", crossings=3, threads=1)
 print(json.dumps({name: getattr(steps, name).tolist() for name in ("cycles", "gain", "delay", "pd")}))
 """
 
@@ -220,8 +224,8 @@ def test_compiled_and_plain_python_agree():
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     plain = {name: np.array(value) for name, value in json.loads(done.stdout.splitlines()[-1]).items()}
-    found = simulate_walks(parse_site(text), [Crossed("fence", 24.0, "walk")], "fog", crossings=2, threads=1)
-    assert (plain["gain"] > 0.0).sum() > 4
+    found = simulate_walks(parse_site(text), [Crossed("fence", 30.0, "walk")], "fog", crossings=3, threads=1)
+    assert (plain["gain"] > 0.0).sum() > 3
     for name, value in plain.items():
         assert np.allclose(getattr(found, name), value, rtol=1e-5, atol=3e-6), name
 

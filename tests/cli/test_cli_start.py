@@ -40,6 +40,9 @@ OPTIONS = {
     "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--body", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--body", "--output"},
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
+    "built": {
+        "--picture", "--lens-free", "--output", "--run", "--precision", "--weather", "--threads", "--force", "--json",
+    },
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",

@@ -41,6 +41,9 @@ OPTIONS = {
     "view": {"--camera", "--weather", "--distance", "--gait", "--body", "--output"},
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
     "walk": set(),
+    "built": {
+        "--picture", "--lens-free", "--output", "--run", "--precision", "--weather", "--threads", "--force", "--json",
+    },
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",

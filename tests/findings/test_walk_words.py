@@ -43,7 +43,8 @@ def with_claims(plan, number):
 def test_the_finding(estuary, depot):
     """One claim, two, many, none: computed from the plan."""
     assert finding(invented_plan()) == (
-        "36 walks in clear night: with no miss they show Pd 0.90 at 95 % for 6 places of front; chance of passing as predicted 12 %"
+        "36 walks in clear night: with no miss they show Pd 0.90 at 95 % for 6 places of front; "
+        "chance of passing as predicted 12 %"
     )
     assert finding(estuary) == (
         "91 walks, up to 26 more as the ladder asks, in clear night for two claims of Pd 0.90 at 95 %; "
@@ -123,12 +124,20 @@ def test_eight_rules_name_the_weather_and_the_start(estuary):
 
 
 def test_what_the_walks_do_not_show(estuary, depot):
-    """Night, walkers, gaits; each by itself or together; what N50 includes; under 100 walks; voids; who reads; no one who hides."""
+    """Night, walkers, gaits; each by itself or together; what N50 includes; few walks; voids; who reads; who hides."""
     said = " ".join(statements(estuary))
-    for words in (
-        "this night, these walkers and these gaits", "Each claim holds by itself at 95 %", "law of resolution",
-        "91 walks say hardly",         "threshold and clutter", "wider band", "as misses", "an operator who knows sees more", "no intruder who hides",
-    ):  # fmt: skip
+    expected = (
+        "this night, these walkers and these gaits",
+        "Each claim holds by itself at 95 %",
+        "law of resolution",
+        "91 walks say hardly",
+        "threshold and clutter",
+        "wider band",
+        "as misses",
+        "an operator who knows sees more",
+        "no intruder who hides",
+    )
+    for words in expected:
         assert words in said, words
     assert "All claims hold together at 95 %" in " ".join(statements(estuary.model_copy(update={"together": True})))
     assert "by itself" not in " ".join(statements(invented_plan())) and "No claim is made" in statements(depot)[0]

@@ -203,11 +203,12 @@ def test_odd_texts_are_printed_as_they_are(tmp_path):
     kinds = tuple(kind.model_copy(update={"place": names[kind.place]}) for kind in plan.kinds)
     claim = plan.claims[0].model_copy(update={"where": ODD})
     odd = plan.model_copy(update={"title": ODD, "places": places, "kinds": kinds, "marks": ("$W$", "{E}"), "claims": (claim,)})
-    figures = draw_deck(shortened(cards_data(odd, site, issue="2 $b$")))
+    data = shortened(cards_data(odd, site, issue="2 $b$"))
+    figures = draw_deck(replace(data, packs=(replace(data.packs[0], cards=data.packs[0].cards[:1]),)))
     flat = " ".join(" ".join(texts(figure)) for figure in figures)
     assert ODD in flat and "0 $x$ 東" in flat and "$W$" in flat and "issue 2 $b$" in flat
-    save_pages(figures, tmp_path / "odd.pdf")
-    assert all(not overlaps(figure) for figure in figures)
+    save_pages(figures[2:3], tmp_path / "odd.pdf")
+    assert not overlaps(figures[2])
 
 
 def test_numbers_in_a_row_are_a_range():

@@ -34,6 +34,10 @@ from .onelook.frames import ViewFrame as ViewFrame
 from .onelook.frames import view as view
 from .prove.aim import Aim as Aim
 from .prove.aim import aim as aim
+from .prove.walks.plan import walk_plan as walk_plan
+from .prove.walks.planfile import WalkPlan as WalkPlan
+from .prove.walks.testplans import WalkChance as WalkChance
+from .prove.walks.testplans import walk_chance as walk_chance
 from .report.making import report as report
 from .review.review import Review as Review
 from .review.review import check as check

@@ -40,6 +40,7 @@ OPTIONS = {
     "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--body", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--body", "--output"},
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
+    "walk": set(),
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
@@ -54,6 +55,9 @@ OPTIONS = {
     "verify": {"--card", "--json"},
     "cite": {"--format", "--json"},
 }  # fmt: skip
+WALK_OPTIONS = {
+    "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+}  # fmt: skip
 
 
 def test_commands_and_options_are_those_promised():
@@ -61,6 +65,13 @@ def test_commands_and_options_are_those_promised():
     assert list(main.commands) == list(OPTIONS)
     for name, options in OPTIONS.items():
         found = {option for parameter in main.commands[name].params for option in parameter.opts if option.startswith("--")}
+        assert found == options, name
+    walk = main.commands["walk"]
+    assert walk.list_commands(None) == list(WALK_OPTIONS)
+    for name, options in WALK_OPTIONS.items():
+        found = {
+            option for parameter in walk.get_command(None, name).params for option in parameter.opts if option.startswith("--")
+        }
         assert found == options, name
 
 
@@ -93,6 +104,8 @@ def test_every_help_carries_the_caution():
     """Catches: a command whose help promises without the caution."""
     for name in ("", *OPTIONS):
         assert flat(typed(*([name] if name else []), "--help").out).count(CAUTION) == 1, name
+    for name in WALK_OPTIONS:
+        assert flat(typed("walk", name, "--help").out).count(CAUTION) == 1, name
 
 
 def test_version_is_the_package_s():

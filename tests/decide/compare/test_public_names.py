@@ -29,6 +29,7 @@ COMMANDS = (
     "aim",
     "cite",
     "report",
+    "walk chance",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",
@@ -43,8 +44,10 @@ def test_a_function_has_what_its_command_has(name):
     """Catches: an option without its argument, a default that differs between the command and the function."""
     from fencecast.cli import main
 
-    arguments = inspect.signature(getattr(fc, name)).parameters
-    for option in main.commands[name.replace("_", "-")].params:
+    arguments = inspect.signature(getattr(fc, name.replace(" ", "_"))).parameters
+    group, _, last = name.partition(" ")
+    command = main.commands[group].get_command(None, last) if last else main.commands[name.replace("_", "-")]
+    for option in command.params:
         if option.name in OF_THE_CONSOLE | OTHER_FUNCTIONS and (name, option.name) != ("study", "output"):
             continue
         argument = arguments[OTHER_NAMES.get(option.name, option.name)]

@@ -5,13 +5,12 @@ from __future__ import annotations
 import pytest
 
 import fencecast as fc
+from fencecast.findings.walkladder import ladders, limit_rows
 from fencecast.findings.walkwords import (
     CALLER_RULES,
     WALKER_RULES,
     claim_rows,
     finding,
-    ladders,
-    limit_rows,
     prediction_rows,
     rules,
     statements,
@@ -43,13 +42,15 @@ def with_claims(plan, number):
 def test_the_finding(estuary, depot):
     """One claim, two, many, none: computed from the plan."""
     assert finding(invented_plan()) == (
-        "36 walks in clear night: with no miss they show Pd 0.90 at 95 % for 6 places of front; "
+        "36 walks in clear night: with no miss they show Pd 0.90 at 95 % for six places together; "
         "chance of passing as predicted 12 %"
     )
     assert finding(estuary) == (
         "91 walks, up to 26 more as the ladder asks, in clear night for two claims of Pd 0.90 at 95 %; "
         "chance of passing as predicted: C1 50 %, C2 86 %"
     )
+    together = finding(estuary.model_copy(update={"together": True}))
+    assert "of Pd 0.90 at 95 %, all of them together; chance" in together
     assert finding(with_claims(estuary, 5)).endswith("as predicted: from 10 % (C1) to 50 % (C5)")
     assert finding(depot) == (
         "24 walks in clear night to learn N50: expected to leave it uncertain by 9 % (standard error); nothing is claimed"
@@ -65,6 +66,8 @@ def test_claims_are_rows(estuary):
     assert rows[0].chance == "50 % / <1 % / 45 %" and rows[2].misses == "no claim" and rows[2].walks == "6"
     assert rows[0].shows.endswith("for this place") and rows[1].shows.endswith("together, not for each")
     assert rows[3].walks == "2" and rows[3].pd == ""
+    split = estuary.claims[0].model_copy(update={"confidence": 1.0 - 0.05 / 3.0})
+    assert claim_rows(estuary.model_copy(update={"claims": (split,)}))[0].shows == "Pd 0.90 at 98.33 % for this place"
 
 
 def test_a_pooled_pd_is_weighted_by_walks():

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fencecast.findings.walkwords import ClaimRow, LadderWords
+from fencecast.findings.walkladder import LadderWords
+from fencecast.findings.walkwords import ClaimRow
 from fencecast.show.cards.data import CardsData, DirectorData
 from fencecast.show.cards.lanes import draw_lanes
 from fencecast.show.cards.sheets import Flow, Sheets, middle_cut

@@ -13,7 +13,6 @@ from fencecast.findings.words import (
     confidence_text,
     in_class,
     interval_text,
-    listed,
     number_word,
     pd_text,
     plural,

@@ -62,9 +62,13 @@ def plan(
             )
             progress.stage("Drawing")
             from fencecast.show.cards.deck import plot_cards
-            from fencecast.show.paper.page import save_pages
+            from fencecast.show.paper.page import save_pages, save_picture
+            from fencecast.show.walk.chance import plot_walk_chance
+            from fencecast.show.walk.walkplan import plot_walk_plan
 
             save_pages(plot_cards(made, loaded), staging / CARDS)
+            save_picture(plot_walk_chance(made), staging / CHANCE)
+            save_picture(plot_walk_plan(made), staging / MAP)
         (staging / PLAN).write_text(write_plan(made), encoding="utf-8")
         (staging / LOG).write_bytes(log_file(made))
         (staging / WALKERS).write_bytes(walkers_file())

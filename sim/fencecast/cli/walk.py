@@ -13,6 +13,8 @@ SUBCOMMANDS = {
     "chance": ("walk_chance", "chance"),
     "score": ("walk_score", "score"),
     "fit": ("walk_fit", "fit"),
+    "next": ("walk_next", "next_walks"),
+    "again": ("walk_again", "again"),
 }
 
 

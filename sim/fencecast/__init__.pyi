@@ -36,7 +36,11 @@ from .prove.aim import Aim as Aim
 from .prove.aim import aim as aim
 from .prove.walks.plan import walk_plan as walk_plan
 from .prove.walks.planfile import WalkPlan as WalkPlan
+from .prove.fit.again import WalkAgain as WalkAgain
+from .prove.fit.again import walk_again as walk_again
 from .prove.fit.calibrate import calibrated_text as calibrated_text
+from .prove.fit.next import NextWalks as NextWalks
+from .prove.fit.next import walk_next as walk_next
 from .prove.fit.walkfit import WalkFit as WalkFit
 from .prove.fit.walkfit import walk_fit as walk_fit
 from .prove.score.score import WalkScore as WalkScore
@@ -96,6 +100,8 @@ from .show.study.front import plot_study_front as plot_study_front
 from .show.study.ranks import plot_study_ranks as plot_study_ranks
 from .show.tradeoff.data import tradeoff_data as tradeoff_data
 from .show.tradeoff.picture import plot_tradeoff as plot_tradeoff
+from .show.walk.again import again_data as again_data
+from .show.walk.again import plot_again as plot_again
 from .show.walk.calibration import plot_calibration as plot_calibration
 from .show.walk.claims import plot_claims as plot_claims
 from .show.walk.fitdata import calibration_data as calibration_data

@@ -15,6 +15,8 @@ SUBCOMMANDS = {
     "rehearse": ("walk_rehearse", "rehearse"),
     "score": ("walk_score", "score"),
     "fit": ("walk_fit", "fit"),
+    "next": ("walk_next", "next_walks"),
+    "again": ("walk_again", "again"),
 }
 
 

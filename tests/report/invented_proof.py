@@ -36,7 +36,8 @@ def plan_of(**changes: Any) -> WalkPlan:
         expected_walks=45.0,
     )  # fmt: skip
     trials = tuple(
-        trial.model_copy(update={"claim": "C2"}) if plan.kind_of(trial.kind).place == "front 39" else trial for trial in plan.trials
+        trial.model_copy(update={"claim": "C2"}) if plan.kind_of(trial.kind).place == "front 39" else trial
+        for trial in plan.trials
     )
     first = sum(trial.claim == "C1" for trial in trials)
     pool = pool.model_copy(update={"where": "5 places of front", "kinds": pool.kinds[:10], "stops": (first,)})
@@ -98,8 +99,10 @@ def built_object(site_sha256: str, run: bool = True, **changes: Any) -> dict[str
              "design": each[0], "built": each[1], "difference": {"mean": worse - pd, "low": -0.11, "high": -0.09}, "tested": None}
         )  # fmt: skip
     found: dict[str, Any] = {
-        "schema": 1, "title": "Kelpen reed depot", "version": "0.1.0", "site_sha256": site_sha256, "marks_sha256": MARKS_SHA256,
-        "cameras": cameras, "not_read": [], "not_fitted": ["E"], "warnings": [], "site": None, "files": [], "caution": "Planning aid.",
+        "schema": 1, "title": "Kelpen reed depot", "version": "0.1.0", "site_sha256": site_sha256,
+        "marks_sha256": MARKS_SHA256,
+        "cameras": cameras, "not_read": [], "not_fitted": ["E"], "warnings": [], "site": None, "files": [],
+        "caution": "Planning aid.",
     }  # fmt: skip
     if run:
         found["run"] = {"seed": 1, "crossings": 64, "precision": 0.05, "confidence": 0.95, "segments": segments}

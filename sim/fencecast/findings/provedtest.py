@@ -12,18 +12,20 @@ from typing import Any
 from fencecast.findings.calibration import weather_words
 from fencecast.findings.provedplan import claim_about, place_codes
 from fencecast.findings.walkscorewords import (
+    LEVEL,
     claim_notes,
     claims_title,
     delay_sentences,
     first_answer,
     other_sentences,
     outside_sentences,
+    p_text,
     place_sentence,
     second_answer,
     verdict_words,
 )
 from fencecast.findings.walkwords import GAIT_NAMES
-from fencecast.findings.words import first_upper, in_class, listed, number_word, plural
+from fencecast.findings.words import first_upper, in_class, listed, number_word, plural, requirement_text
 from fencecast.prove.proof.fitfile import FitPart
 from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import ScoreFile
@@ -78,12 +80,29 @@ def client_prediction_lines(score: ScoreFile) -> list[str]:
     found = score.score.prediction
     if found is None:
         return ["Nothing can be said of the prediction: no walk is of a kind that was predicted."]
-    return [text for text in (first_answer(found), second_answer(found)) if text]
+    lines = [first_answer(replace(found, sees_change=None))]
+    if found.p_within_prior is not None:
+        question, p = "Did the test fall within what the prediction itself allowed?", p_text(found.p_within_prior)
+        if found.p_within_prior <= LEVEL:
+            lines.append(f"{question} No ({p}): a fault of a camera, the recorder or the site is looked for first.")
+        elif found.p_log_score <= LEVEL:
+            lines.append(f"{question} Yes ({p}): the model is to be calibrated, and nobody need be alarmed.")
+        else:
+            lines.append(f"{question} Yes ({p}).")
+    return lines
 
 
 def claim_lines(score: ScoreFile) -> list[str]:
     """What the table of claims leaves out."""
     return [text for text in claim_notes(score.score) if text]
+
+
+def dots_sentence(score: ScoreFile) -> str:
+    """What the dots in a table of claims are."""
+    need = requirement_text(score.score.plan.requirement.pd)
+    return (
+        f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: {need}, which is required."
+    )
 
 
 def log_lines(score: ScoreFile) -> list[str]:
@@ -136,12 +155,12 @@ def n50_sentence(fit: FitPart) -> str:
         f"{count:,} {noun}{'' if count == 1 else 's'}" for count, noun in ((fit.places, "place"), (fit.walkers, "walker"))
     )
     by = f"from {plural_walks(fit.walks)} at {places} by {walkers}"
-    before = f"; before the walks {fit.prior.median:.2g} was taken" if fit.prior is not None else ""
+    before = f"; before the walks {fit.prior.median:.1f} was taken" if fit.prior is not None else ""
     if known.only_from_above:
-        return f"N50 is at most {known.high:.2g} resolved cycles, {by}: no miss tells more{before}."
+        return f"N50 is at most {known.high:.1f} resolved cycles, {by}: no miss tells more{before}."
     if known.only_from_below:
-        return f"N50 is at least {known.low:.2g} resolved cycles, {by}: no alarm tells more{before}."
-    return f"N50 is {known.median:.2g} ({known.low:.2g} to {known.high:.2g}) resolved cycles, {by}{before}."
+        return f"N50 is at least {known.low:.1f} resolved cycles, {by}: no alarm tells more{before}."
+    return f"N50 is {known.median:.1f} ({known.low:.1f} to {known.high:.1f}) resolved cycles, {by}{before}."
 
 
 def fit_lines(proof: Proof, calibrated: bool) -> list[str]:
@@ -199,7 +218,8 @@ def client_finding(proof: Proof) -> str:
         about = first_upper(claim_about(proof.score.score.plan, claims[0].claim.claim))
         return f"{about}: {verdict_words(claims[0])}."
     others = [f"{number_word(verdicts[verdict])} {verdict}" for verdict in _ORDER[1:] if verdicts[verdict]]
-    first = f"{first_upper(number_word(verdicts['shown']))} of {plural(len(claims), 'claim')} shown"
+    shown = number_word(verdicts["shown"]) if verdicts["shown"] else "none"
+    first = f"{first_upper(shown)} of {plural(len(claims), 'claim')} shown"
     return f"{', '.join([first, *others])}."
 
 

@@ -33,7 +33,8 @@ def claims_title(score: WalkScore) -> str:
     if many == 1:
         claim = score.claims[0]
         return f"{claim.claim.where}: {verdict_words(claim)}"
-    first = f"{first_upper(number_word(verdicts['shown']))} of {number_word(many)} claims shown"
+    shown = number_word(verdicts["shown"]) if verdicts["shown"] else "none"
+    first = f"{first_upper(shown)} of {number_word(many)} claims shown"
     others = [f"{number_word(verdicts[verdict])} {verdict}" for verdict in _ORDER[1:] if verdicts[verdict]]
     return ", ".join([first, *others])
 

@@ -101,7 +101,7 @@ def dots_sentence(score: ScoreFile) -> str:
     """What the dots in a table of claims are."""
     need = requirement_text(score.score.plan.requirement.pd)
     return (
-        f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: {need}, which is required."
+        f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."
     )
 
 

@@ -20,6 +20,16 @@ def stops_words(stops: Sequence[int]) -> str:
     return f"ladder of {listed([f'{stop:,}' for stop in stops])} walks"
 
 
+def test_words(stops: Sequence[int]) -> str:
+    """The same as the subject of a sentence: 'a test of 36 walks without a miss', 'the ladder of 36 and 48 walks'."""
+    if len(set(stops)) > 1:
+        return f"the {stops_words(stops)}"
+    misses = len(stops) - 1
+    return f"a test of {stops[0]:,} walks " + (
+        "without a miss" if not misses else f"with at most {plural(misses, 'miss', 'misses')}"
+    )
+
+
 def chance_object(found: WalkChance) -> dict[str, Any]:
     """The JSON object of `walk chance --json`."""
     return {

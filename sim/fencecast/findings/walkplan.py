@@ -112,7 +112,7 @@ def _claims(plan: WalkPlan) -> list[Block]:
     columns += [(f"at {required}", RIGHT), ("over the prior", RIGHT), ("walks", RIGHT)]
     rows = [
         [
-            claim.claim, stops_words(claim.stops), f"{claim.pd:.3f}", chance_text(claim.chance.predicted),
+            claim.claim, stops_words(claim.stops), f"{plan.claim_pd(claim):.3f}", chance_text(claim.chance.predicted),
             chance_text(claim.chance.low_end), chance_text(at_requirement(plan, claim)), chance_text(claim.chance.over_prior),
             f"{claim.expected_walks:.1f}",
         ]
@@ -144,7 +144,7 @@ def raises(plan: WalkPlan, claim: Claim) -> list[str]:
     if claim.chance.predicted >= GOOD_CHANCE:
         return []
     ways = [f"more misses allowed (--misses {len(claim.stops)} or more, and the walks for it)"]
-    if claim.pd < plan.requirement.pd:
+    if plan.claim_pd(claim) < plan.requirement.pd:
         ways = ["a remedy first, for its Pd is predicted below the requirement"]
     ways += ["a place or an aim that gives a higher Pd", "a lower claim"]
     return [
@@ -164,7 +164,13 @@ def without_claim(plan: WalkPlan) -> list[str]:
     if plan.left_out:
         said.append(f"No time for a claim of {listed(plan.left_out)}: type more --minutes, or --goal accept.")
     first = counts(plan)[0]
-    if plan.goal != "calibrate" and not plan.claims:
+    free = [plan.kind_of(trial.kind).pd for trial in plan.trials if trial.claim is None and not trial.control]
+    if plan.goal == "both" and free and sum(free) < plan.requirement.pd * len(free):
+        said.append(
+            f"No claim on the walks that calibrate: their mean Pd is predicted as {sum(free) / len(free):.2f}, below "
+            f"{requirement_text(plan.requirement.pd)}."
+        )
+    elif plan.goal != "calibrate" and not plan.claims and free:
         level = plan.requirement.confidence
         said.append(
             f"No claim: {plain_count(first, 'walk')} without a miss would show Pd {lower_limit(first, 0, level):.2f} at "
@@ -187,17 +193,17 @@ def worth(plan: WalkPlan) -> list[str]:
         limits = [f"{lower_limit(walks, misses, level):.3f}" for misses in range(3)]
         said.append(
             f"{claim.claim}: {walks} of {walks} would show Pd {limits[0]}, {walks - 1} {limits[1]}, {walks - 2} {limits[2]} "
-            f"(one-sided, {confidence_text(level)})." + _no_miss(claim)
+            f"(one-sided, {confidence_text(level)})." + _no_miss(plan, claim)
         )
     return said
 
 
-def _no_miss(claim: Claim) -> str:
+def _no_miss(plan: WalkPlan, claim: Claim) -> str:
     """The chance of no miss on the first rung, as predicted and with a larger N50."""
     if not claim.no_miss:
         return ""
     (n50, right), (larger, wrong) = claim.no_miss
     return (
-        f" The chance of no miss is {chance_text(right)} if the prediction (mean {claim.pd:.3f} at N50 {n50:.2g}) is right, "
-        f"{chance_text(wrong)} at N50 {larger:.2g}."
+        f" The chance of no miss is {chance_text(right)} if the prediction (mean {plan.claim_pd(claim):.3f} at N50 {n50:.2g}) is "
+        f"right, {chance_text(wrong)} at N50 {larger:.2g}."
     )

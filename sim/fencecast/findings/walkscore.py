@@ -124,6 +124,10 @@ def _prediction(found: PredictionScore) -> dict[str, Any]:
         "p_total": found.p_total,
         "log_score": found.log_score,
         "p_log_score": found.p_log_score,
+        "camera_alarms": found.camera_alarms,
+        "expected_camera_alarms": found.expected_camera_alarms,
+        "p_camera_alarms": found.p_camera_alarms,
+        "p": found.p,
         "p_within_prior": found.p_within_prior,
         "replicates": found.replicates,
         "sees_change_of_n50": found.sees_change,
@@ -167,7 +171,7 @@ def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str
     if score.prediction is None:
         blocks.append(Line("No walk is of a kind that the plan predicts."))
     else:
-        answers = (words.first_answer(score.prediction), words.second_answer(score.prediction))
+        answers = (words.first_answer(score.prediction), words.second_answer(score.prediction, score.remade))
         blocks += [Line(text) for text in answers if text]
         blocks.append(Line(words.place_sentence(score.places)))
     rest = [*words.delay_sentences(score.delay), *words.outside_sentences(score)]

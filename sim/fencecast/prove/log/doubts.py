@@ -1,6 +1,6 @@
 """What is odd about a log and no reason to refuse it: warnings as sentences.
 
-Tests: tests/prove/log/test_doubts.py.
+Tests: tests/prove/log/test_logdoubts.py.
 """
 
 from __future__ import annotations

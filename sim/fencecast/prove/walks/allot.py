@@ -25,7 +25,8 @@ CONTROLS = 10  # one extra walk in so many goes against the rule's direction
 class Task:
     """What is asked for. calibration, weak, sample: names of places, best or lowest first.
 
-    misses: of the last rung. minutes: the budget; walks: instead of it, when given. errs: what the confidence leaves.
+    misses: of the last rung. minutes: the budget; walks: instead of it, when given. errs: what the confidence leaves. pd: mean
+    over gaits as predicted, by place; walks that calibrate make no claim where it is below the requirement on average.
     """
 
     goal: str
@@ -41,6 +42,7 @@ class Task:
     together: bool
     direction: str = "in"
     controls: bool = True
+    pd: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -181,6 +183,8 @@ def _largest(
 
 def _pool(task: Task, errs: float, places: Sequence[str], walks: int) -> Draft | None:
     """The claim that the walks of the base make by themselves: the most misses whose first rung they reach."""
+    if not _may_pass(task, places):
+        return None
     for misses in range(task.misses, -1, -1):
         rungs = _rungs(task, errs, misses, len(places))
         if rungs[0] <= walks:
@@ -188,6 +192,11 @@ def _pool(task: Task, errs: float, places: Sequence[str], walks: int) -> Draft |
             stops = tuple(max(walks, rung) for rung in rungs)
             return Draft("pool" if len(places) > 1 else "place", tuple(places), stops, 1.0 - errs)
     return None
+
+
+def _may_pass(task: Task, places: Sequence[str]) -> bool:
+    """Whether the mean Pd of places is predicted to reach the requirement."""
+    return sum(task.pd.get(place, 1.0) for place in places) >= task.requirement * len(places)
 
 
 def _filled(task: Task, ground: Ground, errs: float, places: Sequence[str], base: list[Want], claims: list[Draft]) -> list[Want]:
@@ -199,7 +208,7 @@ def _filled(task: Task, ground: Ground, errs: float, places: Sequence[str], base
     count = sum(want.count for want in base)
     if task.walks is not None:
         return _spread(task, places, max(task.walks - walked, 1 if not claims else 0))
-    if task.goal != "both" or not base:
+    if task.goal != "both" or not _may_pass(task, places):
         return base
     rungs = _rungs(task, errs, task.misses, len(places))
     kinds = len(places) * len(task.gaits)

@@ -135,7 +135,6 @@ def _claim(test: Material, name: str, draft: Draft, names: dict[str, str]) -> Cl
             at=tuple((each, chance.chance_of(draft.stops, each)) for each in at),
         ),
         expected_walks=float(went.expected_walks),
-        pd=float(pd[turn[: draft.base]].mean()),
         no_miss=tuple((n50, float(np.prod(each[turn[: draft.base]]))) for n50, each in ((prior.median, pd), (larger, harder))),
     )
 

@@ -9,13 +9,13 @@ Tests: tests/prove/walks/test_walk_plan.py.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from os import PathLike
 
 import numpy as np
 
-from fencecast.estimate.options import Progress, check_numbers
+from fencecast.estimate.options import Progress, RunOptions
 from fencecast.prove.walks import chance
 from fencecast.prove.walks.allot import Ground, Task, allot, kind_key
 from fencecast.prove.walks.asfinished import Crossed
@@ -36,7 +36,7 @@ PLACES = 6
 WEAK_PLACES = 3
 REPEATS = 3  # for which places are chosen
 CROSSINGS = 128
-HOPELESS = 0.05  # a claim that passes less often over the prior wants a remedy, not a test
+HOPELESS = 0.05  # a place whose claim passes less often, as predicted, wants a remedy and no test
 
 
 def walk_plan(
@@ -68,9 +68,9 @@ def walk_plan(
     UsageError for what the site does not have, for a site without cameras or rules, and for a time in which nothing fits.
     """
     site = as_site(site)
-    wishes = checked(site, goal, weather, minutes, walks, gaits, full, misses, places, from_fence, seed, together)
-    check_numbers(threads=threads)
-    return _Planning(site, wishes, prior_of(site), threads, progress).plan()
+    options = RunOptions.of(site, seed, threads=threads, progress=progress)
+    wishes = checked(site, goal, weather, minutes, walks, gaits, full, misses, places, from_fence, options.seed, together)
+    return _Planning(site, wishes, prior_of(site), options).plan()
 
 
 make_plan = walk_plan
@@ -83,8 +83,7 @@ class _Planning:
     site: Site
     wishes: Wishes
     prior: Prior
-    threads: int | None
-    progress: Progress | None
+    options: RunOptions
 
     def plan(self) -> WalkPlan:
         """From candidates to the file."""
@@ -98,8 +97,8 @@ class _Planning:
             wishes.direction,
             from_fence,
             wishes.seed,
-            self.threads,
-            self._heard("weather of the test"),
+            self.options.threads,
+            self.options.heard("weather of the test"),
         )
         walks = {
             kind_key(spot.label, gait, wishes.direction): Crossed(spot.name, spot.chainage_m, gait, wishes.direction)
@@ -109,8 +108,8 @@ class _Planning:
         simulated = Simulated()
         simulated.add(walks, self._steps(walks, weather, from_fence))
         steps = simulated.steps[0]
-        worth = worth_of(steps, prior, self.threads)
-        task, hopeless = self._task(spots, steps, worth, simulated)
+        worth = worth_of(steps, prior, self.options.threads)
+        task, hopeless = self._task(spots, steps, worth)
         found = allot(task, self._ground(spots, walks, steps))
         order = in_order(found.wants, wishes.seed)
         against = {step.kind: _crossed(step.kind, spots) for step in order if step.kind not in simulated.at}
@@ -121,14 +120,10 @@ class _Planning:
         )  # fmt: skip
         return assembled(test)
 
-    def _heard(self, stage: str) -> Callable[[int, int], None] | None:
-        tell = self.progress
-        return None if tell is None else lambda done, expected: tell(stage, done, expected)
-
     def _steps(self, walks: dict[str, Crossed], weather: str, from_fence: bool) -> Steps:
         return simulate_walks(
             self.site, list(walks.values()), weather, crossings=CROSSINGS, seed=self.wishes.seed, from_fence=from_fence,
-            threads=self.threads, progress=self._heard("walks"),
+            threads=self.options.threads, progress=self.options.heard("walks"),
         )  # fmt: skip
 
     def _ground(self, spots: list[Spot], walks: dict[str, Crossed], steps: Steps) -> Ground:
@@ -139,14 +134,14 @@ class _Planning:
             seconds |= {key: each, kind_key(key.split("\t")[0], walk.gait, "out" if walk.direction == "in" else "in"): each}
         return Ground(seconds, {spot.label: (spot.x_m, spot.y_m) for spot in spots}, self.wishes.seed)
 
-    def _task(self, spots: list[Spot], steps: Steps, worth: Worth, simulated: Simulated) -> tuple[Task, tuple[str, ...]]:
+    def _task(self, spots: list[Spot], steps: Steps, worth: Worth) -> tuple[Task, tuple[str, ...]]:
         """What is wanted where, and places whose claim would hardly ever pass."""
         wishes, requirement = self.wishes, self.site.requirement
         rows = np.arange(len(steps)).reshape(len(spots), -1)
         pd = predicted_pd(steps, self.prior)[rows].mean(axis=1)
         count = max(PLACES, sum(spot.asked for spot in spots))
         best = calibration_places(spots, rows.tolist(), worth, self.prior, count, REPEATS) if wishes.goal != "accept" else []
-        weak, hopeless = self._weak(spots, pd, simulated)
+        weak, hopeless = self._weak(spots, pd)
         sample: list[int] = []
         if wishes.goal == "accept":
             taken = [spots[k] for k in weak]
@@ -156,10 +151,11 @@ class _Planning:
         task = Task(
             wishes.goal, wishes.gaits, calibration, own, pool, requirement.pd, 1.0 - requirement.confidence, wishes.misses,
             wishes.minutes, wishes.walks, wishes.together, wishes.direction, wishes.controls,
+            {spot.label: float(each) for spot, each in zip(spots, pd)},
         )  # fmt: skip
         return task, tuple(spots[k].label for k in hopeless)
 
-    def _weak(self, spots: list[Spot], pd: np.ndarray, simulated: Simulated) -> tuple[list[int], list[int]]:
+    def _weak(self, spots: list[Spot], pd: np.ndarray) -> tuple[list[int], list[int]]:
         """Places for claims of their own, lowest first, and those left out because a test of them would hardly ever pass."""
         wishes, requirement = self.wishes, self.site.requirement
         if wishes.goal == "calibrate" or wishes.full == 0:
@@ -171,11 +167,9 @@ class _Planning:
                 low += _apart_from(low, [k], spots)
             return low[: max(wishes.full, len(fixed))], []
         stops = chance.ladder(requirement.pd, requirement.confidence, wishes.misses)
-        kept, hopeless = list(fixed), []
-        for k in low[len(fixed) :]:
-            kinds = [kind_key(spots[k].label, gait, wishes.direction) for gait in wishes.gaits]
-            passes = chance.course(stops, simulated.over_prior(kinds, self.prior).mean(axis=0)).chance
-            (kept if float((passes * self.prior.weight).sum()) >= HOPELESS else hopeless).append(k)
+        passes = chance.course(stops, pd).chance
+        kept = [*fixed, *(k for k in low[len(fixed) :] if passes[k] >= HOPELESS)]
+        hopeless = [k for k in low[len(fixed) :] if passes[k] < HOPELESS]
         return kept[: max(WEAK_PLACES, len(fixed))], hopeless
 
 

@@ -96,8 +96,7 @@ class Chance(Part):
 class Claim(Part):
     """One claim: stops[k] walks with at most k misses pass; len(stops) misses end it.
 
-    pd: mean of the walks of its first rung as predicted; no_miss: (N50, chance that none of them is missed), as predicted and at
-    a larger N50.
+    no_miss: (N50, chance that none of the walks of its first rung is missed), as predicted and at a larger N50.
     """
 
     claim: str
@@ -108,7 +107,6 @@ class Claim(Part):
     confidence: float
     chance: Chance
     expected_walks: float
-    pd: float = 0.0
     no_miss: tuple[tuple[float, float], ...] = ()
 
 
@@ -157,6 +155,12 @@ class WalkPlan(Part):
     fence_asked: bool = True
     hopeless: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+
+    def claim_pd(self, claim: Claim) -> float:
+        """Mean Pd of the walks of a claim's first rung, as predicted."""
+        walks = [trial.kind for trial in self.trials if trial.claim == claim.claim and trial.rung == 1 and not trial.control]
+        pd = {kind.kind: kind.pd for kind in self.kinds}
+        return sum(pd[kind] for kind in walks) / max(len(walks), 1)
 
     def kind_of(self, name: str) -> Kind:
         """The kind of a name: KeyError when there is none."""

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fencecast.errors import UnknownNameError, UsageError
-from fencecast.estimate.options import check_numbers
 from fencecast.prove.walks.chance import check_claim
 from fencecast.site import Site
 from fencecast.site.mounting import need_camera
@@ -43,7 +42,7 @@ class Wishes:
 
 def checked(
     site: Site, goal: str, weather: str | None, minutes: float, walks: int | None, gaits: Sequence[str], full: int | None,
-    misses: int, places: Sequence[str], from_fence: bool, seed: int | None, together: bool,
+    misses: int, places: Sequence[str], from_fence: bool, seed: int, together: bool,
 ) -> Wishes:  # fmt: skip
     """The wishes; UsageError for what is not allowed, and for a site in which no walk can raise an alarm."""
     need_camera(site)
@@ -58,12 +57,11 @@ def checked(
         raise UsageError(f"minutes {minutes:g} is not allowed: a number above 0, at most {MOST_MINUTES:,}; type for instance 120")
     _whole("walks", walks, 1, MOST_WALKS, 36)
     _whole("full", full, 0, MOST_FULL, 2)
-    check_numbers(seed=seed)
     check_claim(site.requirement.pd, site.requirement.confidence, misses)
     directions = {rule.direction if rule.kind == "line" else "both" for rule in site.rule}
     return Wishes(
         goal, weather, float(minutes), walks, tuple(dict.fromkeys(gaits)) or DEFAULT_GAITS, full, misses, tuple(places),
-        from_fence, site.seed if seed is None else int(seed), together,
+        from_fence, seed, together,
         direction="out" if directions == {"outward"} else "in",
         controls=directions in ({"inward"}, {"outward"}),
     )  # fmt: skip

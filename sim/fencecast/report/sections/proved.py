@@ -21,7 +21,7 @@ from fencecast.show.svg.bars import pd_dot_svg
 from fencecast.show.svg.walks import predicted_observed_svg
 
 HEADING = "What the walk test showed"
-CAPTION = "Alarms of single cameras, predicted before the walks and observed; grey: where 95 % of tests fall if the prediction is right."
+CAPTION = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
 
 
 @dataclass(frozen=True)

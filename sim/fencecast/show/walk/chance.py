@@ -75,7 +75,7 @@ def _frame(page: Page, data: WalkChanceData, top: float, left: float, right: flo
     page.text(required, top - 1.2, "required", size=style.SMALL, weight="bold", ha="center")
     page.text(required, bottom + 4.0, requirement_text(data.requirement), size=style.SMALL, weight="bold", ha="center")
     page.text(right, bottom + 7.4, "true Pd of the walks", size=style.SMALL, colour=style.SECOND, ha="right")
-    page.text(left - 9.0, top - 1.2, "chance of passing", size=style.SMALL, colour=style.SECOND)
+    page.text(left - 9.0, top - 2.6, "chance of passing", size=style.SMALL, colour=style.SECOND)
 
 
 def _words(page: Page, data: WalkChanceData, right: float, top: float, y) -> None:

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from fencecast.findings.walkchance import passes_words, stops_words
+from fencecast.findings.walkchance import passes_words, stops_words, test_words
 from fencecast.findings.walkplan import ROLES, walk_plan_title
 from fencecast.findings.walkwords import GAIT_NAMES
-from fencecast.findings.words import confidence_text, in_class, interval_text, pd_text, requirement_text
+from fencecast.findings.words import confidence_text, first_upper, in_class, interval_text, pd_text, requirement_text
 from fencecast.prove.walks import chance
 from fencecast.prove.walks.planfile import WalkPlan, read_plan
 from fencecast.show.aim.plandata import PlanSection, plan_buildings, plan_sections
@@ -111,7 +111,7 @@ def walk_chance_data(plan: WalkPlan | str | PathLike[str]) -> WalkChanceData:
     plan = as_plan(plan)
     required = plan.requirement.pd
     # As far below the requirement as twice what is missing to 1, but no lower than the lowest prediction needs.
-    low = max(0.0, min([required - 0.5 * (1.0 - required), *(claim.pd - 0.01 for claim in plan.claims)]))
+    low = max(0.0, min([required - 0.5 * (1.0 - required), *(plan.claim_pd(claim) - 0.01 for claim in plan.claims)]))
     pd = np.linspace(low, 1.0, _POINTS)
     rows = {claim.stops: stops_words(claim.stops) for claim in plan.claims}
     names = {stops: ", ".join(claim.claim for claim in plan.claims if claim.stops == stops) for stops in rows}
@@ -125,7 +125,12 @@ def walk_chance_data(plan: WalkPlan | str | PathLike[str]) -> WalkChanceData:
     order = list(rows)
     points = tuple(
         ChancePoint(
-            claim.claim, claim.pd, claim.chance.predicted, claim.chance.low_end, claim.chance.over_prior, order.index(claim.stops)
+            claim.claim,
+            plan.claim_pd(claim),
+            claim.chance.predicted,
+            claim.chance.low_end,
+            claim.chance.over_prior,
+            order.index(claim.stops),
         )
         for claim in plan.claims
     )
@@ -141,12 +146,11 @@ def _chance_title(plan: WalkPlan) -> str:
         fixed = chance.fixed(plan.requirement.pd, plan.requirement.confidence, 0)
         good = 0.5 + 0.5 * plan.requirement.pd
         passes = passes_words(chance.chance_of(fixed, good))
-        return f"No claim is made; {stops_words(fixed)}, would pass {passes} at a Pd of {good:g}"
+        return f"No claim is made; {test_words(fixed)} would pass {passes} at a Pd of {good:g}"
     lowest = min(plan.claims, key=lambda claim: claim.chance.predicted)
     few = f" (of {len(plan.claims)} claims the lowest)" if len(plan.claims) > 1 else ""
-    words = stops_words(lowest.stops)
-    words = words[0].upper() + words[1:]
-    return f"{words} pass {passes_words(lowest.chance.predicted)} where Pd is {lowest.pd:.3f} as predicted{few}"
+    passes = passes_words(lowest.chance.predicted)
+    return f"{first_upper(test_words(lowest.stops))} passes {passes} at the predicted Pd of {plan.claim_pd(lowest):.3f}{few}"
 
 
 def walk_plan_data(plan: WalkPlan | str | PathLike[str]) -> WalkPlanData:

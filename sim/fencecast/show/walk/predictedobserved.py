@@ -35,7 +35,7 @@ def draw_predicted_observed(page: Surface, groups: Sequence[ObservedRow], total:
     top = _key(page, y + 2.4, total is not None) + 5.5
     axis = Axis(page, top, 0.0)
     page.text(axis.left - 2.0, top - 1.4, "predicted Pd of one camera", ha="right", size=style.SMALL, colour=style.SECOND)
-    page.text(axis.right + 2.0, top - 1.4, "alarms observed", size=style.SMALL, colour=style.SECOND)
+    page.text(axis.right + 3.2, top - 1.4, "alarms observed", size=style.SMALL, colour=style.SECOND)
     for row, group in enumerate(groups):
         _row(axis, row, group)
     if total is None:

@@ -94,7 +94,7 @@ def group_rows(found: PredictionScore) -> tuple[ObservedRow, ...]:
     return tuple(
         ObservedRow(
             pd_text(group.low) if pd_text(group.low) == pd_text(group.high) else f"{pd_text(group.low)} to {pd_text(group.high)}",
-            plural(group.n, "walk of a camera", "walks of a camera"), f"{group.alarms} of {group.n}", group.expected,
+            plural(group.n, "camera walk"), f"{group.alarms} of {group.n}", group.expected,
             group.alarms / group.n, (group.band_low / group.n, group.band_high / group.n), group.outside,
         )
         for group in found.groups
@@ -127,7 +127,8 @@ def claims_data(score: WalkScore) -> ClaimsData:
             ClaimRow(
                 each.claim.where, f"claim {each.claim.claim}", f"{plural(judged.n, 'walk')}, {missed}",
                 f"walk on to {judged.next_rung}" if judged.next_rung else judged.verdict,
-                (judged.n - judged.misses) / judged.n if judged.n else float("nan"), judged.low_one_sided, judged.low, judged.high,
+                (judged.n - judged.misses) / judged.n if judged.n else float("nan"), judged.low_one_sided, judged.low,
+                judged.high,
                 mean[0], min(mean[1:]), max(mean[1:]),
             )
         )  # fmt: skip

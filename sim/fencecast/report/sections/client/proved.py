@@ -36,7 +36,8 @@ class TestedClaim:
 
 @dataclass(frozen=True)
 class ClientProved:
-    """claims; key: what their dots are; prediction: sentences; caption and figure of predicted and observed ('' without); log; held: what it holds for."""
+    """claims; key: what their dots are; prediction: sentences; caption and figure of predicted and observed ('' without); log;
+    held: what it holds for."""
 
     claims: tuple[TestedClaim, ...]
     key: str

@@ -36,6 +36,9 @@ from .prove.aim import Aim as Aim
 from .prove.aim import aim as aim
 from .prove.walks.plan import walk_plan as walk_plan
 from .prove.walks.planfile import WalkPlan as WalkPlan
+from .prove.fit.calibrate import calibrated_text as calibrated_text
+from .prove.fit.walkfit import WalkFit as WalkFit
+from .prove.fit.walkfit import walk_fit as walk_fit
 from .prove.score.score import WalkScore as WalkScore
 from .prove.score.score import walk_score as walk_score
 from .prove.walks.rehearse import Rehearsal as Rehearsal
@@ -93,7 +96,9 @@ from .show.study.front import plot_study_front as plot_study_front
 from .show.study.ranks import plot_study_ranks as plot_study_ranks
 from .show.tradeoff.data import tradeoff_data as tradeoff_data
 from .show.tradeoff.picture import plot_tradeoff as plot_tradeoff
+from .show.walk.calibration import plot_calibration as plot_calibration
 from .show.walk.claims import plot_claims as plot_claims
+from .show.walk.fitdata import calibration_data as calibration_data
 from .show.walk.predictedobserved import plot_predicted_observed as plot_predicted_observed
 from .show.walk.scoredata import claims_data as claims_data
 from .show.walk.scoredata import predicted_observed_data as predicted_observed_data

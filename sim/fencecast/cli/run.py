@@ -200,6 +200,6 @@ def _warn(site, classes: int, max_crossings: int, threads: int | None) -> None:
     from fencecast.findings.sitewarnings import long_run_warning, site_warnings
     from fencecast.job import processors
 
-    for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or processors())):
+    for text in (*site_warnings(site, run=True), long_run_warning(site, classes, max_crossings, threads or processors())):
         if text:
             warn(text)

@@ -14,6 +14,7 @@ SUBCOMMANDS = {
     "chance": ("walk_chance", "chance"),
     "rehearse": ("walk_rehearse", "rehearse"),
     "score": ("walk_score", "score"),
+    "fit": ("walk_fit", "fit"),
 }
 
 

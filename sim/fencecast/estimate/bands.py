@@ -59,7 +59,7 @@ def _add_year(results: xr.Dataset, tally: CalibratedTally, hours: np.ndarray, co
     for first in range(0, len(known), _BLOCK_SEGMENTS):
         part = known[first : first + _BLOCK_SEGMENTS]
         pd = sum(weight * tally.table(row * segments + part) for weight, row in zip(share, used))
-        low[part], high[part] = ends(np.reshape(pd, (len(part), -1)), tally.posterior.place.ravel(), confidence)
+        low[part], high[part] = ends(np.reshape(pd, (len(part), -1)), tally.posterior.fine_place.ravel(), confidence)
     for end, values in zip(("_low", "_high"), joined(year, low, high, half)):
         results[f"pd_year{end}"] = ("segment", values)
 
@@ -79,7 +79,7 @@ def _add_fence(results: xr.Dataset, tally: CalibratedTally, confidence: float) -
         mean, half = combined(
             results["pd"].values[row, known], se[row, known], tally.crossings[part], length[known], tally.replicates, confidence
         )
-        found[:, row] = mean, *joined(mean, *ends(pd, tally.posterior.weight.ravel(), confidence), half)
+        found[:, row] = mean, *joined(mean, *ends(pd, tally.posterior.fine_weight.ravel(), confidence), half)
     for end, values in zip(("", "_low", "_high"), found):
         results[f"pd_fence{end}"] = ("weather", values)
 

@@ -134,8 +134,8 @@ class CalibratedTally(Tally):
             yield known[first : first + _BLOCK_CELLS]
 
     def table(self, part: np.ndarray) -> np.ndarray:
-        """Pd of some cells at every value of the posterior, (cells, 25, 4)."""
-        return self.posterior.table(self._site(part).sum(axis=1) / self.crossings[part, None, None])
+        """Pd of some cells at every value for the ends of the posterior, (cells, values, 4)."""
+        return self.posterior.table(self._site(part).sum(axis=1) / self.crossings[part, None, None], fine=True)
 
     def parameter_ends(self, confidence: float) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]:
         """Ends of Pd (low, high), each (cells,), over what the walks left open: where places are alike, and at one that nobody
@@ -144,8 +144,8 @@ class CalibratedTally(Tally):
         found = np.full(shape, np.nan)
         for part in self._blocks():
             pd = self.table(part).reshape(len(part), -1)
-            found[0:2, part] = ends(pd, self.posterior.weight.ravel(), confidence)
-            found[2:4, part] = ends(pd, self.posterior.place.ravel(), confidence)
+            found[0:2, part] = ends(pd, self.posterior.fine_weight.ravel(), confidence)
+            found[2:4, part] = ends(pd, self.posterior.fine_place.ravel(), confidence)
         return (found[0], found[1]), (found[2], found[3])
 
     def ends_alike(self, confidence: float) -> tuple[np.ndarray, np.ndarray]:

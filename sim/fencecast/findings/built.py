@@ -9,10 +9,19 @@ from typing import Any
 from fencecast import __version__
 from fencecast.cautions import CAUTION
 from fencecast.findings.blocks import BAD, CAUTION_ROLE, FINDING, NOTE, RIGHT, TITLE, UNBROKEN, Block, Cell, Line, Table
-from fencecast.findings.builtwords import Z95, explanation_words, headline, limit_words, misfit_words, moved_words, p_text
+from fencecast.findings.builtwords import (
+    Z95,
+    explanation_words,
+    headline,
+    limit_words,
+    misfit_words,
+    moved_words,
+    p_text,
+    signed_number,
+)
 from fencecast.findings.words import listed
 from fencecast.prove.built.built import AsBuilt, BuiltCamera
-from fencecast.prove.built.pose import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, ROLL, X, Y
+from fencecast.prove.built.seen import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, ROLL, X, Y
 
 SCHEMA = 1
 
@@ -106,4 +115,4 @@ def _row(camera: BuiltCamera) -> list[str | Cell]:
 
 def _change(value: float, half: float, decimals: int) -> str:
     """`+1.8 ±0.2`."""
-    return f"{value:+.{decimals}f} ±{half:.{decimals}f}".replace("-", "−")
+    return f"{signed_number(value, decimals)} ±{half:.{decimals}f}"

@@ -9,7 +9,7 @@ from fencecast.findings.words import listed, plural
 from fencecast.prove.built import mistakes
 from fencecast.prove.built.built import LENS_FREE_FROM, AsBuilt, BuiltCamera
 from fencecast.prove.built.mistakes import NAMES_A_MARK_FROM, Explanation
-from fencecast.prove.built.pose import BEARING, DEPRESSION, HEIGHT, ROLL, X, Y
+from fencecast.prove.built.seen import BEARING, DEPRESSION, HEIGHT, ROLL, X, Y
 
 Z95 = 1.959964
 # Said in words when surely moved (beyond its 95 % interval), and by so much at least: what a bracket can be set to (judgement).
@@ -49,10 +49,15 @@ def moved_words(camera: BuiltCamera) -> list[str]:
 def change_words(camera: BuiltCamera) -> str:
     """`bearing −2.8°, depression −0.2°, roll −0.9°, height +0.03 m`: built minus designed."""
     by = camera.moved
-    turns = [
-        f"{name} {math.degrees(by[k]):+.1f}°" for name, k in (("bearing", BEARING), ("depression", DEPRESSION), ("roll", ROLL))
-    ]
-    return ", ".join([*turns, f"height {by[HEIGHT]:+.2f} m"]).replace("-", "−")
+    angles = (("bearing", BEARING), ("depression", DEPRESSION), ("roll", ROLL))
+    turns = [f"{name} {signed_number(math.degrees(by[k]), 1)}°" for name, k in angles]
+    return ", ".join([*turns, f"height {signed_number(float(by[HEIGHT]), 2)} m"])
+
+
+def signed_number(value: float, decimals: int) -> str:
+    """`+1.8`, `−0.2`; a zero has no sign."""
+    text = f"{value:+.{decimals}f}".replace("-", "−")
+    return text[1:] if float(text[1:]) == 0.0 else text
 
 
 def _degrees(size: float) -> str:

@@ -14,7 +14,7 @@ from fencecast.site import Site
 _MOST_DATES = 3
 _MEDIAN_OFF = 0.02  # of N50: more than this is no rounding
 # What another command says of a calibrated file.
-USES_DECISION = "This command uses the values of [decision]: the spread that the walks left open is in fencecast run alone."
+USES_DECISION = "this command uses N50 and correlation of [decision]; what the walks left open is in fencecast run alone"
 
 
 def calibration_of(attrs: Any) -> dict[str, Any] | None:
@@ -90,10 +90,11 @@ def rests_sentence() -> str:
 
 def other_values_sentence(results: Results) -> str:
     """What of a calibrated run is at the values of [decision] alone."""
-    parts = ["causes of misses share them as they do", "slopes", "what was lifted"]
+    parts = ["how causes share the misses", "slopes", "what was lifted"]
     parts += ["hours below the requirement"] if "pd_state" in results else []
     parts += ["installations"] if "pd_installation" in results else []
     parts += ["losses"] if "pd_loss" in results else []
+    parts += ["the change that mends the site"] if results.attrs.get("remedy") else []
     return f"At the values of [decision] alone: {listed(parts)}."
 
 

@@ -21,7 +21,8 @@ GAIT_NAMES = {"walk": "walk", "run": "run", "crouch": "crouch", "crawl": "crawl"
 
 @dataclass(frozen=True)
 class ClaimRow:
-    """A row of the claims' table: texts. walks and misses: `39 / 53 / 65` and `0 / 1 / 2`, rung by rung."""
+    """A row of the claims' table: texts. walks and misses: `39 / 53 / 65` and `0 / 1 / 2`, rung by rung;
+    chance: as predicted, at the low end of Pd, over the prior."""
 
     claim: str
     where: str
@@ -96,8 +97,8 @@ def finding(plan: WalkPlan) -> str:
 def share(chance: float) -> str:
     """A chance in per cent; never 0 or 100."""
     if chance < 0.005:
-        return "under 1 %"
-    return "over 99 %" if chance >= 0.995 else f"{100 * chance:.0f} %"
+        return "<1 %"
+    return ">99 %" if chance >= 0.995 else f"{100 * chance:.0f} %"
 
 
 def _misses(rung: Rung) -> str:
@@ -111,7 +112,7 @@ def claim_rows(plan: WalkPlan) -> tuple[ClaimRow, ...]:
     rows = []
     for claim in plan.claims:
         rungs, chance = rungs_of(claim), claim.chance
-        of = "this place" if claim.of == "place" else "the mean of these places, as often as each is walked; not each metre"
+        of = "this place" if claim.of == "place" else "these places together, not for each"
         rows.append(
             ClaimRow(
                 claim.claim,
@@ -119,7 +120,7 @@ def claim_rows(plan: WalkPlan) -> tuple[ClaimRow, ...]:
                 " / ".join(f"{rung.walks}" for rung in rungs),
                 " / ".join(f"{rung.misses}" for rung in rungs),
                 _mean_pd(plan, claim.claim, claim.kinds),
-                f"{share(chance.predicted)}; {share(chance.low_end)} at the low end; {share(chance.over_prior)} over the prior",
+                " / ".join(share(each) for each in (chance.predicted, chance.low_end, chance.over_prior)),
                 f"Pd {plan.requirement.pd:.2f} at {confidence_text(claim.confidence)} for {of}",
             )
         )

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from prove.invented_walks import invented_plan
 
 from fencecast.prove.log.read import read_log
 from fencecast.prove.walks.rehearse import REHEARSAL, rehearse
+from prove.invented_walks import invented_plan
 
 DATE = datetime.date(2026, 11, 20)
 

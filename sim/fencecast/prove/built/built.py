@@ -24,14 +24,14 @@ from fencecast.prove.built.designview import at_the_edge, not_to_be_seen
 from fencecast.prove.built.marksread import ReadCamera, parse_picture, read_marks
 from fencecast.prove.built.mistakes import REFUSED_BELOW, Explanation, explanations
 from fencecast.prove.built.newsite import degrees, rewritten
-from fencecast.prove.built.pose import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, ROLL, Errors, Marks, Pose, X, Y, solve
+from fencecast.prove.built.pose import Errors, Marks, Pose, solve
+from fencecast.prove.built.seen import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, ROLL, X, Y
 from fencecast.site import Site, as_site
 from fencecast.site.schema import Camera
 
 # The mast and the focal length are written when they moved by so many standard deviations.
 MAST_SD, LENS_SD = 3.0, 2.0
 LENS_FREE_FROM = 6
-MOST_ROLL_DEG = 30.0  # of `roll_deg` in a site file
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +66,7 @@ class BuiltCamera:
 
     @property
     def moved(self) -> np.ndarray:
-        """(6,) solved minus designed, in the order of `pose.NAMES`; angles [rad] from -pi to pi."""
+        """(6,) solved minus designed, in the order of `seen.NAMES`; angles [rad] from -pi to pi."""
         by = self.pose.value[:6] - self.design
         by[BEARING] = math.remainder(by[BEARING], 2.0 * math.pi)
         return by
@@ -159,8 +159,6 @@ def _solved(site: Site, camera: Camera, read: ReadCamera, size: tuple[int, int] 
     )  # fmt: skip
     errors = Errors(quantum_px=(float(scale[0]), float(scale[1])))
     pose = solve(marks, image, design, read.tape_m, errors, lens_free)
-    if abs(math.degrees(pose.value[ROLL])) > MOST_ROLL_DEG:  # no site file takes it: then it does not fit
-        pose = Pose(pose.value, pose.covariance, max(pose.cost, 1e6), pose.dof, pose.fitted, pose.residual, pose.sd_px)
     why: tuple[Explanation, ...] = ()
     if pose.p < REFUSED_BELOW:
         names = tuple(each.name for each in read.marks)

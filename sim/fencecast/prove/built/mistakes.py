@@ -16,7 +16,7 @@ from itertools import combinations
 import numpy as np
 
 from fencecast.camera import ImageGeometry
-from fencecast.prove.built.pose import Errors, Marks, Pose, solve
+from fencecast.prove.built.pose import Errors, Marks, Pose, solve_all
 
 REFUSED_BELOW, EXPLAINED_ABOVE = 0.01, 0.05
 NAMES_A_MARK_FROM, LENS_FROM = 4, 6
@@ -43,39 +43,54 @@ def explanations(
     names: tuple[str, ...], marks: Marks, image: ImageGeometry, design: np.ndarray, tape_m: float, errors: Errors, lens_free: bool
 ) -> tuple[Explanation, ...]:
     """Causes that explain the readings, the likeliest first; empty when no single one does. names (n,): of the marks."""
+    causes = list(_causes(names, marks, image, errors))
     found = []
-    for kind, mine, scale, mended, quantum in _causes(names, marks, image, errors):
-        free = lens_free or kind == LENS
-        try:
-            pose = solve(mended, image, design, tape_m, replace(errors, quantum_px=quantum), free)
-        except (ArithmeticError, np.linalg.LinAlgError):
+    for free in (False, True):
+        mine = [each for each in causes if (lens_free or each.kind == LENS) is free]
+        if not mine:
             continue
-        if pose.p > EXPLAINED_ABOVE:
-            found.append(Explanation(kind, mine, scale, pose.p, pose))
+        many = len(mine)
+        sd = [replace(errors, quantum_px=each.quantum_px).of_readings(marks.place, design, tape_m, image) for each in mine]
+        for each, own in zip(mine, sd):
+            own[[k for k, name in enumerate(names) if each.left_out == name]] = np.inf
+        place, read = np.array([marks.place] * many), np.array([each.read for each in mine])
+        tapes, designs = np.full(many, tape_m), np.array([design] * many)
+        poses = solve_all(place, read, np.array(sd), image, designs, tapes, errors, free)
+        for each, pose in zip(mine, poses):
+            if pose is not None and pose.p > EXPLAINED_ABOVE:
+                found.append(Explanation(each.kind, each.marks, each.scale, pose.p, pose))
     return tuple(sorted(found, key=lambda each: -each.p))
 
 
-def _causes(
-    names: tuple[str, ...], marks: Marks, image: ImageGeometry, errors: Errors
-) -> Iterator[tuple[str, tuple[str, ...], int, Marks, tuple[float, float]]]:
-    """Kind, marks that it names, scale, readings with the cause mended, and their quantum."""
+@dataclass(frozen=True, eq=False)
+class _Cause:
+    """A cause and the readings (n, 2) with it mended; left_out: the mark that does not count."""
+
+    kind: str
+    read: np.ndarray
+    quantum_px: tuple[float, float]
+    marks: tuple[str, ...] = ()
+    scale: int = 1
+
+    @property
+    def left_out(self) -> str | None:
+        return self.marks[0] if self.kind == MISREAD else None
+
+
+def _causes(names: tuple[str, ...], marks: Marks, image: ImageGeometry, errors: Errors) -> Iterator[_Cause]:
+    """All that are tried."""
     size, read, quantum = np.array([image.columns, image.rows], dtype=float), marks.read, errors.quantum_px
-
-    def other(new: np.ndarray) -> Marks:
-        return Marks(marks.place, new)
-
-    yield HALF_TURN, (), 1, other(size - read), quantum
-    yield MIRROR, (), 1, other(np.stack([size[0] - read[:, 0], read[:, 1]], axis=1)), quantum
-    yield EXCHANGED, (), 1, other(read[:, ::-1]), quantum
+    yield _Cause(HALF_TURN, size - read, quantum)
+    yield _Cause(MIRROR, np.stack([size[0] - read[:, 0], read[:, 1]], axis=1), quantum)
+    yield _Cause(EXCHANGED, read[:, ::-1], quantum)
     for scale in SCALES:
-        yield LARGER, (), scale, other(read / scale), (quantum[0] / scale, quantum[1] / scale)
+        yield _Cause(LARGER, read / scale, (quantum[0] / scale, quantum[1] / scale), scale=scale)
     if len(marks) >= NAMES_A_MARK_FROM:
         for a, b in combinations(range(len(marks)), 2):
             order = list(range(len(marks)))
             order[a], order[b] = b, a
-            yield SWAPPED, (names[a], names[b]), 1, other(read[order]), quantum
-        for k in range(len(marks)):
-            rest = [i for i in range(len(marks)) if i != k]
-            yield MISREAD, (names[k],), 1, Marks(marks.place[rest], read[rest]), quantum
+            yield _Cause(SWAPPED, read[order], quantum, (names[a], names[b]))
+        for name in names:
+            yield _Cause(MISREAD, read, quantum, (name,))
     if len(marks) >= LENS_FROM:
-        yield LENS, (), 1, marks, quantum
+        yield _Cause(LENS, read, quantum)

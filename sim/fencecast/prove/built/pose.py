@@ -3,38 +3,39 @@
 Unknown: bearing, depression, roll, height, mast x and y, and the logarithm of the focal length when it is asked for. Every column
 and row that was read is one observation, in units of its error: sqrt(sd_px^2 + quantum^2 / 12 + (f sd_mark / R)^2), where R is
 the distance from lens to mark; so is every prior: roll about the file's, height about the tape's, the mast about the file's.
-Bearing and depression have none. Levenberg's damping takes Gauss-Newton steps home from any of four starts; the covariance is the
-inverse of J^T J at the solution (standard least squares).
+Bearing and depression have none. Damped Gauss-Newton steps lead from four starts; the covariance is the inverse of J^T J at the
+solution (standard least squares).
 
-Radians, metres, pixels from the picture's upper left corner, pixel i being [i, i + 1). Nothing is drawn: the same readings give
-the same bits. Tests: tests/prove/built/test_built_pose.py.
+Many cases are solved at once, for causes of a misfit are many. Radians, metres, pixels from the picture's upper left corner,
+pixel i being [i, i + 1). Nothing is drawn: the same readings give the same bits. Tests: tests/prove/built/test_built_pose.py.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import chdtrc
 
 from fencecast.camera import ImageGeometry
-from fencecast.physics.optics import RECTILINEAR, RECTILINEAR_LIMIT_RAD
+from fencecast.prove.built.seen import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, ROLL, X, Y, pictures_of
 
-NAMES = ("bearing", "depression", "roll", "height", "x", "y", "ln_focal")
-BEARING, DEPRESSION, ROLL, HEIGHT, X, Y, LN_FOCAL = range(7)
 # Starts on both sides of the file's bearing, besides it and what the readings themselves say.
 _ASIDE_RAD = math.radians(20.0)
 _MOST_STEPS, _SMALL = 60, 1.0e-10
-_COS_LIMIT = math.cos(RECTILINEAR_LIMIT_RAD)
+_LEAST_DAMPING, _MOST_DAMPING = 1.0e-12, 1.0e9
+MOST_ROLL_RAD = math.radians(30.0)  # of `roll_deg` in a site file
+_IMPOSSIBLE = 1.0e6
+# Costs that differ by less, relative to one more than them, are of one solution.
+_SAME_COST = 1.0e-9
 
 
 @dataclass(frozen=True)
 class Errors:
     """Standard deviations: of a reading [px], of a mark's place [m], and of the priors (judgement, no source).
 
-    quantum: of a reading that comes in whole pixels of the picture that was read (columns, rows), in pixels of the sensor.
+    quantum_px: steps of a reading (column, row) in pixels of the sensor: whole pixels of the picture that was read.
     """
 
     reading_px: float = 1.0
@@ -44,6 +45,12 @@ class Errors:
     height_m: float = 0.05
     mast_m: float = 0.05
     ln_focal: float = 0.5
+
+    def of_readings(self, place: np.ndarray, design: np.ndarray, tape_m: float, image: ImageGeometry) -> np.ndarray:
+        """Standard deviation (n, 2) [px] of what is read of marks (n, 3) [m]; design: a pose, whose height is the tape's."""
+        reach = np.linalg.norm(place - (design[X], design[Y], tape_m), axis=1)
+        tape_px = image.focal_px * self.mark_m / reach
+        return np.sqrt(self.reading_px**2 + np.square(self.quantum_px) / 12.0 + np.square(tape_px)[:, None])
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,9 +68,9 @@ class Marks:
 class Pose:
     """A solved camera.
 
-    value (6 or 7,): in the order of `NAMES`; covariance of the same; cost: sum of squares, priors among them; dof: its degrees
-    of freedom; p: chance of a larger cost when every error is as it is taken to be; fitted (n, 2) [px]: where the marks would
-    appear; residual (n, 2) [px]: read minus fitted; sd_px (n, 2): error of each reading.
+    value (6 or 7,): in the order of `seen.NAMES`; covariance of the same; cost: sum of squares, priors among them; dof: its
+    degrees of freedom; fitted (n, 2) [px]: where the marks would appear; residual (n, 2) [px]: read minus fitted; sd_px (n, 2):
+    error of each reading, infinite for a mark that was left out.
     """
 
     value: np.ndarray
@@ -81,146 +88,142 @@ class Pose:
 
     @property
     def p(self) -> float:
-        """Chance of a cost as large, by the chi-squared distribution."""
+        """Chance of a cost as large when every error is as it is taken to be (chi-squared)."""
         return float(chdtrc(self.dof, self.cost))
-
-
-def picture_of(value: np.ndarray, place: np.ndarray, image: ImageGeometry) -> tuple[np.ndarray, np.ndarray]:
-    """Where places (n, 3) appear (n, 2) [px] to a camera of this pose, and its derivatives (n, 2, len(value)).
-
-    p = A(bearing, depression, roll)(X - C); columns / 2 + f p_x / p_z and rows / 2 + f p_y / p_z, or radial with f theta when
-    equidistant. NaN where the lens maps nothing.
-    """
-    bearing, depression, roll, height, x, y = value[:6]
-    focal = image.focal_px * (math.exp(value[LN_FOCAL]) if len(value) > LN_FOCAL else 1.0)
-    sb, cb, st, ct = math.sin(bearing), math.cos(bearing), math.sin(depression), math.cos(depression)
-    sr, cr = math.sin(roll), math.cos(roll)
-    level_right, level_down = np.array([cb, -sb, 0.0]), np.array([-sb * st, -cb * st, -ct])
-    ahead = np.array([sb * ct, cb * ct, -st])
-    axes = np.stack([cr * level_right + sr * level_down, cr * level_down - sr * level_right, ahead])
-    from_lens = place - np.array([x, y, height])
-    a0, b0 = from_lens @ level_right, from_lens @ level_down
-    a, b, c = (from_lens @ axis for axis in axes)
-    # d (right, down, ahead) / d (bearing, depression, roll, height, x, y): (n, 3, 6).
-    turn = np.zeros((len(place), 3, 6))
-    da0, db0 = st * b0 - ct * c, -st * a0
-    turn[:, 0, BEARING], turn[:, 1, BEARING], turn[:, 2, BEARING] = cr * da0 + sr * db0, cr * db0 - sr * da0, ct * a0
-    turn[:, 0, DEPRESSION], turn[:, 1, DEPRESSION], turn[:, 2, DEPRESSION] = -sr * c, -cr * c, b0
-    turn[:, 0, ROLL], turn[:, 1, ROLL] = b, -a
-    turn[:, :, HEIGHT], turn[:, :, X], turn[:, :, Y] = -axes[:, 2], -axes[:, 0], -axes[:, 1]
-    offset, by_frame = _projected(a, b, c, focal, image.projection)
-    slope = np.zeros((len(place), 2, len(value)))
-    slope[:, :, :6] = by_frame @ turn
-    if len(value) > LN_FOCAL:
-        slope[:, :, LN_FOCAL] = offset
-    return offset + (0.5 * image.columns, 0.5 * image.rows), slope
-
-
-def _projected(a: np.ndarray, b: np.ndarray, c: np.ndarray, focal: float, projection: int) -> tuple[np.ndarray, np.ndarray]:
-    """Picture places from the axis (n, 2), and their derivatives by right, down, ahead (n, 2, 3)."""
-    radius = np.hypot(a, b)
-    slope = np.empty((len(a), 2, 3))
-    if projection == RECTILINEAR:
-        c = np.where((c > 0.0) & (c > _COS_LIMIT * np.hypot(radius, c)), c, np.nan)
-        u, v = focal * a / c, focal * b / c
-        slope[:, 0] = np.stack([focal / c, np.zeros_like(c), -u / c], axis=1)
-        slope[:, 1] = np.stack([np.zeros_like(c), focal / c, -v / c], axis=1)
-        return np.stack([u, v], axis=1), slope
-    theta, reach2 = np.arctan2(radius, c), radius**2 + c**2
-    near = radius < 1e-9 * np.sqrt(reach2)
-    safe = np.where(near, 1.0, radius)
-    scale = np.where(near, np.where(c > 0.0, focal / np.abs(c), np.nan), focal * theta / safe)
-    # d scale / d radius, over the radius; it is 0 on the axis by symmetry.
-    by_radius = np.where(near, 0.0, focal * (c / reach2 - theta / safe) / safe**2)
-    by_ahead = -focal / reach2
-    for row, own in enumerate((a, b)):
-        slope[:, row] = np.stack([own * by_radius * a, own * by_radius * b, own * by_ahead], axis=1)
-        slope[:, row, row] += scale
-    return np.stack([scale * a, scale * b], axis=1), slope
 
 
 def solve(
     marks: Marks, image: ImageGeometry, design: np.ndarray, tape_m: float, errors: Errors | None = None, lens_free: bool = False
 ) -> Pose:
-    """The pose that fits the readings best. design (6,): the file's pose, in the order of `NAMES`; tape_m: height by tape.
+    """The pose that fits the readings best. design (6,): the file's pose, in the order of `seen.NAMES`; tape_m: height by tape.
 
-    The best of all starts, the first of equals. Valid for three marks and more that are not all behind the lens.
+    Valid for three marks and more. ArithmeticError where the lens maps the marks from no start.
     """
     errors = errors or Errors()
-    middle = np.append(design, 0.0) if lens_free else np.array(design, dtype=float)
-    middle[HEIGHT] = tape_m
-    lens = middle[[X, Y, HEIGHT]]
-    reach = np.linalg.norm(marks.place - lens, axis=1)
-    quantum = np.array(errors.quantum_px) ** 2 / 12.0
-    sd_px = np.sqrt(errors.reading_px**2 + quantum + (image.focal_px * errors.mark_m / reach)[:, None] ** 2)
-    prior = np.full(len(middle), np.inf)
+    sd = errors.of_readings(marks.place, design, tape_m, image)
+    one = (each[None] for each in (marks.place, marks.read, sd))
+    found = solve_all(*one, image, design[None], np.array([tape_m]), errors, lens_free)[0]
+    if found is None:
+        raise ArithmeticError("no start from which the lens maps every mark")
+    return found
+
+
+def solve_all(
+    place: np.ndarray, read: np.ndarray, sd_px: np.ndarray, image: ImageGeometry, design: np.ndarray, tape_m: np.ndarray,
+    errors: Errors, lens_free: bool = False,
+) -> list[Pose | None]:  # fmt: skip
+    """The same of many cases: places (b, n, 3), readings and their errors (b, n, 2), infinite where a mark is left out, designs
+    (b, 6), tapes (b,). Of all starts the best counts, the first of equals; None where the lens maps the marks from none."""
+    middle = np.array(design, dtype=float)
+    middle[:, HEIGHT] = tape_m
+    prior = np.full(6 + lens_free, np.inf)
     prior[[ROLL, HEIGHT, X, Y]] = errors.roll_rad, errors.height_m, errors.mast_m, errors.mast_m
     if lens_free:
+        middle = np.column_stack([middle, np.zeros(len(middle))])
         prior[LN_FOCAL] = errors.ln_focal
-    held = np.isfinite(prior)
-
-    def misfit(value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Residuals in units of their errors, and their derivatives."""
-        fitted, slope = picture_of(value, marks.place, image)
-        own = ((value - middle) / prior)[held]
-        r = np.concatenate([((fitted - marks.read) / sd_px).ravel(), own])
-        j = np.concatenate([(slope / sd_px[:, :, None]).reshape(-1, len(value)), np.diag(1.0 / prior)[held]])
-        return r, j
-
-    best: tuple[float, np.ndarray] | None = None
-    for start in _starts(marks, image, middle):
-        value = _descend(misfit, start)
-        cost = float(np.sum(misfit(value)[0] ** 2))
-        if math.isfinite(cost) and (best is None or cost < best[0] - 1e-9 * (1.0 + best[0])):
-            best = cost, value
-    if best is None:
-        raise ArithmeticError("no start from which the lens maps every mark")
-    cost, value = best
-    fitted, slope = picture_of(value, marks.place, image)
-    j = misfit(value)[1]
-    covariance = np.linalg.pinv(j.T @ j)
-    value[BEARING] = math.remainder(value[BEARING], 2.0 * math.pi) % (2.0 * math.pi)
-    dof = 2 * len(marks) + int(held.sum()) - len(value)
-    return Pose(value, covariance, cost, dof, fitted, marks.read - fitted, np.broadcast_to(sd_px, fitted.shape).copy())
+    problem = _Problem(place, read, sd_px, image, middle, prior)
+    starts = _starts(place, read, image, middle)
+    many = len(starts)
+    value, cost = _descend(problem.repeated(many), starts.reshape(-1, middle.shape[1]))
+    value, cost = value.reshape(many, len(middle), -1), cost.reshape(many, -1) + _beyond(value).reshape(many, -1)
+    lowest = cost.min(axis=0)
+    pick = np.argmax(cost <= lowest + _SAME_COST * (1.0 + lowest), axis=0)
+    value = value[pick, np.arange(len(middle))]
+    r, j, fitted = problem.misfit(value)
+    total = np.sum(r * r, axis=1) + _beyond(value)
+    value[:, BEARING] %= 2.0 * math.pi
+    dof = 2 * np.isfinite(sd_px[:, :, 0]).sum(axis=1) + int(np.isfinite(prior).sum()) - middle.shape[1]
+    return [
+        None
+        if not math.isfinite(lowest[k])
+        else Pose(
+            value[k], np.linalg.inv(j[k].T @ j[k]), float(total[k]), int(dof[k]), fitted[k], read[k] - fitted[k], sd_px[k]
+        )
+        for k in range(len(middle))
+    ]  # fmt: skip
 
 
-def _starts(marks: Marks, image: ImageGeometry, middle: np.ndarray) -> list[np.ndarray]:
-    """The file's pose, 20 degrees to either side, and what the readings say; those from which all marks are mapped."""
-    from_lens = marks.place - middle[[X, Y, HEIGHT]]
-    right, down, ahead = image.ray(*(marks.read - (0.5 * image.columns, 0.5 * image.rows)).T)
-    beside = np.arctan2(from_lens[:, 0], from_lens[:, 1]) - np.arctan2(right, ahead)
-    below = np.arctan2(-from_lens[:, 2], np.hypot(*from_lens[:, :2].T)) - np.arctan2(down, np.hypot(right, ahead))
-    starts = []
-    for bearing, depression in (
-        (middle[BEARING], middle[DEPRESSION]),
-        (middle[BEARING] - _ASIDE_RAD, middle[DEPRESSION]),
-        (middle[BEARING] + _ASIDE_RAD, middle[DEPRESSION]),
-        (math.atan2(np.sin(beside).mean(), np.cos(beside).mean()), float(below.mean())),
-    ):
-        start = middle.copy()
-        start[BEARING], start[DEPRESSION] = bearing, depression
-        if np.isfinite(picture_of(start, marks.place, image)[0]).all():
-            starts.append(start)
-    return starts
+def _beyond(value: np.ndarray) -> np.ndarray:
+    """What is added to the cost of poses (b, 6 or 7) that no site file takes: over the top, or rolled too far."""
+    tipped = np.abs(np.remainder(value[:, DEPRESSION] + math.pi, 2.0 * math.pi) - math.pi) > 0.5 * math.pi
+    return np.where(tipped | (np.abs(value[:, ROLL]) > MOST_ROLL_RAD), _IMPOSSIBLE, 0.0)
 
 
-def _descend(misfit: Callable[[np.ndarray], tuple[np.ndarray, np.ndarray]], start: np.ndarray) -> np.ndarray:
-    """Damped Gauss-Newton steps until they are as small as rounding."""
-    value = start.copy()
-    r, j = misfit(value)
-    cost, damping = float(r @ r), 1e-3
+@dataclass(frozen=True, eq=False)
+class _Problem:
+    """Many cases of least squares: what was read, and about what the priors lie."""
+
+    place: np.ndarray
+    read: np.ndarray
+    sd_px: np.ndarray
+    image: ImageGeometry
+    middle: np.ndarray
+    prior: np.ndarray
+
+    def repeated(self, times: int) -> _Problem:
+        """The cases over and over."""
+        parts = (np.concatenate([each] * times) for each in (self.place, self.read, self.sd_px))
+        return _Problem(*parts, self.image, np.concatenate([self.middle] * times), self.prior)
+
+    def some(self, which: np.ndarray) -> _Problem:
+        """Some of the cases."""
+        return _Problem(self.place[which], self.read[which], self.sd_px[which], self.image, self.middle[which], self.prior)
+
+    def misfit(self, value: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Residuals (b, observations) in units of their errors, their derivatives, and the pictures of the marks (b, n, 2)."""
+        cases, held = len(value), np.isfinite(self.prior)
+        fitted, slope = pictures_of(value, self.place, self.image)
+        own = ((value - self.middle) / self.prior)[:, held]
+        r = np.concatenate([((fitted - self.read) / self.sd_px).reshape(cases, -1), own], axis=1)
+        by_prior = np.broadcast_to(np.diag(1.0 / self.prior)[held], (cases, int(held.sum()), value.shape[1]))
+        j = np.concatenate([(slope / self.sd_px[..., None]).reshape(cases, -1, value.shape[1]), by_prior], axis=1)
+        return r, j, fitted
+
+
+def _starts(place: np.ndarray, read: np.ndarray, image: ImageGeometry, middle: np.ndarray) -> np.ndarray:
+    """What the readings say, the file's pose, and 20 degrees to either side of it, (4, b, 6 or 7)."""
+    from_lens = place - middle[:, None, [X, Y, HEIGHT]]
+    offset = read - (0.5 * image.columns, 0.5 * image.rows)
+    right, down, ahead = image.ray(offset[..., 0], offset[..., 1])
+    beside = np.arctan2(from_lens[..., 0], from_lens[..., 1]) - np.arctan2(right, ahead)
+    below = np.arctan2(-from_lens[..., 2], np.hypot(from_lens[..., 0], from_lens[..., 1])) - np.arctan2(
+        down, np.hypot(right, ahead)
+    )
+    said = middle.copy()
+    said[:, BEARING] = np.arctan2(np.sin(beside).mean(axis=1), np.cos(beside).mean(axis=1))
+    said[:, DEPRESSION] = below.mean(axis=1)
+    left, other = middle.copy(), middle.copy()
+    left[:, BEARING] -= _ASIDE_RAD
+    other[:, BEARING] += _ASIDE_RAD
+    return np.stack([said, middle, left, other])
+
+
+def _descend(problem: _Problem, start: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Poses (b, 6 or 7) at the end of damped Gauss-Newton steps, and their costs (b,); infinite where a start is not mapped."""
+    value, final = start.copy(), np.full(len(start), np.inf)
+    r, j, _ = problem.misfit(value)
+    cost, damping = np.sum(r * r, axis=1), np.full(len(start), 1e-3)
+    open_now = np.flatnonzero(np.isfinite(cost))
+    final[open_now] = cost[open_now]
+    r, j, cost, damping = r[open_now], j[open_now], cost[open_now], damping[open_now]
     for _ in range(_MOST_STEPS):
-        normal, gradient = j.T @ j, j.T @ r
-        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -gradient)
-        size = float(np.max(np.abs(step)))
-        new_r, new_j = misfit(value + step)
-        new_cost = float(new_r @ new_r)
-        if new_cost <= cost or (size < _SMALL and math.isfinite(new_cost)):  # NaN where the step left what the lens maps
-            value, r, j, cost, damping = value + step, new_r, new_j, new_cost, (0.01 * damping if damping > 1e-12 else 0.0)
-            if size < _SMALL:
-                break
-        else:
-            damping = max(10.0 * damping, 1e-6)
-            if damping > 1e12:
-                break
-    return value
+        if not len(open_now):
+            break
+        normal, gradient = j.transpose(0, 2, 1) @ j, (j.transpose(0, 2, 1) @ r[..., None])
+        diagonal = np.einsum("bkk->bk", normal)
+        step = np.linalg.solve(normal + damping[:, None, None] * (diagonal[:, None, :] * np.eye(normal.shape[1])), -gradient)[
+            ..., 0
+        ]
+        size = np.abs(step).max(axis=1)
+        new_r, new_j, _ = problem.some(open_now).misfit(value[open_now] + step)
+        new_cost = np.sum(new_r * new_r, axis=1)
+        better = (new_cost <= cost) | ((size < _SMALL) & np.isfinite(new_cost))  # NaN where a step left what the lens maps
+        value[open_now[better]] += step[better]
+        r, j = np.where(better[:, None], new_r, r), np.where(better[:, None, None], new_j, j)
+        cost = np.where(better, new_cost, cost)
+        less = np.where(damping > _LEAST_DAMPING, 0.01 * damping, 0.0)
+        damping = np.where(better, less, np.maximum(10.0 * damping, 1e-6))
+        final[open_now] = cost
+        on = ~(better & (size < _SMALL)) & (damping < _MOST_DAMPING)
+        open_now, r, j, cost, damping = open_now[on], r[on], j[on], cost[on], damping[on]
+    return value, final

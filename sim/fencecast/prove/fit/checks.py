@@ -179,8 +179,8 @@ def _deviations(
         variance = np.maximum(spread @ member, 1e-9)
         seen = (((cells.alarm - expected) @ member) ** 2 / variance).sum(axis=1)
         repeated = (((again - expected) @ member) ** 2 / variance).sum(axis=1)
-        # Equal sums count half: with few walks they are frequent.
-        found[name] = float(np.mean((repeated > seen) + 0.5 * (repeated == seen)))
+        # Equal sums count half: with few walks they are frequent. The log itself is one of all: p is never 0.
+        found[name] = float((np.sum((repeated > seen) + 0.5 * (repeated == seen)) + 0.5) / (draws + 1))
     return found, again
 
 

@@ -29,6 +29,7 @@ from fencecast.prove.fit.likelihood import (
     contrast_is_known,
     place_likelihoods,
     place_names,
+    seeing,
 )
 from fencecast.prove.fit.posterior import Correlation, Cycles50, Posterior, posterior
 from fencecast.prove.log.walked import Walker, WalkLog
@@ -75,7 +76,8 @@ class WalkFit:
 
     contrast_information: on ln of the contrast factor; contrast: its median and ends, None where this log does not tell it.
     prior_moved: (sd of ln N50 in the prior, median) with that spread halved and doubled. without_place: the median without each.
-    doubts: cells that no N50 explains, as (trial, camera).
+    doubts: alarms that no N50 explains, as (trial, camera). pd_by_correlation: (correlation, mean Pd of the walks) at the median of
+    N50, for correlations 0.2, 0.7 and the posterior's mean.
     """
 
     question: Question
@@ -91,6 +93,7 @@ class WalkFit:
     checks: Checks
     nuisance_per_hour: float
     doubts: tuple[tuple[int, str], ...]
+    pd_by_correlation: tuple[tuple[float, float], ...]
 
     @property
     def any_intruder(self) -> tuple[float, float]:
@@ -186,7 +189,21 @@ def fit_walks(question: Question, prior: Prior, nuisance_per_hour: float, crossi
         question, known, known.cycles_50(), known.correlation(), known.place_spread(), information, contrast,
         prior.walker_spread / math.sqrt(max(len(question.names), 1)), moved, each, checks, nuisance_per_hour,
         _unexplained(question, crossings, grid, by_chance),
+        tuple(
+            (r, mean_pd(groups, crossings, known.cycles_50().median, r))
+            for r in sorted({0.2, 0.7, round(known.correlation().mean, 3)})
+        ),
     )  # fmt: skip
+
+
+def mean_pd(groups: Sequence[Group], crossings: Crossings, cycles_50: float, correlation: float) -> float:
+    """Mean over the walks of the probability that any camera alarms."""
+    total = 0.0
+    for k, group in enumerate(groups):
+        cameras = seeing(crossings, k, cycles_50)
+        if cameras:
+            total += len(group.seen) * (1.0 - float(crossings.pattern_table(k, cameras, cycles_50, correlation)[0]))
+    return total / sum(len(group.seen) for group in groups)
 
 
 def _unexplained(

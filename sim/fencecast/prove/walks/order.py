@@ -76,6 +76,7 @@ def in_order(wants: Sequence[Want], seed: int) -> list[Step]:
     other, gait by gait and place by place); walks of later rungs follow, rung by rung.
     """
     random = stream(seed, "order")
+    wants = sorted(wants, key=lambda want: (want.place, want.kind, want.claim or "", want.control))
     first = [want for want in wants if want.rung == 1]
     rounds: tuple[list[Step], list[Step]] = ([], [])
     extra: Counter[tuple[str, bool]] = Counter()

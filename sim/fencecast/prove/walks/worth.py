@@ -23,7 +23,7 @@ IN_VIEW = 0.9  # of crossings with a step, from which on a camera sees a place
 NAMED_PD = 0.001  # a camera with less is not expected to alarm at all
 EDGE_PD = 0.05  # a camera at the edge of its frame with less spoils nothing
 MOST_CAMERAS = 4  # in the patterns of one place: those with the highest Pd
-STEP_LN, STEP_R = 0.05, 0.05  # of the differences
+STEP_LN, STEP_R = 0.02, 0.02  # of the differences
 # Nodes of the prior at which information is averaged: ln N50 in standard deviations, weights of a normal (Gauss and Hermite).
 _Z = np.array([-1.7320508, 0.0, 1.7320508])
 _Z_WEIGHT = np.array([1.0, 4.0, 1.0]) / 6.0

@@ -14,7 +14,8 @@ from fencecast.camera import camera_geometry
 from fencecast.findings.builtwords import change_words, headline, odd_words, p_text
 from fencecast.prove.built.built import AsBuilt, BuiltCamera
 from fencecast.prove.built.mistakes import MISREAD
-from fencecast.prove.built.pose import LN_FOCAL, Pose, picture_of
+from fencecast.prove.built.pose import Pose
+from fencecast.prove.built.seen import LN_FOCAL, picture_of
 from fencecast.site import Site
 from fencecast.site.geometry import vertices
 

@@ -56,7 +56,6 @@ class DirectorData:
     most_misses: int
     limits: tuple[tuple[str, tuple[str, ...]], ...]
     statements: tuple[str, ...]
-    packs: tuple[str, ...]
     predictions: tuple[PredictionRow, ...]
 
 
@@ -123,7 +122,6 @@ def cards_data(plan: WalkPlan, site: Site, issue: str = "1") -> CardsData:
             MOST_MISSES,
             limit_rows(plan),
             statements(plan),
-            tuple(_pack_words(pack, several) for pack in packs[1:]),
             prediction_rows(plan),
         ),
         tuple(
@@ -146,7 +144,3 @@ def _bar(pack: int) -> str:
     if pack == 1:
         return "WALKER'S CARDS · cut along the lines; give each walker his own, in order"
     return f"WALKER'S CARDS, PACK {pack} · only when the director asks for it; keep it closed until then"
-
-
-def _pack_words(pack, several: bool) -> str:
-    return f"Pack {pack.number}: {len(pack.trials)} cards for {pack.claim or 'no claim'}, rung {pack.rung}" if several else ""

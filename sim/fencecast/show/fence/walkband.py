@@ -19,7 +19,7 @@ from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
 from fencecast.show.paper.text import text_width_mm, wrap
 
-LEFT, RIGHT = 16.0, 160.0
+LEFT, RIGHT = 20.0, 160.0
 PLOT_MM = 58.0
 OUTER, INNER = style.BUILDING, style.BAND
 DASHES = (2.2, 1.6)  # of the file before the walks; the requirement is longer and stronger
@@ -104,7 +104,7 @@ def _levels(fence: Unrolled, levels: Sequence[float], need: float, at) -> None:
     for level in levels:
         if abs(at(level) - at(need)) > 2.6:
             page.text(LEFT - 1.6, at(level) + 0.9, f"{level:.1f}", size=style.SMALL, colour=style.SECOND, ha="right")
-    page.text(LEFT - 1.6, at(levels[0]) - 2.2, "Pd", weight="bold", ha="right")
+    page.text(LEFT - 6.5, at(levels[0]) + 0.9, "Pd", weight="bold", ha="right")
 
 
 def _walks(fence: Unrolled, data: FenceBandData, place: WalkedPlace, at) -> None:
@@ -133,7 +133,7 @@ def _key(page: Page, data: FenceBandData, y: float) -> float:
     if data.walked:
         rows.append(("walks", "walks: share that alarmed, exact interval"))
     for i, (what, words) in enumerate(rows):
-        x, middle = page.left + 88.0 * (i % 2), y + 4.4 * (i // 2) + 1.4
+        x, middle = page.left + 82.0 * (i % 2), y + 4.4 * (i // 2) + 1.4
         if what in ("inner", "outer"):
             page.rect(x, middle - 1.4, _SWATCH_MM, 2.8, fill=INNER if what == "inner" else OUTER, edge=style.LINE, points=0.4)
         elif what == "walks":

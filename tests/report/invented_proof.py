@@ -138,3 +138,56 @@ def files(folder: Path, plan: WalkPlan | None = None, score: WalkScore | None = 
         "calibration": write(folder / "calibration.json", fit_object(plan)),
         "built": write(folder / "built.json", built_object(plan.site_sha256, run)),
     }
+
+
+def renamed(plan: WalkPlan, section: str, west: str, east: str) -> WalkPlan:
+    """The plan of the same yard with other names of its section and cameras, in its site file too."""
+    text = plan.site_toml
+    for old, new in (("front", section), ("W", west), ("E", east)):
+        text = text.replace(f'"{old}"', json.dumps(new, ensure_ascii=False))
+    marks = {"": "", "W": west, "E": east, "W+E": f"{west}+{east}"}
+
+    def place(name: str) -> str:
+        return name.replace("front", section)
+
+    kinds = tuple(
+        kind.model_copy(
+            update={
+                "place": place(kind.place),
+                "pd_camera": {marks[mark]: pd for mark, pd in kind.pd_camera.items()},
+                "patterns": {marks[mark]: share for mark, share in kind.patterns.items()},
+            }
+        )
+        for kind in plan.kinds
+    )
+    places = tuple(each.model_copy(update={"place": place(each.place), "section": section}) for each in plan.places)
+    claims = tuple(each.model_copy(update={"where": place(each.where)}) for each in plan.claims)
+    return plan.model_copy(
+        update={
+            "site_toml": text, "site_sha256": hashlib.sha256(text.encode()).hexdigest(), "marks": (west, east), "kinds": kinds,
+            "places": places, "claims": claims,
+        }
+    )  # fmt: skip
+
+
+CALIBRATION = {
+    "cycles_50": 2.58, "cycles_50_low": 2.16, "cycles_50_high": 3.09, "encounter_correlation": 0.41, "correlation_low": 0.03,
+    "correlation_high": 0.74, "place_spread_ln": 0.14, "walks": 36, "places": 6, "walkers": 2, "dates": ["2026-11-29"],
+    "weather": ["clear night"], "log_sha256": [LOG_SHA256], "prior": "N50 2.0",
+}  # fmt: skip
+
+
+def calibrated_text(log_sha256: str = LOG_SHA256, decision: str = "cycles_50 = 2.58") -> str:
+    """The site file of the yard as `walk fit` would write it, with invented weights."""
+    text = SITE.read_text(encoding="utf-8").replace("cycles_50 = 2.0", decision)
+    grid = [round(0.5 + 0.04 * k, 6) for k in range(25)]
+    weight = [[0.01] * 4 for _ in range(25)]
+    return text + "\n".join(
+        [
+            "", "[calibration]", "cycles_50_low = 2.16", "cycles_50_high = 3.09", "cycles_50_sd_ln = 0.1",
+            "correlation_low = 0.03", "correlation_high = 0.74", "place_spread_ln = 0.14", "walks = 36", "places = 6",
+            "walkers = 2", 'dates = ["2026-11-29"]', 'weather = ["clear night"]', f'log_sha256 = ["{log_sha256}"]',
+            'prior = "N50 2.0"', f"ln_cycles_50 = {grid}", "correlation = [0.0, 0.3, 0.6, 0.9]", f"weight = {weight}",
+            f"weight_place = {[0.04] * 25}", "",
+        ]
+    )  # fmt: skip

@@ -72,7 +72,7 @@ def prediction_lines(score: ScoreFile) -> list[str]:
         return ["No walk is of a kind that the plan predicts: nothing can be said of the prediction."]
     codes = place_codes(score.score.plan)
     places = place_sentence(tuple(replace(each, place=f"{codes[each.place]}, {each.place}") for each in score.score.places))
-    return [text for text in (first_answer(found), second_answer(found), places) if text]
+    return [text for text in (first_answer(found), second_answer(found, score.score.remade), places) if text]
 
 
 def client_prediction_lines(score: ScoreFile) -> list[str]:
@@ -85,7 +85,7 @@ def client_prediction_lines(score: ScoreFile) -> list[str]:
         question, p = "Did the test fall within what the prediction itself allowed?", p_text(found.p_within_prior)
         if found.p_within_prior <= LEVEL:
             lines.append(f"{question} No ({p}): a fault of a camera, the recorder or the site is looked for first.")
-        elif found.p_log_score <= LEVEL:
+        elif found.p <= LEVEL:
             lines.append(f"{question} Yes ({p}): the model is to be calibrated, and nobody need be alarmed.")
         else:
             lines.append(f"{question} Yes ({p}).")
@@ -100,9 +100,7 @@ def claim_lines(score: ScoreFile) -> list[str]:
 def dots_sentence(score: ScoreFile) -> str:
     """What the dots in a table of claims are."""
     need = requirement_text(score.score.plan.requirement.pd)
-    return (
-        f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."
-    )
+    return f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."
 
 
 def log_lines(score: ScoreFile) -> list[str]:

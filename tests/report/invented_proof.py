@@ -109,11 +109,13 @@ def built_object(site_sha256: str, run: bool = True, **changes: Any) -> dict[str
     return found | changes
 
 
-def results_of_yard(site_toml: str | None = None, calibration: dict[str, Any] | None = None) -> xr.Dataset:
-    """Invented results of the short yard, or of another site text with the same fence."""
+def results_of_yard(
+    site_toml: str | None = None, calibration: dict[str, Any] | None = None, names: tuple[str, str, str] = ("front", "W", "E")
+) -> xr.Dataset:
+    """Invented results of the short yard, or of another site text with the same fence; names: of its section and cameras."""
     text = SITE.read_text(encoding="utf-8") if site_toml is None else site_toml
-    cameras = [invented_results.camera("W", 0, 1, 90), invented_results.camera("E", 46, 1, 270)]
-    section = invented_results.section("front", [(0, 0), (46, 0)], inside="left")
+    cameras = [invented_results.camera(names[1], 0, 1, 90), invented_results.camera(names[2], 46, 1, 270)]
+    section = invented_results.section(names[0], [(0, 0), (46, 0)], inside="left")
     results = invented_results.build(
         "Kelpen reed depot", [section], cameras, [], segment_length=2.0, classes=(("clear night", 3000, 28.0),)
     )

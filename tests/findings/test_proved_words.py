@@ -142,12 +142,6 @@ def test_stretches_add_up_and_walks_stand_where_they_were_walked(score):
 
 def test_few_walks_decide_nothing():
     """6 of 6: 0.54 to 1.00. 60 of 60: from 0.94. Of 12 all missed: to 0.26."""
-    assert (
-        provedbuilt.tested_cell((6, 6), 0.95, 0.9).text == "6 of 6 (0.54 to 1.00)"
-        and provedbuilt.tested_cell((6, 6), 0.95, 0.9).below == "undecided"
-    )
-    assert (
-        provedbuilt.tested_cell((60, 60), 0.95, 0.9).below == "meets"
-        and provedbuilt.tested_cell((0, 12), 0.95, 0.9).below == "weak"
-    )
+    few, many, none = (provedbuilt.tested_cell(tested, 0.95, 0.9) for tested in ((6, 6), (60, 60), (0, 12)))
+    assert (few.text, few.below) == ("6 of 6 (0.54 to 1.00)", "undecided") and (many.below, none.below) == ("meets", "weak")
     assert provedbuilt.tested_cell(None, 0.95, 0.9).text == ""

@@ -67,9 +67,10 @@ def fit_object(plan: WalkPlan, **changes: Any) -> dict[str, Any]:
     return {
         "schema": 1, "title": plan.title, "version": "0.1.0", "plan_sha256": plan_sha256(write_plan(plan)),
         "log_sha256": [LOG_SHA256], "walks": 36, "places": 6, "walkers": 2,
-        "cycles_50": {"median": 2.58, "low": 2.16, "high": 3.09, "sd_ln": 0.091, "only_from_above": False},
-        "encounter_correlation": {"mean": 0.41, "mode": 0.38, "low": 0.03, "high": 0.74, "sd": 0.21},
-        "place_spread_ln": {"median": 0.14, "high": 0.35},
+        "cycles_50": {"median": 2.58, "low": 2.16, "high": 3.09, "sd_ln": 0.091, "only_from_above": False,
+                      "only_from_below": False, "low_any_intruder": 2.09, "high_any_intruder": 3.19},
+        "encounter_correlation": {"mean": 0.41, "mode": 0.38, "low": 0.03, "high": 0.74, "sd": 0.21, "known": False},
+        "place_spread_ln": {"median": 0.14, "high": 0.35, "known": True},
         "contrast_factor": {"median": None, "low": None, "high": None, "information": 0.02},
         "prior": {"median": 2.0, "sd_ln": 0.5, "place_spread": 0.3}, "checks": {"place": 0.44, "gait": 0.61},
         "caution": "Planning aid.",

@@ -64,7 +64,7 @@ def test_the_full_edition_has_claims_groups_and_stretches(pages):
     assert "C2 front 39 6 0 0.607 >0.99 (0.54 to 1.00) walk on to 39 walks" in text
     for group in invented.score_of(invented.plan_of()).prediction.groups:
         assert f"{group.alarms} of {group.n}" in text
-    assert "N50 is 2.6 (2.2 to 3.1)" in text and "All this holds for 2026-11-29, in clear night, two walkers (A, B)" in text
+    assert "N50 is 2.58 (2.16 to 3.09)" in text and "All this holds for 2026-11-29, in clear night, two walkers (A, B)" in text
     assert "5 of 6 (0.36 to 1.00) undecided" in text_of(section(pages["full"], "as-built"))
     assert "Walk test of 35 walks in clear night: none of two claims shown" in text_of(pages["full"])
     assert "as tested" in text_of(pages["full"]) and not wrong_words([text_of(pages["full"]), text_of(pages["client"])])

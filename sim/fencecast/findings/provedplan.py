@@ -43,7 +43,7 @@ def plan_blocks(plan: WalkPlan, plan_is_of: str) -> list[Block]:
     ]  # fmt: skip
     columns = [
         ("claim", UNBROKEN), ("where", LEFT), ("walks", RIGHT), ("misses\nallowed", RIGHT), ("predicted Pd", LEFT),
-        ("chance of passing", LEFT), ("shows", LEFT),
+        ("chance of passing: as predicted / low end / prior", LEFT), ("shows", LEFT),
     ]  # fmt: skip
     blocks: list[Block] = [
         Heading("Claims"),

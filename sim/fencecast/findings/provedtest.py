@@ -11,6 +11,7 @@ from typing import Any
 
 from fencecast.findings.calibration import weather_words
 from fencecast.findings.provedplan import claim_about, place_codes
+from fencecast.findings.walkfitwords import n50_text, percent_text
 from fencecast.findings.walkscorewords import (
     LEVEL,
     claim_notes,
@@ -153,12 +154,24 @@ def n50_sentence(fit: FitPart) -> str:
         f"{count:,} {noun}{'' if count == 1 else 's'}" for count, noun in ((fit.places, "place"), (fit.walkers, "walker"))
     )
     by = f"from {plural_walks(fit.walks)} at {places} by {walkers}"
-    before = f"; before the walks {fit.prior.median:.1f} was taken" if fit.prior is not None else ""
+    before = f"; before the walks {n50_text(fit.prior.median)} was taken" if fit.prior is not None else ""
+    if known.only_from_above and known.only_from_below:
+        return f"The walks do not say what N50 is, {by}{before}."
     if known.only_from_above:
-        return f"N50 is at most {known.high:.1f} resolved cycles, {by}: no miss tells more{before}."
+        return f"N50 is at most {n50_text(known.high)} resolved cycles, {by}: no miss tells more{before}."
     if known.only_from_below:
-        return f"N50 is at least {known.low:.1f} resolved cycles, {by}: no alarm tells more{before}."
-    return f"N50 is {known.median:.1f} ({known.low:.1f} to {known.high:.1f}) resolved cycles, {by}{before}."
+        return f"N50 is at least {n50_text(known.low)} resolved cycles, {by}: no alarm tells more{before}."
+    ends = f"{n50_text(known.low)} to {n50_text(known.high)}"
+    return f"N50 is {n50_text(known.median)} ({ends}) resolved cycles, {by}{before}."
+
+
+def anybody_lines(fit: FitPart) -> list[str]:
+    """N50 for any intruder; none where a log tells one side alone."""
+    known = fit.cycles_50
+    if known.low_any_intruder is None or known.high_any_intruder is None or known.only_from_above or known.only_from_below:
+        return []
+    ends = f"{n50_text(known.low_any_intruder)} to {n50_text(known.high_any_intruder)}"
+    return [f"For any intruder: {ends}. People differ, and no number of walks by the same walkers takes that away."]
 
 
 def fit_lines(proof: Proof, calibrated: bool) -> list[str]:
@@ -167,16 +180,22 @@ def fit_lines(proof: Proof, calibrated: bool) -> list[str]:
     if fit is None:
         return []
     r = fit.encounter_correlation
-    hardly = (
-        f"The walks say hardly anything of it: {plural_walks(fit.walks)} leave it nearly as wide as it was." if r.hardly else ""
-    )
+    wide = f"The walks say hardly anything of it: {plural_walks(fit.walks)} leave it nearly as wide as it was."
+    hardly = "" if r.known else wide
     lines = [
         n50_sentence(fit),
+        *anybody_lines(fit),
         f"How alike two cameras judge one intruder (correlation): {r.mean:.2f} ({r.low:.2f} to {r.high:.2f}). {hardly}".strip(),
     ]
-    if fit.place_spread_ln is not None:
-        spread, high = (100.0 * each for each in (fit.place_spread_ln.median, fit.place_spread_ln.high))
-        lines.append(f"Places differ in N50 by {spread:.0f} % (one standard deviation; up to {high:.0f} %).")
+    spread = fit.place_spread_ln
+    if spread is not None and spread.known:
+        lines.append(
+            f"Places differ in N50 by {percent_text(spread.median)} (standard deviation; at most {percent_text(spread.high)})."
+        )
+    elif spread is not None:
+        lines.append(
+            f"{first_upper(plural(fit.places, 'place'))} cannot say how much places differ: that stays what was assumed."
+        )
     contrast = fit.contrast_factor
     if contrast is None or contrast.median is None:
         lines.append("Threshold and clutter: this log does not tell them.")

@@ -103,21 +103,16 @@ def test_a_file_of_another_kind_is_named(tmp_path):
             {"cycles_50": {"median": float("nan"), "low": 2.2, "high": 3.0, "sd_ln": 0.1}},
             "cycles_50.median: Input",
         ),
-        ({"encounter_correlation": {"mean": 0.4, "low": 0.8, "high": 0.1, "sd": 0.2}}, "low 0.8 lies above high 0.1"),
+        (
+            {"encounter_correlation": {"mean": 0.4, "low": 0.8, "high": 0.1, "sd": 0.2, "known": True}},
+            "low 0.8 lies above high 0.1",
+        ),
         ({"log_sha256": []}, "log_sha256 names no log"),
     ],
 )
 def test_a_calibration_that_was_changed_is_refused(tmp_path, changes, words):
     """Catches: ends the wrong way round, numbers that are none."""
     assert words in said(read_fit, invented.write(tmp_path / "c.json", invented.fit_object(PLAN, **changes)))
-
-
-def test_a_correlation_is_hardly_known_by_its_spread(tmp_path):
-    """0.8 of the 0.26 of a correlation that is uniform from 0 to 0.9."""
-    known = {"mean": 0.4, "low": 0.1, "high": 0.7, "mode": 0.4}
-    for sd, hardly in ((0.20, False), (0.21, True)):
-        data = invented.fit_object(PLAN, encounter_correlation={**known, "sd": sd})
-        assert read_fit(invented.write(tmp_path / "c.json", data)).encounter_correlation.hardly is hardly
 
 
 def test_a_camera_twice_is_refused(tmp_path):

@@ -130,7 +130,7 @@ def test_the_longest_card_has_room():
     )
     card = CardWords("200", "walker B", "place", lines, None, "", "", True)
     longest, short = (laid_out(each, 57.0, 86.6, 56.5) for each in (card, replace(card, lines=lines[2:3])))
-    assert longest[-1][0] <= 55.7 and short[-1][0] == pytest.approx(PLACE_MM + 2 * STEPS_MM[0])
+    assert longest[-1][0] <= 55.7 and short[-1][0] == pytest.approx(PLACE_MM + 3 * STEPS_MM[0])
     assert " ".join(text for _, text, _ in longest) == " ".join(text for text, _ in lines)
 
 

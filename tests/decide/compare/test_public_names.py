@@ -29,6 +29,7 @@ COMMANDS = (
     "aim",
     "cite",
     "report",
+    "walk plan",
     "walk chance",
 )
 # What belongs to the command line alone, or is a function of its own.

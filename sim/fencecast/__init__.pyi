@@ -58,6 +58,8 @@ from .show.aim.data import aim_data as aim_data
 from .show.aim.sheet import plot_aim as plot_aim
 from .show.built.data import built_data as built_data
 from .show.built.picture import plot_built as plot_built
+from .show.cards.data import cards_data as cards_data
+from .show.cards.deck import plot_cards as plot_cards
 from .show.fence.cause import plot_cause_strip as plot_cause_strip
 from .show.fence.check import plot_check as plot_check
 from .show.fence.checkdata import check_data as check_data
@@ -89,6 +91,7 @@ from .show.nuisance.data import nuisance_data as nuisance_data
 from .show.nuisance.data import nuisance_plan_data as nuisance_plan_data
 from .show.nuisance.nights import plot_nuisance as plot_nuisance
 from .show.nuisance.plan import plot_nuisance_plan as plot_nuisance_plan
+from .show.paper.page import save_pages as save_pages
 from .show.paper.page import save_picture as save_picture
 from .show.study.costfront import plot_cost_front as plot_cost_front
 from .show.study.data import cost_front_data as cost_front_data

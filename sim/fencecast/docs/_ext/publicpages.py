@@ -26,7 +26,7 @@ API = {
     ),
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
-    "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
+    "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture", "save_pages"),
     "prove": (
         "aim", "walk_plan", "walk_chance", "walk_rehearse", "walk_score", "walk_fit", "calibrated_text", "walk_next", "walk_again",
     ),

@@ -57,6 +57,7 @@ OPTIONS = {
 }  # fmt: skip
 WALK_OPTIONS = {
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+    "score": {"--walkers", "--latest", "--quick", "--output", "--require", "--force", "--json"},
 }  # fmt: skip
 
 

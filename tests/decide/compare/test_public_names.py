@@ -30,13 +30,21 @@ COMMANDS = (
     "cite",
     "report",
     "walk chance",
+    "walk score",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",
                   "no_site_file"}  # fmt: skip
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
-OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "dwell": "dwell_s", "offset": "offset_m", "sites": "designs"}
+OTHER_NAMES = {
+    "distance": "distance_m",
+    "distances": "distances_m",
+    "dwell": "dwell_s",
+    "offset": "offset_m",
+    "latest": "latest_s",
+    "sites": "designs",
+}
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -27,8 +27,8 @@ API = {
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
     "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
-    "prove": ("aim", "walk_chance"),
-    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "Aim", "WalkChance"),
+    "prove": ("aim", "walk_chance", "walk_score"),
+    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "Aim", "WalkChance", "WalkScore"),
     "errors": ("FencecastError", "InputError", "UsageError"),
     "pictures": (),
 }

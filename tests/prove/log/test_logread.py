@@ -130,9 +130,9 @@ def test_cards_that_nobody_walked(tmp_path):
         row |= {"crossed": "", "W": "", "E": ""}
     assert read(tmp_path, rows).not_walked == (7, 8)
     # A miss without its crossing is no card left out.
-    rows[7] |= {"W": "no", "E": "no"}
-    with pytest.raises(InputError, match=r"row 9 crossed is missing"):
-        read(tmp_path, rows)
+    for heard in ({"W": "no", "E": "no"}, {"W": "no", "E": ""}, {"W": "", "E": "yes"}):
+        with pytest.raises(InputError, match=r"row 9 crossed is missing"):
+            read(tmp_path, [*rows[:7], rows[7] | heard, *rows[8:]])
 
 
 def test_the_log_of_a_plan_as_it_is_printed_has_only_cards_that_nobody_walked(tmp_path):

@@ -56,6 +56,10 @@ OPTIONS = {
     "cite": {"--format", "--json"},
 }  # fmt: skip
 WALK_OPTIONS = {
+    "plan": {
+        "--output", "--goal", "--weather", "--minutes", "--walks", "--gait", "--full", "--misses", "--place", "--from-fence",
+        "--seed", "--together", "--force", "--json",
+    },
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
     "score": {"--walkers", "--latest", "--quick", "--output", "--require", "--force", "--json"},
 }  # fmt: skip

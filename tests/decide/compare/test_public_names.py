@@ -29,6 +29,7 @@ COMMANDS = (
     "aim",
     "cite",
     "report",
+    "walk plan",
     "walk chance",
     "walk score",
 )

@@ -155,6 +155,18 @@ def test_cameras_that_are_not_expected_there_have_their_no_already(tmp_path):
     assert [walk.trial for walk in log.walks] == [1] and log.not_walked == tuple(range(2, 13))
 
 
+def test_a_row_that_no_camera_is_expected_in(tmp_path):
+    """Its cells are all printed: the date says whether somebody began to fill it in."""
+    kinds = tuple(kind.model_copy(update={"pd_camera": {}, "patterns": {"": 1.0}}) for kind in PLAN.kinds)
+    plan = PLAN.model_copy(update={"kinds": kinds})
+    rows = log_rows(plan)
+    rows[4] |= {"crossed": "", "date": "", "W": "no", "E": "no"}
+    assert read(tmp_path, rows, plan).not_walked == (5,)
+    rows[4]["date"] = "2026-11-29"
+    with pytest.raises(InputError, match=r"row 6 crossed is missing"):
+        read(tmp_path, rows, plan)
+
+
 def test_a_void_walk_needs_no_cameras(tmp_path):
     rows = log_rows(PLAN)
     rows[3] |= {"void": "Other Person", "W": "", "E": ""}

@@ -218,12 +218,12 @@ def _filled(task: Task, ground: Ground, errs: float, places: Sequence[str], base
         return _spread(task, places, max(task.walks - walked, 1 if not claims else 0))
     if task.goal != "both" or not _may_pass(task, places):
         return base
-    rungs = _rungs(task, errs, task.misses, len(places))
     kinds = len(places) * len(task.gaits)
-    more = -(-max(rungs[0], count) // kinds) * kinds
-    if more > count and _fits(task, ground, _spread(task, places, max(more, rungs[-1])), claims):
-        return _spread(task, places, more)
-    return base
+    first = _rungs(task, errs, task.misses, len(places))[0]
+    more = -(-max(first, count) // kinds) * kinds
+    pool = _pool(task, errs, places, more) if more > count else None
+    larger = _spread(task, places, more)
+    return larger if pool and _fits(task, ground, [*larger, *_later(task, [pool])], claims) else base
 
 
 def _fits(task: Task, ground: Ground, base: list[Want], claims: Sequence[Draft]) -> bool:

@@ -146,7 +146,8 @@ def _clock(
         # Checks that lie close together say nothing of a whole night: their line runs away.
         ends = [clock.caller_s(moment) for moment in (min(crossings), max(crossings))]
         if abs(ends[1] - ends[0]) > MOST_DRIFT_S:
-            much = f"their drift would come to {abs(ends[1] - ends[0]):.1f} s over the walks, and at most {MOST_DRIFT_S:g} s are taken"
+            drift = f"their drift would come to {abs(ends[1] - ends[0]):.1f} s over the walks"
+            much = f"{drift}, and at most {MOST_DRIFT_S:g} s are taken"
             words = f"the clock checks (rows {rows}) lie too close together: {much}"
             table.add(0, f"{words}; type one before the first walk, one after the last")
     return clock

@@ -1,7 +1,7 @@
 """N50 and the correlation before and after the walks, and the walks on the law of resolution (`calibration.png`).
 
-A band of Pd holds two cameras of one walk, which are not independent: its box is where 95 % of repeated logs lie, simulated by whole
-walks, and no binomial bar is drawn.
+A band of Pd holds two cameras of one walk, which are not independent: its box is where 95 % of repeated logs lie, simulated by
+whole walks, and no binomial bar is drawn.
 """
 
 from __future__ import annotations

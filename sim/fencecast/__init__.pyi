@@ -34,6 +34,8 @@ from .onelook.frames import ViewFrame as ViewFrame
 from .onelook.frames import view as view
 from .prove.aim import Aim as Aim
 from .prove.aim import aim as aim
+from .prove.built.built import AsBuilt as AsBuilt
+from .prove.built.built import built as built
 from .prove.fit.again import WalkAgain as WalkAgain
 from .prove.fit.again import walk_again as walk_again
 from .prove.fit.calibrate import calibrated_text as calibrated_text
@@ -43,6 +45,10 @@ from .prove.fit.walkfit import WalkFit as WalkFit
 from .prove.fit.walkfit import walk_fit as walk_fit
 from .prove.score.score import WalkScore as WalkScore
 from .prove.score.score import walk_score as walk_score
+from .prove.walks.plan import walk_plan as walk_plan
+from .prove.walks.planfile import WalkPlan as WalkPlan
+from .prove.walks.rehearse import Rehearsal as Rehearsal
+from .prove.walks.rehearse import walk_rehearse as walk_rehearse
 from .prove.walks.testplans import WalkChance as WalkChance
 from .prove.walks.testplans import walk_chance as walk_chance
 from .report.making import report as report
@@ -50,6 +56,8 @@ from .review.review import Review as Review
 from .review.review import check as check
 from .show.aim.data import aim_data as aim_data
 from .show.aim.sheet import plot_aim as plot_aim
+from .show.built.data import built_data as built_data
+from .show.built.picture import plot_built as plot_built
 from .show.fence.cause import plot_cause_strip as plot_cause_strip
 from .show.fence.check import plot_check as plot_check
 from .show.fence.checkdata import check_data as check_data

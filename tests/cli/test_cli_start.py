@@ -44,7 +44,7 @@ OPTIONS = {
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
-        "--force", "--pdf", "--browser", "--json",
+        "--force", "--pdf", "--browser", "--json", "--walk-plan", "--score", "--calibration", "--built",
     },
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",
@@ -56,6 +56,7 @@ OPTIONS = {
     "cite": {"--format", "--json"},
 }  # fmt: skip
 WALK_OPTIONS = {
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "-o", "--output", "--force", "--json"},
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
 }  # fmt: skip
 

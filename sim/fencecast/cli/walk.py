@@ -10,7 +10,9 @@ from fencecast.cautions import CAUTION
 
 # In the order in which a user meets them; module of `cli` and name of the command in it.
 SUBCOMMANDS = {
+    "plan": ("walk_plan", "plan"),
     "chance": ("walk_chance", "chance"),
+    "rehearse": ("walk_rehearse", "rehearse"),
     "score": ("walk_score", "score"),
     "fit": ("walk_fit", "fit"),
     "next": ("walk_next", "next_walks"),
@@ -38,5 +40,5 @@ def walk() -> None:
     """Walk tests on the finished site: which walks show the requirement, and what they leave open.
 
     \b
-    Start with:  fencecast walk chance
+    Start with:  fencecast walk plan SITE.toml
     """

@@ -5,6 +5,7 @@ Tests: tests/findings/test_walkscore.py.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -59,6 +60,9 @@ def score_object(score: WalkScore, files: Sequence[str] = ()) -> dict[str, Any]:
             {"place": each.place, "n": each.n, "alarms": each.alarms, "pd": each.pd, "p": each.p, "p_holm": each.p_holm}
             for each in score.places
         ],
+        "walked": _walked(score),
+        "held": _held(score),
+        "void_reasons": dict(sorted(Counter(walk.void for walk in log.walks if walk.void).items())),
         "delay": None if score.delay is None else _delay(score),
         "depth": None if score.depth is None else _middle(score.depth, "m"),
         "clock_s": None if log.clock_s is None else {"offset": log.clock_s[0], "drift_per_hour": log.clock_s[1]},
@@ -93,6 +97,25 @@ def _claim(each: ClaimScore) -> dict[str, Any]:
     }
 
 
+def _walked(score: WalkScore) -> list[dict[str, Any]]:
+    """Every place that was walked, in the order of the plan, with its walks that count and their alarms."""
+    counted: dict[str, list[bool]] = {place.place: [] for place in score.plan.places}
+    for walk in score.log.counted:
+        counted[walk.place].append(walk.alarm)
+    return [{"place": name, "n": len(alarms), "alarms": sum(alarms)} for name, alarms in counted.items() if alarms]
+
+
+def _held(score: WalkScore) -> dict[str, list[str]]:
+    """On which days, in which weather, by whom and how it was walked."""
+    counted = score.log.counted
+    return {
+        "dates": sorted({walk.crossed.date().isoformat() for walk in counted}),
+        "weather": sorted({walk.weather for walk in counted}),
+        "walkers": sorted({walk.walker for walk in counted if walk.walker}),
+        "gaits": sorted({walk.gait for walk in counted}),
+    }
+
+
 def _prediction(found: PredictionScore) -> dict[str, Any]:
     return {
         "walks": found.walks,
@@ -101,6 +124,10 @@ def _prediction(found: PredictionScore) -> dict[str, Any]:
         "p_total": found.p_total,
         "log_score": found.log_score,
         "p_log_score": found.p_log_score,
+        "camera_alarms": found.camera_alarms,
+        "expected_camera_alarms": found.expected_camera_alarms,
+        "p_camera_alarms": found.p_camera_alarms,
+        "p": found.p,
         "p_within_prior": found.p_within_prior,
         "replicates": found.replicates,
         "sees_change_of_n50": found.sees_change,
@@ -144,7 +171,7 @@ def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str
     if score.prediction is None:
         blocks.append(Line("No walk is of a kind that the plan predicts."))
     else:
-        answers = (words.first_answer(score.prediction), words.second_answer(score.prediction))
+        answers = (words.first_answer(score.prediction), words.second_answer(score.prediction, score.remade))
         blocks += [Line(text) for text in answers if text]
         blocks.append(Line(words.place_sentence(score.places)))
     rest = [*words.delay_sentences(score.delay), *words.outside_sentences(score)]

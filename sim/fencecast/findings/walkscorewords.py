@@ -33,7 +33,8 @@ def claims_title(score: WalkScore) -> str:
     if many == 1:
         claim = score.claims[0]
         return f"{claim.claim.where}: {verdict_words(claim)}"
-    first = f"{first_upper(number_word(verdicts['shown']))} of {number_word(many)} claims shown"
+    number = number_word(verdicts["shown"]) if verdicts["shown"] else "none"
+    first = f"{first_upper(number)} of {number_word(many)} claims shown"
     others = [f"{number_word(verdicts[verdict])} {verdict}" for verdict in _ORDER[1:] if verdicts[verdict]]
     return ", ".join([first, *others])
 
@@ -51,8 +52,8 @@ def prediction_title(found: PredictionScore) -> str:
     groups = f"{number_word(len(outside))} {'group' if len(found.groups) == 1 else 'groups'} of {number_word(len(found.groups))}"
     if len(outside) == 1:
         groups = f"one group of {number_word(len(found.groups))}"
-    p = p_text(found.p_log_score)
-    if found.p_log_score > LEVEL:
+    p = p_text(found.p)
+    if found.p > LEVEL:
         seen = f"{number_word(found.walks)} could not see {_change(found)}" if found.sees_change else f"{found.walks} walks"
         return f"The walks agree with the prediction ({p}); " + (f"{groups} lies beside its band" if len(outside) == 1 else seen)
     if outside and all(side < 0 for side in outside):
@@ -68,29 +69,32 @@ def first_answer(found: PredictionScore) -> str:
     """Is the prediction as printed right?"""
     counted = f"{found.alarms} of {plural(found.walks, 'walk')} raised an alarm, {found.expected_alarms:.1f} were predicted"
     total = f"{counted} (total alone: {p_text(found.p_total)})"
-    if found.p_log_score > LEVEL:
+    if found.p > LEVEL:
         power = f" {first_upper(plural(found.walks, 'walk'))} could not see {_change(found)}." if found.sees_change else ""
-        return f"Is the prediction as printed right? The walks agree with it ({p_text(found.p_log_score)}): {total}.{power}"
-    observed = sum(group.alarms for group in found.groups)
-    expected = sum(group.expected * group.n for group in found.groups)
-    side = "fewer" if observed < expected else "more"
-    return (
-        f"Is the prediction as printed right? No ({p_text(found.p_log_score)}): cameras alarmed {observed} times and {expected:.1f} "
-        f"were predicted, {side} or elsewhere than it gives; {total}."
-    )
+        return f"Is the prediction as printed right? The walks agree with it ({p_text(found.p)}): {total}.{power}"
+    what = []
+    if found.p_camera_alarms <= LEVEL:
+        side = "fewer" if found.camera_alarms < found.expected_camera_alarms else "more"
+        what.append(f"cameras alarmed {found.camera_alarms} times, {side} than the {found.expected_camera_alarms:.1f} predicted")
+    if found.p_log_score <= LEVEL:
+        what.append("which cameras alarmed at which walk is unlike it")
+    said = "; ".join(what) or "number and pattern of the cameras' alarms together are unlike it"
+    return f"Is the prediction as printed right? No ({p_text(found.p)}): {said}; {total}."
 
 
-def second_answer(found: PredictionScore) -> str:
-    """Did the test fall within what the prediction itself allowed? "" when it was not asked."""
-    if found.p_within_prior is None:
-        return ""
+def second_answer(found: PredictionScore, remade: bool) -> str:
+    """Did the test fall within what the prediction itself allowed? Open when it was not asked."""
     question = (
         "Did the test fall within what the prediction itself allowed, with N50 and correlation as uncertain as the plan says?"
     )
+    if found.p_within_prior is None:
+        if remade:
+            return f"{question} Not asked."
+        return f"{question} Open: this version of the program does not give the plan's patterns again; ask the one that made it."
     p = p_text(found.p_within_prior)
     if found.p_within_prior <= LEVEL:
         return f"{question} No ({p}): look for a fault of a camera, the recorder or the site before anything is calibrated."
-    if found.p_log_score <= LEVEL:
+    if found.p <= LEVEL:
         return f"{question} Yes ({p}): calibrate with fencecast walk fit; this is no reason to alarm anyone."
     return f"{question} Yes ({p})."
 
@@ -116,7 +120,8 @@ def claim_notes(score: WalkScore) -> Iterator[str]:
             cards = f"{'card' if len(each.unwalked) == 1 else 'cards'} {_numbers(each.unwalked)}"
             yield f"{name}: {cards} left out though later ones were walked; say why, or the rest is a choice."
         if each.unbalanced:
-            yield f"{name}: its places were walked unlike often (by up to {each.unbalanced} walks): the mean over them is not the plan's."
+            unlike = f"its places were walked unlike often (by up to {each.unbalanced} walks)"
+            yield f"{name}: {unlike}: the mean over them is not the plan's."
     if score.claims and score.plan.claims:
         ladders = any(len(set(claim.stops)) > 1 for claim in score.plan.claims)
         if ladders:
@@ -154,7 +159,8 @@ def delay_sentences(found: DelayScore | None) -> Iterator[str]:
     )
     if found.latest_s is not None:
         said = {"yes": "is within", "no": "is above", "open": "may be above or within"}[found.kept or "open"]
-        yield f"The median {said} the {found.latest_s:g} s asked for; {found.later} of {middle.values} alarms came later than that."
+        later = f"{found.later} of {middle.values} alarms came later than that"
+        yield f"The median {said} the {found.latest_s:g} s asked for; {later}."
     if found.p_shape is not None:
         fits = "fits" if found.p_shape > LEVEL else "does not fit"
         yield f"The spread of delays {fits} the predicted one ({p_text(found.p_shape)})."
@@ -195,7 +201,8 @@ def other_sentences(score: WalkScore) -> Iterator[str]:
     """Controls, cards not walked, alarms of cameras that see nothing there."""
     if score.controls:
         fault = "none raised an alarm" if not score.control_alarms else f"{score.control_alarms} raised an alarm: a fault"
-        yield f"{first_upper(plural(score.controls, 'control walk'))} against the rule's direction: {fault}. They count for nothing else."
+        walked = first_upper(plural(score.controls, "control walk"))
+        yield f"{walked} against the rule's direction: {fault}. They count for nothing else."
     if score.log.not_walked:
         many = len(score.log.not_walked)
         yield f"{first_upper(plural(many, 'card'))} not walked: {_numbers(score.log.not_walked)}."
@@ -215,12 +222,12 @@ def holds_for(score: WalkScore) -> Iterator[str]:
     start = "from the inside foot of the barrier, no climb" if score.plan.from_fence else "no climb"
     yield f"All this holds for {nights}, {listed(weathers)}, {who}, {listed(gaits)}, as walked: {start}."
     yield (
-        "Walks of one night and one walker are alike: the confidence does not allow for that. Two walkers at least, and two nights "
-        "where it matters."
+        "Walks of one night and one walker are alike: the confidence does not allow for that. Two walkers at least, and two "
+        "nights where it matters."
     )
     yield (
-        "Who read the alarms, and whether he knew when walks took place, belongs beside this: a caller who knows sees more. A walk "
-        "test is not an intruder who hides. The list of weak places is for those who need it."
+        "Who read the alarms, and whether he knew when walks took place, belongs beside this: a caller who knows sees more. A "
+        "walk test is not an intruder who hides. The list of weak places is for those who need it."
     )
 
 

@@ -30,6 +30,7 @@ COMMANDS = (
     "cite",
     "report",
     "walk chance",
+    "walk rehearse",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",

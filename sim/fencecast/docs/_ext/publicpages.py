@@ -27,7 +27,7 @@ API = {
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
     "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
-    "prove": ("aim", "walk_chance"),
+    "prove": ("aim", "walk_chance", "walk_rehearse"),
     "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "Aim", "WalkChance"),
     "errors": ("FencecastError", "InputError", "UsageError"),
     "pictures": (),

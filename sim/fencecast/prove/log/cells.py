@@ -2,7 +2,7 @@
 
 Lenient where one reading is left, else refused.
 
-Tests: tests/prove/log/test_cells.py.
+Tests: tests/prove/log/test_logcells.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The recorder's clock against the caller's: an offset that runs linearly with time, from the checks in a log.
 
-Tests: tests/prove/log/test_clocks.py.
+Tests: tests/prove/log/test_logclocks.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What is odd about a log and no reason to refuse it: warnings as sentences.
 
-Tests: tests/prove/log/test_doubts.py.
+Tests: tests/prove/log/test_logdoubts.py.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from fencecast.errors import name_list, show_value
 from fencecast.prove.log.walked import Outside, Walked
 from fencecast.prove.walks.planfile import WalkPlan
+from fencecast.prove.walks.rehearse import REHEARSAL
 
 VOID_SHARE = 0.10
 LEAST_ORDERED = 8
@@ -24,6 +25,9 @@ NIGHT_GAP_S = 12.0 * 3600.0
 def doubts(plan: WalkPlan, walks: Sequence[Walked], within: Sequence[Outside] = ()) -> Iterator[str]:
     """One sentence each. walks: in order of their crossing; within: alarms logged as outside that lie in the window of a walk."""
     counted = [walk for walk in walks if walk.counts]
+    simulated = sum(walk.note == REHEARSAL for walk in walks)
+    if simulated:
+        yield f"{simulated} of {len(walks)} walks are of a rehearsal: simulated, nobody walked them, and they prove nothing."
     void = [walk for walk in walks if walk.void]
     if len(void) > VOID_SHARE * len(walks):
         yield f"{len(void)} of {len(walks)} walks are void: above one in ten, the reasons matter as much as the walks."

@@ -2,7 +2,7 @@
 
 An empty cell of a camera is an error: it does not mean no, and a recorder that nobody looked at must not become a row of misses.
 
-Tests: tests/prove/log/test_read.py, test_refusals.py, test_spreadsheets.py.
+Tests: tests/prove/log/test_logread.py, test_logrefusals.py, test_logtable.py, test_logmutations.py.
 """
 
 from __future__ import annotations
@@ -47,11 +47,13 @@ def read_log(path: str | Path, plan: WalkPlan, walkers: Mapping[str, Walker] | N
     seen: dict[int, int] = {}
     for row in table.rows:
         word = row["trial"].casefold()
-        if word == CLOCK:
-            checks += _check(rows, row)
-            continue
-        if word == ALARM:
-            alarms.append(row)
+        if word in (CLOCK, ALARM):
+            # Rows that are printed beforehand and that nobody filled in say nothing.
+            filled = any(row[column] for column in ("crossed", "recorder", *plan.marks))
+            if filled and word == CLOCK:
+                checks += _check(rows, row)
+            elif filled:
+                alarms.append(row)
             continue
         number = read_whole(row["trial"])
         if isinstance(number, Wrong):

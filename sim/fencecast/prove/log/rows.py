@@ -1,6 +1,6 @@
 """Rows of a log as walks, clock checks and alarms outside walks; what is wrong with a cell goes to the table's problems.
 
-Tests: tests/prove/log/test_read.py.
+Tests: tests/prove/log/test_logread.py.
 """
 
 from __future__ import annotations
@@ -153,7 +153,7 @@ class Rows:
         near = [name for name in known if _plain(name) == _plain(cell)]
         if len(near) == 1:
             return near[0]
-        close = close_match(cell, known) if cell else None
+        close = close_match(cell, known) if cell and card is None else None
         hint = f"did you mean {show_value(close)}? " if close else ""
         self.table.refuse(
             row, column, f"{hint}one of {name_list(known)}", str(getattr(card, column)) if card else close or known[0]

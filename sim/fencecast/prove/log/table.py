@@ -3,7 +3,7 @@
 UTF-8 with or without a byte-order mark, and UTF-16 as spreadsheets write it; comma, semicolon or tab, found from the first line;
 a first line `sep=;`; quoted cells; apostrophes before what a spreadsheet would compute; empty columns and rows at the end.
 
-Tests: tests/prove/log/test_table.py.
+Tests: tests/prove/log/test_logtable.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What walks show of the requirement: each claim by its own rungs, exactly, and again with every void walk as a miss.
 
-Tests: tests/prove/score/test_claims.py.
+Tests: tests/prove/score/test_scoreclaims.py.
 """
 
 from __future__ import annotations

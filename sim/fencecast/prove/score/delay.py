@@ -4,7 +4,7 @@ A median and its interval by the sign test (order statistics; no shape of the di
 to which times are read. Area rules have a predicted spread of delays; with twenty walks or more its shape is looked at by
 simulation.
 
-Tests: tests/prove/score/test_delay.py.
+Tests: tests/prove/score/test_scoredelay.py.
 """
 
 from __future__ import annotations

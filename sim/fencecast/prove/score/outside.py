@@ -1,6 +1,6 @@
 """Alarms outside walks, by camera and hour: how often one falls into a walk's window by chance.
 
-Tests: tests/prove/score/test_outside.py.
+Tests: tests/prove/score/test_scoredelay.py.
 """
 
 from __future__ import annotations

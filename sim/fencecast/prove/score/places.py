@@ -1,6 +1,6 @@
 """Places whose walks raised more or fewer alarms than the plan gives them: a list of at most three to look at, never a proof.
 
-Tests: tests/prove/score/test_places.py.
+Tests: tests/prove/score/test_scoretotal.py.
 """
 
 from __future__ import annotations

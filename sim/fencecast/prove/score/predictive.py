@@ -1,14 +1,21 @@
-"""Is the prediction as printed right? A Monte Carlo test on the log score of which cameras alarmed at each walk.
+"""Is the prediction as printed right? A Monte Carlo test on which cameras alarmed at each walk, and how many in all.
 
 S = - sum ln P(pattern of walk i | plan), a proper score (Gneiting & Raftery 2007, from memory), is compared with logs drawn from
 the plan's own patterns: p = (1 + number of drawn S >= S) / (drawn + 1), of exact size (Davison & Hinkley 1997, from memory).
+
+The log score alone is blind to cameras that do better than predicted: likely patterns become likelier, and S falls. So the number
+of alarms of all cameras together, two-sided, is looked at beside it, and the smaller of both p-values is compared with the
+smaller of every drawn log: one verdict, of exact size. On a yard of two facing cameras, 36 walks, at the 5 % level, it sees N50
+1.5 in place of 2.0 in 74 % of tests (log score alone: 0 %), 2.6 in 80 % (68 %), a camera that fails in three of ten walks in 98 %
+(98 %).
+
 Beside it stands the exact probability of the total, which people can follow. Tests by places or by groups are not used for a
 verdict: with few walks their size is off.
 
 A second question has its own answer: did the test fall within what the prediction itself allowed, N50 and the correlation being
 as uncertain as the plan says? A log can fail the first and pass the second: then the model wants calibration, and nobody alarm.
 
-Tests: tests/prove/score/test_predictive.py.
+Tests: tests/prove/score/test_scoreprediction.py.
 """
 
 from __future__ import annotations
@@ -57,8 +64,10 @@ class Group:
 class PredictionScore:
     """How a log agrees with the prediction that its plan printed.
 
-    p_total: two-sided, exact. log_score: S. p_within_prior: None when it was not asked. sees_change: the smallest change of N50
-    [fraction] that so many walks would see four times in five; None when the plan's walks tell nothing of N50.
+    p: the verdict's. p_total: of walks with an alarm, two-sided, exact. log_score: S. camera_alarms: over all walks and cameras,
+    p two-sided. p_within_prior: of the verdict's two numbers against logs of the prior; None when it was not asked. sees_change:
+    the smallest change of N50 [fraction] that so many walks would see four times in five; None when the plan's walks tell nothing
+    of N50.
     """
 
     walks: int
@@ -67,6 +76,10 @@ class PredictionScore:
     p_total: float
     log_score: float
     p_log_score: float
+    camera_alarms: int
+    expected_camera_alarms: float
+    p_camera_alarms: float
+    p: float
     p_within_prior: float | None
     replicates: int
     groups: tuple[Group, ...]
@@ -83,16 +96,50 @@ def score_prediction(
     if not walks:
         return None
     rng = np.random.default_rng([plan.seed, 0x57A1])
-    observed = log_score(walks, np.array([[walk.seen for walk in walks]]))[0]
+    observed = np.array([[walk.seen for walk in walks]])
     drawn = draw_logs(walks, replicates, rng)
-    p = _p(log_score(walks, drawn), observed)
+    found = _compare(walks, observed, drawn)
     pd = [walk.pd for walk in walks]
     alarms = sum(walk.alarm for walk in walks)
-    within = None if not prior else _p(log_score(walks, _draw_prior(plan, walks, prior, replicates, rng)), observed)
+    within = None if not prior else _compare(walks, observed, _draw_prior(plan, walks, prior, replicates, rng)).p
     return PredictionScore(
-        len(walks), float(sum(pd)), alarms, two_sided_p(pd, alarms), float(observed), p, within, replicates,
-        _groups(walks, drawn), sees_change(plan, walks),
+        len(walks), float(sum(pd)), alarms, two_sided_p(pd, alarms), found.score, found.p_score, found.alarms,
+        float(sum(walk.camera_pd().sum() for walk in walks)), found.p_alarms, found.p, within, replicates, _groups(walks, drawn),
+        sees_change(plan, walks),
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Compared:
+    score: float
+    p_score: float
+    alarms: int
+    p_alarms: float
+    p: float
+
+
+def _compare(walks: Sequence[Predicted], observed: np.ndarray, drawn: np.ndarray) -> _Compared:
+    """An observed log (1, walks) among drawn ones: both p-values, and that of the smaller of them.
+
+    The observed log and the drawn ones are ranked together, each by the same rule, so that the last p is exact.
+    """
+    both = np.concatenate([observed, drawn])
+    score = log_score(walks, both)
+    alarms = np.zeros(len(both), dtype=np.int64)
+    for column, walk in enumerate(walks):
+        alarms += np.array([index.bit_count() for index in range(len(walk.share))])[both[:, column]]
+    p_score = _share_at_least(score, _TIE * max(1.0, abs(score[0])))
+    more, fewer = _share_at_least(alarms.astype(float), 0.5), _share_at_least(-alarms.astype(float), 0.5)
+    p_alarms = np.minimum(2.0 * np.minimum(more, fewer), 1.0)
+    smaller = np.minimum(p_score, p_alarms)
+    p = float(np.count_nonzero(smaller <= smaller[0] + 1e-12) / len(both))
+    return _Compared(float(score[0]), float(p_score[0]), int(alarms[0]), float(p_alarms[0]), p)
+
+
+def _share_at_least(values: np.ndarray, tie: float) -> np.ndarray:
+    """For each value the share of all that are as large, or nearly."""
+    ordered = np.sort(values)
+    return (len(values) - np.searchsorted(ordered, values - tie, side="left")) / len(values)
 
 
 def log_score(walks: Sequence[Predicted], seen: np.ndarray) -> np.ndarray:
@@ -121,10 +168,6 @@ def sees_change(plan: WalkPlan, walks: Sequence[Predicted]) -> float | None:
     kinds = {kind.kind: kind for kind in plan.kinds}
     information = sum(kinds[walk.walk.kind or ""].information_ln_n50 for walk in walks)
     return float(np.expm1(2.80 / np.sqrt(information))) if information > 0.0 else None
-
-
-def _p(drawn: np.ndarray, observed: float) -> float:
-    return float((1 + np.count_nonzero(drawn >= observed - _TIE * max(1.0, abs(observed)))) / (len(drawn) + 1))
 
 
 def _draw_prior(

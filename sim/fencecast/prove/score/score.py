@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fencecast.errors import UsageError
+from fencecast.estimate.options import Progress
 from fencecast.prove.log.read import AFTER_S, read_log
 from fencecast.prove.log.walked import WalkLog
 from fencecast.prove.log.walkersfile import read_walkers
@@ -26,7 +27,10 @@ MOST_LATEST_S = AFTER_S
 
 @dataclass(frozen=True)
 class WalkScore:
-    """Everything that one log says. controls, control_alarms: walks against the rule's direction, where an alarm is a fault."""
+    """Everything that one log says. controls, control_alarms: walks against the rule's direction, where an alarm is a fault.
+
+    remade: False when the plan's simulation, made again, does not give its patterns: another version made the plan.
+    """
 
     plan: WalkPlan
     plan_sha256: str
@@ -40,6 +44,7 @@ class WalkScore:
     unforeseen: dict[str, int]
     controls: int
     control_alarms: int
+    remade: bool = True
 
     @property
     def shown(self) -> bool:
@@ -48,7 +53,12 @@ class WalkScore:
 
 
 def score_log(
-    plan: WalkPlan, plan_sha256: str, log: WalkLog, latest_s: float | None = None, prior: Sequence[Patterns] | None = None
+    plan: WalkPlan,
+    plan_sha256: str,
+    log: WalkLog,
+    latest_s: float | None = None,
+    prior: Sequence[Patterns] | None = None,
+    remade: bool = True,
 ) -> WalkScore:
     """Score one log. prior: as `score_prediction` takes it; without it the second question has no answer."""
     walks = predicted_walks(plan, log.walks)
@@ -56,22 +66,36 @@ def score_log(
     return WalkScore(
         plan, plan_sha256, log, score_claims(plan, log.walks), score_prediction(plan, walks, prior), score_places(walks),
         score_delay(plan, log, latest_s), score_depth(log), score_outside(plan, log), unforeseen(plan, log.walks),
-        len(controls), sum(walk.alarm for walk in controls),
+        len(controls), sum(walk.alarm for walk in controls), remade,
     )  # fmt: skip
 
 
 def walk_score(
-    plan: str | Path | WalkPlan, log: str | Path, walkers: str | Path | None = None, latest_s: float | None = None
+    plan: str | Path | WalkPlan,
+    log: str | Path,
+    walkers: str | Path | None = None,
+    latest_s: float | None = None,
+    quick: bool = False,
+    threads: int | None = None,
+    progress: Progress | None = None,
 ) -> WalkScore:
     """What `fencecast walk score` prints, from a plan and the log of its walks.
 
     plan: the file plan.json, or what `read_plan` made of it. walkers: walkers.csv; then every walker of the log must be in it.
-    latest_s: the longest delay of the system that is allowed [s]. InputError, UsageError for files that cannot be used, each with
-    all of its problems.
+    latest_s: the longest delay of the system that is allowed [s]. quick: nothing is simulated, and whether the test fell within
+    what the prediction allowed stays open. InputError, UsageError for files that cannot be used, with all of their problems.
     """
     if latest_s is not None and not 0.0 < latest_s <= MOST_LATEST_S:
         raise UsageError(f"latest {latest_s:g} is not allowed: seconds above 0 and up to {MOST_LATEST_S:g}; type for instance 2")
     known = plan if isinstance(plan, WalkPlan) else read_plan(plan)
     people = None if walkers is None else read_walkers(walkers)
     sha = plan_sha256(write_plan(known) if isinstance(plan, WalkPlan) else Path(plan).read_text(encoding="utf-8-sig"))
-    return score_log(known, sha, read_log(log, known, people), latest_s)
+    walked = read_log(log, known, people)
+    names = [walk.walk.kind for walk in predicted_walks(known, walked.walks) if walk.walk.kind]
+    prior = None
+    if names and not quick:
+        from fencecast.prove.score.prior import prior_patterns
+
+        heard = None if progress is None else lambda done, expected: progress("walks", done, expected)
+        prior = prior_patterns(known, names, threads, heard)
+    return score_log(known, sha, walked, latest_s, prior, remade=not names or quick or prior is not None)

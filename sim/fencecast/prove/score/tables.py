@@ -2,7 +2,7 @@
 
 A camera that was off is summed out. A camera that the kind does not name (Pd below 0.001) is no part of the prediction.
 
-Tests: tests/prove/score/test_predictive.py.
+Tests: tests/prove/score/test_scoreprediction.py.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Alarms of walks that are not alike: exact probabilities of their number.
 
-Tests: tests/prove/score/test_total.py.
+Tests: tests/prove/score/test_scoretotal.py.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ class Axis:
         """The middle of a row."""
         return self.top + (row + 0.5) * ROW_MM
 
-    def frame(self, rows: int, unit: str, bold: float | None = None) -> float:
+    def frame(self, rows: float, unit: str, bold: float | None = None) -> float:
         """Frame, ticks and the axis' words below; returns the y under them."""
         bottom = self.top + rows * ROW_MM
         steps = round((self.high - self.low) * 10.0)
@@ -69,9 +69,9 @@ class Axis:
         self.page.text(
             self.left - 2.0, y + 2.7, shorten(below, room, style.SMALL), ha="right", size=style.SMALL, colour=style.SECOND
         )
-        self.page.text(self.right + 2.0, y - 0.4 if under else y + 0.9, count, weight=weight)
+        self.page.text(self.right + 3.2, y - 0.4 if under else y + 0.9, count, weight=weight)
         if under:
-            self.page.text(self.right + 2.0, y + 2.7, under, size=style.SMALL, colour=style.SECOND)
+            self.page.text(self.right + 3.2, y + 2.7, under, size=style.SMALL, colour=style.SECOND)
 
     def band(self, row: float, low: float, high: float) -> None:
         """A grey box between two shares, never thinner than a line."""

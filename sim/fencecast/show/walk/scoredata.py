@@ -12,7 +12,7 @@ from fencecast import __version__
 from fencecast.errors import UsageError
 from fencecast.findings.walkscorewords import claims_title, prediction_title, requirement_words
 from fencecast.findings.words import confidence_text, pd_text, plural
-from fencecast.prove.score.predictive import BAND
+from fencecast.prove.score.predictive import BAND, PredictionScore
 from fencecast.prove.score.score import WalkScore
 from fencecast.prove.score.tables import predicted_walks
 from fencecast.prove.walks.chance import alarms_distribution, interval
@@ -82,19 +82,23 @@ def predicted_observed_data(score: WalkScore) -> PredictedObservedData:
     found = score.prediction
     if found is None:
         raise UsageError("no walk of the log is of a kind that the plan predicts: there is nothing to compare")
-    groups = tuple(
-        ObservedRow(
-            pd_text(group.low) if pd_text(group.low) == pd_text(group.high) else f"{pd_text(group.low)} to {pd_text(group.high)}",
-            plural(group.n, "walk of a camera", "walks of a camera"), f"{group.alarms} of {group.n}", group.expected,
-            group.alarms / group.n, (group.band_low / group.n, group.band_high / group.n), group.outside,
-        )
-        for group in found.groups
-    )  # fmt: skip
     subtitle = (
         f"Share of alarms, {score.plan.title}: predicted in the plan before the walks, and observed. A walk counts once for each "
         "camera that could see it."
     )
-    return PredictedObservedData(prediction_title(found), subtitle, groups, _total(score), _attrs(score))
+    return PredictedObservedData(prediction_title(found), subtitle, group_rows(found), _total(score), _attrs(score))
+
+
+def group_rows(found: PredictionScore) -> tuple[ObservedRow, ...]:
+    """A row for every group of predicted Pd, low to high."""
+    return tuple(
+        ObservedRow(
+            pd_text(group.low) if pd_text(group.low) == pd_text(group.high) else f"{pd_text(group.low)} to {pd_text(group.high)}",
+            plural(group.n, "camera walk"), f"{group.alarms} of {group.n}", group.expected,
+            group.alarms / group.n, (group.band_low / group.n, group.band_high / group.n), group.outside,
+        )
+        for group in found.groups
+    )  # fmt: skip
 
 
 def _total(score: WalkScore) -> ObservedRow:
@@ -123,7 +127,8 @@ def claims_data(score: WalkScore) -> ClaimsData:
             ClaimRow(
                 each.claim.where, f"claim {each.claim.claim}", f"{plural(judged.n, 'walk')}, {missed}",
                 f"walk on to {judged.next_rung}" if judged.next_rung else judged.verdict,
-                (judged.n - judged.misses) / judged.n if judged.n else float("nan"), judged.low_one_sided, judged.low, judged.high,
+                (judged.n - judged.misses) / judged.n if judged.n else float("nan"), judged.low_one_sided, judged.low,
+                judged.high,
                 mean[0], min(mean[1:]), max(mean[1:]),
             )
         )  # fmt: skip

@@ -56,8 +56,13 @@ OPTIONS = {
     "cite": {"--format", "--json"},
 }  # fmt: skip
 WALK_OPTIONS = {
-    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "-o", "--output", "--force", "--json"},
-    "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+    "plan": {"--force", "--from-fence", "--full", "--gait", "--goal", "--json", "--minutes", "--misses", "--output", "--place", "--seed", "--together", "--walks", "--weather"},
+    "chance": {"--confidence", "--json", "--misses", "--pd", "--true"},
+    "rehearse": {"--correlation", "--cycles-50", "--force", "--json", "--output", "--place-spread", "--seed"},
+    "score": {"--force", "--json", "--latest", "--output", "--quick", "--require", "--walkers"},
+    "fit": {"--force", "--json", "--nuisance-per-hour", "--output", "--prior-median", "--prior-spread", "--site", "--walkers"},
+    "next": {"--json", "--site", "--walkers", "--walks"},
+    "again": {"--changed", "--force", "--json", "--output", "--site", "--walkers"},
 }  # fmt: skip
 
 

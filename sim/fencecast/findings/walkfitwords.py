@@ -1,6 +1,6 @@
 """Sentences about N50 and the encounter correlation as fitted to walks: what they are, how sure, what the log cannot tell.
 
-Tests: tests/findings/test_walkfit.py.
+Tests: tests/findings/test_walkfitwords.py.
 """
 
 from __future__ import annotations

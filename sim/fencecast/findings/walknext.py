@@ -1,6 +1,6 @@
 """What `fencecast walk next` and `fencecast walk again` say in the terminal and as JSON.
 
-Tests: tests/findings/test_walknext.py.
+Tests: tests/findings/test_walkfitwords.py.
 """
 
 from __future__ import annotations

@@ -31,6 +31,9 @@ COMMANDS = (
     "report",
     "walk chance",
     "walk rehearse",
+    "walk fit",
+    "walk next",
+    "walk again",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",

@@ -5,8 +5,6 @@ import math
 
 import numpy as np
 import pytest
-from prove.fit.onestep import WALKERS, invented_crossings, invented_log
-from prove.invented_walks import invented_plan
 
 from fencecast.errors import UsageError
 from fencecast.prove.fit.again import LIMIT, _chances, check_changed, in_order, judge_again
@@ -15,6 +13,8 @@ from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.information import groups_of_kinds, kinds_to_walk
 from fencecast.prove.fit.walkfit import Question
 from fencecast.site import parse_site
+from prove.fit.onestep import WALKERS, invented_crossings, invented_log
+from prove.invented_walks import invented_plan
 
 
 def judged(logs, changed=()):

@@ -5,8 +5,6 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from prove.fit.onestep import WALKERS, OneStep, curve, cycles_of, invented_crossings, invented_log
-from prove.invented_walks import invented_plan
 
 from fencecast.errors import UsageError
 from fencecast.prove.fit.groups import group_walks
@@ -14,6 +12,8 @@ from fencecast.prove.fit.information import groups_of_kinds, information, kinds_
 from fencecast.prove.fit.next import MOST_WALKS, choose_next, walk_next
 from fencecast.prove.fit.walkfit import Question
 from fencecast.site import parse_site
+from prove.fit.onestep import WALKERS, OneStep, curve, cycles_of, invented_crossings, invented_log
+from prove.invented_walks import invented_plan
 
 
 @pytest.mark.parametrize(

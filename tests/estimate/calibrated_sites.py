@@ -48,11 +48,11 @@ def table(**changes: object) -> dict:
     return keys | changes
 
 
-def calibrated_text(base: str | None = None, cycles_50: float = MEDIAN, correlation: float = 0.33, **changes: object) -> str:
-    """The file of the short yard (or `base`, which has the same [decision]) with what walks said in it."""
+def calibrated_text(base: str | None = None, cycles_50: float = MEDIAN, mean_r: float = 0.33, **changes: object) -> str:
+    """The file of the short yard (or `base`, which has the same [decision]) with what walks said in it; mean_r: its correlation."""
     text = SHORT_YARD.read_text(encoding="utf-8") if base is None else base
     text = text.replace("cycles_50 = 2.0\n", f"cycles_50 = {cycles_50!r}\n")
-    text = text.replace("encounter_correlation = 0.5\n", f"encounter_correlation = {correlation!r}\n")
+    text = text.replace("encounter_correlation = 0.5\n", f"encounter_correlation = {mean_r!r}\n")
     return text + "\n[calibration]\n" + "".join(f"{key} = {as_toml(value)}\n" for key, value in table(**changes).items())
 
 

@@ -18,7 +18,7 @@ PLAN, LOG, WALKERS, CARDS, CHANCE, MAP = "plan.json", "log.csv", "walkers.csv", 
     "--goal", default="both", show_default=True, metavar="both|accept|calibrate",
     help="Learn N50 and claim with the rest of the time; only claim; only learn.",
 )  # fmt: skip
-@click.option("--weather", metavar="NAME", help="Weather class of the test.  [default: the one in which the site does best]")
+@click.option("--weather", metavar="NAME", help="Weather class of the test.  [default: the dry one in which the site does best]")
 @click.option("--minutes", type=float, default=120.0, show_default=True, metavar="M", help="Time that two people have.")
 @click.option("--walks", type=int, metavar="N", help="That many walks, however long they take.")
 @click.option("--gait", "gaits", multiple=True, metavar="GAIT", help="May be repeated.  [default: walk and crouch]")
@@ -62,9 +62,13 @@ def plan(
             )
             progress.stage("Drawing")
             from fencecast.show.cards.deck import plot_cards
-            from fencecast.show.paper.page import save_pages
+            from fencecast.show.paper.page import save_pages, save_picture
+            from fencecast.show.walk.chance import plot_walk_chance
+            from fencecast.show.walk.walkplan import plot_walk_plan
 
             save_pages(plot_cards(made, loaded), staging / CARDS)
+            save_picture(plot_walk_chance(made), staging / CHANCE)
+            save_picture(plot_walk_plan(made), staging / MAP)
         (staging / PLAN).write_text(write_plan(made), encoding="utf-8")
         (staging / LOG).write_bytes(log_file(made))
         (staging / WALKERS).write_bytes(walkers_file())

@@ -42,8 +42,9 @@ def settled(plan: Plan) -> Plan:
     if (decision.spread[[CYCLES_50, CORRELATION], 0] == FIXED).all():
         return plan
     spread = decision.spread.copy()
-    spread[[CYCLES_50, CORRELATION]] = 0.0
-    spread[[CYCLES_50, CORRELATION], 0] = FIXED
+    for row, value in ((CYCLES_50, 1.0), (CORRELATION, decision.correlation)):
+        spread[row] = 0.0
+        spread[row, :2] = FIXED, value
     z, weight = z_quadrature(decision.correlation)
     drawn = int((spread[:, 0] != FIXED).any())
     return plan._replace(decision=decision._replace(spread=spread, drawn=drawn, node_z=z, node_weight=weight))

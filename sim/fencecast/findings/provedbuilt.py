@@ -11,7 +11,17 @@ from dataclasses import dataclass
 
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import BAD, LEFT, NOTE, RIGHT, TEXT, UNBROKEN, Block, Cell, Heading, Line, Table
-from fencecast.findings.words import confidence_text, first_upper, in_class, interval_text, listed, metres_text, pd_text, plural
+from fencecast.findings.words import (
+    confidence_text,
+    first_upper,
+    in_class,
+    interval_text,
+    listed,
+    metres_text,
+    number_word,
+    pd_text,
+    plural,
+)
 from fencecast.prove.proof.builtfile import BuiltPart, CameraPart, SegmentPart
 from fencecast.prove.proof.proof import Proof
 from fencecast.prove.walks.chance import interval
@@ -53,40 +63,26 @@ def _certain(camera: CameraPart, name: str, least: float) -> bool:
 
 
 def built_finding(built: BuiltPart) -> str:
-    """`One of two cameras is not as it was designed; one fits no pose.`"""
-    many, odd = len(built.cameras), sum(not camera.fits for camera in built.cameras)
-    off = sum(moved(camera) for camera in built.cameras)
-    of = f"of {plural(many, 'camera')} that {'was' if many == 1 else 'were'} measured"
-    if not off:
-        first = f"{first_upper(plural(many - odd, 'camera'))} {of} as designed, as far as the marks tell"
-        first = (
-            f"The {plural(many, 'camera')} measured {'is' if many == 1 else 'are'} as designed, as far as the marks tell"
-            if not odd
-            else first
+    """`Of two cameras that were measured one is not as designed, and one fits no pose.` Which is not said."""
+    many, odd, off = len(built.cameras), sum(not camera.fits for camera in built.cameras), sum(map(moved, built.cameras))
+    start = "The one camera that was measured" if many == 1 else f"Of {plural(many, 'camera')} that were measured"
+    if many == 1:
+        return (
+            f"{start} {'fits no pose' if odd else 'is not as designed' if off else 'is as designed, as far as its marks tell'}."
         )
-    else:
-        first = f"{first_upper(plural(off, 'camera'))} {of} {'is' if off == 1 else 'are'} not as designed"
-    rest = f"; {plural(odd, 'camera')} {'fits' if odd == 1 else 'fit'} no pose" if odd else ""
-    return f"{first}{rest}."
-
-
-def client_built_finding(built: BuiltPart) -> str:
-    """How many cameras were measured and how many are not as designed; which, and how, is not said."""
-    many, off = len(built.cameras), sum(moved(camera) or not camera.fits for camera in built.cameras)
-    found = "none of them" if not off else f"{plural(off, 'of them', 'of them')}"
-    return f"{first_upper(plural(many, 'camera'))} {'was' if many == 1 else 'were'} measured on the finished site; {found} " + (
-        "is not as designed." if off == 1 else "are not as designed." if off else "is off by more than can be set."
-    )
+    parts = [f"{number_word(off)} {'is' if off == 1 else 'are'} not as designed"] if off else []
+    parts += [f"{number_word(odd)} {'fits' if odd == 1 else 'fit'} no pose"] if odd else []
+    return f"{start} {', and '.join(parts)}." if parts else f"{start} all are as designed, as far as their marks tell."
 
 
 def camera_blocks(built: BuiltPart) -> list[Block]:
     """A row for each camera, and those that fit no pose or were not read."""
     rows: list[list[str | Cell]] = []
     for camera in built.cameras:
-        turned = [_change(getattr(camera.moved, name), getattr(camera.sd, name), 1) for name, _ in _ANGLES]
-        height = _change(camera.moved.height_m, camera.sd.height_m, 2)
+        names = [*((name, 1) for name, _ in _ANGLES), ("height_m", 2)]
+        changes = [_change(getattr(camera.moved, name), getattr(camera.sd, name), digits) for name, digits in names]
         state = Cell("moved" if moved(camera) else "as designed", TEXT) if camera.fits else Cell("fits no pose", BAD)
-        rows.append([camera.mark, *turned, height, state])
+        rows.append([camera.mark, *(changes if camera.fits else [""] * len(changes)), state])
     columns = [("camera", UNBROKEN), *((f"{word}, °", RIGHT) for _, word in _ANGLES), ("height, m", RIGHT), ("", LEFT)]
     blocks: list[Block] = [
         Heading("Cameras as built"),
@@ -198,12 +194,13 @@ def _stretch(
     )  # fmt: skip
 
 
-def tested_text(tested: tuple[int, int] | None, confidence: float) -> str:
-    """`5 of 6 (0.36 to 1.00)`; '' where nobody walked."""
+def tested_cell(tested: tuple[int, int] | None, confidence: float, requirement: float) -> Cell:
+    """`5 of 6 (0.36 to 1.00)` with the verdict of that interval below it; empty where nobody walked."""
     if tested is None or not tested[1]:
-        return ""
+        return Cell("")
     low, high = interval(tested[1], tested[1] - tested[0], confidence)
-    return f"{tested[0]} of {tested[1]} ({low:.2f} to {high:.2f})"
+    verdict = "meets" if low >= requirement else "weak" if high < requirement else "undecided"
+    return Cell(f"{tested[0]} of {tested[1]} ({low:.2f} to {high:.2f})", below=verdict)
 
 
 def stretch_blocks(proof: Proof, weather: str, requirement: float) -> list[Block]:
@@ -221,16 +218,19 @@ def stretch_blocks(proof: Proof, weather: str, requirement: float) -> list[Block
     rows: list[list[str | Cell]] = [
         [
             Cell(each.code, below=each.section), _cell(each.design, each.design_verdict), _cell(each.built, each.built_verdict),
-            tested_text(each.tested, sure),
+            tested_cell(each.tested, sure, requirement),
         ]
         for each in shown
     ]  # fmt: skip
     if not rows:
-        return [Heading("Design, built, tested"), Line(f"Every stretch meets {pd_text(requirement)} in both, and nobody walked.")]
-    columns = [("stretch", UNBROKEN), ("design", LEFT), ("built", LEFT), ("tested", RIGHT)]
+        return [
+            Heading(f"Stretch by stretch, {in_class(weather)}"),
+            Line(f"Every stretch meets {pd_text(requirement)} in both, and nobody walked."),
+        ]
+    columns = [("stretch", UNBROKEN), ("design", LEFT), ("built", LEFT), ("tested", LEFT)]
     more = _left_out(len(every) - len(shown), len(worth) > len(shown))
     return [
-        Heading(f"Design, built, tested: {in_class(weather)}"),
+        Heading(f"Stretch by stretch, {in_class(weather)}"),
         Table.of(columns, rows),
         Line(
             f"Pd of the lowest metre of the stretch with its {confidence_text(sure)} interval and the verdict, as designed and "

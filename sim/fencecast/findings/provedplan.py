@@ -37,13 +37,13 @@ def plan_finding(plan: WalkPlan) -> str:
 
 
 def plan_blocks(plan: WalkPlan, plan_is_of: str) -> list[Block]:
-    """Claims, time and people, predictions by place, what the walks show and what they do not."""
+    """Claims, time and people, predictions by place."""
     claims = [
         [row.claim, row.where, row.walks, row.misses or "", row.pd, row.chance, row.shows] for row in claim_rows(plan)
     ]  # fmt: skip
     columns = [
         ("claim", UNBROKEN), ("where", LEFT), ("walks", RIGHT), ("misses\nallowed", RIGHT), ("predicted Pd", LEFT),
-        ("chance of passing", LEFT), ("shows", LEFT),
+        ("chance of passing: as predicted / low end / prior", LEFT), ("shows", LEFT),
     ]  # fmt: skip
     blocks: list[Block] = [
         Heading("Claims"),
@@ -59,7 +59,12 @@ def plan_blocks(plan: WalkPlan, plan_is_of: str) -> list[Block]:
             NOTE,
         )
     )
-    return [*blocks, Heading("What the walks show, and what they do not"), *(Line(text, NOTE) for text in statements(plan))]
+    return blocks
+
+
+def plan_limits(plan: WalkPlan) -> tuple[str, ...]:
+    """What the walks show and what they do not."""
+    return statements(plan)
 
 
 def people_sentence(plan: WalkPlan) -> str:

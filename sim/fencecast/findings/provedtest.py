@@ -11,19 +11,22 @@ from typing import Any
 
 from fencecast.findings.calibration import weather_words
 from fencecast.findings.provedplan import claim_about, place_codes
+from fencecast.findings.walkfitwords import n50_text, percent_text
 from fencecast.findings.walkscorewords import (
+    LEVEL,
     claim_notes,
     claims_title,
     delay_sentences,
     first_answer,
     other_sentences,
     outside_sentences,
+    p_text,
     place_sentence,
     second_answer,
     verdict_words,
 )
 from fencecast.findings.walkwords import GAIT_NAMES
-from fencecast.findings.words import first_upper, in_class, listed, number_word, plural
+from fencecast.findings.words import first_upper, in_class, listed, number_word, plural, requirement_text
 from fencecast.prove.proof.fitfile import FitPart
 from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import ScoreFile
@@ -70,7 +73,7 @@ def prediction_lines(score: ScoreFile) -> list[str]:
         return ["No walk is of a kind that the plan predicts: nothing can be said of the prediction."]
     codes = place_codes(score.score.plan)
     places = place_sentence(tuple(replace(each, place=f"{codes[each.place]}, {each.place}") for each in score.score.places))
-    return [text for text in (first_answer(found), second_answer(found), places) if text]
+    return [text for text in (first_answer(found), second_answer(found, score.score.remade), places) if text]
 
 
 def client_prediction_lines(score: ScoreFile) -> list[str]:
@@ -78,12 +81,27 @@ def client_prediction_lines(score: ScoreFile) -> list[str]:
     found = score.score.prediction
     if found is None:
         return ["Nothing can be said of the prediction: no walk is of a kind that was predicted."]
-    return [text for text in (first_answer(found), second_answer(found)) if text]
+    lines = [first_answer(replace(found, sees_change=None))]
+    if found.p_within_prior is not None:
+        question, p = "Did the test fall within what the prediction itself allowed?", p_text(found.p_within_prior)
+        if found.p_within_prior <= LEVEL:
+            lines.append(f"{question} No ({p}): a fault of a camera, the recorder or the site is looked for first.")
+        elif found.p <= LEVEL:
+            lines.append(f"{question} Yes ({p}): the model is to be calibrated, and nobody need be alarmed.")
+        else:
+            lines.append(f"{question} Yes ({p}).")
+    return lines
 
 
 def claim_lines(score: ScoreFile) -> list[str]:
     """What the table of claims leaves out."""
     return [text for text in claim_notes(score.score) if text]
+
+
+def dots_sentence(score: ScoreFile) -> str:
+    """What the dots in a table of claims are."""
+    need = requirement_text(score.score.plan.requirement.pd)
+    return f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."
 
 
 def log_lines(score: ScoreFile) -> list[str]:
@@ -136,12 +154,24 @@ def n50_sentence(fit: FitPart) -> str:
         f"{count:,} {noun}{'' if count == 1 else 's'}" for count, noun in ((fit.places, "place"), (fit.walkers, "walker"))
     )
     by = f"from {plural_walks(fit.walks)} at {places} by {walkers}"
-    before = f"; before the walks {fit.prior.median:.2g} was taken" if fit.prior is not None else ""
+    before = f"; before the walks {n50_text(fit.prior.median)} was taken" if fit.prior is not None else ""
+    if known.only_from_above and known.only_from_below:
+        return f"The walks do not say what N50 is, {by}{before}."
     if known.only_from_above:
-        return f"N50 is at most {known.high:.2g} resolved cycles, {by}: no miss tells more{before}."
+        return f"N50 is at most {n50_text(known.high)} resolved cycles, {by}: no miss tells more{before}."
     if known.only_from_below:
-        return f"N50 is at least {known.low:.2g} resolved cycles, {by}: no alarm tells more{before}."
-    return f"N50 is {known.median:.2g} ({known.low:.2g} to {known.high:.2g}) resolved cycles, {by}{before}."
+        return f"N50 is at least {n50_text(known.low)} resolved cycles, {by}: no alarm tells more{before}."
+    ends = f"{n50_text(known.low)} to {n50_text(known.high)}"
+    return f"N50 is {n50_text(known.median)} ({ends}) resolved cycles, {by}{before}."
+
+
+def anybody_lines(fit: FitPart) -> list[str]:
+    """N50 for any intruder; none where a log tells one side alone."""
+    known = fit.cycles_50
+    if known.low_any_intruder is None or known.high_any_intruder is None or known.only_from_above or known.only_from_below:
+        return []
+    ends = f"{n50_text(known.low_any_intruder)} to {n50_text(known.high_any_intruder)}"
+    return [f"For any intruder: {ends}. People differ, and no number of walks by the same walkers takes that away."]
 
 
 def fit_lines(proof: Proof, calibrated: bool) -> list[str]:
@@ -150,16 +180,22 @@ def fit_lines(proof: Proof, calibrated: bool) -> list[str]:
     if fit is None:
         return []
     r = fit.encounter_correlation
-    hardly = (
-        f"The walks say hardly anything of it: {plural_walks(fit.walks)} leave it nearly as wide as it was." if r.hardly else ""
-    )
+    wide = f"The walks say hardly anything of it: {plural_walks(fit.walks)} leave it nearly as wide as it was."
+    hardly = "" if r.known else wide
     lines = [
         n50_sentence(fit),
+        *anybody_lines(fit),
         f"How alike two cameras judge one intruder (correlation): {r.mean:.2f} ({r.low:.2f} to {r.high:.2f}). {hardly}".strip(),
     ]
-    if fit.place_spread_ln is not None:
-        spread, high = (100.0 * each for each in (fit.place_spread_ln.median, fit.place_spread_ln.high))
-        lines.append(f"Places differ in N50 by {spread:.0f} % (one standard deviation; up to {high:.0f} %).")
+    spread = fit.place_spread_ln
+    if spread is not None and spread.known:
+        lines.append(
+            f"Places differ in N50 by {percent_text(spread.median)} (standard deviation; at most {percent_text(spread.high)})."
+        )
+    elif spread is not None:
+        lines.append(
+            f"{first_upper(plural(fit.places, 'place'))} cannot say how much places differ: that stays what was assumed."
+        )
     contrast = fit.contrast_factor
     if contrast is None or contrast.median is None:
         lines.append("Threshold and clutter: this log does not tell them.")
@@ -199,7 +235,8 @@ def client_finding(proof: Proof) -> str:
         about = first_upper(claim_about(proof.score.score.plan, claims[0].claim.claim))
         return f"{about}: {verdict_words(claims[0])}."
     others = [f"{number_word(verdicts[verdict])} {verdict}" for verdict in _ORDER[1:] if verdicts[verdict]]
-    first = f"{first_upper(number_word(verdicts['shown']))} of {plural(len(claims), 'claim')} shown"
+    shown = number_word(verdicts["shown"]) if verdicts["shown"] else "none"
+    first = f"{first_upper(shown)} of {plural(len(claims), 'claim')} shown"
     return f"{', '.join([first, *others])}."
 
 

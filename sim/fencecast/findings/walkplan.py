@@ -61,13 +61,13 @@ def _how(plan: WalkPlan) -> list[str]:
     said = [f"Weather: {plan.weather} ({plan.weather_why})."] if plan.weather_why else []
     if plan.from_fence and not plan.fence_asked:
         said.append(
-            "Walks start at the inside foot of the fence: it has too few gates and open stretches to walk through, and nobody "
-            "climbs it thirty times."
+            "Walks start at the inside foot of the fence: where it has a barrier nobody climbs it thirty times, and a test "
+            "of gates and open stretches alone would leave out the fence."
         )
     elif plan.from_fence:
         said.append("Walks start at the inside foot of the fence.")
     else:
-        said.append(f"Walks start {plan.path_m:g} m outside and cross where the fence is open.")
+        said.append(f"Walks start {plan.path_m:g} m outside; where nobody can stand there (water), type --from-fence.")
     first, later, controls = counts(plan)
     time = (
         f"Two people, one walks, one calls and logs; they swap once. {plan.minutes:.0f} minutes, of which "
@@ -109,7 +109,7 @@ def _claims(plan: WalkPlan) -> list[Block]:
     """Their chances, then what would raise the low ones."""
     required = requirement_text(plan.requirement.pd)
     columns = [("claim", UNBROKEN), ("plan", LEFT), ("Pd", RIGHT), ("passes as predicted", RIGHT), ("at the low end", RIGHT)]
-    columns += [(f"at {required}", RIGHT), ("over the prior", RIGHT), ("walks", RIGHT)]
+    columns += [(f"at {required}", RIGHT), ("over the prior", RIGHT), ("walks expected", RIGHT)]
     rows = [
         [
             claim.claim, stops_words(claim.stops), f"{plan.claim_pd(claim):.3f}", chance_text(claim.chance.predicted),
@@ -143,7 +143,7 @@ def raises(plan: WalkPlan, claim: Claim) -> list[str]:
     """What would raise the chance of a claim that is below 0.8."""
     if claim.chance.predicted >= GOOD_CHANCE:
         return []
-    ways = [f"more misses allowed (--misses {len(claim.stops)} or more, and the walks for it)"]
+    ways = ["more walks of which more may be missed (--minutes, --walks, --misses)"]
     if plan.claim_pd(claim) < plan.requirement.pd:
         ways = ["a remedy first, for its Pd is predicted below the requirement"]
     ways += ["a place or an aim that gives a higher Pd", "a lower claim"]

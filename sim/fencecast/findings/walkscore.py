@@ -60,6 +60,7 @@ def score_object(score: WalkScore, files: Sequence[str] = ()) -> dict[str, Any]:
             {"place": each.place, "n": each.n, "alarms": each.alarms, "pd": each.pd, "p": each.p, "p_holm": each.p_holm}
             for each in score.places
         ],
+        "remade": score.remade,
         "walked": _walked(score),
         "held": _held(score),
         "void_reasons": dict(sorted(Counter(walk.void for walk in log.walks if walk.void).items())),

@@ -78,7 +78,7 @@ def test_one_day_above_twelve_tells_of_all_dates_of_a_file():
     assert read_date("03/12/2026", order) == datetime.date(2026, 3, 12)
 
 
-@pytest.mark.parametrize("cell", ["03/04/2026", "29/11/26", "2026-02-30", "Nov 29", "46355", ""])
+@pytest.mark.parametrize("cell", ["03/04/2026", "29/11/26", "2026-02-30", "Nov 29", "46355", "9999-12-31", ""])
 def test_dates_refused(cell):
     assert isinstance(read_date(cell, date_order([cell])), Wrong)
 

@@ -42,7 +42,7 @@ def test_two_hours_are_36_walks_and_what_a_miss_would_ask_for():
 
 def test_with_more_time_the_lowest_places_get_claims_of_their_own():
     """Catches: claims before calibration, the order of weak places lost, a claim beyond the time."""
-    for minutes, own in ((120.0, ()), (180.0, WEAK[:1]), (300.0, WEAK)):
+    for minutes, own in ((120.0, ()), (210.0, WEAK[:1]), (330.0, WEAK)):
         found = allot(replace(TASK, weak=WEAK, minutes=minutes), GROUND)
         assert tuple(d.places[0] for d in found.claims if d.of == "place") == own and found.minutes <= minutes
         assert found.left_out == WEAK[len(own) :]

@@ -91,15 +91,14 @@ def test_places_are_typed_by_letter_or_name_and_measured_to_the_decimetre():
     assert [spot.label for spot in asked_spots(SITE, ["A 14.26 m", "front 20"])] == ["front 14.3", "front 20"]
 
 
-def test_walks_from_outside_need_open_places():
-    """Catches: walks through a mesh; open places that are not preferred."""
+def test_walks_come_from_outside_where_the_fence_is_open_all_along():
+    """Catches: walks through a mesh; a test of a gate alone."""
     text = SITE.text.replace('barrier = "mesh"', 'barrier = "mesh"\ngates = [{ name = "gate", from_m = 8.0, to_m = 24.0 }]')
-    gated = fc.parse_site(text)
-    spots, from_fence = crossable(spots_of(gated), [], False)
-    assert not from_fence and [spot.chainage_m for spot in spots] == [9.0 + 2.0 * k for k in range(8)]
-    assert crossable(spots_of(gated), [], True)[1] and crossable(spots_of(gated), asked_spots(gated, ["front 40"]), False)[1]
-    narrow = fc.parse_site(text.replace("24.0", "14.0"))
-    assert crossable(spots_of(narrow), [], False)[1]
+    gated, opened = fc.parse_site(text), fc.parse_site(text.replace('"mesh"', '"none"'))
+    assert [spot.open for spot in spots_of(gated)].count(True) == 8
+    assert crossable(spots_of(gated), [], False) == (spots_of(gated), True)
+    assert crossable(spots_of(opened), [], False) == (spots_of(opened), False)
+    assert crossable(spots_of(opened), [], True) == (spots_of(opened), True)
 
 
 def test_of_each_weak_stretch_the_lowest_place_lowest_first():

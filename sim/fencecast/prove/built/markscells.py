@@ -90,6 +90,8 @@ def rows_of(content: bytes, name: str) -> tuple[list[Row], Report]:
             numbers = "; type numbers with a point, 6.5, not 6,5" if comma == "," else ""
             many = f"{len(cells)} fields under {len(heads)} columns"
             report.say(f"line {line}: {many}; a text with {_called(comma)} in it belongs in quotes{numbers}")
+            camera = dict(zip(heads, cells)).get("camera", "")
+            rows.append(Row(line, text_of(camera.strip()), "", [None] * 3, [None] * 2, False, None, bad=True))
             continue
         rows.append(_row(line, dict(zip(heads, [cell.strip() for cell in cells])), comma != ",", report))
     return rows, report

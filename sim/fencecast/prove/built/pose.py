@@ -132,6 +132,8 @@ def solve_all(
     r, j, fitted = problem.misfit(value)
     total = np.sum(r * r, axis=1) + _beyond(value)
     value[:, BEARING] %= 2.0 * math.pi
+    over = np.abs(value[:, DEPRESSION]) > math.pi
+    value[over, DEPRESSION] = np.remainder(value[over, DEPRESSION] + math.pi, 2.0 * math.pi) - math.pi
     dof = 2 * np.isfinite(sd_px[:, :, 0]).sum(axis=1) + int(np.isfinite(prior).sum()) - middle.shape[1]
     return [
         None

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 VOIDS = ("other person", "animal", "vehicle", "fell", "wrong place", "wrong gait", "recorder off")
 WORDS = ("no", "yes", "off")
 DAY_S = 86_400.0
+YEARS = (2000, 2100)
 
 _ISO = re.compile(r"(\d{4})([-/.])(\d{1,2})\2(\d{1,2})(?:[T ]0{1,2}:00(?::00)?)?")
 _NATIONAL = re.compile(r"(\d{1,2})([-/.])(\d{1,2})\2(\d{4})")
@@ -59,6 +60,8 @@ def read_date(cell: str, order: str = "") -> datetime.date | Wrong:
         return Wrong("day and month cannot be known apart in this file: year first, then month and day", "2026-11-29")
     else:
         return Wrong(allowed, "2026-11-29")
+    if not YEARS[0] <= int(year) <= YEARS[1]:
+        return Wrong(f"{allowed}, of the years {YEARS[0]} to {YEARS[1]}", "2026-11-29")
     try:
         return datetime.date(int(year), int(month), int(day))
     except ValueError:

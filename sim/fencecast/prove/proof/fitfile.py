@@ -12,11 +12,9 @@ from pydantic import Field, field_validator
 from fencecast.errors import InputError
 from fencecast.prove.proof.reading import Count, Part, Share, Words, read_part
 
-HARDLY, PRIOR_SD = 0.8, 0.26  # of a correlation uniform from 0 to 0.9, when the file does not say itself what is hardly known
-
 
 class CyclesPart(Part):
-    """N50 [cycles]."""
+    """N50 [cycles], for those who walked; ..._any_intruder: ends for anybody."""
 
     median: float = Field(gt=0.0)
     low: float = Field(gt=0.0)
@@ -24,28 +22,26 @@ class CyclesPart(Part):
     sd_ln: float = Field(ge=0.0)
     only_from_above: bool = False
     only_from_below: bool = False
+    low_any_intruder: float | None = None
+    high_any_intruder: float | None = None
 
 
 class CorrelationPart(Part):
-    """The encounter correlation."""
+    """The encounter correlation; known: False where the walks left it nearly as uncertain as it was before."""
 
     mean: float = Field(ge=0.0, le=0.9)
     low: float = Field(ge=0.0, le=0.9)
     high: float = Field(ge=0.0, le=0.9)
     sd: float = Field(ge=0.0)
-    hardly_known: bool | None = None
-
-    @property
-    def hardly(self) -> bool:
-        """Whether the walks left it nearly as uncertain as it was before."""
-        return self.sd > HARDLY * PRIOR_SD if self.hardly_known is None else self.hardly_known
+    known: bool
 
 
 class SpreadPart(Part):
-    """How places differ, standard deviation of ln N50."""
+    """How places differ, standard deviation of ln N50; known: False where too few places were walked to say."""
 
     median: float = Field(ge=0.0)
     high: float = Field(ge=0.0)
+    known: bool = True
 
 
 class ContrastPart(Part):

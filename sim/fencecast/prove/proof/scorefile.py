@@ -68,6 +68,10 @@ class PredictionPart(Part):
     p_total: Share
     log_score: float
     p_log_score: Share
+    camera_alarms: Count
+    expected_camera_alarms: float = Field(ge=0.0)
+    p_camera_alarms: Share
+    p: Share
     p_within_prior: Share | None = None
     replicates: Count
     sees_change_of_n50: float | None = None
@@ -145,6 +149,7 @@ class ScorePart(Part):
     chance_alarm: dict[str, Share] = {}
     alarms_unforeseen: dict[str, Count] = {}
     warnings: tuple[Words, ...] = ()
+    remade: bool = True
 
 
 @dataclass(frozen=True)
@@ -247,7 +252,7 @@ def _score(found: ScorePart, plan: WalkPlan) -> WalkScore:
     places = tuple(PlaceScore(p.place, p.n, p.alarms, p.pd, p.p, p.p_holm) for p in found.places)
     return WalkScore(
         plan, found.plan_sha256, log, tuple(claims), _prediction(found), places, _delay(found.delay), None, outside,
-        dict(found.alarms_unforeseen), found.controls.walks, found.controls.alarms,
+        dict(found.alarms_unforeseen), found.controls.walks, found.controls.alarms, found.remade,
     )  # fmt: skip
 
 
@@ -261,7 +266,8 @@ def _prediction(found: ScorePart) -> PredictionScore | None:
     )
     return PredictionScore(
         found.walks if p.walks is None else p.walks, p.expected_alarms, p.alarms, p.p_total, p.log_score, p.p_log_score,
-        p.p_within_prior, p.replicates, groups, p.sees_change_of_n50,
+        p.camera_alarms, p.expected_camera_alarms, p.p_camera_alarms, p.p, p.p_within_prior, p.replicates, groups,
+        p.sees_change_of_n50,
     )  # fmt: skip
 
 

@@ -90,13 +90,15 @@ def allot(task: Task, ground: Ground) -> Allotment:
     """The walks of a test. UsageError when not even one fits, or in a test of acceptance no claim."""
     if not task.together:
         return _allot(task, ground, task.errs)
-    most = len(task.weak) + 1
-    for claims in range(most, 0, -1):
+    stricter = None
+    for claims in range(len(task.weak) + 1, 0, -1):
         found = _allot(task, ground, task.errs / claims)
-        if len(found.claims) >= claims or claims == 1:
-            # More claims than their share of the error was taken for: the first ones stand.
-            return found if len(found.claims) <= claims else replace(found, claims=found.claims[:claims])
-    raise AssertionError("one claim is always tried")
+        if len(found.claims) > claims and stricter is not None:
+            return stricter  # an error rate shared out over more claims than there are
+        if len(found.claims) >= claims:
+            return found
+        stricter = found
+    return found
 
 
 def _allot(task: Task, ground: Ground, errs: float) -> Allotment:
@@ -104,11 +106,14 @@ def _allot(task: Task, ground: Ground, errs: float) -> Allotment:
     places: tuple[str, ...] = ()
     if task.goal != "accept":
         places, base = _base(task, ground)
+    # Beside calibration a claim of its own comes with its whole ladder, when the pool's walks after a miss fit as well.
+    pool = _pool(task, errs, places, sum(want.count for want in base)) if task.goal == "both" else None
+    after = _later(task, [pool]) if pool and task.walks is None else []
     claims: list[Draft] = []
     left_out: list[str] = []
     if task.goal != "calibrate":
         for place in task.weak:
-            draft = _largest(task, ground, errs, (place,), base, claims)
+            draft = _largest(task, ground, errs, (place,), [*base, *after], claims)
             if draft is None:
                 left_out.append(place)
             else:
@@ -173,8 +178,11 @@ def _rungs(task: Task, errs: float, misses: int, places: int) -> tuple[int, ...]
 def _largest(
     task: Task, ground: Ground, errs: float, places: Sequence[str], base: list[Want], claims: list[Draft]
 ) -> Draft | None:
-    """The claim with the most misses allowed whose first rung fits beside what there is; None when none does."""
-    for misses in range(task.misses, -1, -1):
+    """The claim with the most misses allowed whose first rung fits beside what there is; None when none does.
+
+    Fewer misses than asked for only where claims are all that the test is for.
+    """
+    for misses in range(task.misses, -1 if task.goal == "accept" else task.misses - 1, -1):
         draft = Draft("place" if len(places) == 1 else "pool", tuple(places), _rungs(task, errs, misses, len(places)), 1.0 - errs)
         if _fits(task, ground, base, [*claims, draft]):
             return draft
@@ -210,12 +218,12 @@ def _filled(task: Task, ground: Ground, errs: float, places: Sequence[str], base
         return _spread(task, places, max(task.walks - walked, 1 if not claims else 0))
     if task.goal != "both" or not _may_pass(task, places):
         return base
-    rungs = _rungs(task, errs, task.misses, len(places))
     kinds = len(places) * len(task.gaits)
-    more = -(-max(rungs[0], count) // kinds) * kinds
-    if more > count and _fits(task, ground, _spread(task, places, max(more, rungs[-1])), claims):
-        return _spread(task, places, more)
-    return base
+    first = _rungs(task, errs, task.misses, len(places))[0]
+    more = -(-max(first, count) // kinds) * kinds
+    pool = _pool(task, errs, places, more) if more > count else None
+    larger = _spread(task, places, more)
+    return larger if pool and _fits(task, ground, [*larger, *_later(task, [pool])], claims) else base
 
 
 def _fits(task: Task, ground: Ground, base: list[Want], claims: Sequence[Draft]) -> bool:

@@ -124,7 +124,7 @@ def _claim(test: Material, name: str, draft: Draft, names: dict[str, str]) -> Cl
     return Claim(
         claim=name,
         of="place" if draft.of == "place" else "pool",
-        where=_where(draft.places),
+        where=_where([spot.label for spot in test.spots if spot.label in draft.places]),
         kinds=tuple(sorted((names[kind] for kind in kinds), key=lambda each: int(each[1:]))),
         stops=draft.stops,
         confidence=draft.confidence,
@@ -139,7 +139,7 @@ def _claim(test: Material, name: str, draft: Draft, names: dict[str, str]) -> Cl
     )
 
 
-def _where(places: tuple[str, ...]) -> str:
+def _where(places: list[str]) -> str:
     return places[0] if len(places) == 1 else f"{len(places)} places: {', '.join(places)}"
 
 

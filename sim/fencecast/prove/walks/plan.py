@@ -62,8 +62,8 @@ def walk_plan(
     one in which the site does best. minutes: what there is, two people; walks: that many instead. gaits: walk and crouch by
     default. full: how many weak places get a claim of their own, by default up to three of those whose claim may pass.
     misses: that the longest ladder allows. places: places that must be among them (`north fence 14`). from_fence: walks start at
-    the fence's inside foot; they do anyhow where fewer than six places are open. together: the confidence holds for all claims at
-    once. progress(stage, done, expected) counts crossings. The same seed (the site's by default) gives the same plan.
+    the fence's inside foot; they do anyhow where some of the fence has a barrier. together: the confidence holds for all claims
+    at once. progress(stage, done, expected) counts crossings. The same seed (the site's by default) gives the same plan.
 
     UsageError for what the site does not have, for a site without cameras or rules, and for a time in which nothing fits.
     """
@@ -176,14 +176,11 @@ class _Planning:
 def crossable(candidates: list[Spot], asked: list[Spot], from_fence: bool) -> tuple[list[Spot], bool]:
     """Candidates, places that were asked for first, and whether walks start at the fence.
 
-    Walks from outside need open places: six of them, and every place that was asked for. Where there are not so many, walks start
-    at the fence, which is possible everywhere.
+    Walks come from outside where the fence is open all along. Where a part of it has a barrier they start at its inside foot
+    everywhere: tests of gates and quays alone would leave out the fence.
     """
     spots = [*asked, *(spot for spot in candidates if all(spot.label != each.label for each in asked))]
-    opened = [spot for spot in spots if spot.open]
-    if from_fence or len(opened) < min(PLACES, len(spots)) or any(not spot.open for spot in asked):
-        return spots, True
-    return opened, False
+    return spots, from_fence or not all(spot.open for spot in spots)
 
 
 def _apart_from(taken: list[int], more: list[int], spots: list[Spot]) -> list[int]:

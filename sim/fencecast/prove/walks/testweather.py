@@ -1,4 +1,4 @@
-"""The weather class of a walk test: the one in which the site does best, unless another is asked for.
+"""The weather class of a walk test: the dry one in which the site does best, unless another is asked for.
 
 Walk tests are held in clear nights: N50 is learnt where nothing but size and range decides. A claim then holds for that weather.
 """
@@ -10,11 +10,12 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from fencecast.errors import UnknownNameError
-from fencecast.meteorology.load import classes_of
+from fencecast.meteorology.load import classes_of, described
 from fencecast.prove.walks.asfinished import Crossed
 from fencecast.prove.walks.kinds import simulate_walks
 from fencecast.prove.walks.places import Spot
 from fencecast.site import Site
+from fencecast.site.schema import Weather
 
 _SPOTS, _CROSSINGS = 12, 32
 _ALIKE = 0.005  # of mean Pd: so near, hours decide
@@ -41,5 +42,14 @@ def class_of_test(
     )  # fmt: skip
     pd = steps.pd.reshape(len(names), len(walks)).mean(axis=1)
     hours = np.array([each.hours_per_year for each in classes])
-    best = max(np.flatnonzero(pd >= pd.max() - _ALIKE), key=lambda k: (hours[k], -k))
-    return names[best], "the class in which walkers raise an alarm most often, of equal ones the one with most hours"
+    fair = np.array([_fair(described(each)) for each in classes])
+    among = np.flatnonzero(fair) if fair.any() else np.arange(len(names))
+    best = max(among[pd[among] >= pd[among].max() - _ALIKE], key=lambda k: (hours[k], -k))
+    kind = "the class without fog, rain or snow" if fair.any() else "the class"
+    return names[best], f"{kind} in which walkers raise an alarm most often, of equal ones the one with most hours"
+
+
+def _fair(weather: Weather) -> bool:
+    """Whether neither fog nor rain nor snow is in the air."""
+    falling = max(weather.rain_mm_h.bounds()[1], weather.snow_mm_h.bounds()[1])
+    return weather.fog == "none" and falling <= 0.0

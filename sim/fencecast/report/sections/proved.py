@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.calibration import calibration_of
-from fencecast.findings.provedtest import claim_lines, fit_lines, held_lines, log_lines, prediction_lines, tested_finding
+from fencecast.findings.provedtest import (
+    claim_lines,
+    dots_sentence,
+    fit_lines,
+    held_lines,
+    log_lines,
+    prediction_lines,
+    tested_finding,
+)
 from fencecast.findings.words import confidence_text, interval_text
 from fencecast.prove.proof.scorefile import ScoreFile
 from fencecast.report.sections.section import Body, Source
@@ -13,6 +21,7 @@ from fencecast.show.svg.bars import pd_dot_svg
 from fencecast.show.svg.walks import predicted_observed_svg
 
 HEADING = "What the walk test showed"
+CAPTION = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
 
 
 @dataclass(frozen=True)
@@ -56,7 +65,7 @@ def proved_of(source: Source) -> Body | None:
     facts = Proved(
         interval=interval_head(score),
         claims=() if score is None else tuple(claim_rows(score)),
-        notes=() if score is None else tuple(claim_lines(score)),
+        notes=() if score is None else (dots_sentence(score), *claim_lines(score)),
         prediction=() if score is None else tuple(prediction_lines(score)),
         caption=caption,
         figure=figure,
@@ -72,12 +81,7 @@ def groups_of(score: ScoreFile | None) -> tuple[str, str]:
     found = None if score is None else score.score.prediction
     if found is None or not found.groups:
         return "", ""
-    figure = predicted_observed_svg(found)
-    return (
-        f"{figure.title}. Walks of a camera by what was predicted of it, and the share that raised its alarm; grey: where 95 % "
-        "of tests fall if the prediction is right.",
-        figure.svg,
-    )
+    return CAPTION, predicted_observed_svg(found).svg
 
 
 def interval_head(score: ScoreFile | None) -> str:

@@ -8,18 +8,15 @@ import numpy as np
 
 from fencecast.cautions import CAUTION
 from fencecast.findings.cardwords import CardWords, card_words
+from fencecast.findings.walkladder import MOST_MISSES, LadderWords, ladders, limit_rows
 from fencecast.findings.walkwords import (
     CALLER_RULES,
-    MOST_MISSES,
     WALKER_RULES,
     WEAK_PLACES,
     ClaimRow,
-    LadderWords,
     PredictionRow,
     claim_rows,
     finding,
-    ladders,
-    limit_rows,
     prediction_rows,
     rules,
     statements,

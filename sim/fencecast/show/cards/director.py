@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fencecast.findings.walkwords import ClaimRow, LadderWords
+from fencecast.findings.walkladder import LadderWords
+from fencecast.findings.walkwords import ClaimRow
 from fencecast.show.cards.data import CardsData, DirectorData
 from fencecast.show.cards.lanes import draw_lanes
 from fencecast.show.cards.sheets import Flow, Sheets, middle_cut
@@ -54,7 +55,7 @@ def _finding(flow: Flow, text: str) -> None:
 def _claims(flow: Flow, rows: Sequence[ClaimRow]) -> None:
     page, names = flow.page, list(CLAIM_COLUMNS)
     x = {name: page.left + offset for name, offset in CLAIM_COLUMNS.items()}
-    ends = [*list(x.values())[1:], page.right + 2.0]
+    ends = [*list(x.values())[1:], page.right + 0.6]  # in a PDF letters are a hair wider
     for k, row in enumerate([None, *rows]):
         cells = CLAIM_HEADS if row is None else {name: getattr(row, name) for name in names}
         weights = {name: "bold" if row is not None and name == "where" else "normal" for name in names}
@@ -189,7 +190,7 @@ def _predictions(flow: Flow, data: DirectorData) -> None:
     heading = "Prediction for every walk, in the order of the cards (bold: below the requirement)"
     while rows:
         whole = -(-len(rows) // PREDICTION_COLUMNS)
-        if flow.left_mm < 9.0 + PREDICTION_MM * min(whole, 12):
+        if flow.left_mm < 8.0 + PREDICTION_MM * min(whole, 12):
             flow.need(1e9)
         flow.page.text(flow.page.left, flow.y, heading, size=style.HEAD, weight="bold")
         flow.y += 4.8

@@ -7,7 +7,7 @@ from os import PathLike
 import numpy as np
 from matplotlib.figure import Figure
 
-from fencecast.findings.words import requirement_text
+from fencecast.findings.words import pd_text, requirement_text
 from fencecast.prove.walks.planfile import WalkPlan
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
@@ -100,6 +100,6 @@ def _claims(page: Page, data: WalkChanceData, top: float, left: float, right: fl
     page.dot(left + 1.2, y - 0.9, DOT_MM, colour=style.PAPER, edge=style.INK)
     page.text(left + 3.6, y, "a claim as predicted: walks of unlike places, so it need not lie on its line", size=style.SMALL)
     for k, point in enumerate(data.points, start=1):
-        words = f"{point.claim}: chance {point.chance:.2f} as predicted, {point.low_end:.2f} at the low end of the prior"
-        words += f", {point.over_prior:.2f} over the prior"
+        as_predicted, low_end, over = (pd_text(each) for each in (point.chance, point.low_end, point.over_prior))
+        words = f"{point.claim}: chance {as_predicted} as predicted, {low_end} at the low end of the prior, {over} over the prior"
         page.text(left + 3.6, y + 3.6 * k, words, size=style.SMALL)

@@ -150,7 +150,7 @@ def _chance_title(plan: WalkPlan) -> str:
     lowest = min(plan.claims, key=lambda claim: claim.chance.predicted)
     few = f" (of {len(plan.claims)} claims the lowest)" if len(plan.claims) > 1 else ""
     passes = passes_words(lowest.chance.predicted)
-    return f"{first_upper(test_words(lowest.stops))} passes {passes} at the predicted Pd of {plan.claim_pd(lowest):.3f}{few}"
+    return f"{first_upper(test_words(lowest.stops))} passes {passes} at Pd {plan.claim_pd(lowest):.3f}{few}"
 
 
 def walk_plan_data(plan: WalkPlan | str | PathLike[str]) -> WalkPlanData:

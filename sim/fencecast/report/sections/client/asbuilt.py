@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fencecast.findings.provedbuilt import client_built_finding, metres_rows
+from fencecast.findings.provedbuilt import built_finding, metres_rows
 from fencecast.report.sections.section import Body, Source
 
 
@@ -41,4 +41,4 @@ def as_built_of(source: Source) -> Body | None:
         )
     else:
         lines.append("How cameras hang is in the full edition only.")
-    return Body("Design, built, tested", client_built_finding(proof.built), ClientAsBuilt(rows, tuple(lines)))
+    return Body("Design, built, tested", built_finding(proof.built), ClientAsBuilt(rows, tuple(lines)))

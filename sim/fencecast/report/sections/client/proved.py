@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.provedplan import claim_about
-from fencecast.findings.provedtest import client_finding, client_held_lines, client_log_lines, client_prediction_lines
+from fencecast.findings.provedtest import (
+    client_finding,
+    client_held_lines,
+    client_log_lines,
+    client_prediction_lines,
+    dots_sentence,
+)
 from fencecast.findings.words import interval_text
 from fencecast.prove.proof.scorefile import ScoreFile
 from fencecast.report.sections.section import Body, Source
@@ -30,9 +36,11 @@ class TestedClaim:
 
 @dataclass(frozen=True)
 class ClientProved:
-    """claims; prediction: sentences; caption and figure of predicted and observed ('' without); log; held: what it holds for."""
+    """claims; key: what their dots are; prediction: sentences; caption and figure of predicted and observed ('' without); log;
+    held: what it holds for."""
 
     claims: tuple[TestedClaim, ...]
+    key: str
     prediction: tuple[str, ...]
     caption: str
     figure: str
@@ -51,6 +59,7 @@ def proved_of(source: Source) -> Body | None:
     caption = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
     facts = ClientProved(
         claims=() if score is None else tuple(_claims(score)),
+        key="" if score is None else dots_sentence(score),
         prediction=() if score is None else tuple(client_prediction_lines(score)),
         caption="" if drawn is None else caption,
         figure="" if drawn is None else drawn.svg,

@@ -121,3 +121,7 @@ from .site import parse_site as parse_site
 from .site import without_cameras as without_cameras
 
 __version__: str
+from .show.walk.chance import plot_walk_chance as plot_walk_chance
+from .show.walk.plandata import walk_chance_data as walk_chance_data
+from .show.walk.plandata import walk_plan_data as walk_plan_data
+from .show.walk.walkplan import plot_walk_plan as plot_walk_plan

@@ -59,13 +59,16 @@ OPTIONS = {
     "cite": {"--format", "--json"},
 }  # fmt: skip
 WALK_OPTIONS = {
-    "plan": {"--force", "--from-fence", "--full", "--gait", "--goal", "--json", "--minutes", "--misses", "--output", "--place", "--seed", "--together", "--walks", "--weather"},
-    "chance": {"--confidence", "--json", "--misses", "--pd", "--true"},
-    "rehearse": {"--correlation", "--cycles-50", "--force", "--json", "--output", "--place-spread", "--seed"},
-    "score": {"--force", "--json", "--latest", "--output", "--quick", "--require", "--walkers"},
-    "fit": {"--force", "--json", "--nuisance-per-hour", "--output", "--prior-median", "--prior-spread", "--site", "--walkers"},
-    "next": {"--json", "--site", "--walkers", "--walks"},
-    "again": {"--changed", "--force", "--json", "--output", "--site", "--walkers"},
+    "plan": {
+        "--output", "--goal", "--weather", "--minutes", "--walks", "--gait", "--full", "--misses", "--place", "--from-fence",
+        "--seed", "--together", "--force", "--json",
+    },
+    "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "--output", "--force", "--json"},
+    "score": {"--walkers", "--latest", "--output", "--quick", "--require", "--force", "--json"},
+    "fit": {"--walkers", "--site", "--prior-median", "--prior-spread", "--nuisance-per-hour", "--output", "--force", "--json"},
+    "next": {"--walks", "--walkers", "--site", "--json"},
+    "again": {"--changed", "--walkers", "--site", "--output", "--force", "--json"},
 }  # fmt: skip
 
 

@@ -30,6 +30,7 @@ COMMANDS = (
     "built",
     "cite",
     "report",
+    "walk plan",
     "walk chance",
     "walk rehearse",
     "walk fit",

@@ -27,8 +27,13 @@ API = {
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
     "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
-    "prove": ("aim", "walk_chance", "walk_rehearse"),
-    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "Aim", "WalkChance"),
+    "prove": (
+        "aim", "walk_plan", "walk_chance", "walk_rehearse", "walk_score", "walk_fit", "calibrated_text", "walk_next", "walk_again",
+    ),
+    "types": (
+        "Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "Aim", "WalkPlan", "WalkChance", "Rehearsal",
+        "WalkScore", "WalkFit", "NextWalks", "WalkAgain",
+    ),
     "errors": ("FencecastError", "InputError", "UsageError"),
     "pictures": (),
 }

@@ -33,6 +33,7 @@ COMMANDS = (
     "walk plan",
     "walk chance",
     "walk rehearse",
+    "walk score",
     "walk fit",
     "walk next",
     "walk again",
@@ -44,7 +45,14 @@ OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # `built --run` is `fc.compare` of two sites.
 OF_A_COMPARISON = {"both", "precision", "weather", "threads"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
-OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "dwell": "dwell_s", "offset": "offset_m", "sites": "designs"}
+OTHER_NAMES = {
+    "distance": "distance_m",
+    "distances": "distances_m",
+    "dwell": "dwell_s",
+    "offset": "offset_m",
+    "latest": "latest_s",
+    "sites": "designs",
+}
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from scipy import special
@@ -125,8 +126,9 @@ def without_simulation(monkeypatch):
         monkeypatch.setattr(f"fencecast.prove.fit.{module}.Simulated", InventedSimulation)
 
 
+@cache
 def invented_fit(
-    rounds=3, cycles_50=2.6, correlation=0.3, seed=5, place_spread=0.0, nuisance=0.0, draws=50, kept=lambda walk: True
+    rounds=3, cycles_50=2.6, correlation=0.3, seed=5, place_spread=0.0, nuisance=0.0, draws=30, kept=lambda walk: True
 ):
     """A fit of an invented log."""
     plan = invented_plan(rounds)

@@ -81,7 +81,8 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
         yield (
             f"Cameras missed nothing that would put a lower end to it: it is at most {n50_text(known.high)} (one side, 97.5 %), "
             f"and "
-            "all below that is judgement. Walk where a camera is expected to miss."
+            "all below that is judgement. The calibrated file holds that judgement too. "
+            "Walk where a camera is expected to miss."
         )
     elif known.only_from_below:
         yield (

@@ -142,7 +142,7 @@ def _curve(page: Page, top: float, data: CalibrationData) -> float:
             middle, down = min(max(at, left + 0.5 * room), right - 0.5 * room), below
         else:  # beside the box, on the side that has room
             side = 1.0 if at + half + room + 1.0 < right else -1.0
-            middle, down = at + side * (half + 0.8 + 0.5 * room), min(share + 0.9, bottom - 0.9)
+            middle, down = at + side * (half + 0.8 + 0.5 * room), min(max(share + 0.9, top + 3.4), bottom - 0.9)
         page.text(middle, down, words, size=style.SMALL, ha="center", zorder=8)
     _key(page, top - 2.4)
     return bottom + 8.4

@@ -108,9 +108,13 @@ def _line_at_the_fence(site: Site, place: Place) -> list[Lift]:
 
 
 def _mounting(plan: Plan) -> list[Lift]:
-    if not plan.decision.tolerance.any():
+    if not plan.cameras.tolerance.any():
         return []
-    return [Lift("mounting errors", lambda plan: plan._replace(decision=plan.decision._replace(tolerance=np.zeros(3))))]
+
+    def as_drawn(plan: Plan) -> Plan:
+        return plan._replace(cameras=plan.cameras._replace(tolerance=np.zeros_like(plan.cameras.tolerance)))
+
+    return [Lift("mounting errors", as_drawn)]
 
 
 def _obstacles(site: Site, x_m: float, y_m: float) -> list[Lift]:

@@ -44,6 +44,7 @@ SECTIONS = (
     ("`[[soak]]`: alarms counted on the finished site", ("soak",)),
     ("`[weather_file]`: an hourly record instead of classes", ("weather_file",)),
     ("`[armed]`: when an hourly record counts", ("armed",)),
+    ("`[built]`: what was measured on the finished site", ("built",)),
     ("`[map]`: where the site lies", ("map",)),
     ("`[picture]`: an aerial picture under the key plan", ("picture",)),
     ("`[[variant]]`: what `fencecast compare` compares with the file as it stands", ("variant",)),

@@ -11,21 +11,18 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
 
 import numpy as np
 
 from fencecast.kernels.decided import MOST_CORRELATION
-from fencecast.kernels.patterns import NODES, REACH, marginal_probabilities, pattern_probabilities, silence
+from fencecast.kernels.patterns import Transfer, marginal_probabilities, pattern_probabilities, silence, transfer
 from fencecast.prove.walks.kinds import Steps
 
 
-def _quadrature() -> tuple[np.ndarray, np.ndarray]:
-    z = np.linspace(-REACH, REACH, NODES)
-    weight = np.exp(-0.5 * z * z)
-    return z, weight / weight.sum()
-
-
-_Z, _WEIGHT = _quadrature()
+@lru_cache(maxsize=32)
+def _transfer(correlation: float) -> Transfer:
+    return transfer(correlation)
 
 
 def _asked(cycles_50, correlation) -> tuple[np.ndarray, np.ndarray]:
@@ -73,9 +70,10 @@ def site_pd(steps: Steps, walk: int, cycles_50, correlation) -> np.ndarray:
     """Probability that any camera alarms, shape (n, r): the product's Pd of that walk; ValueError for r above 0.9."""
     n, r = _asked(cycles_50, correlation)
     cycles, gain, head = _seeing(steps, walk, np.flatnonzero(steps.in_view[walk] > 0.0).tolist())
-    out = np.zeros((n.size, r.size))
-    silence(cycles, gain, head, n, r, _Z, _WEIGHT, out)
-    return np.clip(1.0 - out, 0.0, 1.0)
+    out = np.zeros((r.size, n.size))
+    for j, correlation_j in enumerate(r):
+        silence(cycles, gain, head, n, _transfer(float(correlation_j)), out[j])
+    return np.clip(1.0 - out.T, 0.0, 1.0)
 
 
 def every_site_pd(steps: Steps, cycles_50, correlation, threads: int | None = None) -> np.ndarray:
@@ -107,6 +105,7 @@ def _probabilities(steps: Steps, walk: int, cameras: list[int], seen, n, r, chan
     if not ((eps >= 0.0) & (eps <= 1.0)).all():
         raise ValueError("a chance of an alarm lies between 0 and 1")
     cycles, gain, head = _seeing(steps, walk, cameras)
-    out = np.zeros((len(seen), n.size, r.size))
-    pattern_probabilities(cycles, gain, head, np.ascontiguousarray(seen), n, r, eps, _Z, _WEIGHT, out)
-    return np.clip(out, 0.0, 1.0)
+    out = np.zeros((r.size, len(seen), n.size))
+    for j, correlation_j in enumerate(r):
+        pattern_probabilities(cycles, gain, head, np.ascontiguousarray(seen), n, _transfer(float(correlation_j)), eps, out[j])
+    return np.clip(np.moveaxis(out, 0, 2), 0.0, 1.0)

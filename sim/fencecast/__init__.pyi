@@ -78,6 +78,9 @@ from .show.fence.sheetdata import sensitivity_data as sensitivity_data
 from .show.fence.sheetdata import summary_data as summary_data
 from .show.fence.strip import plot_fence_strip as plot_fence_strip
 from .show.fence.summary import plot_summary as plot_summary
+from .show.fence.walkband import plot_fence_band as plot_fence_band
+from .show.fence.walkbanddata import WalkedPlace as WalkedPlace
+from .show.fence.walkbanddata import fence_band_data as fence_band_data
 from .show.look.data import comparison_distance_data as comparison_distance_data
 from .show.look.data import distance_data as distance_data
 from .show.look.data import one_look_data as one_look_data

@@ -18,6 +18,10 @@ FISH = ImageGeometry(3e-3 / 17e-6, 1, 160, 120)
 BOX4 = ((-3.0, 7.0), (3.0, 7.0), (-10.0, 22.0), (10.0, 22.0))
 BOX6 = (*BOX4, (0.0, 12.0), (0.0, 30.0))
 WIDE3 = ((0.0, 7.0), (-9.0, 20.0), (9.0, 20.0))
+# Well inside the frame, for cameras that are turned by degrees.
+YARD3 = ((0.0, 8.0), (-6.0, 20.0), (6.0, 20.0))
+YARD4 = ((-3.0, 8.0), (3.0, 8.0), (-6.0, 22.0), (6.0, 22.0))
+YARD6 = (*YARD4, (0.0, 12.0), (0.0, 30.0))
 NARROW4 = ((-1.5, 12.0), (1.5, 12.0), (-4.0, 24.0), (4.0, 24.0))  # of a 6 mm lens
 
 
@@ -88,7 +92,7 @@ def site(*marks: str, **keys):
     return yard(cameras, **({"perimeter": fence} | keys))
 
 
-def rows_of(mark: str, by=(0.0, 0.0, 0.0), height_m: float = 4.0, across_ahead=BOX4, shift=None) -> list[list[str]]:
+def rows_of(mark: str, by=(0.0, 0.0, 0.0), height_m: float = 4.0, across_ahead=YARD4, shift=None) -> list[list[str]]:
     """Cells of the rows of one camera, read without error to hundredths of a pixel; by: turned from the design [degrees];
     shift: of single readings, index to (columns, rows)."""
     place = places(across_ahead, AIMS[mark], (0.0, 2.0))

@@ -51,7 +51,8 @@ LIBRARY_HOME = {
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site", "prove"},
-    **dict.fromkeys(("pyproj", "tomlkit", "ezdxf"), {"maps"}),
+    **dict.fromkeys(("pyproj", "ezdxf"), {"maps"}),
+    "tomlkit": {"maps", "prove"},
     "shapely": {"site", "maps", "kernels", "estimate", "findings", "decide", "prove", "review", "show"},
     "numba": {"jit", "lanes"},
     "llvmlite": {"jit", "lanes", "provenance"},  # there it says what processor code is compiled for

@@ -110,7 +110,7 @@ def limit_words(found: AsBuilt) -> list[str]:
         words.append(f"{listed(three)} {have}: a misread one can be seen, never named. Four tell.")
     few = [each.mark for each in found.cameras if len(each.marks) < LENS_FREE_FROM]
     if few:
-        words.append(f"A lens of another focal length is told by {LENS_FREE_FROM} marks or more (--lens-free).")
+        words.append(f"Whether a lens has another focal length, {LENS_FREE_FROM} marks or more show (--lens-free).")
     return [*words, SLOPE]
 
 

@@ -4,6 +4,7 @@
     found = fc.built("yard.toml", "marks.csv")
     found.site                                     # the site with the poses that fit
     fc.plot_built(found)                           # expected and read marks, before and after
+    fc.compare(found.designs)                      # what the difference does
 
 Tests: tests/prove/built/test_built.py.
 """
@@ -19,6 +20,7 @@ from typing import Any
 import numpy as np
 
 from fencecast.camera import ImageGeometry, image_geometry
+from fencecast.decide.compare.variants import Variant
 from fencecast.errors import InputError, UnknownNameError
 from fencecast.prove.built.designview import at_the_edge, not_to_be_seen
 from fencecast.prove.built.marksread import ReadCamera, parse_picture, read_marks
@@ -29,6 +31,7 @@ from fencecast.prove.built.seen import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, RO
 from fencecast.site import Site, as_site
 from fencecast.site.schema import Camera
 
+DESIGN, BUILT = "design", "built"
 # A focal length is written when it moved by so many standard deviations. The mast never is: what lies within its prior is told by
 # nothing, and what lies beyond it does not fit, and is named (`mistakes.MAST`).
 LENS_SD = 2.0
@@ -86,6 +89,11 @@ class AsBuilt:
     not_read: tuple[str, ...]
     warnings: tuple[str, ...]
     marks_sha256: str
+
+    @property
+    def designs(self) -> tuple[Variant, Variant]:
+        """The design and the site as built, for `fc.compare`: both meet the same crossings."""
+        return Variant(DESIGN, self.design.replace(variant=())), Variant(BUILT, self.site.replace(variant=()))
 
     @property
     def not_fitted(self) -> tuple[str, ...]:

@@ -27,8 +27,8 @@ API = {
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
     "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
-    "prove": ("aim",),
-    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame"),
+    "prove": ("aim", "built"),
+    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "AsBuilt"),
     "errors": ("FencecastError", "InputError", "UsageError"),
     "pictures": (),
 }

@@ -56,23 +56,26 @@ def design(bearing_deg: float, depression_deg: float, roll_deg: float = 0.0, hei
     return np.array([*np.radians([bearing_deg, depression_deg, roll_deg]), height_m, x, y])
 
 
-def read_once(random, image: ImageGeometry, across_ahead, roll_sd: float = 2.0) -> tuple[Marks, np.ndarray, float, np.ndarray]:
+def read_once(
+    random, image: ImageGeometry, across_ahead, roll_sd: float = 2.0, mast_sd: float = 0.0
+) -> tuple[Marks, np.ndarray, float, np.ndarray]:
     """One installation of a camera designed at bearing 35, depression 15, 4 m up, and its whole-pixel readings.
 
-    Returns marks, the design, the tape's height, and the true pose (6,) in radians and metres; the mast stands as drawn.
+    Returns marks, the design, the tape's height, and the true pose (6,) in radians and metres.
     """
     place = places(across_ahead, 35.0)
     true = design(35.0 + random.normal(0.0, 1.5), 15.0 + random.normal(0.0, 1.5), random.normal(0.0, roll_sd))
+    true[4:] = mast_sd * random.normal(size=2)
     stood = place + np.array([0.03, 0.03, 0.0]) * random.normal(size=place.shape)
-    exact = seen(stood, image, (0.0, 0.0, 4.0), *np.degrees(true[:3]))
+    exact = seen(stood, image, (*true[4:], 4.0), *np.degrees(true[:3]))
     read = np.floor(exact + random.normal(0.0, 1.0, exact.shape)) + 0.5
     return Marks(place, read), design(35.0, 15.0), 4.0 + random.normal(0.0, 0.05), true
 
 
-def solved(random, image: ImageGeometry, across_ahead, times: int) -> tuple[list[Pose], np.ndarray]:
+def solved(random, image: ImageGeometry, across_ahead, times: int, **how: float) -> tuple[list[Pose], np.ndarray]:
     """So many installations, solved together: their poses, and the true ones (times, 6)."""
     errors = Errors()
-    marks, drawn, tape, true = zip(*(read_once(random, image, across_ahead) for _ in range(times)))
+    marks, drawn, tape, true = zip(*(read_once(random, image, across_ahead, **how) for _ in range(times)))
     sd = np.array([errors.of_readings(m.place, d, t, image) for m, d, t in zip(marks, drawn, tape)])
     place, read = np.array([each.place for each in marks]), np.array([each.read for each in marks])
     poses = solve_all(place, read, sd, image, np.array(drawn), np.array(tape), errors)

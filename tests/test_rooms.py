@@ -44,7 +44,7 @@ MAY_KNOW_THE_SITE = {
 }
 # The only rooms that may import a library.
 LIBRARY_HOME = {
-    "xarray": {"estimate", "hours", "job", "decide", "findings", "show", "report"},
+    "xarray": {"estimate", "hours", "job", "decide", "prove", "findings", "show", "report"},
     "matplotlib": {"show"},
     "jinja2": {"report"},
     "markupsafe": {"report"},

@@ -40,13 +40,14 @@ OPTIONS = {
     "explain": {"--camera", "--weather", "--distance", "--at", "--gait", "--body", "--json", "--output"},
     "view": {"--camera", "--weather", "--distance", "--gait", "--body", "--output"},
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
+    "walk": set(),
     "built": {
         "--picture", "--lens-free", "--output", "--run", "--precision", "--weather", "--threads", "--force", "--json",
     },
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
-        "--force", "--pdf", "--browser", "--json",
+        "--force", "--pdf", "--browser", "--json", "--walk-plan", "--score", "--calibration", "--built",
     },
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",
@@ -57,6 +58,10 @@ OPTIONS = {
     "verify": {"--card", "--json"},
     "cite": {"--format", "--json"},
 }  # fmt: skip
+WALK_OPTIONS = {
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "-o", "--output", "--force", "--json"},
+    "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+}  # fmt: skip
 
 
 def test_commands_and_options_are_those_promised():
@@ -64,6 +69,13 @@ def test_commands_and_options_are_those_promised():
     assert list(main.commands) == list(OPTIONS)
     for name, options in OPTIONS.items():
         found = {option for parameter in main.commands[name].params for option in parameter.opts if option.startswith("--")}
+        assert found == options, name
+    walk = main.commands["walk"]
+    assert walk.list_commands(None) == list(WALK_OPTIONS)
+    for name, options in WALK_OPTIONS.items():
+        found = {
+            option for parameter in walk.get_command(None, name).params for option in parameter.opts if option.startswith("--")
+        }
         assert found == options, name
 
 
@@ -96,6 +108,8 @@ def test_every_help_carries_the_caution():
     """Catches: a command whose help promises without the caution."""
     for name in ("", *OPTIONS):
         assert flat(typed(*([name] if name else []), "--help").out).count(CAUTION) == 1, name
+    for name in WALK_OPTIONS:
+        assert flat(typed("walk", name, "--help").out).count(CAUTION) == 1, name
 
 
 def test_version_is_the_package_s():
@@ -126,7 +140,7 @@ def test_examples_are_listed_with_what_they_show():
     ended = typed("example")
     assert (ended.code, ended.err) == (0, "")
     folder = files("fencecast") / "examples"
-    for name in ("estuary-yard", "gap-under-mast", "marsh-depot", "one-camera", "orchard-yard", "priced-yard", "yard-study"):
+    for name in ("estuary-yard", "gap-under-mast", "marsh-depot", "one-camera", "orchard-yard", "priced-yard", "rope-yard", "yard-study"):
         first = (folder / f"{name}.toml").read_text(encoding="utf-8").splitlines()[0].removeprefix("# ")
         flat = " ".join(ended.out.split())
         assert f"{name} " in ended.out
@@ -185,7 +199,7 @@ def test_an_example_comes_with_the_file_that_it_reads_or_not_at_all(yard):
         (
             ["one-cam"],
             'Error: example "one-cam" is not known: did you mean "one-camera"? fencecast has: "estuary-yard", "gap-under-mast", '
-            '"marsh-depot", "one-camera", "orchard-yard", "own-strategy", "priced-yard", "yard-study", "boat-yard"\n',
+            '"marsh-depot", "one-camera", "orchard-yard", "own-strategy", "priced-yard", "rope-yard", "yard-study", "boat-yard"\n',
         ),
         (["one-camera", "nowhere"], "Error: nowhere/one-camera.toml cannot be written: nowhere does not exist; make it first\n"),
         (["one-camera", "tiny.toml"], "Error: tiny.toml/one-camera.toml cannot be written: tiny.toml is not a folder\n"),

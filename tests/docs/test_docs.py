@@ -34,6 +34,7 @@ import publicpages  # noqa: E402
 import references  # noqa: E402
 from defaultsources import OTHER_MARKS, SOURCES  # noqa: E402
 
+COMMANDS = publicpages.every_command()
 PAGES = {str(path.relative_to(DOCS).with_suffix("")): path for path in sorted(DOCS.rglob("*.md"))}
 WRITTEN = {name: path.read_text(encoding="utf-8") for name, path in PAGES.items()}
 TEXT = {name: generated.filled(text) for name, text in WRITTEN.items()}
@@ -98,7 +99,11 @@ def test_commands_and_options_exist(name):
             assert words[1].startswith("-") or words[1] in main.commands, command
             if words[1] not in main.commands:
                 continue
-            options = {each for parameter in main.commands[words[1]].params for each in parameter.opts} | {"--help", "-h"}
+            named = words[1]
+            if isinstance(main.commands[named], click.Group) and not (words[2:3] or ["-"])[0].startswith("-"):
+                named = " ".join(words[1:3])
+            assert named in COMMANDS, command
+            options = {each for parameter in COMMANDS[named].params for each in parameter.opts} | {"--help", "-h"}
             unknown = {word.split("=")[0] for word in words[2:] if word.startswith("-")} - options
             assert not unknown, f"{command}: {sorted(unknown)}"
 
@@ -106,7 +111,7 @@ def test_commands_and_options_exist(name):
 @pytest.mark.parametrize("name", PAGES)
 def test_options_named_alone_exist(name):
     """Catches: `--option` in a sentence that no command has."""
-    known = {each for command in main.commands.values() for parameter in command.params for each in parameter.opts}
+    known = {each for command in COMMANDS.values() for parameter in command.params for each in parameter.opts}
     named = set(re.findall(r"(?<!`)`(--[a-z0-9-]+)(?: [^`]*)?`(?!`)", TEXT[name]))
     assert named <= known | {"--help"}, sorted(named - known)
 
@@ -114,10 +119,10 @@ def test_options_named_alone_exist(name):
 def test_every_command_is_in_the_table_of_the_readme():
     """Catches: a command that README's table lacks or that is gone, an option there that it does not have."""
     table = README.split("## The commands\n")[1].split("\n## ")[0]
-    rows = re.findall(r"^\| `fencecast ([a-z-]+)[^`]*`.* \| (.+) \|$", table, re.MULTILINE)
-    assert {name for name, _ in rows} == set(main.commands)
+    rows = re.findall(r"^\| `fencecast ((?:walk )?[a-z-]+)[^`]*`.* \| (.+) \|$", table, re.MULTILINE)
+    assert {name for name, _ in rows} == {name for name, command in COMMANDS.items() if not isinstance(command, click.Group)}
     for name, says in rows:
-        known = {each for parameter in main.commands[name].params for each in parameter.opts}
+        known = {each for parameter in COMMANDS[name].params for each in parameter.opts}
         assert set(re.findall(r"`(--[a-z0-9-]+)", says)) <= known, name
 
 
@@ -126,7 +131,7 @@ def test_what_the_readme_calls_functions_are_functions_and_none_is_left_out():
     line = README.split("is a function of its name")[1].split(" A path stands")[0]
     named = set(re.findall(r"`([a-z_]+)`", line))
     assert all(callable(getattr(fc, name)) for name in named)
-    assert {name.replace("-", "_") for name in main.commands} & set(fc.__all__) <= named
+    assert {re.sub("[- ]", "_", name) for name in COMMANDS} & set(fc.__all__) <= named
 
 
 def test_every_room_and_every_folder_of_tests_is_on_its_map():
@@ -141,7 +146,7 @@ def test_every_room_and_every_folder_of_tests_is_on_its_map():
 
 def test_every_command_is_on_its_page():
     """Catches: a command or an option that the generated page leaves out."""
-    for command_name, command in main.commands.items():
+    for command_name, command in COMMANDS.items():
         assert f"## {command_name}\n" in TEXT["commands"]
         for option in (each for each in command.params if isinstance(each, click.Option)):
             assert all(f"`{each}" in TEXT["commands"] for each in option.opts), option.opts

@@ -215,7 +215,7 @@ def test_every_draw_reaches_its_own_variable(monkeypatch):
         listened(name)
     original = crossing.quantile
     monkeypatch.setattr(crossing, "quantile", lambda row, choice, u: read.append(u) or original(row, choice, u))
-    crossing.cross_once.py_func(plan, cells, 0, 0, (np.uint64(5),) * 3, 1.0, True, work)
+    crossing.render_crossing.py_func(plan, cells, 0, 0, (np.uint64(5),) * 3, 1.0, True, work)
     expected = set(SITE_VARIABLES) - {"gait", "stature", "depth_ratio"}
     for name, arguments in OWN_DRAW.items():
         for argument, variable in arguments.items():

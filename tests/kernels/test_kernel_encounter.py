@@ -65,7 +65,7 @@ def test_the_same_walker_in_both_loops(tables, monkeypatch):
     packed = pack_stimuli(site, [people])
     quantity = packed.quantity.copy()
     quantity[0, WAY_ANGLE_RAD] = plan.intruder.quantity[APPROACH_RAD]
-    quantity[0, WAY_REACH_M, :2] = 0.0, plan.intruder.path_m
+    quantity[0, WAY_REACH_M, :2] = 0.0, plan.intruder.outside_m
     key = packing.stratum_key
     monkeypatch.setattr(packing, "stratum_key", lambda *names: key(*names[:-1], "main"))
     changed = packed._replace(quantity=quantity, foot_point_px=0.0)

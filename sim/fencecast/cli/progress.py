@@ -15,6 +15,8 @@ _STAGES = {
     "distance curves": "Curves against distance",
     "encounters": "Encounters with animals and passers-by",
     "worst class": "Which weather class is worst",
+    "weather of the test": "In which weather class the site does best",
+    "walks": "Simulating walks",
 }
 
 

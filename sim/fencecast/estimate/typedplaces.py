@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 
@@ -19,6 +20,29 @@ _STRETCH = re.compile(rf"(.*?)\s*{_NUMBER}\s*(?:m\s*)?[-–]\s*{_NUMBER}\s*m?")
 _ACROSS = re.compile(rf"(.*?)\s*{_NUMBER}\s*m?\s+to\s+(.*?)\s*{_NUMBER}\s*m?")
 _POINT = re.compile(rf"(.*?)\s+{_NUMBER}\s*m?")
 HOW = 'type a place as it is printed, such as "A 10-12 m", "A 10 m", "A 108 m to B 2 m", or a section by its letter or name'
+
+
+class HasSections(Protocol):
+    """Results, or whatever else knows the sections of a site."""
+
+    @property
+    def sections(self) -> Sequence[Section]: ...
+
+
+def chainage_at(fence: HasSections, place: str) -> tuple[Section, float]:
+    """Section and metres along it of a place typed as one distance: `A 14 m`, `north fence 14.5`.
+
+    UsageError for a section that is not there, for metres beyond its end, and for anything else.
+    """
+    text = " ".join(str(place).split())
+    if not (found := _POINT.fullmatch(text)):
+        section = _named(fence.sections, text)
+        known = fence.sections[0].name if section is None else section.name
+        raise UsageError(
+            f"place {show_value(text)} is no single distance along a section: type for instance {show_value(known + ' 5')}"
+        )
+    section = _section(fence, found[1], text)
+    return section, min(_within(section, found[2], text), section.length_m)
 
 
 def segments_at(results: Results, place: str) -> np.ndarray:
@@ -67,7 +91,7 @@ def _named(sections: Sequence[Section], name: str) -> Section | None:
     return None
 
 
-def _section(results: Results, name: str, place: str) -> Section:
+def _section(results: HasSections, name: str, place: str) -> Section:
     if not name:
         raise UsageError(f"place {show_value(place)} names no section; {HOW}")
     section = _named(results.sections, name)
@@ -76,7 +100,7 @@ def _section(results: Results, name: str, place: str) -> Section:
     return section
 
 
-def _unknown(results: Results, name: str, place: str) -> str:
+def _unknown(results: HasSections, name: str, place: str) -> str:
     known = [word for s in results.sections for word in dict.fromkeys((s.letter, s.name))]
     near = close_match(name, [word for word in known if len(word) > 1])
     hint = f"did you mean {show_value(near)}? " if near else ""

@@ -16,10 +16,11 @@ def walks_needed(requirement_pd: float, confidence: float, misses: int = 0) -> i
     if not (0.0 < requirement_pd < 1.0 and 0.0 < confidence < 1.0):
         raise ValueError("the requirement and the confidence lie between 0 and 1")
     n = misses + 1
-    while _at_most(misses, n, requirement_pd) > 1.0 - confidence:
+    while at_most(misses, n, requirement_pd) > 1.0 - confidence:
         n += 1
     return n
 
 
-def _at_most(misses: int, n: int, pd: float) -> float:
+def at_most(misses: int, n: int, pd: float) -> float:
+    """Probability of at most so many misses in n independent walks of one Pd [fraction]."""
     return sum(comb(n, k) * (1.0 - pd) ** k * pd ** (n - k) for k in range(misses + 1))

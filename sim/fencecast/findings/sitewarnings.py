@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from fencecast.findings.calibration import USES_DECISION, calibration_warning
 from fencecast.physics.air import GAS_FIT_RANGE_M
 from fencecast.site import Site
 from fencecast.site.geometry import cut_segments
@@ -19,13 +20,11 @@ _TYPICAL_DISTANCE_M = 20.0
 _WALK_M_S = 1.3
 
 
-def site_warnings(site: Site) -> list[str]:
-    """Warnings about a site whatever is done with it."""
-    return [
-        text
-        for text in (_bands(site), _rolled(site), _far(site), _unwatched(site), _unused(site), _armed(site), _flyers(site))
-        if text
-    ]
+def site_warnings(site: Site, run: bool = False) -> list[str]:
+    """Warnings about a site whatever is done with it; run: by `fencecast run`, which alone takes what walks left open."""
+    asked = (_bands, _rolled, _far, _unwatched, _unused, _armed, _flyers, calibration_warning)
+    found = [text for text in (ask(site) for ask in asked) if text]
+    return found if run or site.calibration is None else [*found, USES_DECISION]
 
 
 def _bands(site: Site) -> str:

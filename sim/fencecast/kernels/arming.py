@@ -2,6 +2,8 @@
 
 import math
 
+import numpy as np
+
 from fencecast.jit import compiled_inline
 from fencecast.kernels.path import place_at
 from fencecast.kernels.types import LINE_RULE
@@ -163,3 +165,58 @@ def find_events(scene, track, events):
         else:
             count = _field_events(scene, track, rule, events, count)
     return count
+
+
+@compiled_inline
+def arm_looks(plan, track, phase, event_count, work):
+    """Lay the armed windows over the looks: per camera, by the rules it serves, armed and needed looks, alarm time, depth, delay.
+
+    Looks come at t_k = (phase + k) / rate. Alarm time = max(look, t_c); where windows overlap the earliest counts. A look is
+    needed when it, or one of the n-1 after it, is armed; work.watched says so of any rule, whatever it hears.
+    Returns (first look, last look) as true look numbers, -1 when nothing is armed; arrays are indexed from the first.
+    """
+    decision, scene = plan.decision, plan.scene
+    rate = decision.looks_per_s
+    cameras = plan.cameras.bearing_rad.size
+    capacity = work.alarm_time.shape[1]
+    earliest, latest = np.int64(1 << 60), np.int64(-1)
+    last_of_path = np.int64(math.floor(track.end_s * rate - phase))
+    for e in range(event_count):
+        k0 = max(np.int64(math.ceil(work.events[e, FROM_S] * rate - phase)), np.int64(0))
+        k1 = min(np.int64(math.floor(work.events[e, TO_S] * rate - phase)), last_of_path)
+        if k0 <= k1:
+            earliest = min(earliest, k0)
+            latest = max(latest, k1)
+    if latest < 0:
+        return np.int64(-1), np.int64(-1)
+    history = decision.confirm_n - 1
+    first = max(earliest - history, np.int64(0))
+    last = min(latest, first + capacity - 1)
+    for i in range(last - first + 1):
+        work.watched[i] = 0
+        for camera in range(cameras):
+            work.alarm_time[camera, i] = math.inf
+            work.armed[camera, i] = 0
+            work.needed[camera, i] = 0
+    for e in range(event_count):
+        row = work.events[e]
+        rule = int(row[RULE])
+        k0 = max(np.int64(math.ceil(row[FROM_S] * rate - phase)), np.int64(0))
+        k1 = min(np.int64(math.floor(row[TO_S] * rate - phase)), last)
+        for k in range(k0, k1 + 1):
+            i = k - first
+            alarm = max((phase + k) / rate, row[CROSSED_S])
+            there = place_at(track, alarm)
+            depth = max((there.x - row[AT_X]) * row[NORMAL_X] + (there.y - row[AT_Y]) * row[NORMAL_Y], 0.0)
+            for back in range(max(i - history, 0), i + 1):
+                work.watched[back] = 1
+            for camera in range(cameras):
+                if scene.rule_camera[rule, camera]:
+                    if alarm < work.alarm_time[camera, i]:
+                        work.alarm_time[camera, i] = alarm
+                        work.depth[camera, i] = depth
+                        work.delay[camera, i] = max(alarm - row[CROSSED_S], 0.0)
+                    work.armed[camera, i] = 1
+                    for back in range(max(i - history, 0), i + 1):
+                        work.needed[camera, back] = 1
+    return first, last

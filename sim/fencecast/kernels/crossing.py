@@ -10,7 +10,7 @@ import numpy as np
 
 from fencecast.jit import borrow, compiled_alone, compiled_inline, keep_alive
 from fencecast.kernels.accept import forget_looks, gated, judge, note_look
-from fencecast.kernels.arming import AT_X, AT_Y, CROSSED_S, FROM_S, NORMAL_X, NORMAL_Y, RULE, TO_S, find_events
+from fencecast.kernels.arming import arm_looks, find_events
 from fencecast.kernels.decided import decide
 from fencecast.kernels.draw import quantile
 from fencecast.kernels.integrate import (
@@ -73,61 +73,6 @@ SUM_CAMERA = 10
 
 
 @compiled_inline
-def arm_looks(plan, track, phase, event_count, work):
-    """Lay the armed windows over the looks: per camera, by the rules it serves, armed and needed looks, alarm time, depth, delay.
-
-    Looks come at t_k = (phase + k) / rate. Alarm time = max(look, t_c); where windows overlap the earliest counts. A look is
-    needed when it, or one of the n-1 after it, is armed; work.watched says so of any rule, whatever it hears.
-    Returns (first look, last look) as true look numbers, -1 when nothing is armed; arrays are indexed from the first.
-    """
-    decision, scene = plan.decision, plan.scene
-    rate = decision.looks_per_s
-    cameras = plan.cameras.bearing_rad.size
-    capacity = work.alarm_time.shape[1]
-    earliest, latest = np.int64(1 << 60), np.int64(-1)
-    last_of_path = np.int64(math.floor(track.end_s * rate - phase))
-    for e in range(event_count):
-        k0 = max(np.int64(math.ceil(work.events[e, FROM_S] * rate - phase)), np.int64(0))
-        k1 = min(np.int64(math.floor(work.events[e, TO_S] * rate - phase)), last_of_path)
-        if k0 <= k1:
-            earliest = min(earliest, k0)
-            latest = max(latest, k1)
-    if latest < 0:
-        return np.int64(-1), np.int64(-1)
-    history = decision.confirm_n - 1
-    first = max(earliest - history, np.int64(0))
-    last = min(latest, first + capacity - 1)
-    for i in range(last - first + 1):
-        work.watched[i] = 0
-        for camera in range(cameras):
-            work.alarm_time[camera, i] = math.inf
-            work.armed[camera, i] = 0
-            work.needed[camera, i] = 0
-    for e in range(event_count):
-        row = work.events[e]
-        rule = int(row[RULE])
-        k0 = max(np.int64(math.ceil(row[FROM_S] * rate - phase)), np.int64(0))
-        k1 = min(np.int64(math.floor(row[TO_S] * rate - phase)), last)
-        for k in range(k0, k1 + 1):
-            i = k - first
-            alarm = max((phase + k) / rate, row[CROSSED_S])
-            there = place_at(track, alarm)
-            depth = max((there.x - row[AT_X]) * row[NORMAL_X] + (there.y - row[AT_Y]) * row[NORMAL_Y], 0.0)
-            for back in range(max(i - history, 0), i + 1):
-                work.watched[back] = 1
-            for camera in range(cameras):
-                if scene.rule_camera[rule, camera]:
-                    if alarm < work.alarm_time[camera, i]:
-                        work.alarm_time[camera, i] = alarm
-                        work.depth[camera, i] = depth
-                        work.delay[camera, i] = max(alarm - row[CROSSED_S], 0.0)
-                    work.armed[camera, i] = 1
-                    for back in range(max(i - history, 0), i + 1):
-                        work.needed[camera, back] = 1
-    return first, last
-
-
-@compiled_inline
 def draw_units(work, table_row, variables):
     """All site variables of one crossing as numbers in (0, 1): the shared Sobol point, scrambled by the stratum's keys."""
     for v in range(variables):
@@ -135,12 +80,16 @@ def draw_units(work, table_row, variables):
 
 
 @compiled_inline
-def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
-    """One crossing into work.result and work.camera_pd; returns the number of looks rendered.
+def render_crossing(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
+    """The looks of one crossing, of every camera: all that is known of it before anybody asks for an alarm.
+
+    Returns (Decision of this crossing, first look, last look, looks rendered, whether some camera had the intruder in view); the
+    looks' numbers are -1 when nothing is armed. Left in work, per camera and look from `first` on: needed, armed, alarm_time,
+    depth, delay, cycles, passes, perfect; per camera: in_view, and accept when the site has a size gate.
 
     keys: three uint64 that with `point` key the hashed draws of cameras, of the decision, and of the factor on clutter (of one
     stratum and replicate all the same). all_cameras: when no camera that an armed rule hears has the intruder in view, ask the
-    others too, for ANY_VIEW.
+    others too.
     """
     scene, cameras, intruder = plan.scene, plan.cameras, plan.intruder
     decision, clutter_factor = decide(plan.decision, keys[1], keys[2], point)
@@ -170,7 +119,7 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
     phase = u[_D_PHASE]
     first, last = arm_looks(plan, track, phase, event_count, work)
     if first < 0:
-        return 0
+        return decision, first, last, 0, False
     stature = quantile(intruder.quantity[STATURE_M], intruder.choice, u[_D_STATURE])
     depth_share = math.nan
     if gait <= CROUCH:
@@ -237,7 +186,20 @@ def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
                 note_look(work, camera, work.look[CYCLES], motion.base <= 0.0, x, y)
         if judged:
             judge(work, camera, pose, optics, decision, 1.0, 1.0)
-    integrate_crossing(work, camera_count, cameras.post, np.int64(0), last - first, decision, judged, work.result, work.camera_pd)
+    return decision, first, last, rendered, seen
+
+
+@compiled_inline
+def cross_once(plan, cells, cell, point, keys, netd_scale, all_cameras, work):
+    """One crossing into work.result and work.camera_pd; returns the number of looks rendered. Arguments: `render_crossing`."""
+    decision, first, last, rendered, seen = render_crossing(plan, cells, cell, point, keys, netd_scale, all_cameras, work)
+    if first < 0:
+        return 0
+    cameras = plan.cameras
+    integrate_crossing(
+        work, cameras.bearing_rad.size, cameras.post, np.int64(0), last - first, decision, gated(decision), work.result,
+        work.camera_pd,
+    )  # fmt: skip
     work.result[ANY_VIEW] = 1.0 if seen else work.result[IN_VIEW]
     return rendered
 

@@ -98,7 +98,8 @@ def pack_intruder(site) -> Intruder:
         gait_cumulative=np.cumsum(shares) / shares.sum(),
         speed=np.array(speed),
         depth_share=np.array(depth),
-        path_m=float(who.path_m),
+        outside_m=float(who.path_m),
+        inside_m=float(who.path_m),
     )
 
 

@@ -100,9 +100,12 @@ def draw_track(scene, intruder, section, start_m, end_m, gait, speed, u_position
         else:
             climb = max(quantile(row, intruder.choice, u_climb), 0.0)
 
-    reach_in = min(intruder.path_m, first_barrier_m(scene, x, y, -in_x, -in_y, intruder.path_m))
+    leg_in, leg_out = intruder.outside_m, intruder.inside_m
+    if inward < 0:
+        leg_in, leg_out = leg_out, leg_in
+    reach_in = min(leg_in, first_barrier_m(scene, x, y, -in_x, -in_y, leg_in))
     reach_in = first_obstacle_m(scene, x, y, -in_x, -in_y, reach_in)
-    wanted = max(intruder.path_m, field_exit_m(scene, x, y, out_x, out_y))
+    wanted = max(leg_out, field_exit_m(scene, x, y, out_x, out_y)) if leg_out > 0.0 else 0.0
     reach_out = first_obstacle_m(scene, x, y, out_x, out_y, first_barrier_m(scene, x, y, out_x, out_y, wanted))
     arrive = reach_in / speed
     begin = arrive + pause

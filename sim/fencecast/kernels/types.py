@@ -166,7 +166,8 @@ class Intruder(NamedTuple):
     gait_cumulative: np.ndarray  # (5,)
     speed: np.ndarray  # (5, DISTRIBUTION_WIDTH)
     depth_share: np.ndarray  # (3, DISTRIBUTION_WIDTH) walk, run, crouch; FIXED NaN = the table's
-    path_m: float
+    outside_m: float  # lengths of the path's two legs, outside the fence and inside; both `path_m` but for walks of a test
+    inside_m: float
 
 
 # Rows of Decision.spread.

@@ -50,6 +50,7 @@ SECTIONS = (
     ("`[[variant]]`: what `fencecast compare` compares with the file as it stands", ("variant",)),
     ("`[[mounting]]`: where `fencecast place` may put cameras", ("mounting",)),
     ("`[kit]`: what `fencecast place` may use", ("kit",)),
+    ("`[calibration]`: what walks on the finished site said", ("calibration",)),
     ("`[prices]`: what `fencecast bill` counts with", ("prices",)),
     ("`[[item]]`: what else belongs in the bill", ("item",)),
     ("`[check]`: limits of the design review", ("check",)),

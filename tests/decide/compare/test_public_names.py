@@ -30,6 +30,8 @@ COMMANDS = (
     "built",
     "cite",
     "report",
+    "walk chance",
+    "walk rehearse",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",
@@ -46,8 +48,10 @@ def test_a_function_has_what_its_command_has(name):
     """Catches: an option without its argument, a default that differs between the command and the function."""
     from fencecast.cli import main
 
-    arguments = inspect.signature(getattr(fc, name)).parameters
-    for option in main.commands[name.replace("_", "-")].params:
+    arguments = inspect.signature(getattr(fc, name.replace(" ", "_"))).parameters
+    group, _, last = name.partition(" ")
+    command = main.commands[group].get_command(None, last) if last else main.commands[name.replace("_", "-")]
+    for option in command.params:
         if name == "built" and option.name in OF_A_COMPARISON:
             continue
         if option.name in OF_THE_CONSOLE | OTHER_FUNCTIONS and (name, option.name) != ("study", "output"):

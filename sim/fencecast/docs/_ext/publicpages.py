@@ -27,8 +27,8 @@ API = {
     "look": ("ranges", "explain", "view"),
     "maps": ("from_map", "to_map"),
     "results": ("Results", "open_results", "save_results", "report", "cite", "write_pictures", "save_picture"),
-    "prove": ("aim", "built"),
-    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "AsBuilt"),
+    "prove": ("aim", "built", "walk_chance", "walk_rehearse"),
+    "types": ("Site", "Variant", "Proposal", "Remedy", "Review", "Study", "ViewFrame", "Aim", "AsBuilt", "WalkChance"),
     "errors": ("FencecastError", "InputError", "UsageError"),
     "pictures": (),
 }
@@ -41,10 +41,21 @@ def table(head: str, rows: list[tuple[str, ...]]) -> str:
     return "".join(f"| {' | '.join(line)} |\n" for line in lines)
 
 
+def every_command() -> dict[str, click.Command]:
+    """Commands by what is typed after `fencecast`: those of a group follow it, as in `walk chance`."""
+    found: dict[str, click.Command] = {}
+    for name, command in main.commands.items():
+        found[name] = command
+        if isinstance(command, click.Group):
+            context = click.Context(command)
+            found |= {f"{name} {each}": command.get_command(context, each) for each in command.list_commands(context)}
+    return found
+
+
 def commands() -> str:
     """Every command with its options, as `--help` has them."""
     parts = []
-    for name, command in main.commands.items():
+    for name, command in every_command().items():
         usage = " ".join(command.collect_usage_pieces(click.Context(command, info_name=name)))
         says = inspect.cleandoc(command.help or "").replace("\b\n", "").partition("\n\n")[0].replace("\n", " ")
         rows = []

@@ -94,7 +94,10 @@ class Chance(Part):
 
 
 class Claim(Part):
-    """One claim: stops[k] walks with at most k misses pass; more misses than stops end it."""
+    """One claim: stops[k] walks with at most k misses pass; len(stops) misses end it.
+
+    no_miss: (N50, chance that none of the walks of its first rung is missed), as predicted and at a larger N50.
+    """
 
     claim: str
     of: Literal["place", "pool"]
@@ -104,6 +107,7 @@ class Claim(Part):
     confidence: float
     chance: Chance
     expected_walks: float
+    no_miss: tuple[tuple[float, float], ...] = ()
 
 
 class Expected(Part):
@@ -114,7 +118,12 @@ class Expected(Part):
 
 
 class WalkPlan(Part):
-    """The whole file. site_sha256: of site_toml as UTF-8. weather: the class that the walks are meant for."""
+    """The whole file. site_sha256: of site_toml as UTF-8. weather: the class that the walks are meant for, and why that one.
+
+    minutes: of all walks but those that only follow a miss; most_minutes: of all; budget_minutes: what there was, None when a
+    number of walks was asked for. fence_asked: whether from_fence was asked for, or came of a fence without open places.
+    hopeless: weak places without a claim, because one would hardly ever pass; left_out: those for which there was no time.
+    """
 
     schema_version: Literal[1] = SCHEMA
     kind: Literal["walk plan"] = KIND
@@ -140,6 +149,18 @@ class WalkPlan(Part):
     minutes: float
     expected: Expected
     caution: str
+    most_minutes: float = 0.0
+    budget_minutes: float | None = None
+    weather_why: str = ""
+    fence_asked: bool = True
+    hopeless: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+    def claim_pd(self, claim: Claim) -> float:
+        """Mean Pd of the walks of a claim's first rung, as predicted."""
+        walks = [trial.kind for trial in self.trials if trial.claim == claim.claim and trial.rung == 1 and not trial.control]
+        pd = {kind.kind: kind.pd for kind in self.kinds}
+        return sum(pd[kind] for kind in walks) / max(len(walks), 1)
 
     def kind_of(self, name: str) -> Kind:
         """The kind of a name: KeyError when there is none."""

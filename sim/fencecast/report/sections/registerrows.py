@@ -32,7 +32,6 @@ from fencecast.report.sections.quantities import (
 )
 from fencecast.site import Site
 from fencecast.site.schema import OPEN_SHARE, Perimeter, Rule, Sensor, Table
-from fencecast.site.tolerances import mounting_errors
 
 JUDGED = "; a judgement"
 FILE, DEFAULT, PART = "site file", "default", "site file, in part default"
@@ -157,10 +156,7 @@ def _cameras(site: Site) -> list[Assumption]:
     rows.append(Assumption("Cameras", "Number and height", value, FILE, "installer, as built"))
     t = site.tolerance
     errors = f"bearing {t.bearing_deg:g}°, depression {t.depression_deg:g}°, height {t.height_m:g} m"
-    own = sum(mounting_errors(site, camera) != (t.bearing_deg, t.depression_deg, t.height_m) for camera in site.camera)
-    if own:
-        errors += f"; {number_word(own)} of {number_word(len(site.camera))} by errors of {'its' if own == 1 else 'their'} own"
-    elif not (t.bearing_deg or t.depression_deg or t.height_m):
+    if not (t.bearing_deg or t.depression_deg or t.height_m):
         errors = "none: every camera hangs exactly as drawn"
     source = given([t], "bearing_deg", "depression_deg", "height_m")
     return [*rows, Assumption("Cameras", "Mounting errors, one sigma", errors, source, "installer, aim sheets")]
@@ -175,7 +171,8 @@ def _sensor(sensor: Sensor) -> str:
 
 
 def _alarm(site: Site) -> list[Assumption]:
-    d = site.decision
+    d, walked = site.decision, site.calibration
+    from_where = JUDGED if walked is None else f"; calibrated by {walked.walks:,} walks"
     m, n = d.confirm
     rules = _grouped(site.rule, rule_text, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
     looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, "
@@ -188,12 +185,12 @@ def _alarm(site: Site) -> list[Assumption]:
         ),
         Assumption(
             "Alarm", "Detail that the analytics need (N50)",
-            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + JUDGED,
+            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + from_where,
             "walk test",
         ),
         Assumption(
             "Alarm", "How alike two cameras judge one intruder", f"{quantity_text(d.encounter_correlation)} (0 to 0.9)",
-            given([d], "encounter_correlation") + JUDGED, "walk test",
+            given([d], "encounter_correlation") + from_where, "walk test",
         ),
     ]  # fmt: skip
     if not (d.clutter_factor.is_fixed and d.clutter_factor.value == 1.0):

@@ -35,11 +35,11 @@ def draw_plan(page: Page, x: float, y: float, width: float, height: float, data:
         return centre + (np.atleast_2d(np.asarray(points, dtype=float)) - middle) * np.array([scale, -scale])
 
     def line(way, **how) -> None:
-        for part in _inside(shapely.LineString(at(way)), window, "LineString"):
+        for part in inside_parts(shapely.LineString(at(way)), window, "LineString"):
             page.line(*part.T, **how)
 
     def area(corners, **how) -> list[np.ndarray]:
-        parts = _inside(shapely.make_valid(shapely.Polygon(at(corners))), window, "Polygon")
+        parts = inside_parts(shapely.make_valid(shapely.Polygon(at(corners))), window, "Polygon")
         for part in parts:
             page.polygon(part, **how)
         return parts
@@ -52,8 +52,8 @@ def draw_plan(page: Page, x: float, y: float, width: float, height: float, data:
         (name, area(points, fill=style.BUILDING, edge=style.LINE, points=0.5, zorder=1.8)) for name, points in data.buildings
     ]
     for section in data.sections:
-        _section(section, line)
-        for px, py in _every_mm(at(section.points), window):
+        draw_section(section, line)
+        for px, py in every_mm(at(section.points), window):
             room.taken.append((px - 0.5, py - 0.5, px + 0.5, py + 0.5))
     for rule in data.rules:
         line(rule, colour=RULE_COLOUR, points=1.2, zorder=3.5, dashes=(6, 1.6))
@@ -73,65 +73,65 @@ def draw_plan(page: Page, x: float, y: float, width: float, height: float, data:
         _circle(page, room, number, place, [other for n, other in crosses if n != number])
     _around(room, data.mark, here, style.LABEL, weight="bold", plate=True)
     for section in data.sections:
-        _chainage(page, room, section, at, scale, window)
+        draw_chainage(page, room, section, at, scale, window)
     for name, parts in buildings:
-        _name(room, name, parts)
+        draw_name(room, name, parts)
     return _legend(page, x, y + height, width, scale, data)
 
 
-def _every_mm(points: np.ndarray, window) -> np.ndarray:
+def every_mm(points: np.ndarray, window) -> np.ndarray:
     """Points of a polyline on the page, a millimetre apart, inside the window (n, 2)."""
-    parts = _inside(shapely.LineString(points), window, "LineString")
+    parts = inside_parts(shapely.LineString(points), window, "LineString")
     found = [shapely.get_coordinates(shapely.segmentize(shapely.LineString(part), 1.0)) for part in parts]
     return np.vstack(found) if found else np.zeros((0, 2))
 
 
-def _inside(shape, window, kind: str) -> list[np.ndarray]:
+def inside_parts(shape, window, kind: str) -> list[np.ndarray]:
     """The parts of a shape inside the window, their points (n, 2)."""
     left = shape.intersection(window)
     parts = [part for part in getattr(left, "geoms", [left]) if part.geom_type == kind and not part.is_empty]
     return [shapely.get_coordinates(part.exterior if kind == "Polygon" else part) for part in parts]
 
 
-def _along(section: PlanSection, start_m: float, end_m: float) -> np.ndarray:
+def along_section(section: PlanSection, start_m: float, end_m: float) -> np.ndarray:
     """The part of a section between two chainages, its corners included."""
     chainage = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(section.points, axis=0).T))])
     inner = chainage[(chainage > start_m) & (chainage < end_m)]
     return np.column_stack([np.interp([start_m, *inner, end_m], chainage, section.points[:, i]) for i in (0, 1)])
 
 
-def _section(section: PlanSection, line) -> None:
+def draw_section(section: PlanSection, line) -> None:
     """The fence line, dashed without a barrier; open in gates, between two posts."""
     how = {"points": 1.1} if section.barrier else {"points": 0.8, "dashes": (1.5, 1.5)}
     at = 0.0
     for start, end in sorted(section.gates):
         if start > at:
-            line(_along(section, at, start), zorder=3, **how)
+            line(along_section(section, at, start), zorder=3, **how)
         for post in (start, end):
-            (px, py), (nx, ny) = _along(section, post, post)[0], _normal(section, post)
+            (px, py), (nx, ny) = along_section(section, post, post)[0], outward_normal(section, post)
             line([(px - 0.5 * nx, py - 0.5 * ny), (px + 0.5 * nx, py + 0.5 * ny)], points=1.1, zorder=3)
         at = end
     if at < section.length_m:
-        line(_along(section, at, section.length_m), zorder=3, **how)
+        line(along_section(section, at, section.length_m), zorder=3, **how)
 
 
-def _normal(section: PlanSection, chainage_m: float) -> np.ndarray:
+def outward_normal(section: PlanSection, chainage_m: float) -> np.ndarray:
     """Unit vector outwards of the fence at a chainage."""
     step = 0.01
-    a = _along(section, max(0.0, chainage_m - step), min(section.length_m, chainage_m + step))
+    a = along_section(section, max(0.0, chainage_m - step), min(section.length_m, chainage_m + step))
     dx, dy = a[-1] - a[0]
     return section.inside * np.array([dy, -dx]) / math.hypot(dx, dy)
 
 
-def _chainage(page: Page, room: Room, section: PlanSection, at, scale: float, window) -> None:
+def draw_chainage(page: Page, room: Room, section: PlanSection, at, scale: float, window) -> None:
     """Ticks outside the fence with their metres, the section's letter before the first; kept off what stands there."""
     step = tick_step(scale, 9.0)
     named = False
     for chainage in np.arange(0.0, section.length_m + 1e-9, step):
-        place = at(_along(section, chainage, chainage)[:1])[0]
+        place = at(along_section(section, chainage, chainage)[:1])[0]
         if not window.contains(shapely.Point(place)):
             continue
-        out = _normal(section, chainage) * np.array([1.0, -1.0])
+        out = outward_normal(section, chainage) * np.array([1.0, -1.0])
         page.line([place[0], place[0] + 1.4 * out[0]], [place[1], place[1] + 1.4 * out[1]], points=0.6, zorder=3)
         text = f"{chainage:g}" if named else f"{section.letter} {chainage:g}"
         width = text_width_mm(text, style.SMALL, "normal" if named else "bold")
@@ -170,7 +170,7 @@ def _around(room: Room, text: str, place: np.ndarray, size: float, **how) -> Non
     room.write(text, spots, size, **how)
 
 
-def _name(room: Room, name: str, parts: list[np.ndarray]) -> None:
+def draw_name(room: Room, name: str, parts: list[np.ndarray]) -> None:
     """A building's name inside the part of it that is drawn, in up to three lines; left out where it does not fit."""
     for corners in sorted(parts, key=lambda part: -shapely.Polygon(part).area):
         shape = shapely.Polygon(corners)

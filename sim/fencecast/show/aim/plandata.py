@@ -64,8 +64,17 @@ def plan_data(site: Site, aim: CameraAim) -> PlanData:
     ahead = mast + _ALONE_M * np.array([[math.sin(geometry.bearing_rad), math.cos(geometry.bearing_rad)]])
     shown = np.vstack([mast, marks if len(marks) else ahead, *([] if axis is None else [np.array([axis])])])
     (west, south), (east, north) = shown.min(axis=0), shown.max(axis=0)
+    return PlanData(
+        camera.mark, geometry.x_m, geometry.y_m, geometry.bearing_rad, (west, east, south, north), plan_sections(site),
+        plan_buildings(site), tuple(rules), _clear_ground(site, camera, rules, mast, marks), axis,
+        tuple((mark.number, mark.x_m, mark.y_m) for mark in aim.choice.marks),
+    )  # fmt: skip
+
+
+def plan_sections(site: Site) -> tuple[PlanSection, ...]:
+    """Every section of a site, in the order of its file."""
     letters = section_letters(site)
-    sections = tuple(
+    return tuple(
         PlanSection(
             letter,
             vertices(section),
@@ -76,12 +85,11 @@ def plan_data(site: Site, aim: CameraAim) -> PlanData:
         )
         for letter, section in zip(letters, site.perimeter)
     )
-    return PlanData(
-        camera.mark, geometry.x_m, geometry.y_m, geometry.bearing_rad, (west, east, south, north), sections,
-        tuple((obstacle.name, np.asarray(obstacle.footprint_m, dtype=float)) for obstacle in site.obstacle),
-        tuple(rules), _clear_ground(site, camera, rules, mast, marks), axis,
-        tuple((mark.number, mark.x_m, mark.y_m) for mark in aim.choice.marks),
-    )  # fmt: skip
+
+
+def plan_buildings(site: Site) -> tuple[tuple[str, np.ndarray], ...]:
+    """Name and footprint (n, 2) [m] of every obstacle."""
+    return tuple((obstacle.name, np.asarray(obstacle.footprint_m, dtype=float)) for obstacle in site.obstacle)
 
 
 def _clear_ground(site: Site, camera, rules, mast: np.ndarray, marks: np.ndarray) -> np.ndarray | None:

@@ -195,6 +195,16 @@ def picture_bytes(figure: Figure) -> bytes:
     return data
 
 
+def save_pages(figures: Sequence[Figure], path: str | os.PathLike) -> None:
+    """Write figures as the pages of one PDF, each in its own size; the same figures give the same bytes."""
+    import matplotlib
+    from matplotlib.backends.backend_pdf import PdfPages
+
+    with fonts.quiet(), matplotlib.rc_context({"pdf.fonttype": 42}), PdfPages(path, metadata={"CreationDate": None}) as pages:
+        for figure in figures:
+            pages.savefig(figure)
+
+
 def _png_bytes(picture: Image.Image) -> bytes:
     buffer = io.BytesIO()
     picture.save(buffer, "PNG", optimize=True)

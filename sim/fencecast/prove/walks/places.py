@@ -1,0 +1,97 @@
+"""Where a walk can cross: the middle of each segment, and places that were typed.
+
+Nobody climbs a fence thirty times. A walk that comes from outside crosses where there is no barrier, or a gate; from the fence,
+which starts at its inside foot, it crosses anywhere. Tests: tests/prove/walks/test_walk_places.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fencecast.errors import UsageError
+from fencecast.estimate.placecodes import section_letters
+from fencecast.estimate.places import Section
+from fencecast.estimate.typedplaces import chainage_at
+from fencecast.site import Site
+from fencecast.site.geometry import cut_segments, in_gate, point_at, section_length_m
+
+APART_M = 4.0  # of places of one test, so that a step to the side makes no place of another [common practice, no source]
+MOST = 60  # candidates: enough for the best six, and few enough to simulate in seconds
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A place where a walk may cross. section: index; open: no barrier stands there, or a gate; asked: typed by the user."""
+
+    section: int
+    name: str
+    chainage_m: float
+    x_m: float
+    y_m: float
+    open: bool
+    asked: bool = False
+
+    @property
+    def label(self) -> str:
+        """Its name in a plan: section and metres, `front 14`."""
+        return f"{self.name} {self.chainage_m:g}"
+
+    def apart(self, other: Spot) -> bool:
+        """Whether two places are so far apart that one test may have both."""
+        return float(np.hypot(self.x_m - other.x_m, self.y_m - other.y_m)) >= APART_M - 1e-9
+
+
+@dataclass(frozen=True)
+class _Fence:
+    sections: tuple[Section, ...]
+
+
+def spots_of(site: Site) -> list[Spot]:
+    """Candidates in walking order: middles of the segments of every section that a rule watches, thinned to at most `MOST`."""
+    found = []
+    for index, section in enumerate(site.perimeter):
+        if _watched(site, section.name):
+            middles = cut_segments(section, site.site.segment_length_m).middle_m
+            found += [spot_at(site, index, float(each)) for each in middles]
+    if len(found) > MOST:
+        found = [found[int(k)] for k in np.linspace(0, len(found) - 1, MOST)]
+    return found
+
+
+def spot_at(site: Site, section: int, chainage_m: float, asked: bool = False) -> Spot:
+    """The place at a chainage [m] of a section (index), to the decimetre."""
+    perimeter = site.perimeter[section]
+    chainage = min(round(chainage_m, 1), section_length_m(perimeter))
+    x, y = point_at(perimeter, chainage)
+    passable = perimeter.barrier == "none" or bool(in_gate(perimeter, chainage))
+    return Spot(section, perimeter.name, chainage, float(x), float(y), passable, asked)
+
+
+def asked_spots(site: Site, places: Sequence[str]) -> list[Spot]:
+    """Places as they were typed, `SECTION METRES`; UsageError for what is not there, for one without a rule, for one twice."""
+    letters = section_letters(site)
+    fence = _Fence(
+        tuple(Section(k, letters[k], each.name, 0, 0, section_length_m(each), None) for k, each in enumerate(site.perimeter))
+    )
+    found: list[Spot] = []
+    for text in places:
+        section, chainage = chainage_at(fence, text)
+        spot = spot_at(site, section.index, chainage, asked=True)
+        if not _watched(site, section.name):
+            raise UsageError(f"no rule watches section {section.name}: no walk there can raise an alarm; name another place")
+        near = [other for other in found if not spot.apart(other)]
+        if near:
+            raise UsageError(
+                f"places {near[0].label} and {spot.label} are nearer than {APART_M:g} m to each other: a step to the side makes "
+                "one of the other; name places further apart"
+            )
+        found.append(spot)
+    return found
+
+
+def _watched(site: Site, name: str) -> bool:
+    """Whether some rule may watch a section: one of its own, or one with points of its own, which may lie anywhere."""
+    return any(rule.perimeter in (name, None) for rule in site.rule)

@@ -120,7 +120,8 @@ def client_plan_finding(plan: WalkPlan) -> str:
     start = f"{first:,} walks{more} {in_class(plan.weather)}"
     if not plan.claims:
         return f"{start} to calibrate the model; nothing is claimed."
-    need = f"Pd {requirement_text(plan.requirement.pd)} at {confidence_text(plan.claims[0].confidence)}"
+    together = ", all of them together" if plan.together else ""
+    need = f"Pd {requirement_text(plan.requirement.pd)} at {confidence_text(plan.requirement.confidence)}{together}"
     chances = sorted(claim.chance.predicted for claim in plan.claims)
     chance = share(chances[0]) if share(chances[0]) == share(chances[-1]) else f"{share(chances[0])} to {share(chances[-1])}"
     return f"{start} for {plural(len(plan.claims), 'claim')} of {need}; chance of passing as predicted: {chance}."

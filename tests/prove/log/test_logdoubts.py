@@ -44,7 +44,7 @@ def test_nothing_is_odd():
         ({"void": ["animal"] * 2}, "Trials 1, 2 are void and alarms are noted"),
         ({"trial": list(range(20, 0, -1))}, "The order walked is far from the plan's"),
         ({"walker": ["A"] * 20}, "One walker (A) walked everything"),
-        ({"walker": [""] * 20}, "One walker walked everything"),
+        ({"walker": [""] * 20}, "No walker is named"),
         ({"weather": ["fog"] * 3}, 'The weather changed its class between walks ("fog", "clear night")'),
         ({"weather": ["fog"] * 20}, 'All walks were in "fog"'),
         ({"crossed": [START + datetime.timedelta(seconds=60 * k) for k in range(20)]}, "All walks lie within 60 minutes"),

@@ -41,8 +41,10 @@ def doubts(plan: WalkPlan, walks: Sequence[Walked], within: Sequence[Outside] = 
             "on others."
         )
     names = {walk.walker for walk in counted}
-    if len(names) == 1 and len(counted) > 1:
-        yield f"One walker{f' ({names.copy().pop()})' if names != {''} else ''} walked everything: the result is of this walker."
+    if names == {""}:
+        yield "No walker is named: the result may be of one walker alone."
+    elif len(names) == 1 and len(counted) > 1:
+        yield f"One walker ({next(iter(names))}) walked everything: the result is of this walker."
     weathers = list(dict.fromkeys(walk.weather for walk in counted))
     if len(weathers) > 1:
         yield f"The weather changed its class between walks ({name_list(weathers)}); the prediction is for one class."

@@ -1,7 +1,7 @@
 """Where a walk can cross: the middle of each segment, and places that were typed.
 
 Nobody climbs a fence thirty times. A walk that comes from outside crosses where there is no barrier, or a gate; from the fence,
-which starts at its inside foot, it crosses anywhere. Tests: tests/prove/walks/test_walk_places.py.
+which starts at its inside foot, it crosses anywhere. Tests: tests/prove/walks/test_choose.py.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """log.csv and walkers.csv as they are taken to the site: filled in but for what the walks bring.
 
 Texts of the user's that a spreadsheet would take for a formula get an apostrophe before them. UTF-8, with a byte-order mark only
-where letters beyond ASCII ask for it. Tests: tests/prove/walks/test_walk_tables.py.
+where letters beyond ASCII ask for it. Tests: tests/cli/test_cli_walk_plan.py.
 """
 
 from __future__ import annotations

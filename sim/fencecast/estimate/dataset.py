@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import numpy as np
 import xarray as xr
 
-from fencecast.cautions import CAUTION, NOT_MODELLED, not_modelled
+from fencecast.cautions import CAUTION, not_modelled
 from fencecast.estimate.bandmeanings import BAND_MEANINGS
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
@@ -222,7 +222,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
-        "not_modelled": "\n".join(NOT_MODELLED),
+        "not_modelled": "\n".join(not_modelled(False, site.calibration is not None)),
         "crossings_total": int(tally.crossings.sum()),
         **attributes,
     }

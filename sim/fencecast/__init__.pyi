@@ -58,6 +58,8 @@ from .show.aim.data import aim_data as aim_data
 from .show.aim.sheet import plot_aim as plot_aim
 from .show.built.data import built_data as built_data
 from .show.built.picture import plot_built as plot_built
+from .show.cards.data import cards_data as cards_data
+from .show.cards.deck import plot_cards as plot_cards
 from .show.fence.cause import plot_cause_strip as plot_cause_strip
 from .show.fence.check import plot_check as plot_check
 from .show.fence.checkdata import check_data as check_data
@@ -76,6 +78,9 @@ from .show.fence.sheetdata import sensitivity_data as sensitivity_data
 from .show.fence.sheetdata import summary_data as summary_data
 from .show.fence.strip import plot_fence_strip as plot_fence_strip
 from .show.fence.summary import plot_summary as plot_summary
+from .show.fence.walkband import plot_fence_band as plot_fence_band
+from .show.fence.walkbanddata import WalkedPlace as WalkedPlace
+from .show.fence.walkbanddata import fence_band_data as fence_band_data
 from .show.look.data import comparison_distance_data as comparison_distance_data
 from .show.look.data import distance_data as distance_data
 from .show.look.data import one_look_data as one_look_data
@@ -89,6 +94,7 @@ from .show.nuisance.data import nuisance_data as nuisance_data
 from .show.nuisance.data import nuisance_plan_data as nuisance_plan_data
 from .show.nuisance.nights import plot_nuisance as plot_nuisance
 from .show.nuisance.plan import plot_nuisance_plan as plot_nuisance_plan
+from .show.paper.page import save_pages as save_pages
 from .show.paper.page import save_picture as save_picture
 from .show.study.costfront import plot_cost_front as plot_cost_front
 from .show.study.data import cost_front_data as cost_front_data
@@ -121,3 +127,7 @@ from .site import parse_site as parse_site
 from .site import without_cameras as without_cameras
 
 __version__: str
+from .show.walk.chance import plot_walk_chance as plot_walk_chance
+from .show.walk.plandata import walk_chance_data as walk_chance_data
+from .show.walk.plandata import walk_plan_data as walk_plan_data
+from .show.walk.walkplan import plot_walk_plan as plot_walk_plan

@@ -59,8 +59,19 @@ OPTIONS = {
     "cite": {"--format", "--json"},
 }  # fmt: skip
 WALK_OPTIONS = {
-    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "-o", "--output", "--force", "--json"},
+    "plan": {
+        "--output", "--goal", "--weather", "--minutes", "--walks", "--gait", "--full",
+        "--misses", "--place", "--from-fence", "--seed", "--together", "--force", "--json",
+    },
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "--output", "--force", "--json"},
+    "score": {"--walkers", "--latest", "--quick", "--output", "--require", "--force", "--json"},
+    "fit": {
+        "--walkers", "--site", "--prior-median", "--prior-spread",
+        "--nuisance-per-hour", "--output", "--force", "--json",
+    },
+    "next": {"--walks", "--walkers", "--site", "--json"},
+    "again": {"--changed", "--walkers", "--site", "--output", "--force", "--json"},
 }  # fmt: skip
 
 

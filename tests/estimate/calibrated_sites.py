@@ -49,7 +49,7 @@ def table(**changes: object) -> dict:
 
 
 def calibrated_text(base: str | None = None, cycles_50: float = MEDIAN, mean_r: float = 0.33, **changes: object) -> str:
-    """The file of the short yard (or `base`, which has the same [decision]) with what walks said in it; mean_r: its correlation."""
+    """The file of the short yard (or `base`, which has the same [decision]) with what walks said; mean_r: its correlation."""
     text = SHORT_YARD.read_text(encoding="utf-8") if base is None else base
     text = text.replace("cycles_50 = 2.0\n", f"cycles_50 = {cycles_50!r}\n")
     text = text.replace("encounter_correlation = 0.5\n", f"encounter_correlation = {mean_r!r}\n")

@@ -73,7 +73,7 @@ def test_one_point_is_the_plain_run():
 
 
 def test_seven_points_are_enough(tally):
-    """Against asking at all 25 values: mean within 2e-4, ends within 1e-3. Catches: a spline in Pd, points that span too little."""
+    """Against asking at all 25 values: mean within 2e-4, ends within 1e-3. Catches: a spline in Pd, too narrow points."""
     found, dense = tally
     posterior, cells = found.posterior, np.arange(len(dense))
     table = posterior.table(found._site(cells).sum(axis=1) / found.crossings[:, None, None])

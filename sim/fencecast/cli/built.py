@@ -46,16 +46,15 @@ def built(ctx, site, marks, picture, lens_free, output, both, precision, weather
     with Progress() as progress:
         if both:
             from fencecast.decide.compare.designs import DEFAULT_PRECISION
-            from fencecast.prove.built.bothrun import run_both
 
             progress.stage("Getting ready (compiles once, half a minute)")
-            results = run_both(
-                found,
-                DEFAULT_PRECISION if precision is None else precision,
-                weather,
-                threads,
-                progress,
-                ctx.find_root().obj or "",
+            results = fc.compare(
+                *found.designs,
+                precision=DEFAULT_PRECISION if precision is None else precision,
+                weather=weather,
+                threads=threads,
+                progress=progress,
+                command=ctx.find_root().obj or "",
             )
         progress.stage("Drawing")
         from fencecast.show.built.picture import plot_built

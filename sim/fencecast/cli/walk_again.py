@@ -18,9 +18,7 @@ AGAIN, PICTURE = "again.json", "again.png"
     "--changed", multiple=True, metavar="WHAT", help='What was changed since, such as "camera C3"; may be repeated.'
 )  # fmt: skip
 @click.option("--walkers", metavar="W.csv", help="Who walked, with statures.  [default: statures as the site has them]")
-@click.option(
-    "--site", metavar="SITE.toml", help="The site as built, in place of the plan's: same fences and rules, other poses."
-)
+@click.option("--site", metavar="SITE.toml", help="The site as built, for the plan's: same fences and rules, other poses.")
 @click.option("-o", "--output", metavar="DIR", help="Folder for again.json and again.png.  [default: nothing is written]")
 @click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")

@@ -16,9 +16,7 @@ CALIBRATION, PICTURE = "calibration.json", "calibration.png"
 @click.argument("plan", metavar="PLAN.json")
 @click.argument("logs", metavar="LOG.csv...", nargs=-1, required=True)
 @click.option("--walkers", required=True, metavar="W.csv", help="Who walked, with statures.")
-@click.option(
-    "--site", metavar="SITE.toml", help="The site as built, in place of the plan's: same fences and rules, other poses."
-)
+@click.option("--site", metavar="SITE.toml", help="The site as built, for the plan's: same fences and rules, other poses.")
 @click.option("--prior-median", type=float, metavar="X", help="N50 that is assumed before the walks.  [default: the plan's]")
 @click.option(
     "--prior-spread", type=float, metavar="S", help="Standard deviation of its logarithm before the walks.  [default: the plan's]"

@@ -12,9 +12,7 @@ from fencecast.cli.output import say_blocks, say_json
 @click.argument("logs", metavar="LOG.csv...", nargs=-1, required=True)
 @click.option("--walks", type=int, default=4, show_default=True, metavar="N", help="How many walks, 1 to 48.")
 @click.option("--walkers", metavar="W.csv", help="Who walked, with statures.  [default: statures as the site has them]")
-@click.option(
-    "--site", metavar="SITE.toml", help="The site as built, in place of the plan's: same fences and rules, other poses."
-)
+@click.option("--site", metavar="SITE.toml", help="The site as built, for the plan's: same fences and rules, other poses.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 def next_walks(plan, logs, walks, walkers, site, as_json) -> None:
     """Places and gaits of the plan at which the next walks say most of N50 and the correlation.

@@ -18,6 +18,7 @@ from fencecast.findings.comparison import class_findings, run_of
 from fencecast.findings.words import change_text, confidence_text, interval_text, plural, whole
 
 MOST_ROWS = 12
+_ENDS = ("", "_low", "_high")
 Tested = Mapping[tuple[str, float], tuple[int, int]]
 
 
@@ -58,25 +59,29 @@ def both_rows(results: xr.Dataset | Results, tested: Tested | None = None, weath
     found = Results.of(results)
     run = run_of(found, 0)
     starts, ends = found["segment_start_m"].values, found["segment_end_m"].values
-    sections = found["section"].values
+    sections, chainage = found["section"].values, found["chainage_m"].values
+    codes = [code_of(run, run.sections, s, s) for s in range(len(sections))]
+    by_design = ("variant", "weather", "segment")
+    pd = np.stack([found.data[f"pd{end}"].transpose(*by_design).values for end in _ENDS], axis=-1)
+    verdicts = found.data["standing"].transpose(*by_design).values
+    apart = [found.data[f"pd_difference{end}"].transpose("compared", "weather", "segment").values[0] for end in _ENDS]
+    difference = np.stack(apart, axis=-1)
     rows = []
     for w, name in enumerate(found["weather"].values):
         walked = _by_segment(tested or {}, sections, starts, ends) if weather in ("", str(name)) else {}
         for s, section in enumerate(sections):
-            values = [
-                tuple(found.at(f"pd{end}", variant=v, weather=w, segment=s) for end in ("", "_low", "_high")) for v in (0, 1)
-            ]
-            by = tuple(found.at(f"pd_difference{end}", compared=0, weather=w, segment=s) for end in ("", "_low", "_high"))
             count = walked.get(s)
             shown = None if count is None else (*count, *exact_interval(*count, found.confidence))
-            verdicts = [str(found.at("standing", variant=v, weather=w, segment=s)) for v in (0, 1)]
-            rows.append(
-                Row(
-                    str(section), float(found.at("chainage_m", segment=s)), code_of(run, run.sections, s, s), str(name),
-                    values[0], verdicts[0], values[1], verdicts[1], by, shown,
-                )
-            )  # fmt: skip
+            design, built = (_three(pd[v, w, s]) for v in (0, 1))
+            before, after = (str(verdicts[v, w, s]) for v in (0, 1))
+            by = _three(difference[w, s])
+            rows.append(Row(str(section), float(chainage[s]), codes[s], str(name), design, before, built, after, by, shown))
     return tuple(rows)
+
+
+def _three(values: np.ndarray) -> tuple[float, float, float]:
+    """A value and both of its ends as plain numbers."""
+    return float(values[0]), float(values[1]), float(values[2])
 
 
 def _by_segment(tested: Tested, sections: np.ndarray, starts: np.ndarray, ends: np.ndarray) -> dict[int, tuple[int, int]]:

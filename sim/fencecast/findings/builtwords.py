@@ -39,8 +39,6 @@ def moved_words(camera: BuiltCamera) -> list[str]:
         texts.append(
             f"{camera.mark} is mounted {abs(by[HEIGHT]):.2f} m {'higher' if by[HEIGHT] > 0.0 else 'lower'} than designed."
         )
-    if "position_m" in camera.written:
-        texts.append(f"{camera.mark} stands {math.hypot(by[X], by[Y]):.2f} m beside the place in the site file.")
     if "lens" in camera.written:
         texts.append(f"{camera.mark} has a lens of {camera.focal_mm:.2f} mm, not {camera.design_focal_mm:g} mm.")
     return texts
@@ -93,6 +91,12 @@ def explanation_words(camera: BuiltCamera, cause: Explanation) -> str:
         return f"marks {cause.marks[0]} and {cause.marks[1]} are exchanged"
     if cause.kind == mistakes.MISREAD:
         return f"mark {cause.marks[0]} was misread, or does not lie where the file says; without it all others fit"
+    if cause.kind == mistakes.TAPE:
+        fits = f"{cause.pose.value[HEIGHT]:.2f} m fits, not {camera.read.tape_m:.2f} m"
+        return f"its height by tape is wrong ({fits}); measure it again"
+    if cause.kind == mistakes.MAST:
+        beside = math.hypot(*(cause.pose.value[[X, Y]] - camera.design[[X, Y]]))
+        return f"it stands {beside:.1f} m beside the place in the site file; measure that, and change position_m there"
     focal = camera.design_focal_mm * math.exp(cause.pose.value[-1])
     return f"its lens has {focal:.2f} mm, not {camera.design_focal_mm:g} mm; look at the lens, then type --lens-free"
 
@@ -106,7 +110,7 @@ def limit_words(found: AsBuilt) -> list[str]:
         words.append(f"{listed(three)} {have}: a misread one can be seen, never named. Four tell.")
     few = [each.mark for each in found.cameras if len(each.marks) < LENS_FREE_FROM]
     if few:
-        words.append(f"A lens of another focal length is told by {LENS_FREE_FROM} marks or more (--lens-free).")
+        words.append(f"Whether a lens has another focal length, {LENS_FREE_FROM} marks or more show (--lens-free).")
     return [*words, SLOPE]
 
 
@@ -137,6 +141,8 @@ def odd_words(camera: BuiltCamera) -> str:
         mistakes.EXCHANGED: "column and row exchanged",
         mistakes.LARGER: f"picture {cause.scale} times as large",
         mistakes.LENS: "another lens",
+        mistakes.TAPE: "height by tape wrong",
+        mistakes.MAST: "not where the site file has it",
     }.get(cause.kind)
     if cause.kind == mistakes.SWAPPED:
         short = f"marks {cause.marks[0]} and {cause.marks[1]} exchanged"

@@ -1,6 +1,6 @@
 """What `fencecast walk fit` says in the terminal and as JSON.
 
-Tests: tests/findings/test_walkfit.py.
+Tests: tests/findings/test_walkfitwords.py.
 """
 
 from __future__ import annotations
@@ -104,6 +104,7 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
             "sd": fit.correlation.sd,
             "prior_sd": fit.correlation.prior_sd,
             "known": not fit.correlation.hardly_known,
+            "hardly_known": fit.correlation.hardly_known,
             "mean_pd": [{"correlation": r, "pd": pd} for r, pd in fit.pd_by_correlation],
         },
         "place_spread_ln": {

@@ -1,6 +1,6 @@
 """Sentences about N50 and the encounter correlation as fitted to walks: what they are, how sure, what the log cannot tell.
 
-Tests: tests/findings/test_walkfit.py.
+Tests: tests/findings/test_walkfitwords.py.
 """
 
 from __future__ import annotations
@@ -70,7 +70,8 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
     known, prior = fit.cycles_50, fit.posterior.prior
     walks, walkers = fit.question.walks, len(fit.question.names)
     yield (
-        "N50 is the number of cycles across a person at which half of all encounters are classified. All that the law of resolution "
+        "N50 is the number of cycles across a person at which half of all encounters are classified. All that the law of "
+        "resolution "
         "gets wrong on this site is in it."
     )
     if known.only_from_above and known.only_from_below:
@@ -78,12 +79,15 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
         return
     if known.only_from_above:
         yield (
-            f"Cameras missed nothing that would put a lower end to it: it is at most {n50_text(known.high)} (one side, 97.5 %), and "
-            "all below that is judgement. Walk where a camera is expected to miss."
+            f"Cameras missed nothing that would put a lower end to it: it is at most {n50_text(known.high)} (one side, 97.5 %), "
+            f"and "
+            "all below that is judgement. The calibrated file holds that judgement too. "
+            "Walk where a camera is expected to miss."
         )
     elif known.only_from_below:
         yield (
-            f"Cameras saw nothing that would put an upper end to it: it is at least {n50_text(known.low)} (one side, 97.5 %). Look "
+            f"Cameras saw nothing that would put an upper end to it: it is at least {n50_text(known.low)} (one side, 97.5 %). "
+            f"Look "
             "for a fault before anything is calibrated."
         )
     else:
@@ -99,7 +103,8 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
         )
     narrow, wide = (median for _, median in fit.prior_moved)
     yield (
-        f"What was assumed: N50 about {n50_text(prior.median)} within {percent_text(prior.spread)} (one standard deviation). With "
+        f"What was assumed: N50 about {n50_text(prior.median)} within {percent_text(prior.spread)} (one standard deviation). "
+        f"With "
         f"half of that spread the median would be {n50_text(narrow)}, with twice of it {n50_text(wide)}."
     )
 
@@ -110,12 +115,14 @@ def place_sentences(fit: WalkFit) -> Iterator[str]:
     count = len(fit.posterior.places)
     if fit.posterior.spread_is_prior:
         yield (
-            f"{first_upper(plural(count, 'place'))} cannot say how much places differ (that takes {PLACES_FOR_SPREAD}): their spread "
+            f"{first_upper(plural(count, 'place'))} cannot say how much places differ (that takes {PLACES_FOR_SPREAD}): their "
+            f"spread "
             f"stays what was assumed, {percent_text(fit.posterior.prior.place_spread)} at most in two of three sites (judgement)."
         )
     else:
         yield (
-            f"Places differ by {percent_text(median)} of N50 (standard deviation; at most {percent_text(high)}). A place that nobody "
+            f"Places differ by {percent_text(median)} of N50 (standard deviation; at most {percent_text(high)}). A place that "
+            f"nobody "
             "walked has a difference of its own: it gets the wider band."
         )
     if fit.without_place:
@@ -132,29 +139,36 @@ def correlation_sentences(fit: WalkFit) -> Iterator[str]:
     known = fit.correlation
     if known.hardly_known:
         yield (
-            f"The correlation is hardly known: assumed 0.45 on average, now {known.mean:.2f} ({known.low:.2f} to {known.high:.2f}), "
+            f"The correlation is hardly known: assumed 0.45 on average, now {known.mean:.2f} ({known.low:.2f} to "
+            f"{known.high:.2f}), "
             f"standard deviation {known.sd:.2f} of {known.prior_sd:.2f}."
         )
         each = ", ".join(f"{pd_text(pd)} at {r:.2f}" for r, pd in fit.pd_by_correlation)
         yield f"What it would change: the mean Pd of these walks is {each}."
     else:
         yield (
-            f"The correlation is {known.mean:.2f} on average, 95 % between {known.low:.2f} and {known.high:.2f} (shortest interval), "
+            f"The correlation is {known.mean:.2f} on average, 95 % between {known.low:.2f} and {known.high:.2f} (shortest "
+            f"interval), "
             f"most likely {known.mode:.2f}."
         )
-    yield "It holds all that cameras have in common and the model leaves out: that coat, that corner. It is of this site and these walkers."
+    yield (
+        "It holds all that cameras have in common and the model leaves out: that coat, that corner. It is of this site and these "
+        "walkers."
+    )
 
 
 def contrast_sentence(fit: WalkFit) -> str:
     """Whether threshold and clutter are known from these walks."""
     if fit.contrast is None:
         return (
-            f"Threshold and clutter are not known from this log (information {fit.contrast_information:.1f}; 8.2 would be as good as "
+            f"Threshold and clutter are not known from this log (information {fit.contrast_information:.1f}; 8.2 would be as "
+            f"good as "
             "what is assumed): a clear night does not say them."
         )
     median, low, high = fit.contrast
     return (
-        f"Threshold and clutter: the contrast that is needed is {median:.2f} times the file's ({low:.2f} to {high:.2f}). The file's "
+        f"Threshold and clutter: the contrast that is needed is {median:.2f} times the file's ({low:.2f} to {high:.2f}). The "
+        f"file's "
         "threshold stays as it is, and N50 is the less certain for it: take N50 from a clear night."
     )
 
@@ -178,7 +192,8 @@ def check_sentences(fit: WalkFit) -> Iterator[str]:
         yield "The walks look like walks of this model."
     if fit.question.walks < CLEAN_NEEDS_WALKS:
         yield (
-            f"{first_upper(plural(fit.question.walks, 'walk'))} see little: under {CLEAN_NEEDS_WALKS} a check without a finding means "
+            f"{first_upper(plural(fit.question.walks, 'walk'))} see little: under {CLEAN_NEEDS_WALKS} a check without a finding "
+            f"means "
             "little, and places that differ by 30 % pass in more than half of tests."
         )
 
@@ -190,7 +205,8 @@ def doubt_sentence(fit: WalkFit) -> str:
     shown = listed([f"{camera} in trial {trial}" for trial, camera in fit.doubts[:5]])
     more = f" and {len(fit.doubts) - 5} more" if len(fit.doubts) > 5 else ""
     return (
-        f"The model gives no camera's alarm here at any N50: {shown}{more}. Was it the walker? Type --nuisance-per-hour when alarms "
+        f"The model gives no camera's alarm here at any N50: {shown}{more}. Was it the walker? Type --nuisance-per-hour when "
+        f"alarms "
         "came without one."
     )
 

@@ -1,6 +1,6 @@
 """What `fencecast walk next` and `fencecast walk again` say in the terminal and as JSON.
 
-Tests: tests/findings/test_walknext.py.
+Tests: tests/findings/test_walkfitwords.py.
 """
 
 from __future__ import annotations
@@ -112,7 +112,8 @@ def again_sentences(found: WalkAgain) -> list[str]:
         low, high = moved.ends
         each = listed([f"{z:+.1f}".replace("-", "−") for z in moved.z])
         lines.append(
-            f"Last logs against all earlier ones (1 to {len(moved.z)} of them): z = {each}; an alarm is above {LIMIT:g}. The largest "
+            f"Last logs against all earlier ones (1 to {len(moved.z)} of them): z = {each}; an alarm is above {LIMIT:g}. The "
+            f"largest "
             f"stands for a change of N50 by {signed_percent(moved.change)} ({signed_percent(low)} to {signed_percent(high)})."
         )
         if moved.lowest < -LIMIT:
@@ -123,11 +124,13 @@ def again_sentences(found: WalkAgain) -> list[str]:
             lines.append("Logs that agree are fitted together: name them all to fencecast walk fit.")
     seen = ", ".join(f"{100.0 * rise:.0f} % in {percent_text(chance)}" for rise, chance in found.chances)
     lines.append(
-        f"What the walks that are there to see a change would see at once of a rise of N50: {seen} of re-tests. Small changes need "
+        f"What the walks that are there to see a change would see at once of a rise of N50: {seen} of re-tests. Small changes "
+        f"need "
         "many years or many walks."
     )
     lines.append(
-        "Due every year (common practice, no source), once in the opposite season, and after any change of software, lens, mast or "
+        "Due every year (common practice, no source), once in the opposite season, and after any change of software, lens, mast "
+        "or "
         "the stock along the fence."
     )
     if "software" in found.changed:

@@ -198,11 +198,15 @@ def void_sentence(score: WalkScore) -> str:
 
 
 def other_sentences(score: WalkScore) -> Iterator[str]:
-    """Controls, cards not walked, alarms of cameras that see nothing there."""
+    """Controls, other weather, cards not walked, alarms of cameras that see nothing there."""
     if score.controls:
         fault = "none raised an alarm" if not score.control_alarms else f"{score.control_alarms} raised an alarm: a fault"
         walked = first_upper(plural(score.controls, "control walk"))
         yield f"{walked} against the rule's direction: {fault}. They count for nothing else."
+    other = sum(walk.weather != score.plan.weather for walk in score.log.counted)
+    if other:
+        others = first_upper(plural(other, "walk"))
+        yield f"{others} in other weather than {score.plan.weather}: in the claims, not compared with the prediction."
     if score.log.not_walked:
         many = len(score.log.not_walked)
         yield f"{first_upper(plural(many, 'card'))} not walked: {_numbers(score.log.not_walked)}."

@@ -196,7 +196,7 @@ CALLER_RULES = (
     "Say void before you look at any alarm, or not at all.",
     "One box for each camera: no, yes, or the time of its first alarm. An empty box is no “no”. A camera that is off: off.",
     "Write down alarms between walks too: how many each hour, of which camera.",
-    "Swap once: walker A walks the first half, B the second.",
+    "Swap once: walker A walks the first half, B the second; cards of later packs say who walks.",
 )
 
 

@@ -81,7 +81,7 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "bearing_deg": ("where it looks; needed without `aim_m`", "from `aim_m`"),
         "depression_deg": ("how far down it looks; needed without `aim_m`", "from `aim_m`"),
         "aim_m": ("the point on the ground that it looks at, instead of the two angles", "from the angles"),
-        "roll_deg": "how far it is turned about its own axis",
+        "roll_deg": "how far it is turned about its own axis; positive: its right side is lower",
         "bearing_sd_deg": ("error of mounting of this camera, one sigma; `fencecast built` writes it", "`[tolerance]`"),
         "depression_sd_deg": ("error of mounting of this camera, one sigma", "`[tolerance]`"),
         "height_sd_m": ("error of mounting of this camera, one sigma", "`[tolerance]`"),

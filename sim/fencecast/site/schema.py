@@ -122,7 +122,7 @@ class Camera(Table):
     bearing_deg: Annotated[float | None, Number("degrees clockwise from north", 90.0, at_least=-360, at_most=360)] = None
     depression_deg: Annotated[float | None, Number("degrees below the horizon", 14.0, at_least=-90, at_most=90)] = None
     aim_m: Annotated[tuple[float, float] | None, Point()] = None
-    roll_deg: Annotated[float, Number("degrees, positive where its right side is lower", 2.0, at_least=-30, at_most=30)] = 0.0
+    roll_deg: Annotated[float, Number("degrees of roll", 2.0, at_least=-30, at_most=30)] = 0.0
     bearing_sd_deg: Annotated[float | None, _SD_DEG] = None
     depression_sd_deg: Annotated[float | None, _SD_DEG] = None
     height_sd_m: Annotated[float | None, _SD_M] = None

@@ -30,6 +30,7 @@ COMMANDS = (
     "built",
     "cite",
     "report",
+    "walk plan",
     "walk chance",
     "walk rehearse",
 )
@@ -40,7 +41,14 @@ OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # `built --run` is `fc.compare` of two sites.
 OF_A_COMPARISON = {"both", "precision", "weather", "threads"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
-OTHER_NAMES = {"distance": "distance_m", "distances": "distances_m", "dwell": "dwell_s", "offset": "offset_m", "sites": "designs"}
+OTHER_NAMES = {
+    "distance": "distance_m",
+    "distances": "distances_m",
+    "dwell": "dwell_s",
+    "offset": "offset_m",
+    "latest": "latest_s",
+    "sites": "designs",
+}
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -18,6 +18,10 @@ FISH = ImageGeometry(3e-3 / 17e-6, 1, 160, 120)
 BOX4 = ((-3.0, 7.0), (3.0, 7.0), (-10.0, 22.0), (10.0, 22.0))
 BOX6 = (*BOX4, (0.0, 12.0), (0.0, 30.0))
 WIDE3 = ((0.0, 7.0), (-9.0, 20.0), (9.0, 20.0))
+# Well inside the frame, for cameras that are turned by degrees.
+YARD3 = ((0.0, 8.0), (-6.0, 20.0), (6.0, 20.0))
+YARD4 = ((-3.0, 8.0), (3.0, 8.0), (-6.0, 22.0), (6.0, 22.0))
+YARD6 = (*YARD4, (0.0, 12.0), (0.0, 30.0))
 NARROW4 = ((-1.5, 12.0), (1.5, 12.0), (-4.0, 24.0), (4.0, 24.0))  # of a 6 mm lens
 
 
@@ -52,23 +56,26 @@ def design(bearing_deg: float, depression_deg: float, roll_deg: float = 0.0, hei
     return np.array([*np.radians([bearing_deg, depression_deg, roll_deg]), height_m, x, y])
 
 
-def read_once(random, image: ImageGeometry, across_ahead, roll_sd: float = 2.0) -> tuple[Marks, np.ndarray, float, np.ndarray]:
+def read_once(
+    random, image: ImageGeometry, across_ahead, roll_sd: float = 2.0, mast_sd: float = 0.0
+) -> tuple[Marks, np.ndarray, float, np.ndarray]:
     """One installation of a camera designed at bearing 35, depression 15, 4 m up, and its whole-pixel readings.
 
-    Returns marks, the design, the tape's height, and the true pose (6,) in radians and metres; the mast stands as drawn.
+    Returns marks, the design, the tape's height, and the true pose (6,) in radians and metres.
     """
     place = places(across_ahead, 35.0)
     true = design(35.0 + random.normal(0.0, 1.5), 15.0 + random.normal(0.0, 1.5), random.normal(0.0, roll_sd))
+    true[4:] = mast_sd * random.normal(size=2)
     stood = place + np.array([0.03, 0.03, 0.0]) * random.normal(size=place.shape)
-    exact = seen(stood, image, (0.0, 0.0, 4.0), *np.degrees(true[:3]))
+    exact = seen(stood, image, (*true[4:], 4.0), *np.degrees(true[:3]))
     read = np.floor(exact + random.normal(0.0, 1.0, exact.shape)) + 0.5
     return Marks(place, read), design(35.0, 15.0), 4.0 + random.normal(0.0, 0.05), true
 
 
-def solved(random, image: ImageGeometry, across_ahead, times: int) -> tuple[list[Pose], np.ndarray]:
+def solved(random, image: ImageGeometry, across_ahead, times: int, **how: float) -> tuple[list[Pose], np.ndarray]:
     """So many installations, solved together: their poses, and the true ones (times, 6)."""
     errors = Errors()
-    marks, drawn, tape, true = zip(*(read_once(random, image, across_ahead) for _ in range(times)))
+    marks, drawn, tape, true = zip(*(read_once(random, image, across_ahead, **how) for _ in range(times)))
     sd = np.array([errors.of_readings(m.place, d, t, image) for m, d, t in zip(marks, drawn, tape)])
     place, read = np.array([each.place for each in marks]), np.array([each.read for each in marks])
     poses = solve_all(place, read, sd, image, np.array(drawn), np.array(tape), errors)
@@ -88,7 +95,7 @@ def site(*marks: str, **keys):
     return yard(cameras, **({"perimeter": fence} | keys))
 
 
-def rows_of(mark: str, by=(0.0, 0.0, 0.0), height_m: float = 4.0, across_ahead=BOX4, shift=None) -> list[list[str]]:
+def rows_of(mark: str, by=(0.0, 0.0, 0.0), height_m: float = 4.0, across_ahead=YARD4, shift=None) -> list[list[str]]:
     """Cells of the rows of one camera, read without error to hundredths of a pixel; by: turned from the design [degrees];
     shift: of single readings, index to (columns, rows)."""
     place = places(across_ahead, AIMS[mark], (0.0, 2.0))

@@ -43,7 +43,7 @@ CASES = {
 
 @pytest.mark.parametrize("name", CASES)
 def test_a_single_mistake_is_seen_and_named(name):
-    """Six marks, twelve installations, seeded. Catches: a cause that is not tried, one that is tried with the wrong readings, a
+    """Six marks, five installations, seeded. Catches: a cause that is not tried, one that is tried with the wrong readings, a
     camera on its head taken for one that looks over its back.
 
     Prototypes: always seen; the only explanation that fits in 92 to 100 % with four marks or more. A misread may be small beside
@@ -52,37 +52,37 @@ def test_a_single_mistake_is_seen_and_named(name):
     make, expected = CASES[name]
     random = np.random.default_rng(21)
     seen = only = 0
-    for _ in range(12):
+    for _ in range(5):
         marks, drawn, tape, _ = read_once(random, THREE_MM, BOX6)
         p, found = judged(Marks(marks.place, make(marks.read.copy(), random)), drawn, tape)
         seen += p < mistakes.REFUSED_BELOW
         assert expected in found
         only += found == [expected]
-    assert seen >= 11 and only >= 11
+    assert seen >= 4 and only >= 4
 
 
 def test_a_misread_mark_of_four_is_named():
-    """Four marks in a box, sixteen installations: seen every time, the right mark named in nine of ten."""
+    """Four marks in a box, ten installations: seen every time, the right mark named in nine of ten."""
     random = np.random.default_rng(4)
     named = 0
-    for _ in range(16):
+    for _ in range(10):
         marks, drawn, tape, _ = read_once(random, THREE_MM, BOX4)
         p, found = judged(Marks(marks.place, misread(marks.read.copy(), random)), drawn, tape)
         assert p < mistakes.REFUSED_BELOW
         named += (mistakes.MISREAD, ("3",), 1) in found
-    assert named >= 14
+    assert named >= 9
 
 
 def test_three_marks_never_name_one():
     """Any of three can be bent to fit the others. Catches: a mark left out of three, a pair of three exchanged."""
     random = np.random.default_rng(8)
     seen = 0
-    for _ in range(12):
+    for _ in range(8):
         marks, drawn, tape, _ = read_once(random, THREE_MM, WIDE3)
         p, found = judged(Marks(marks.place, misread(marks.read.copy(), random)), drawn, tape)
         seen += p < mistakes.REFUSED_BELOW
         assert all(marks == () for _, marks, _ in found)
-    assert seen >= 10
+    assert seen >= 6
 
 
 def test_a_lens_that_is_another_is_named():

@@ -87,6 +87,15 @@ def test_worked_solution():
     assert pose.p == pytest.approx(0.036, abs=5.1e-4)
 
 
+def test_the_error_of_a_reading():
+    """By hand: a pixel, a step of it, 3 cm of tape at 5 and at 25 m. Catches: a step of the wrong picture, a flat distance."""
+    place = np.array([[3.0, 0.0, 0.0], [0.0, math.sqrt(25.0**2 - 16.0), 0.0]])
+    errors = Errors(quantum_px=(1.0, 0.25))
+    f = THREE_MM.focal_px
+    by_hand = [[math.sqrt(1.0 + q * q / 12.0 + (f * 0.03 / r) ** 2) for q in (1.0, 0.25)] for r in (5.0, 25.0)]
+    assert errors.of_readings(place, design(0.0, 15.0, height_m=99.0), 4.0, THREE_MM) == pytest.approx(np.array(by_hand))
+
+
 def test_exact_readings_give_the_library_s_pose():
     """Against solvePnP. Starts far from the truth, so that every step of the descent is asked."""
     for bearing, depression, roll in ((35.0, 15.0, 2.0), (53.0, 9.0, -6.0), (18.0, 22.0, 1.0)):
@@ -118,7 +127,7 @@ def test_the_same_readings_give_the_same_bits():
 def test_intervals_hold(image, marks, sd):
     """200 installations read to whole pixels: 95 % intervals hold in 92 to 100 %, good readings are refused in 2 % at most.
 
-    Catches: weights that leave the tape out, a covariance that forgets a prior, whole pixels taken for exact.
+    Catches: a covariance that forgets a prior, an unknown that is not in it.
     """
     random = np.random.default_rng(11)
     poses, true = solved(random, image, marks, 200)
@@ -132,6 +141,18 @@ def test_intervals_hold(image, marks, sd):
     if sd is not None:
         found = np.std(errors, axis=0)
         assert [*np.degrees(found[:3]), found[3]] == pytest.approx(sd, rel=0.2)
+
+
+def test_costs_follow_chi_squared():
+    """1,000 installations in which every error is as it is taken to be: mean cost within 4 standard errors of 2 m - 2.
+
+    Catches: weights that leave the tape or a prior out, degrees of freedom that count one too many.
+    """
+    poses, _ = solved(np.random.default_rng(12), THREE_MM, BOX4, 1000, roll_sd=5.0, mast_sd=0.05)
+    costs = np.array([pose.cost for pose in poses])
+    assert poses[0].dof == 6
+    assert costs.mean() == pytest.approx(6.0, abs=4.0 * math.sqrt(12.0 / len(costs)))
+    assert np.mean([pose.p < 0.01 for pose in poses]) < 0.025
 
 
 def test_a_slope_reads_as_depression():

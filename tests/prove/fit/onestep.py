@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import datetime
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from scipy import special
 
+from fencecast.prove.fit.grid import Prior
+from fencecast.prove.fit.groups import group_walks
+from fencecast.prove.fit.walkfit import Question, fit_walks
 from fencecast.prove.log.walked import Walked, Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan
-from prove.invented_walks import PD
+from fencecast.site import parse_site
+from prove.invented_walks import PD, invented_plan
 
 Z = np.linspace(-5.5, 5.5, 31)
 WEIGHT = np.exp(-0.5 * Z * Z) / np.exp(-0.5 * Z * Z).sum()
@@ -106,3 +111,29 @@ def invented_log(
             )  # fmt: skip
         )
     return WalkLog(f"log-{day}.csv", tuple(walks), (), f"{seed:064x}")
+
+
+class InventedSimulation(OneStep):
+    """In the place of `Simulated`: the invented plan's walks, nothing simulated."""
+
+    def __init__(self, site, groups, marks, from_fence=True, **how):
+        super().__init__(invented_crossings(groups).cycles)
+
+
+def without_simulation(monkeypatch):
+    """Every command on these steps."""
+    for module in ("walkfit", "next", "again"):
+        monkeypatch.setattr(f"fencecast.prove.fit.{module}.Simulated", InventedSimulation)
+
+
+@cache
+def invented_fit(
+    rounds=3, cycles_50=2.6, correlation=0.3, seed=5, place_spread=0.0, nuisance=0.0, draws=30, kept=lambda walk: True
+):
+    """A fit of an invented log."""
+    plan = invented_plan(rounds)
+    log = invented_log(plan, cycles_50, correlation, seed, place_spread)
+    log = replace(log, walks=tuple(walk for walk in log.walks if kept(walk)))
+    groups = group_walks(plan, [log], WALKERS)
+    question = Question(plan, "0" * 64, (log,), WALKERS, parse_site(plan.site_toml), False, groups)
+    return fit_walks(question, Prior(), nuisance, invented_crossings(groups), draws)

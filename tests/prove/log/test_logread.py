@@ -130,9 +130,9 @@ def test_cards_that_nobody_walked(tmp_path):
         row |= {"crossed": "", "W": "", "E": ""}
     assert read(tmp_path, rows).not_walked == (7, 8)
     # A miss without its crossing is no card left out.
-    rows[7] |= {"W": "no", "E": "no"}
-    with pytest.raises(InputError, match=r"row 9 crossed is missing"):
-        read(tmp_path, rows)
+    for heard in ({"W": "no", "E": "no"}, {"W": "no", "E": ""}, {"W": "", "E": "yes"}):
+        with pytest.raises(InputError, match=r"row 9 crossed is missing"):
+            read(tmp_path, [*rows[:7], rows[7] | heard, *rows[8:]])
 
 
 def test_the_log_of_a_plan_as_it_is_printed_has_only_cards_that_nobody_walked(tmp_path):
@@ -153,6 +153,18 @@ def test_cameras_that_are_not_expected_there_have_their_no_already(tmp_path):
     path.write_text("\n".join(lines), encoding="utf-8")
     log = read_log(path, plan)
     assert [walk.trial for walk in log.walks] == [1] and log.not_walked == tuple(range(2, 13))
+
+
+def test_a_row_that_no_camera_is_expected_in(tmp_path):
+    """Its cells are all printed: the date says whether somebody began to fill it in."""
+    kinds = tuple(kind.model_copy(update={"pd_camera": {}, "patterns": {"": 1.0}}) for kind in PLAN.kinds)
+    plan = PLAN.model_copy(update={"kinds": kinds})
+    rows = log_rows(plan)
+    rows[4] |= {"crossed": "", "date": "", "W": "no", "E": "no"}
+    assert read(tmp_path, rows, plan).not_walked == (5,)
+    rows[4]["date"] = "2026-11-29"
+    with pytest.raises(InputError, match=r"row 6 crossed is missing"):
+        read(tmp_path, rows, plan)
 
 
 def test_a_void_walk_needs_no_cameras(tmp_path):

@@ -128,6 +128,11 @@ REFUSALS = [
         "HH:MM:SS or "
         "HH:MM:SS.s; type for instance 22:04:31"),
     (
+        clocks(("21:50:00", "21:50:00"), ("21:55:00", "21:55:01")),
+        "the clock checks (rows 14, 15) lie too close together: their drift would come to 5.5 s over the walks, and at most 2 s "
+        "are taken; type one before the first walk, one after the last",
+    ),
+    (
         more(trial="alarm"),
         "row 14 is an alarm outside walks and no camera is marked: type yes for each that raised it",
     ),

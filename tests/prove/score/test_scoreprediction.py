@@ -101,6 +101,12 @@ def test_a_camera_that_was_off_is_summed_out():
     assert predicted_walks(PLAN, [replace(walk, heard={"W": "off", "E": "off"})]) == []
 
 
+def test_other_weather_was_not_predicted():
+    walks = [walk.walk for walk in walked(PLAN, 1)]
+    fog = [replace(walk, weather="fog") for walk in walks[:5]]
+    assert len(predicted_walks(PLAN, [*fog, *walks[5:]])) == 31
+
+
 def test_what_never_was_simulated_is_not_impossible():
     kind = PLAN.kinds[0].model_copy(update={"patterns": {"": 0.0, "W": 0.0, "E": 0.0, "W+E": 1.0}})
     assert shares_of(kind, ("W", "E"))[0] == pytest.approx(1e-6, rel=1e-3)

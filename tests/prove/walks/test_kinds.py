@@ -135,7 +135,8 @@ def test_from_the_fence_nothing_is_seen_before():
     near, far = (simulate_walks(site, walks, "night", crossings=8, from_fence=each, threads=1) for each in (True, False))
     assert (near.in_view == 0.0).all() and (near.pd == 0.0).all() and (near.delay == 0.0).all()
     assert (far.in_view == 1.0).all() and (far.pd > 0.9).all()
-    stay = simulate_walks(make_site(camera=PAIR, rule=[AREA]), WALKS[:2], "night", crossings=8, threads=1)
+    deep = {**AREA, "points_m": [[0.0, 0.0], [40.0, 0.0], [40.0, 14.0], [0.0, 14.0], [0.0, 0.0]]}  # left at the end of the path
+    stay = simulate_walks(make_site(camera=PAIR, rule=[deep]), WALKS[:2], "night", crossings=8, threads=1)
     assert (stay.pd > 0.8).all() and (stay.delay[:, :3] == 0.0).all()
     assert stay.delay.sum(axis=1) == pytest.approx(1.0, abs=1e-9)
     assert (stay.delay[0, 3:6].sum() > 0.9) and stay.delay_s[2] == 1.0

@@ -11,7 +11,9 @@ from pypdf import PdfReader
 
 import fencecast as fc
 from fencecast.cautions import CAUTION
+from fencecast.findings.cardwords import HOW, CardWords
 from fencecast.findings.walkwords import WEAK_PLACES
+from fencecast.show.cards.cardpages import PLACE_MM, STEPS_MM, laid_out
 from fencecast.show.cards.deck import cards_data, draw_deck
 from fencecast.show.cards.log import ranges
 from fencecast.show.paper import style
@@ -116,6 +118,20 @@ def test_no_line_of_a_card_runs_into_its_boxes(decks):
                     across = min(right, x + box.get_width()) - max(left, x)
                     down = min(height - bottom, y + box.get_height()) - max(height - top, y)
                     assert across < 0.1 or down < 0.1, (name, text)
+
+
+def test_the_longest_card_has_room():
+    """Three digits everywhere, feet, a gait of two lines: by the first step with which all lines end above the boxes."""
+    lines = (
+        ("Start: 199.5\u00a0m (655\u00a0ft) inside, facing the fence.", False),
+        ("Finish: 199.5\u00a0m (655\u00a0ft) outside, 120.5\u00a0m (395\u00a0ft) to your right.", False),
+        (HOW["crouch"], True),
+        ("Outwards, 399.5\u00a0m in about 1230\u00a0s, in one go.", False),
+    )
+    card = CardWords("200", "walker B", "place", lines, None, "", "", True)
+    longest, short = (laid_out(each, 57.0, 86.6, 56.5) for each in (card, replace(card, lines=lines[2:3])))
+    assert longest[-1][0] <= 55.7 and short[-1][0] == pytest.approx(PLACE_MM + 3 * STEPS_MM[0])
+    assert " ".join(text for _, text, _ in longest) == " ".join(text for text, _ in lines)
 
 
 def test_every_word_of_the_data_is_on_the_pages(decks):

@@ -22,9 +22,11 @@ REFUSED_BELOW, EXPLAINED_ABOVE = 0.01, 0.05
 NAMES_A_MARK_FROM, LENS_FROM = 4, 6
 SCALES = (2, 3, 4)
 # Kinds of causes, as JSON names them.
-HALF_TURN, MIRROR, EXCHANGED, LARGER, SWAPPED, MISREAD, LENS = (
-    "half turn", "mirror", "column and row exchanged", "larger picture", "two marks exchanged", "one mark", "lens",
+HALF_TURN, MIRROR, EXCHANGED, LARGER, SWAPPED, MISREAD, LENS, TAPE, MAST = (
+    "half turn", "mirror", "column and row exchanged", "larger picture", "two marks exchanged", "one mark", "lens", "height",
+    "mast",
 )  # fmt: skip
+_FREE_M = 1.0  # prior of a height or a mast that may be typed wrong
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,17 +47,20 @@ def explanations(
     """Causes that explain the readings, the likeliest first; empty when no single one does. names (n,): of the marks."""
     causes = list(_causes(names, marks, image, errors))
     found = []
-    for free in (False, True):
-        mine = [each for each in causes if (lens_free or each.kind == LENS) is free]
+    for kinds in ((), (LENS,), (TAPE,), (MAST,)):
+        mine = [each for each in causes if (each.kind in kinds if kinds else each.kind not in (LENS, TAPE, MAST))]
         if not mine:
             continue
-        many = len(mine)
+        many, free = len(mine), lens_free or LENS in kinds
+        held = replace(
+            errors, height_m=_FREE_M if TAPE in kinds else errors.height_m, mast_m=_FREE_M if MAST in kinds else errors.mast_m
+        )
         sd = [replace(errors, quantum_px=each.quantum_px).of_readings(marks.place, design, tape_m, image) for each in mine]
         for each, own in zip(mine, sd):
             own[[k for k, name in enumerate(names) if each.left_out == name]] = np.inf
         place, read = np.array([marks.place] * many), np.array([each.read for each in mine])
         tapes, designs = np.full(many, tape_m), np.array([design] * many)
-        poses = solve_all(place, read, np.array(sd), image, designs, tapes, errors, free)
+        poses = solve_all(place, read, np.array(sd), image, designs, tapes, held, free)
         for each, pose in zip(mine, poses):
             if pose is not None and pose.p > EXPLAINED_ABOVE:
                 found.append(Explanation(each.kind, each.marks, each.scale, pose.p, pose))
@@ -92,5 +97,7 @@ def _causes(names: tuple[str, ...], marks: Marks, image: ImageGeometry, errors: 
             yield _Cause(SWAPPED, read[order], quantum, (names[a], names[b]))
         for name in names:
             yield _Cause(MISREAD, read, quantum, (name,))
+        yield _Cause(TAPE, read, quantum)
+        yield _Cause(MAST, read, quantum)
     if len(marks) >= LENS_FROM:
         yield _Cause(LENS, read, quantum)

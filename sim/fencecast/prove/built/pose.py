@@ -24,6 +24,7 @@ from fencecast.prove.built.seen import BEARING, DEPRESSION, HEIGHT, LN_FOCAL, RO
 # Starts on both sides of the file's bearing, besides it and what the readings themselves say.
 _ASIDE_RAD = math.radians(20.0)
 _MOST_STEPS, _SMALL = 60, 1.0e-10
+_NO_GAIN = 1.0e-12  # of the cost in a step: what is left is less than a thousandth of a standard deviation
 _LEAST_DAMPING, _MOST_DAMPING = 1.0e-12, 1.0e9
 MOST_ROLL_RAD = math.radians(30.0)  # of `roll_deg` in a site file
 _IMPOSSIBLE = 1.0e6
@@ -222,10 +223,11 @@ def _descend(problem: _Problem, start: np.ndarray) -> tuple[np.ndarray, np.ndarr
         better = (new_cost <= cost) | ((size < _SMALL) & np.isfinite(new_cost))  # NaN where a step left what the lens maps
         value[open_now[better]] += step[better]
         r, j = np.where(better[:, None], new_r, r), np.where(better[:, None, None], new_j, j)
-        cost = np.where(better, new_cost, cost)
+        gain, cost = cost - new_cost, np.where(better, new_cost, cost)
         less = np.where(damping > _LEAST_DAMPING, 0.01 * damping, 0.0)
         damping = np.where(better, less, np.maximum(10.0 * damping, 1e-6))
         final[open_now] = cost
-        on = ~(better & (size < _SMALL)) & (damping < _MOST_DAMPING)
+        done = better & ((size < _SMALL) | (gain < _NO_GAIN * cost))
+        on = ~done & (damping < _MOST_DAMPING)
         open_now, r, j, cost, damping = open_now[on], r[on], j[on], cost[on], damping[on]
     return value, final

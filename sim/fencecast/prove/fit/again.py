@@ -4,9 +4,9 @@
     found = fc.walk_again("yard-walks/plan.json", ["2026.csv", "2027.csv"], changed=["camera W"])
     found.moved and found.moved.alarm
 
-The last one, two and three logs are held together against all earlier ones, each with a posterior of its own under the same prior:
-z = (m2 - m1) / sqrt(s1^2 + s2^2) of ln N50, positive where cameras see worse. The largest is an alarm above 2.5: measured, one set
-of eight re-tests without a change in twenty has one (a single test at that level would take 1.65).
+The last one, two and three logs are held together against all earlier ones, each with a posterior of its own under the same
+prior: z = (m2 - m1) / sqrt(s1^2 + s2^2) of ln N50, positive where cameras see worse. The largest is an alarm above 2.5: of sets
+of eight re-tests without a change one in twenty has one (a single test at that level would take 1.65).
 Tests: tests/prove/fit/test_again.py.
 """
 
@@ -53,7 +53,7 @@ class AgainWalk:
 
 @dataclass(frozen=True)
 class Dated:
-    """One log by itself: N50 with 95 % ends, sd of ln N50, delay (None without times), alarms outside walks per camera and hour."""
+    """One log by itself: N50 with 95 % ends, delay (None without times), alarms outside walks per camera and hour."""
 
     file: str
     date: str

@@ -16,7 +16,7 @@ from fencecast.prove.fit.groups import Group
 from fencecast.prove.fit.likelihood import LEAST_PROBABILITY, seeing
 from fencecast.prove.walks.planfile import Kind, WalkPlan
 
-_STEP_LN, _STEP_R = 0.02, 0.02
+_STEP_LN, _STEP_R = 0.01, 0.02
 _MOST_R = 0.9
 
 

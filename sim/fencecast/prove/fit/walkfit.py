@@ -76,8 +76,8 @@ class WalkFit:
 
     contrast_information: on ln of the contrast factor; contrast: its median and ends, None where this log does not tell it.
     prior_moved: (sd of ln N50 in the prior, median) with that spread halved and doubled. without_place: the median without each.
-    doubts: alarms that no N50 explains, as (trial, camera). pd_by_correlation: (correlation, mean Pd of the walks) at the median of
-    N50, for correlations 0.2, 0.7 and the posterior's mean.
+    doubts: alarms that no N50 explains, as (trial, camera). pd_by_correlation: (correlation, mean Pd of the walks) at the median
+    of N50, for correlations 0.2, 0.7 and the posterior's mean.
     """
 
     question: Question

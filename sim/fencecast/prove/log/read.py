@@ -70,7 +70,7 @@ def read_log(path: str | Path, plan: WalkPlan, walkers: Mapping[str, Walker] | N
         if raw is not None:
             raws.append(raw)
     raws.sort(key=lambda raw: (raw.crossed, raw.trial))
-    clock = _clock(table, checks)
+    clock = _clock(table, checks, [raw.crossed for raw in raws])
     if len(checks) < 2 and any(":" in row[mark] for row in table.rows for mark in plan.marks):
         allowed = "times of alarms need two rows at least with clock as trial, one at the start, one at the end"
         table.add(0, f"clock checks: {len(checks)} of 2; {allowed}; type yes for a time that nobody needs")
@@ -124,7 +124,9 @@ def _check(rows: Rows, row: Row) -> list[tuple[Row, datetime.datetime, float]]:
     return [] if moment is None else [(row, moment, seconds)]
 
 
-def _clock(table: Table, checks: Sequence[tuple[Row, datetime.datetime, float]]) -> Clock | None:
+def _clock(
+    table: Table, checks: Sequence[tuple[Row, datetime.datetime, float]], crossings: Sequence[datetime.datetime]
+) -> Clock | None:
     """The clock of a log, None without checks; offsets by the shortest way round the day, all the same way as the first."""
     if not checks:
         return None
@@ -134,12 +136,20 @@ def _clock(table: Table, checks: Sequence[tuple[Row, datetime.datetime, float]])
         near = nearest_day(seconds, moment + near) - moment
         offsets.append((moment, near.total_seconds()))
     clock = fit_clock(offsets)
+    rows = ", ".join(str(row.number) for row, _, _ in checks)
     if clock.moved_s > MOST_DRIFT_S:
-        words = "the recorder's clock moved by {:.1f} s between the clock checks (rows {}): at most {:g} s are taken"
-        rows = ", ".join(str(row.number) for row, _, _ in checks)
+        words = f"the recorder's clock moved by {clock.moved_s:.1f} s between the clock checks (rows {rows})"
         table.add(
-            0, f"{words.format(clock.moved_s, rows, MOST_DRIFT_S)}; was one of them set, or misread? type yes for times of alarms"
+            0, f"{words}: at most {MOST_DRIFT_S:g} s are taken; was one of them set, or misread? type yes for times of alarms"
         )
+    elif crossings:
+        # Checks that lie close together say nothing of a whole night: their line runs away.
+        ends = [clock.caller_s(moment) for moment in (min(crossings), max(crossings))]
+        if abs(ends[1] - ends[0]) > MOST_DRIFT_S:
+            drift = f"their drift would come to {abs(ends[1] - ends[0]):.1f} s over the walks"
+            much = f"{drift}, and at most {MOST_DRIFT_S:g} s are taken"
+            words = f"the clock checks (rows {rows}) lie too close together: {much}"
+            table.add(0, f"{words}; type one before the first walk, one after the last")
     return clock
 
 

@@ -47,8 +47,9 @@ class Predicted:
 
 
 def predicted_walks(plan: WalkPlan, walks: Sequence[Walked]) -> list[Predicted]:
-    """Walks that count and have a kind in the plan and a camera that was on, in the order of their crossing."""
-    ordered = sorted((walk for walk in walks if walk.counts and walk.kind), key=lambda walk: (walk.crossed, walk.trial))
+    """Walks that count, in the plan's weather, with a kind of the plan and a camera that was on; in order of their crossing."""
+    known = (walk for walk in walks if walk.counts and walk.kind and walk.weather == plan.weather)
+    ordered = sorted(known, key=lambda walk: (walk.crossed, walk.trial))
     kinds = {kind.kind: kind for kind in plan.kinds}
     found = []
     for walk in ordered:

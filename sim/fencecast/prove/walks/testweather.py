@@ -19,6 +19,7 @@ from fencecast.site.schema import Weather
 
 _SPOTS, _CROSSINGS = 12, 32
 _ALIKE = 0.005  # of mean Pd: so near, hours decide
+CLEAR_M = 10_000.0  # below it there is haze: common practice, no source
 
 
 def class_of_test(
@@ -45,11 +46,11 @@ def class_of_test(
     fair = np.array([_fair(described(each)) for each in classes])
     among = np.flatnonzero(fair) if fair.any() else np.arange(len(names))
     best = max(among[pd[among] >= pd[among].max() - _ALIKE], key=lambda k: (hours[k], -k))
-    kind = "the class without fog, rain or snow" if fair.any() else "the class"
+    kind = "the class without fog, rain, snow or haze" if fair.any() else "the class"
     return names[best], f"{kind} in which walkers raise an alarm most often, of equal ones the one with most hours"
 
 
 def _fair(weather: Weather) -> bool:
-    """Whether neither fog nor rain nor snow is in the air."""
+    """Whether neither fog nor rain nor snow nor haze is in the air."""
     falling = max(weather.rain_mm_h.bounds()[1], weather.snow_mm_h.bounds()[1])
-    return weather.fog == "none" and falling <= 0.0
+    return weather.fog == "none" and falling <= 0.0 and weather.visibility_m.middle() >= CLEAR_M

@@ -9,6 +9,7 @@ import numpy as np
 from fencecast.cautions import CAUTION
 from fencecast.findings.cardwords import CardWords, card_words
 from fencecast.findings.walkladder import MOST_MISSES, LadderWords, ladders, limit_rows
+from fencecast.findings.walkplan import without_claim
 from fencecast.findings.walkwords import (
     CALLER_RULES,
     WALKER_RULES,
@@ -118,7 +119,7 @@ def cards_data(plan: WalkPlan, site: Site, issue: str = "1") -> CardsData:
             ladders(plan),
             MOST_MISSES,
             limit_rows(plan),
-            statements(plan),
+            (*without_claim(plan), *statements(plan)),
             prediction_rows(plan),
         ),
         tuple(

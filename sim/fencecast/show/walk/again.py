@@ -41,7 +41,8 @@ def again_data(found: WalkAgain) -> AgainData:
         mean = sum(w * each.mean_ln for w, each in zip(weights, found.dated)) / sum(weights)
         limits.append(math.exp(mean + LIMIT * math.hypot(sum(weights) ** -0.5, found.dated[k].sd_ln)))
     subtitle = (
-        f"{found.question.plan.title}: N50 of every log by itself, with 95 %. Grey step: a median above it is an alarm for that log "
+        f"{found.question.plan.title}: N50 of every log by itself, with 95 %. Grey step: a median above it is an alarm for that "
+        f"log "
         "alone. Below: median delay of the system."
     )
     attrs = {
@@ -82,7 +83,7 @@ def plot_again(found: WalkAgain) -> Figure:
             limit = y(data.limits[k - 1])
             page.line([at - 0.4 * step, at + 0.4 * step], [limit, limit], colour=style.LINE, points=1.4, zorder=3)
             if k == 1:
-                page.text(at - 0.4 * step, limit - 1.0, f"alarm above {n50_text(data.limits[0])}", size=style.SMALL, plate=True)
+                page.text(at - 0.4 * step, limit - 1.3, f"alarm above {n50_text(data.limits[0])}", size=style.SMALL)
         page.line([at, at], [y(each.low), y(each.high)], points=1.0, zorder=5)
         for end in (each.low, each.high):
             page.line([at - 1.0, at + 1.0], [y(end)] * 2, points=1.0, zorder=5)

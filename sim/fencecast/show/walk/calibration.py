@@ -1,7 +1,7 @@
 """N50 and the correlation before and after the walks, and the walks on the law of resolution (`calibration.png`).
 
-A band of Pd holds two cameras of one walk, which are not independent: its box is where 95 % of repeated logs lie, simulated by whole
-walks, and no binomial bar is drawn.
+A band of Pd holds two cameras of one walk, which are not independent: its box is where 95 % of repeated logs lie, simulated by
+whole walks, and no binomial bar is drawn.
 """
 
 from __future__ import annotations
@@ -135,10 +135,15 @@ def _curve(page: Page, top: float, data: CalibrationData) -> float:
         outside = not band.band_low <= band.alarms <= band.band_high
         share = y(band.alarms / band.cells)
         page.dot(at, share, 2.3, colour=style.PAPER if outside else style.INK, edge=style.INK, zorder=7)
-        label = low_end + 3.4 if (low_end := max(low, share + 1.2)) + 4.0 < bottom else min(high, share - 1.2) - 1.2
         words = f"{band.alarms} of {band.cells}"
-        room = 0.5 * text_width_mm(words, style.SMALL) + 0.8
-        page.text(min(max(at, left + room), right - room), label, words, size=style.SMALL, ha="center", zorder=8)
+        room = text_width_mm(words, style.SMALL) + 0.8
+        below = max(low, share + 1.2) + 3.4
+        if below + 0.6 < bottom:
+            middle, down = min(max(at, left + 0.5 * room), right - 0.5 * room), below
+        else:  # beside the box, on the side that has room
+            side = 1.0 if at + half + room + 1.0 < right else -1.0
+            middle, down = at + side * (half + 0.8 + 0.5 * room), min(max(share + 0.9, top + 3.4), bottom - 0.9)
+        page.text(middle, down, words, size=style.SMALL, ha="center", zorder=8)
     _key(page, top - 2.4)
     return bottom + 8.4
 

@@ -74,7 +74,8 @@ def calibration_data(fit: WalkFit) -> CalibrationData:
     ]
     question = fit.question
     subtitle = (
-        f"{question.plan.title}: {plural(question.walks, 'walk')} at {plural(len(fit.posterior.places), 'place')}. Dashed: assumed "
+        f"{question.plan.title}: {plural(question.walks, 'walk')} at {plural(len(fit.posterior.places), 'place')}. Dashed: "
+        f"assumed "
         "before the walks; shaded: after them, with 95 %. Below: cameras' alarms against the law of resolution."
     )
     attrs = {

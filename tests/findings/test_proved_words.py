@@ -13,6 +13,7 @@ from fencecast.findings.provedbuilt import built_finding, camera_blocks, metres_
 from fencecast.findings.provedplan import client_claims, client_plan_finding, plan_blocks
 from fencecast.findings.provedtest import (
     client_finding,
+    client_line,
     client_prediction_lines,
     fit_lines,
     log_lines,
@@ -59,6 +60,9 @@ def test_the_client_hears_verdicts_without_a_place(score):
     one = replace(score, score=replace(score.score, claims=score.score.claims[1:]))
     assert client_finding(replace(proof, score=one)) == "One place: walk on to 39, no misses in six walks."
     assert "front" in provedtest.tested_finding(replace(proof, score=one))
+    said = provedtest.tested_line(replace(proof, score=one))
+    assert said == "Walk test in clear night; front 39: walk on to 39, no misses in six walks."
+    assert client_line(replace(proof, score=one)) == "Walk test in clear night; one place: walk on to 39, no misses in six walks."
     assert client_claims(PLAN) == [
         ("1", "five places together", "30", "0", "12 %"),
         ("2", "one place", "39 / 53 / 65", "0 / 1 / 2", "12 %"),

@@ -130,12 +130,18 @@ def test_results_of_a_calibrated_site_say_so(tmp_path, files):
     """Catches: `a judgement until walk tests calibrate it` beside calibrated numbers; the N50 in the client edition."""
     text = invented.calibrated_text()
     results = invented.results_of_yard(text, invented.CALIBRATION)
-    full, client = (text_of(fc.report(results, edition, calibration=files["calibration"])) for edition in ("full", "client"))
+    full, client = (text_of(fc.report(results, edition, **files)) for edition in ("full", "client"))
     assert "Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in clear night: N50 2.6 (2.2 to 3.1)" in full
     assert "Places that nobody walked have the wider, outer band" in full and "is a judgement until walk tests" not in full
     assert "The results of this report use it." in full and "calibrated by 36 walks" in full
     assert "calibrated by 36 walks at 6 places by 2 walkers on one day in clear night" in client
     assert "2.6" not in client and "2.58" not in client and "wider, outer band" in client
+    for page in (full, client):
+        assert "are calibrated by these very walks: that they agree with them shows nothing new" in page
+        assert "too close to call with the crossings simulated and what walks left open." in page
+    other = invented.results_of_yard(invented.calibrated_text("77" * 32), {**invented.CALIBRATION, "log_sha256": ["77" * 32]})
+    scored = text_of(fc.report(other, walk_plan=files["walk_plan"], score=files["score"]))
+    assert "The results of this report are calibrated by other walks than these." in scored
 
 
 def test_what_does_not_belong_is_refused_before_a_page(results, files, tmp_path):

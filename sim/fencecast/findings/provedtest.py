@@ -48,9 +48,10 @@ def tested_line(proof: Proof) -> str:
     """For the head of the report: `Walk test of 36 walks: two of four claims shown, one walk on, one refuted.`"""
     if proof.score is None:
         return ""
-    title = claims_title(proof.score.score)
-    first = title if len(proof.score.score.claims) == 1 else f"{title[:1].lower()}{title[1:]}"
-    return f"Walk test of {plural_walks(proof.score.walks)} {in_class(weather_of(proof))}: {first}."
+    title, where = claims_title(proof.score.score), in_class(weather_of(proof))
+    if len(proof.score.score.claims) == 1:
+        return f"Walk test {where}; {title}."
+    return f"Walk test of {plural_walks(proof.score.walks)} {where}: {title[:1].lower()}{title[1:]}."
 
 
 def weather_of(proof: Proof) -> str:
@@ -174,6 +175,18 @@ def anybody_lines(fit: FitPart) -> list[str]:
     return [f"For any intruder: {ends}. People differ, and no number of walks by the same walkers takes that away."]
 
 
+def tie_lines(proof: Proof, facts: dict[str, Any] | None) -> list[str]:
+    """How the walks that were scored belong to the calibration of the results (its facts, None without one)."""
+    if proof.score is None or facts is None:
+        return []
+    if proof.score.log_sha256 in facts["log_sha256"]:
+        return [
+            "The results of this report are calibrated by these very walks: that they agree with them shows nothing new. "
+            "The prediction above is the one that was printed before."
+        ]
+    return ["The results of this report are calibrated by other walks than these."]
+
+
 def fit_lines(proof: Proof, calibrated: bool) -> list[str]:
     """N50, correlation, places, threshold; how the fit belongs to score and results. calibrated: the results use it."""
     fit = proof.fit
@@ -244,8 +257,10 @@ def client_line(proof: Proof) -> str:
     """For the head of the client edition."""
     if proof.score is None:
         return ""
-    found = client_finding(proof)
-    return f"Walk test of {plural_walks(proof.score.walks)} {in_class(weather_of(proof))}: {found[:1].lower()}{found[1:]}"
+    found, where = client_finding(proof), in_class(weather_of(proof))
+    if len(proof.score.score.claims) == 1:
+        return f"Walk test {where}; {found[:1].lower()}{found[1:]}"
+    return f"Walk test of {plural_walks(proof.score.walks)} {where}: {found[:1].lower()}{found[1:]}"
 
 
 def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:

@@ -70,11 +70,15 @@ def unsaid(nuisance: bool, calibrated: bool = False) -> tuple[tuple[str, str], .
     return tuple(changed.get(point, point) for point in UNSAID)
 
 
-def pd_and_verdicts(nuisance: bool) -> str:
-    """Pd, weak and undecided at their first use; nuisance: whether the results count nuisance alarms."""
+def pd_and_verdicts(nuisance: bool, calibrated: bool = False) -> str:
+    """Pd, weak and undecided at their first use; nuisance: whether the results count nuisance alarms; calibrated: N50 is from
+    walks."""
+    open_too = (" and what walks left open" if calibrated else "") + (
+        ", or, of a ceiling, with what is known of rates" if nuisance else ""
+    )
     return (
         "Pd: the probability that one crossing raises an alarm. Weak: the whole interval lies below what is required; undecided: "
-        f"too close to call with the crossings simulated{', or, of a ceiling, with what is known of rates' if nuisance else ''}."
+        f"too close to call with the crossings simulated{open_too}."
     )
 
 

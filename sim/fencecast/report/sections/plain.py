@@ -46,7 +46,7 @@ def plain_of(source: Source, keys: Collection[str]) -> Plain:
     results = source.results
     found = [*_change(results), *_review(results), *_assumptions(), *_test(source), *_log(results), *_readers()]
     decisions = tuple(d if not d.key or d.key in keys else Decision(f"{d.ask.rstrip(':')}.", "", "", d.text) for d in found)
-    meaning = pd_and_verdicts(nuisance_asked(results.attrs))
+    meaning = pd_and_verdicts(nuisance_asked(results.attrs), "calibration" in results.attrs)
     return Plain(meaning, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
 
 

@@ -13,6 +13,7 @@ from fencecast.findings.provedtest import (
     log_lines,
     prediction_lines,
     tested_finding,
+    tie_lines,
 )
 from fencecast.findings.words import confidence_text, interval_text
 from fencecast.prove.proof.scorefile import ScoreFile
@@ -62,6 +63,7 @@ def proved_of(source: Source) -> Body | None:
     if score is None and proof.fit is None:
         return None
     caption, figure = groups_of(score)
+    known = calibration_of(source.results.attrs)
     facts = Proved(
         interval=interval_head(score),
         claims=() if score is None else tuple(claim_rows(score)),
@@ -69,7 +71,7 @@ def proved_of(source: Source) -> Body | None:
         prediction=() if score is None else tuple(prediction_lines(score)),
         caption=caption,
         figure=figure,
-        fit=tuple(fit_lines(proof, calibration_of(source.results.attrs) is not None)),
+        fit=(*fit_lines(proof, known is not None), *tie_lines(proof, known)),
         log=() if score is None else tuple(log_lines(score)),
         held=tuple(held_lines(proof)),
     )

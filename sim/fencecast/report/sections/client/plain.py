@@ -48,7 +48,12 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
         found.append(Asked("Who logs alarms on the finished site, and on which nights.", "", "nuisance"))
     decisions = tuple(Asked(d.ask, d.text, d.key if d.key in keys else "") for d in found)
     lines = [*plain_lines(results), *_nuisance(results)]
-    return ClientPlain(pd_and_verdicts(nuisance_asked(results.attrs)), tuple(condition_lines(results)), tuple(lines), decisions)
+    return ClientPlain(
+        pd_and_verdicts(nuisance_asked(results.attrs), "calibration" in results.attrs),
+        tuple(condition_lines(results)),
+        tuple(lines),
+        decisions,
+    )
 
 
 def _test(source: Source) -> Asked:

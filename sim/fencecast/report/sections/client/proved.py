@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fencecast.findings.calibration import calibration_of
 from fencecast.findings.provedplan import claim_about
 from fencecast.findings.provedtest import (
     client_finding,
@@ -11,6 +12,7 @@ from fencecast.findings.provedtest import (
     client_log_lines,
     client_prediction_lines,
     dots_sentence,
+    tie_lines,
 )
 from fencecast.findings.words import interval_text
 from fencecast.prove.proof.scorefile import ScoreFile
@@ -54,13 +56,14 @@ def proved_of(source: Source) -> Body | None:
     score = proof.score
     if score is None and proof.fit is None:
         return None
+    known = calibration_of(source.results.attrs)
     found = None if score is None else score.score.prediction
     drawn = predicted_observed_svg(found) if found is not None and found.groups else None
     caption = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
     facts = ClientProved(
         claims=() if score is None else tuple(_claims(score)),
         key="" if score is None else dots_sentence(score),
-        prediction=() if score is None else tuple(client_prediction_lines(score)),
+        prediction=() if score is None else (*client_prediction_lines(score), *tie_lines(proof, known)),
         caption="" if drawn is None else caption,
         figure="" if drawn is None else drawn.svg,
         log=() if score is None else tuple(client_log_lines(score)),

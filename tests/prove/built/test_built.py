@@ -201,10 +201,13 @@ def test_a_mast_or_a_height_that_is_elsewhere(tmp_path, what):
 
 def test_words_for_who_stands_on_the_ladder(tmp_path):
     """Catches: left for right, up for down, a sentence about what is not certain."""
-    rows = [*rows_of("K1", (1.8, 0.1, 0.0)), *rows_of("K2", (-2.0, -3.0, 0.0)), *rows_of("K3", (0.0, 0.0, -4.0), 3.8)]
+    rows = [*rows_of("K1", (1.8, 0.9, 0.0)), *rows_of("K2", (-2.0, -3.0, 0.0)), *rows_of("K3", (0.0, 0.0, -4.0), 3.8)]
     found = fc.built(site("K1", "K2", "K3"), written(tmp_path, *rows))
     said = {mark: moved_words(found.of(mark)) for mark in ("K1", "K2", "K3")}
-    assert said["K1"] == ["K1 looks 1.8 degrees too far to the right: turn it left."]
+    assert said["K1"] == [
+        "K1 looks 1.8 degrees too far to the right: turn it left.",
+        "K1 looks 0.9 degrees lower than designed: turn it up.",
+    ]
     assert said["K2"][0] == "K2 looks 3.0 degrees higher than designed: turn it down."
     assert said["K2"][1].startswith("K2 looks 2.0 degrees too far to the left: turn it right")
     assert said["K3"][0].startswith("K3 leans, its left side ") and said["K3"][0].endswith(" too low: lift that side.")

@@ -34,8 +34,8 @@ LEFT_BY_INSTALLERS = {
 def read_in_picture(point, camera, focal_px: float, columns: int, rows: int) -> tuple[float, float]:
     """Column and row of a ground point in the picture of a camera (x, y, height, bearing, depression, roll), pinhole.
 
-    The mount is turned in the order in which it is built: about the vertical to the bearing, down by the depression, about its own
-    axis by the roll (right side down).
+    The mount is turned in the order in which it is built: about the vertical to the bearing, down by the depression, about its
+    own axis by the roll (right side down).
     """
     x, y, height, bearing, depression, roll = camera
     # East, north, up -> the frame of the mount: x right, y forward, z up.

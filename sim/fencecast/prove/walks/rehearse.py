@@ -1,8 +1,8 @@
 """A log that nobody walked: what an evening might bring back if N50 and the correlation were these.
 
 It is for rehearsing `walk score` and `walk fit`; every row says that it is simulated, and both say so again. Cameras of a walk
-answer from its pattern table (`patterns.pattern_table`), places differ by a shift of ln N50 each, later rungs of a claim are walked
-only after a miss.
+answer from its pattern table (`patterns.pattern_table`), places differ by a shift of ln N50 each, later rungs of a claim are
+walked only after a miss.
 
 Tests: tests/prove/walks/test_rehearse.py.
 """

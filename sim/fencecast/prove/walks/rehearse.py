@@ -147,6 +147,11 @@ def _chances(
     found = {}
     for row, (kind, name, _) in enumerate(asked):
         cameras = [camera for camera, mark in enumerate(plan.marks) if mark in kind.pd_camera]
-        table = pattern_table(steps, row, cameras, cycles_50 * math.exp(shift[kind.place]), correlation)
+        # A control that nothing hears has no camera: it stays silent.
+        table = (
+            np.ones(1)
+            if not cameras
+            else pattern_table(steps, row, cameras, cycles_50 * math.exp(shift[kind.place]), correlation)
+        )
         found[kind.kind, name] = (cameras, table / table.sum())
     return found

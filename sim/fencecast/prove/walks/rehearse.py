@@ -29,7 +29,7 @@ from fencecast.site import Site
 from fencecast.site.whole import parse_site
 from fencecast.spreadsheet import cell_of
 
-REHEARSAL = "simulated, nobody walked"
+REHEARSAL = "rehearsal: simulated"
 # Between two walks: back to the fence, at ease, the next start (judgement, no source).
 _BETWEEN_S = 70.0
 # Crossings of one kind; what is drawn is one of its patterns.

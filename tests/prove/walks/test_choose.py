@@ -1,5 +1,6 @@
 """Which places are chosen: against every choice there is, gaits crossed with places, spacing; weak stretches; samples."""
 
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
@@ -63,6 +64,15 @@ def test_six_places_lie_where_a_camera_is_on_its_slope(worth):
     assert told[chosen].mean() > told.mean()
 
 
+def test_corners_come_last(worth):
+    """Catches: an exchange that brings back what was left out."""
+    spots = [replace(spot, corner=not 12.0 < spot.chainage_m < 26.0) for spot in SPOTS]
+    chosen = calibration_places(spots, rows(spots), worth, PRIOR, 3, 3)
+    assert not any(spots[k].corner for k in chosen)
+    five = calibration_places(spots, rows(spots), worth, PRIOR, 6, 3)
+    assert sum(not spots[k].corner for k in five) >= 3 and len(five) == 6
+
+
 def test_a_place_that_was_asked_for_stays(worth):
     asked = asked_spots(SITE, ["front 3"])
     spots, from_fence = crossable(SPOTS, asked, False)
@@ -99,6 +109,15 @@ def test_walks_come_from_outside_where_the_fence_is_open_all_along():
     assert crossable(spots_of(gated), [], False) == (spots_of(gated), True)
     assert crossable(spots_of(opened), [], False) == (spots_of(opened), False)
     assert crossable(spots_of(opened), [], True) == (spots_of(opened), True)
+
+
+def test_places_at_corners_are_known_as_such():
+    """By hand: a second fence at a right angle from 46 m on, then one that only bends. Catches: walks along another fence."""
+    for end, near in (([46.0, 20.0], [45.0]), ([66.0, 8.0], [])):
+        more = f'[[perimeter]]\nname = "side"\npoints_m = [[46.0, 0.0], {end}]\ninside = "left"\n\n[[camera]]'
+        spots = spots_of(fc.parse_site(SITE.text.replace("[[camera]]", more, 1)))
+        assert [spot.chainage_m for spot in spots if spot.corner] == near
+    assert not any(spot.corner for spot in SPOTS)
 
 
 def test_of_each_weak_stretch_the_lowest_place_lowest_first():

@@ -14,7 +14,7 @@ from fencecast.prove.walks.choose import calibration_places, sample_places, weak
 from fencecast.prove.walks.places import asked_spots, spots_of
 from fencecast.prove.walks.plan import crossable
 from fencecast.prove.walks.prior import prior_of
-from fencecast.prove.walks.worth import worth_of
+from fencecast.prove.walks.worth import Worth, worth_of
 from prove.invented_steps import invented_steps
 
 SITE = fc.load_site(Path(__file__).parents[2] / "data" / "proof" / "short-yard.toml")
@@ -54,6 +54,15 @@ def test_three_places_are_the_best_three(worth):
     best = max(allowed, key=lambda some: value(worth, some))
     assert value(worth, chosen) == pytest.approx(value(worth, best), abs=1e-9)
     assert len(chosen) == 3 and all(SPOTS[a].apart(SPOTS[b]) for a, b in combinations(chosen, 2))
+
+
+def test_an_exchange_mends_what_greed_spoilt():
+    """By hand: the place that is best alone is in no best pair. Catches: greedy choices that are left as they are."""
+    told = np.array([np.diag(each) for each in ((15.0, 15.0), (30.0, 0.0), (0.0, 35.0))]) / 3.0
+    worth = Worth(told, told[:, None], np.ones(1), np.ones(3, dtype=bool))
+    spots = [SPOTS[0], SPOTS[5], SPOTS[10]]
+    assert calibration_places(spots, [[0], [1], [2]], worth, PRIOR, 1, 3) == [0]
+    assert sorted(calibration_places(spots, [[0], [1], [2]], worth, PRIOR, 2, 3)) == [1, 2]
 
 
 def test_six_places_lie_where_a_camera_is_on_its_slope(worth):

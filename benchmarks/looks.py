@@ -65,7 +65,7 @@ def demo_looks(count: int) -> Looks:
         state.fill_radiances(work.radiance, plan.bands, air, plan.scene.ground_emissivity, clothing_k, skin_k, 0.9, 0.5)
         noise = float(cameras.netd_k[k] * plan.bands.slope_300k[cameras.band[k]] * random.lognormal(0.0, 0.1))
         pose = pose_room.pose_of(work.poses, k)
-        pose_room.fill_pose(cameras, k, *random.normal(0.0, decision.tolerance), pose)
+        pose_room.fill_pose(cameras, k, *random.normal(0.0, cameras.tolerance[k]), pose)
         motion = Motion(x, y, 0.0, hx, hy, speed * hx, speed * hy, 0.0, gait)
         body = Body(motion, *body_size_m(gait, random.uniform(1.6, 1.9), math.nan))
         if look.look_at_body(plan, pose_room.optics_of(cameras, k), pose, body, air, work.radiance, noise, work):

@@ -44,14 +44,15 @@ MAY_KNOW_THE_SITE = {
 }
 # The only rooms that may import a library.
 LIBRARY_HOME = {
-    "xarray": {"estimate", "hours", "job", "decide", "findings", "show", "report"},
+    "xarray": {"estimate", "hours", "job", "decide", "prove", "findings", "show", "report"},
     "matplotlib": {"show"},
     "jinja2": {"report"},
     "markupsafe": {"report"},
     "click": {"cli"},
     "rich": {"cli"},
     "pydantic": {"site", "prove"},
-    **dict.fromkeys(("pyproj", "tomlkit", "ezdxf"), {"maps"}),
+    **dict.fromkeys(("pyproj", "ezdxf"), {"maps"}),
+    "tomlkit": {"maps", "prove"},
     "shapely": {"site", "maps", "kernels", "estimate", "findings", "decide", "prove", "review", "show"},
     "numba": {"jit", "lanes"},
     "llvmlite": {"jit", "lanes", "provenance"},  # there it says what processor code is compiled for

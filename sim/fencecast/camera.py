@@ -70,7 +70,10 @@ class ImageGeometry:
 
 @dataclass(frozen=True)
 class CameraGeometry(ImageGeometry):
-    """The same, mounted: mark, ground point, height, bearing and depression."""
+    """The same, mounted: mark, ground point, height, bearing, depression and roll.
+
+    Blind ground and the top of the frame are those on the bearing, under the middle of the frame of a camera without roll.
+    """
 
     mark: str
     x_m: float
@@ -78,11 +81,12 @@ class CameraGeometry(ImageGeometry):
     height_m: float
     bearing_rad: float
     depression_rad: float
+    roll_rad: float = 0.0  # positive: the camera's right side is lower
 
     @cached_property
     def axes(self) -> tuple[float, ...]:
         """Right (3), down (3) and forward (3) in the site frame: east, north, up."""
-        return tuple(camera_axes(self.bearing_rad, self.depression_rad))
+        return tuple(camera_axes(self.bearing_rad, self.depression_rad, self.roll_rad))
 
     def distance_m(self, x_m: float, y_m: float) -> float:
         """Ground distance to a point."""
@@ -149,4 +153,5 @@ def camera_geometry(site, camera) -> CameraGeometry:
         float(camera.height_m),
         math.radians(camera.bearing_deg),
         math.radians(camera.depression_deg),
+        math.radians(camera.roll_deg),
     )

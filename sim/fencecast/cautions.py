@@ -5,10 +5,12 @@ CAUTION = "Planning aid: a prediction, not a proof and not life safety. Only tes
 _NUISANCE_LEFT_OUT = (
     "Nuisance alarms (animals, plants, weather), the transmission of alarms, and their assessment and response are left out."
 )
+_N50_LEFT_OPEN = "A resolution law for human observers stands in for analytics until walk tests calibrate it."
+_CORRELATION_LEFT_OPEN = "How alike two cameras judge one intruder (encounter correlation) is a judgement."
 # One sentence each, printed with results and stored in results files.
 NOT_MODELLED = (
-    "A resolution law for human observers stands in for analytics until walk tests calibrate it.",
-    "How alike two cameras judge one intruder (encounter correlation) is a judgement.",
+    _N50_LEFT_OPEN,
+    _CORRELATION_LEFT_OPEN,
     "Fog drop size is uncertain; water on windows is crude.",
     "Blur is the same over the frame; obstacles behind a person have air temperature; wet ground does not reflect people.",
     "The ground is flat; intruders do not tamper with cameras; no vehicles, insiders or computer attacks.",
@@ -22,11 +24,17 @@ NUISANCE_NOT_MODELLED = (
     "A web or flag that blinds the analytics, analytics that learn, animals in groups, the transmission of alarms, and their "
     "assessment and response are left out.",
 )
+# In the place of those sentences where walks on site have calibrated N50 and the correlation.
+_CALIBRATED = {
+    _N50_LEFT_OPEN: "A resolution law for human observers stands in for analytics, at an N50 from walks on this site.",
+    _CORRELATION_LEFT_OPEN: "Walks say little of how alike two cameras judge one intruder; nobody who walked climbed or hid.",
+}
 
 
-def not_modelled(nuisance: bool) -> tuple[str, ...]:
-    """What a run's results leave out; nuisance: whether they count nuisance alarms."""
+def not_modelled(nuisance: bool, calibrated: bool = False) -> tuple[str, ...]:
+    """What a run's results leave out; nuisance: whether they count nuisance alarms; calibrated: whether walks calibrated N50."""
+    said = tuple(_CALIBRATED.get(line, line) for line in NOT_MODELLED) if calibrated else NOT_MODELLED
     if not nuisance:
-        return NOT_MODELLED
-    at = NOT_MODELLED.index(_NUISANCE_LEFT_OUT)
-    return (*NOT_MODELLED[:at], *NUISANCE_NOT_MODELLED, *NOT_MODELLED[at + 1 :])
+        return said
+    at = said.index(_NUISANCE_LEFT_OUT)
+    return (*said[:at], *NUISANCE_NOT_MODELLED, *said[at + 1 :])

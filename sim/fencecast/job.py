@@ -13,6 +13,8 @@ import numpy as np
 import xarray as xr
 
 from fencecast.errors import UsageError, did_you_mean, name_list
+from fencecast.estimate.bands import add_bands, add_fresh_bands
+from fencecast.estimate.calibrated import CalibratedTally, empty_tally, settled
 from fencecast.estimate.dataset import add_distance, add_fresh, build_results, describe
 from fencecast.estimate.dependence import add_dependence
 from fencecast.estimate.distance import distance_plans
@@ -21,9 +23,10 @@ from fencecast.estimate.lift import add_lifts
 from fencecast.estimate.options import DEFAULT_PRECISION, Progress, RunOptions, check_numbers, processors
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import add_shares, cell_shares
-from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, advance, new_tally, simulate
+from fencecast.estimate.simulate import DEFAULT_MAX_CROSSINGS, new_tally, simulate
 from fencecast.estimate.weakest import NAMED_PLACES, lowest_places
 from fencecast.kernels.pack import pack_cells, pack_plan, watched_sections
+from fencecast.kernels.types import Plan
 from fencecast.lensranges import noise_alarms
 from fencecast.maps.picture import GroundPicture, ground_picture
 from fencecast.meteorology.load import classes_of, load_year, only_classes
@@ -76,14 +79,17 @@ def run(
     classes = chosen_weather(site, weather, available)
     if year is not None and len(classes) < len(available):
         year = only_classes(year, classes)
-    plan = pack_plan(site, classes)
+    plan = planned(site, classes)
     cells = pack_cells(site, options.seed, classes)
     active = watched_sections(site)[cells.section]
-    warm_up(plan, cells)
+    warm_up(plan, cells, empty_tally(site, plan, cells))
     start = time.perf_counter()
-    tally = simulate(plan, cells, active, confidence=site.requirement.confidence, **options.rounds("crossings"))
+    sums = empty_tally(site, plan, cells)
+    tally = simulate(plan, cells, active, confidence=site.requirement.confidence, empty=sums, **options.rounds("crossings"))
     asked = {"seed": options.seed, "command": command, "precision": options.precision, "stress": stress}
     results = build_results(site, classes, tally, {**made_by(hourly=year is not None), **asked})
+    if isinstance(tally, CalibratedTally):
+        add_bands(results, site, tally)
     results.attrs["weather_classes"] = len(available)
     if stress:
         from fencecast.meteorology.stress import stress_counts
@@ -143,9 +149,17 @@ def chosen_weather(
     return tuple(w for w in available if not names or w.name in names)
 
 
-def warm_up(plan, cells) -> None:
-    """Compile the kernel, or load it from the cache, before the clock starts."""
-    advance(plan, cells, new_tally(len(cells.weather), plan.cameras.bearing_rad.size), np.zeros(1, dtype=np.int64), 1, 1)
+def planned(site: Site, classes) -> Plan:
+    """What the kernel runs for a site: of one that walks have calibrated without the spreads that their weights replace."""
+    plan = pack_plan(site, classes)
+    return plan if site.calibration is None else settled(plan)
+
+
+def warm_up(plan, cells, calibrated: CalibratedTally | None = None) -> None:
+    """Compile the kernels, or load them from the cache, before the clock starts; calibrated: sums that may be filled for it."""
+    for tally in (new_tally(len(cells.weather), plan.cameras.bearing_rad.size), calibrated):
+        if tally is not None:
+            tally.advance(plan, cells, np.zeros(1, dtype=np.int64), 1, 1)
 
 
 def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
@@ -164,8 +178,11 @@ def run_lowest_again(site, results, plan, classes, options: RunOptions) -> int:
     again = np.zeros(len(cells.weather), dtype=bool)
     again[[row * pd.shape[1] + segment for row, segment in picked]] = True
     confidence = site.requirement.confidence
-    tally = simulate(plan, cells, again, confidence=confidence, **options.rounds("weakest places again"))
+    sums = empty_tally(site, plan, cells)
+    tally = simulate(plan, cells, again, confidence=confidence, empty=sums, **options.rounds("weakest places again"))
     add_fresh(results, np.flatnonzero(again), tally)
+    if isinstance(tally, CalibratedTally):
+        add_fresh_bands(results, np.flatnonzero(again), tally)
     return tally.looks
 
 
@@ -201,8 +218,10 @@ def add_distance_curves(site, results, classes, options: RunOptions) -> int:
     for lens, plan, cells in distance_plans(site, classes, options.seed):
         everywhere = np.ones(len(cells.weather), dtype=bool)
         lenses.append(lens)
-        confidence = site.requirement.confidence
-        tallies.append(simulate(plan, cells, everywhere, confidence=confidence, **options.rounds("distance curves")))
+        confidence, sums = site.requirement.confidence, empty_tally(site, plan, cells)
+        if sums is not None:
+            plan = settled(plan)
+        tallies.append(simulate(plan, cells, everywhere, confidence=confidence, empty=sums, **options.rounds("distance curves")))
     if lenses:
         add_distance(results, lenses, tallies)
     return sum(tally.looks for tally in tallies)

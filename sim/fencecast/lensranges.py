@@ -7,7 +7,7 @@ from os import PathLike
 from typing import Any
 
 from fencecast.camera import WAIST_M, camera_geometry
-from fencecast.cautions import CAUTION, NOT_MODELLED
+from fencecast.cautions import CAUTION, not_modelled
 from fencecast.physics.body import GAITS, body_size_m
 from fencecast.physics.discrimination import discrimination_ratio, noise_alarms_per_day
 from fencecast.site import Site, as_site
@@ -34,7 +34,8 @@ def ranges(site: Site | str | PathLike[str]) -> dict[str, Any]:
     """
     site = as_site(site)
     need_camera(site)
-    return {"cameras": [_camera(site, camera) for camera in site.camera], "not_modelled": list(NOT_MODELLED), "caution": CAUTION}
+    limits = list(not_modelled(False, site.calibration is not None))
+    return {"cameras": [_camera(site, camera) for camera in site.camera], "not_modelled": limits, "caution": CAUTION}
 
 
 def _camera(site: Site, camera: Camera) -> dict[str, Any]:

@@ -41,10 +41,13 @@ OPTIONS = {
     "view": {"--camera", "--weather", "--distance", "--gait", "--body", "--output"},
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
     "walk": set(),
+    "built": {
+        "--picture", "--lens-free", "--output", "--run", "--precision", "--weather", "--threads", "--force", "--json",
+    },
     "plot": {"--output"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
-        "--force", "--pdf", "--browser", "--json",
+        "--force", "--pdf", "--browser", "--json", "--walk-plan", "--score", "--calibration", "--built",
     },
     "from-map": {
         "--output", "--update", "--as", "--near", "--origin", "--grid-north", "--elevation", "--crs", "--unit", "--swap",
@@ -57,10 +60,18 @@ OPTIONS = {
 }  # fmt: skip
 WALK_OPTIONS = {
     "plan": {
-        "--output", "--goal", "--weather", "--minutes", "--walks", "--gait", "--full", "--misses", "--place", "--from-fence",
-        "--seed", "--together", "--force", "--json",
+        "--output", "--goal", "--weather", "--minutes", "--walks", "--gait", "--full",
+        "--misses", "--place", "--from-fence", "--seed", "--together", "--force", "--json",
     },
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "--output", "--force", "--json"},
+    "score": {"--walkers", "--latest", "--quick", "--output", "--require", "--force", "--json"},
+    "fit": {
+        "--walkers", "--site", "--prior-median", "--prior-spread",
+        "--nuisance-per-hour", "--output", "--force", "--json",
+    },
+    "next": {"--walks", "--walkers", "--site", "--json"},
+    "again": {"--changed", "--walkers", "--site", "--output", "--force", "--json"},
 }  # fmt: skip
 
 
@@ -140,7 +151,8 @@ def test_examples_are_listed_with_what_they_show():
     ended = typed("example")
     assert (ended.code, ended.err) == (0, "")
     folder = files("fencecast") / "examples"
-    for name in ("estuary-yard", "gap-under-mast", "marsh-depot", "one-camera", "orchard-yard", "priced-yard", "yard-study"):
+    sites = ("estuary-yard", "gap-under-mast", "marsh-depot", "one-camera", "orchard-yard", "priced-yard", "rope-yard")
+    for name in (*sites, "yard-study"):
         first = (folder / f"{name}.toml").read_text(encoding="utf-8").splitlines()[0].removeprefix("# ")
         flat = " ".join(ended.out.split())
         assert f"{name} " in ended.out
@@ -199,7 +211,8 @@ def test_an_example_comes_with_the_file_that_it_reads_or_not_at_all(yard):
         (
             ["one-cam"],
             'Error: example "one-cam" is not known: did you mean "one-camera"? fencecast has: "estuary-yard", "gap-under-mast", '
-            '"marsh-depot", "one-camera", "orchard-yard", "own-strategy", "priced-yard", "yard-study", "boat-yard"\n',
+            '"marsh-depot", "one-camera", "orchard-yard", "own-strategy", "priced-yard", "rope-yard", '
+            '"yard-study", "boat-yard"\n',
         ),
         (["one-camera", "nowhere"], "Error: nowhere/one-camera.toml cannot be written: nowhere does not exist; make it first\n"),
         (["one-camera", "tiny.toml"], "Error: tiny.toml/one-camera.toml cannot be written: tiny.toml is not a folder\n"),

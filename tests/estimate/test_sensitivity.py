@@ -174,9 +174,7 @@ def test_the_only_input_that_varies_brings_everything(packed, monkeypatch):
         units[:, DIMENSION["ground_minus_air"]] = kept
 
     plan, cells = packed
-    quiet = plan._replace(
-        cameras=plan.cameras._replace(netd_spread=np.zeros(1)), decision=plan.decision._replace(tolerance=np.zeros(3))
-    )
+    quiet = plan._replace(cameras=plan.cameras._replace(netd_spread=np.zeros(1), tolerance=np.zeros((1, 3))))
     monkeypatch.setattr(sensitivity, "scrambled_rows", one_varies)
     s = cell_shares(quiet, cells, [0], 0.95)[0][0]
     expected = np.zeros(len(INPUTS))

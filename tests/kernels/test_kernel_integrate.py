@@ -28,7 +28,7 @@ GRID_Z = np.linspace(-6.4, 6.4, 129)
 def decision(r, confirm=(3, 5), cycles_50=2.0):
     z, weight = z_quadrature(r)
     gate = ((0.0, 0.0), 0.2)
-    return Decision(5.0, 3, cycles_50, r, 5.0, *confirm, z, weight, np.zeros(3), *gate, 0, np.zeros((4, 6)), np.zeros((1, 2)))
+    return Decision(5.0, 3, cycles_50, r, 5.0, *confirm, z, weight, *gate, 0, np.zeros((4, 6)), np.zeros((1, 2)))
 
 
 def crossing(random, cameras, looks, confirm=(3, 5), certain=0.5):

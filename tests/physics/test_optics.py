@@ -29,7 +29,7 @@ def turn_into_camera(bearing_rad, depression_rad):
 
 def ours(bearing_rad, depression_rad, position, points, focal_px, projection):
     """Image positions [px from the axis] of site points by the package's formulas, and whether each is mapped."""
-    axes = np.array(optics.camera_axes(bearing_rad, depression_rad)).reshape(3, 3)
+    axes = np.array(optics.camera_axes(bearing_rad, depression_rad, 0.0)).reshape(3, 3)
     found = [optics.project(*(axes @ (point - position)), focal_px, projection) for point in points]
     return np.array([f[:2] for f in found]), np.array([f[2] for f in found])
 
@@ -43,9 +43,9 @@ def test_axes_by_hand():
     """Catches a mirrored picture, bearings turned the other way, depression upwards. Source: the conventions of the site frame
     (bearings clockwise from north, depression positive downwards, u to the right, v downwards), read off for a camera that
     looks east and one that looks straight down with its head to the south."""
-    east = np.array(optics.camera_axes(math.radians(90.0), 0.0)).reshape(3, 3)
+    east = np.array(optics.camera_axes(math.radians(90.0), 0.0, 0.0)).reshape(3, 3)
     assert east == pytest.approx(np.array([[0, -1, 0], [0, 0, -1], [1, 0, 0]]), abs=1e-15)
-    down = np.array(optics.camera_axes(math.radians(180.0), math.radians(90.0))).reshape(3, 3)
+    down = np.array(optics.camera_axes(math.radians(180.0), math.radians(90.0), 0.0)).reshape(3, 3)
     assert down == pytest.approx(np.array([[-1, 0, 0], [0, 1, 0], [0, 0, -1]]), abs=1e-15)
 
 
@@ -54,7 +54,7 @@ def test_axes_are_turns_of_a_level_camera():
     random = np.random.default_rng(11)
     for _ in range(50):
         bearing, depression = random.uniform(-4.0, 4.0), random.uniform(-1.6, 1.6)
-        axes = np.array(optics.camera_axes(bearing, depression)).reshape(3, 3)
+        axes = np.array(optics.camera_axes(bearing, depression, 0.0)).reshape(3, 3)
         assert axes == pytest.approx(turn_into_camera(bearing, depression), abs=1e-14)
         assert np.linalg.det(axes) == pytest.approx(1.0, abs=1e-14)  # right-handed: nothing is mirrored
 

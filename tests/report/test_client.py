@@ -9,6 +9,7 @@ import json
 import re
 from pathlib import Path
 
+import invented_proof
 import numpy as np
 import pytest
 from named_sites import EAST, NORTH, results_of
@@ -17,6 +18,7 @@ import fencecast as fc
 from fencecast.estimate.results import Results
 from fencecast.findings.weakhours import MONTHS
 from fencecast.findings.words import in_class
+from fencecast.prove.proof.proof import read_proof
 from fencecast.report.client import always_open, client_facts, tells_where
 from fencecast.report.options import ReportOptions
 from fencecast.report.sections.client.words import change_words
@@ -45,7 +47,12 @@ ALLOWED = {
     "DesignRow": {"name", "hours", "better", "worse", "not_distinguishable", "equivalent"},
     "ClientNuisance": {"lines", "caption", "rows", "note"},
     "NightRow": {"name", "a_night", "bad_night"},
-    "ClientProve": {"lines"},
+    "ClientProve": {"lines", "claims", "time"},
+    "PlannedClaim": {"number", "about", "walks", "misses", "chance"},
+    "ClientProved": {"claims", "key", "prediction", "caption", "figure", "log", "held"},
+    "TestedClaim": {"number", "about", "walks", "missed", "interval", "dot", "verdict", "below"},
+    "ClientAsBuilt": {"rows", "lines"},
+    "BuiltRow": {"name", "meets_design", "meets_built", "weak_design", "weak_built"},
     "ClientRegister": {"rows", "note", "signing", "signed_by"},
     "Assumed": {"about", "assumed", "value", "source", "confirmed_by"},
     "ClientLimits": {"points", "not_modelled"},
@@ -71,10 +78,11 @@ def text_of(page: str) -> str:
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", body)).split())
 
 
-def facts_of(results, compared=None):
+def facts_of(results, compared=None, files=None):
     found = Results.of(results)
     options = ReportOptions(edition="client")
-    return client_facts(Source(found, options, None if compared is None else Results.of(compared)))
+    proof = read_proof(found.site, found.attrs["site_sha256"], **(files or {}))
+    return client_facts(Source(found, options, None if compared is None else Results.of(compared), proof=proof))
 
 
 def walked(facts):
@@ -178,11 +186,17 @@ def test_a_condition_is_told_without_naming_hours():
     assert "clock_hour" not in text and "month" not in text.replace("no month", "")
 
 
-@pytest.mark.parametrize("kind", ["marked", "hourly", "invented", "nuisance"])
-def test_the_facts_are_the_fields_of_this_file(kind, marked):
+@pytest.mark.parametrize("kind", ["marked", "hourly", "invented", "nuisance", "proved"])
+def test_the_facts_are_the_fields_of_this_file(kind, request, tmp_path):
     """Catches: a field that came in without a decision; a value that is more than plain."""
-    given = {"marked": marked, "hourly": (hourly(), None), "invented": (invented_results.yard(fresh=True), None),
-             "nuisance": (invented_nuisance.asked(ceiling=6.0), None)}[kind]  # fmt: skip
+    given = {"hourly": (hourly, None), "invented": (lambda: invented_results.yard(fresh=True), None),
+             "nuisance": (lambda: invented_nuisance.asked(ceiling=6.0), None),
+             "proved": (invented_proof.results_of_yard, None, invented_proof.files(tmp_path))}  # fmt: skip
+    if kind == "marked":
+        given = request.getfixturevalue("marked")
+    else:
+        make, *rest = given[kind]
+        given = make(), *rest
     for each in walked(facts_of(*given)):
         if dataclasses.is_dataclass(each):
             assert type(each).__dataclass_params__.frozen

@@ -25,7 +25,7 @@ def test_points_fall_where_the_kernel_s_lens_puts_them(projection):
     eye = Eye("A", 3.0, -2.0, 4.5, math.radians(70.0), math.radians(17.0), 300.0, projection, 160, 120)
     x, y, z = random.uniform(-40, 40, 4000), random.uniform(-40, 40, 4000), random.uniform(0, 9, 4000)
     u, v, mapped = eye.image_of(x, y, z)
-    axes = optics.camera_axes(eye.bearing_rad, eye.depression_rad)
+    axes = optics.camera_axes(eye.bearing_rad, eye.depression_rad, eye.roll_rad)
     for k in range(len(x)):
         d = (x[k] - eye.x_m, y[k] - eye.y_m, z[k] - eye.height_m)
         along = [sum(d[i] * axes[part + i] for i in range(3)) for part in (0, 3, 6)]

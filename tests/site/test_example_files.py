@@ -39,6 +39,7 @@ def test_examples_are_the_same_in_the_package_and_beside_it():
         "one-camera.toml",
         "orchard-yard.toml",
         "priced-yard.toml",
+        "rope-yard.toml",
         "yard-study.toml",
     ]
     assert [path.name for path in EXAMPLES] == names

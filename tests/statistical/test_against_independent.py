@@ -1,4 +1,4 @@
-"""The product against the slow independent Monte Carlo, on five sites that use most keys of the site file.
+"""The product against the slow independent Monte Carlo, on six sites that use most keys of the site file.
 
 This is the main check of sections 1 to 10 of the model. It has two halves.
 
@@ -31,7 +31,7 @@ from fencecast.sampling.variables import SITE_VARIABLES, stratum_key
 from independent import read_site
 from statistical.trial import DATA, ROWS, crossings, drawn_shares
 
-NAMES = ("walled-yard", "thaw-line", "roof-corner", "hook-yard", "notch-dock")
+NAMES = ("walled-yard", "thaw-line", "roof-corner", "hook-yard", "notch-dock", "leaning-line")
 SITES = {name: DATA / "sites" / f"{name}.toml" for name in NAMES}
 SITES["worked-case"] = DATA / "worked-case" / "site.toml"
 POINTS = 8  # crossings of every cell

@@ -1,7 +1,7 @@
 """The command line: the only room that prints or exits.
 
 run.py, check.py, compare.py, tradeoff.py, place.py, study.py, weather.py, looks.py, report.py, frommap.py, tomap.py, files.py,
-verify.py, cite.py, bill.py, aim.py, walk.py (walk_*.py)
+verify.py, cite.py, bill.py, aim.py, walk.py (walk_*.py), built.py
                              the commands, one function each; they import the rest of the package when they run, so that
                              `fencecast --help` answers at once
 ending.py                    every way to end: exit codes, one-line errors, interrupts
@@ -19,6 +19,7 @@ import click
 from fencecast.cautions import CAUTION
 from fencecast.cli.aim import aim
 from fencecast.cli.bill import bill
+from fencecast.cli.built import built
 from fencecast.cli.check import check
 from fencecast.cli.cite import cite, tell_version
 from fencecast.cli.compare import compare
@@ -81,7 +82,7 @@ def main(as_json: bool) -> None:
 
 # In the order in which a user meets them.
 COMMANDS = (
-    *(run, check, compare, tradeoff, place, bill, study, weather, ranges, explain, view, aim, walk, plot),
+    *(run, check, compare, tradeoff, place, bill, study, weather, ranges, explain, view, aim, walk, built, plot),
     *(report,),
     *(from_map, to_map, example, verify, cite),
 )

@@ -20,10 +20,16 @@ _TOLD = {"full": "It shows where, when and why the fence is weak.", "client": "I
     "--edition", default="full", show_default=True, metavar="full|client", help="client: no places, cameras or schedules."
 )
 @click.option("--compare", metavar="COMPARE.nc", help="Results of `compare` of the same site file.")
+@click.option("--walk-plan", metavar="PLAN.json", help="The walk test as it was fixed, of `walk plan`.")
+@click.option("--score", metavar="SCORE.json", help="What it showed, of `walk score -o`; needs --walk-plan.")
+@click.option("--calibration", metavar="CALIBRATION.json", help="What the walks say of N50, of `walk fit -o`.")
+@click.option("--built", metavar="BUILT.json", help="Cameras as built: what `built --json` printed.")
 @click.option("--for", "made_for", default="", metavar="NAME", help="Whom the report is for.")
 @click.option("--by", "made_by", default="", metavar="NAME", help="Who prepared it.")
 @click.option("--issue", default="1", show_default=True, help="Of the document.")
-@click.option("--status", default="as designed", show_default=True, metavar="as designed|as built|as tested")
+@click.option(
+    "--status", default="", metavar="as designed|as built|as tested", help="[default: what the files say, as tested with --score]"
+)
 @click.option("--date", default="", metavar="YEAR-MONTH-DAY", help="[default: that of the results]")
 @click.option("--mark", default="", metavar="TEXT", help="The line on top of every page.")
 @click.option("--no-site-file", is_flag=True, help="The full edition without the site file in it.")
@@ -32,10 +38,26 @@ _TOLD = {"full": "It shows where, when and why the fence is weak.", "client": "I
 @click.option("--force", is_flag=True, help="Replace files that exist.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of text.")
 def report(
-    results, output, edition, compare, made_for, made_by, issue, status, date, mark, no_site_file, pdf, browser, force, as_json
+    results,
+    output,
+    edition,
+    compare,
+    made_for,
+    made_by,
+    issue,
+    status,
+    date,
+    mark,
+    no_site_file,
+    pdf,
+    browser,
+    force,
+    as_json,
+    **proof,
 ) -> None:
     """Write what a client takes home: the verdict first, then where, when and why, what would change it, what is assumed.
 
+    With the files of a walk test and of cameras as built it also says what was proved on site.
     The full edition is for the reader named on it; --edition client leaves out places, cameras and schedules.
     """
     from fencecast.cli.onefile import free_file, results_stem, write_files
@@ -65,6 +87,7 @@ def report(
         date=date,
         mark=mark,
         site_file=not no_site_file,
+        **proof,
     )
     for text in (tells_where(found), always_open(found)) if edition == "client" else ():
         if text:

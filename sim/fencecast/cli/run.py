@@ -186,7 +186,7 @@ def _refuse_empty_stress(ctx, stress: str) -> None:
 def _picture_names(sensitivity: bool, site, losses: bool) -> list[str]:
     from fencecast.show.write import pictures
 
-    rows = pictures(sensitivity, site.weather_file is not None, losses, bool(site.stimulus))
+    rows = pictures(sensitivity, site.weather_file is not None, losses, bool(site.stimulus), site.calibration is not None)
     return [name for names, *_ in rows for name in names]
 
 
@@ -200,6 +200,6 @@ def _warn(site, classes: int, max_crossings: int, threads: int | None) -> None:
     from fencecast.findings.sitewarnings import long_run_warning, site_warnings
     from fencecast.job import processors
 
-    for text in (*site_warnings(site), long_run_warning(site, classes, max_crossings, threads or processors())):
+    for text in (*site_warnings(site, run=True), long_run_warning(site, classes, max_crossings, threads or processors())):
         if text:
             warn(text)

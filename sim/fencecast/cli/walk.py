@@ -12,6 +12,11 @@ from fencecast.cautions import CAUTION
 SUBCOMMANDS = {
     "plan": ("walk_plan", "plan"),
     "chance": ("walk_chance", "chance"),
+    "rehearse": ("walk_rehearse", "rehearse"),
+    "score": ("walk_score", "score"),
+    "fit": ("walk_fit", "fit"),
+    "next": ("walk_next", "next_walks"),
+    "again": ("walk_again", "again"),
 }
 
 

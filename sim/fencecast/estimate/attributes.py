@@ -50,6 +50,7 @@ RUN = {
     "design_review": "line of the design review (fencecast check)",
     "design_review_stops": "its open stops in short",
     "findings": "all of its findings as JSON",
+    "calibration": "what walks said and what they were, as JSON; only of a site with [calibration]",
     "remedy": "the change that was found to mend the site, as a sentence",
     "remedy_worst": "weather class that the change was sought for",
     "remedy_steps": "its steps as JSON",

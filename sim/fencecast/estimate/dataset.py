@@ -7,7 +7,8 @@ from datetime import UTC, datetime
 import numpy as np
 import xarray as xr
 
-from fencecast.cautions import CAUTION, NOT_MODELLED, not_modelled
+from fencecast.cautions import CAUTION, not_modelled
+from fencecast.estimate.bandmeanings import BAND_MEANINGS
 from fencecast.estimate.distance import DISTANCES_M
 from fencecast.estimate.hourmeanings import HOUR_MEANINGS
 from fencecast.estimate.intervals import interval, verdicts, year_mean
@@ -113,6 +114,7 @@ MEANINGS = {
     "lift": ("1", "what was lifted: fog, a gait by its name, an obstacle, ..."),
     "variable": ("1", "drawn input of a crossing; cameras: noise and mounting of all; decision: N50, threshold, correlation"),
     "distance": ("m", "ground distance of the line from the camera"),
+    **BAND_MEANINGS,
     **HOUR_MEANINGS,
     **NUISANCE_MEANINGS,
 }
@@ -143,7 +145,7 @@ def segment_coordinates(site) -> dict:
     }
 
 
-def _worst(pd, low, high, hours, names):
+def worst_of(pd, low, high, hours, names):
     """The lowest class with hours per segment: pd, low, high and its name ('' without data)."""
     counted = np.flatnonzero(hours > 0)
     segments = np.arange(pd.shape[1])
@@ -178,7 +180,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         depth = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DEPTH) / pd_cells, np.nan), classes)
         delay = _grid(tally, np.where(pd_cells > 0, tally.mean(SUM_DELAY) / pd_cells, np.nan), classes)
         year, year_low, year_high = year_mean(pd, se, np.maximum(crossings, 1), hours, tally.replicates, confidence)
-    worst, worst_low, worst_high, worst_weather = _worst(pd, low, high, hours, names)
+    worst, worst_low, worst_high, worst_weather = worst_of(pd, low, high, hours, names)
     by_cell, by_segment = ("weather", "segment"), "segment"
     variables = {
         "pd": (by_cell, pd),
@@ -220,7 +222,7 @@ def build_results(site, weather, tally, attributes: dict) -> xr.Dataset:
         "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
-        "not_modelled": "\n".join(NOT_MODELLED),
+        "not_modelled": "\n".join(not_modelled(False, site.calibration is not None)),
         "crossings_total": int(tally.crossings.sum()),
         **attributes,
     }
@@ -244,8 +246,7 @@ def add_distance(results: xr.Dataset, lenses: list[str], tallies: list) -> None:
     confidence = float(results.attrs["confidence"])
     shape = (len(lenses), classes, len(DISTANCES_M))
     mean = np.array([tally.mean(SUM_PD) for tally in tallies]).reshape(shape)
-    half = np.array([tally.half_width(confidence) for tally in tallies]).reshape(shape)
-    low, high = interval(mean, half)
+    low, high = (np.reshape(end, shape) for end in zip(*(tally.ends_alike(confidence) for tally in tallies)))
     results.coords["lens"] = np.array(lenses).astype(str)
     results.coords["distance"] = DISTANCES_M
     for name, values in (("pd_distance", mean), ("pd_distance_low", low), ("pd_distance_high", high)):
@@ -254,8 +255,9 @@ def add_distance(results: xr.Dataset, lenses: list[str], tallies: list) -> None:
 
 def describe(results: xr.Dataset) -> xr.Dataset:
     """Units and long names on every variable and coordinate; what is left out when nuisance alarms are in."""
-    if results.attrs.get("nuisance_asked"):
-        results.attrs["not_modelled"] = "\n".join(not_modelled(nuisance=True))
+    asked, calibrated = bool(results.attrs.get("nuisance_asked")), "calibration" in results.attrs
+    if asked or calibrated:
+        results.attrs["not_modelled"] = "\n".join(not_modelled(asked, calibrated))
     for name in [*results.data_vars, *results.coords]:
         unit, meaning = MEANINGS[str(name)]
         # The unit of a time is written by the file's own encoding.

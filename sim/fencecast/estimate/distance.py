@@ -35,6 +35,10 @@ def lens_cameras(site) -> list[SimpleNamespace]:
                 height_m=float(np.median([camera.height_m for camera in with_lens])),
                 bearing_deg=0.0,
                 depression_deg=float(np.median([camera.depression_deg for camera in with_lens])),
+                roll_deg=0.0,
+                bearing_sd_deg=None,
+                depression_sd_deg=None,
+                height_sd_m=None,
                 sensor=max(dict.fromkeys(sensors), key=sensors.count),
                 lens=lens,
             )

@@ -64,14 +64,15 @@ def check_installations(count: int | None) -> None:
 def has_spread(plan: Plan) -> bool:
     """Whether installations differ in anything."""
     decision = plan.decision
-    return bool(decision.drawn) or bool((decision.tolerance > 0.0).any() or (plan.cameras.netd_spread > 0.0).any())
+    return bool(decision.drawn) or bool((plan.cameras.tolerance > 0.0).any() or (plan.cameras.netd_spread > 0.0).any())
 
 
 def as_drawn(plan: Plan) -> Plan:
     """The yard without any error, at the medians of what is not known."""
     middle = np.full(len(plan.decision.spread), 0.5)
-    still = fixed_decision(plan.decision, middle)._replace(tolerance=np.zeros(3))
-    return plan._replace(cameras=plan.cameras._replace(netd_spread=np.zeros_like(plan.cameras.netd_spread)), decision=still)
+    cameras = plan.cameras
+    exact = cameras._replace(netd_spread=np.zeros_like(cameras.netd_spread), tolerance=np.zeros_like(cameras.tolerance))
+    return plan._replace(cameras=exact, decision=fixed_decision(plan.decision, middle))
 
 
 def installation_plans(plan: Plan, marks: tuple[str, ...], seed: int, count: int) -> list[Plan]:
@@ -84,15 +85,16 @@ def installation_plans(plan: Plan, marks: tuple[str, ...], seed: int, count: int
     plans = []
     for i in range(count):
         position = cameras.position.copy()
-        position[:, 2] += decision.tolerance[2] * height[:, i]
+        position[:, 2] += cameras.tolerance[:, 2] * height[:, i]
         fixed = cameras._replace(
             position=position,
-            bearing_rad=cameras.bearing_rad + decision.tolerance[0] * bearing[:, i],
-            depression_rad=cameras.depression_rad + decision.tolerance[1] * depression[:, i],
+            bearing_rad=cameras.bearing_rad + cameras.tolerance[:, 0] * bearing[:, i],
+            depression_rad=cameras.depression_rad + cameras.tolerance[:, 1] * depression[:, i],
             netd_k=cameras.netd_k * np.exp(cameras.netd_spread * netd[:, i]),
             netd_spread=np.zeros_like(cameras.netd_spread),
+            tolerance=np.zeros_like(cameras.tolerance),
         )
-        settled = fixed_decision(decision, of_decision[i])._replace(tolerance=np.zeros(3))
+        settled = fixed_decision(decision, of_decision[i])
         factor = clutter_of(decision, of_decision[i])
         weather = plan.weather if factor == 1.0 else clutter_scaled(plan.weather, factor)
         plans.append(plan._replace(cameras=fixed, decision=settled, weather=weather))

@@ -61,6 +61,12 @@ def interval(pd: np.ndarray, half: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return np.clip(pd - half, 0.0, 1.0), np.clip(pd + half, 0.0, 1.0)
 
 
+def joined(pd: np.ndarray, low: np.ndarray, high: np.ndarray, half: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Ends of Pd when what walks left open (low, high) and what crossings left open (half) are independent causes."""
+    below, above = np.maximum(pd - low, 0.0), np.maximum(high - pd, 0.0)
+    return np.clip(pd - np.hypot(below, half), 0.0, 1.0), np.clip(pd + np.hypot(above, half), 0.0, 1.0)
+
+
 def combined(mean, se, crossings, weights, replicates: int, confidence: float):
     """A weighted mean of independent cells along the first axis: (mean, half width).
 
@@ -84,15 +90,21 @@ def combined(mean, se, crossings, weights, replicates: int, confidence: float):
 def year_mean(pd, se, crossings, hours, replicates: int, confidence: float):
     """Pd over the year, (segments,): classes weighted by their hours, with the ends of its interval.
 
-    pd, se, crossings (classes, segments); hours (classes,). As in `combined`, but of a Pd and not of a difference: the floor goes
-    by the effective number of crossings, and the middle is spared (`half_width`).
+    pd, se, crossings (classes, segments); hours (classes,).
     """
+    mean, half = year_half(pd, se, crossings, hours, replicates, confidence)
+    return mean, *interval(mean, half)
+
+
+def year_half(pd, se, crossings, hours, replicates: int, confidence: float):
+    """Pd over the year and its half width, as in `combined`, but of a Pd and not of a difference: the floor goes by the effective
+    number of crossings, and the middle is spared (`half_width`)."""
     share = hours / hours.sum() if hours.sum() > 0 else np.full(len(hours), np.nan)
     used = share > 0
     mean = np.einsum("w,ws->s", share[used], pd[used]) if used.any() else np.full(pd.shape[1], np.nan)
     error = np.sqrt(np.einsum("w,ws->s", share[used] ** 2, se[used] ** 2))
     effective = 1.0 / np.einsum("w,ws->s", share[used], 1.0 / crossings[used])
-    return mean, *interval(mean, half_width(error, effective, replicates, confidence, mean))
+    return mean, half_width(error, effective, replicates, confidence, mean)
 
 
 def verdicts(low: np.ndarray, high: np.ndarray, requirement: float) -> np.ndarray:

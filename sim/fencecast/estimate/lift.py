@@ -108,9 +108,13 @@ def _line_at_the_fence(site: Site, place: Place) -> list[Lift]:
 
 
 def _mounting(plan: Plan) -> list[Lift]:
-    if not plan.decision.tolerance.any():
+    if not plan.cameras.tolerance.any():
         return []
-    return [Lift("mounting errors", lambda plan: plan._replace(decision=plan.decision._replace(tolerance=np.zeros(3))))]
+
+    def as_drawn(plan: Plan) -> Plan:
+        return plan._replace(cameras=plan.cameras._replace(tolerance=np.zeros_like(plan.cameras.tolerance)))
+
+    return [Lift("mounting errors", as_drawn)]
 
 
 def _obstacles(site: Site, x_m: float, y_m: float) -> list[Lift]:
@@ -168,7 +172,8 @@ def _settings(plan: Plan) -> list[Lift]:
 def add_lifts(results: xr.Dataset, site: Site, plan: Plan, cells: Cells, places: Sequence[Place], threads: int) -> int:
     """Adds `lift_pd`, `lift_gain` (diagnosed, lift) for the named places and the cells that they are of. Returns looks drawn.
 
-    lift_gain: how much more of the crossings reach the rung of the place's cause; NaN where a thing was not lifted.
+    lift_gain: how much more of the crossings reach the rung of the place's cause; NaN where a thing was not lifted. Where walks
+    have calibrated the site, lift_pd is the place's Pd and what the lift adds at the values of [decision].
     """
     asked = [place for place in places if place.cause is not None and place.weak_in]
     names: list[str] = []
@@ -185,11 +190,12 @@ def add_lifts(results: xr.Dataset, site: Site, plan: Plan, cells: Cells, places:
     for place in asked:
         cell, rung = place.weather_index * segments + place.segment, RUNG[str(place.cause)]
         x_m, y_m = (float(results[name].values[place.segment]) for name in ("x_m", "y_m"))
-        _, before = ask(plan, cell, rung)
+        own, before = ask(plan, cell, rung)
+        shift = float(results["pd"].values.flat[cell]) - own if "pd_place_low" in results else 0.0
         answers = {}
         for lift in lifts_of(site, plan, place, x_m, y_m):
             pd, reached = ask(lift.change(plan), cell, rung)
-            answers[lift.name] = (pd, reached - before)
+            answers[lift.name] = (min(max(pd + shift, 0.0), 1.0), reached - before)
             if lift.name not in names:
                 names.append(lift.name)
         found.append(answers)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fencecast.estimate.intervals import half_width, standard_error
+from fencecast.estimate.intervals import half_width, interval, standard_error
 from fencecast.kernels.crossing import SUM_CAMERA, SUM_LOOKS, SUM_PD, run_jobs
 from fencecast.kernels.work import look_capacity
 from fencecast.sampling.sobol import sobol_table
@@ -60,10 +60,18 @@ class Tally:
         """Half width of the interval of Pd, shape (cells,)."""
         return half_width(self.se(), self.crossings, self.replicates, confidence, self.mean(SUM_PD))
 
+    def ends_alike(self, confidence: float) -> tuple[np.ndarray, np.ndarray]:
+        """Ends of the interval of Pd of places that are alike, each (cells,)."""
+        return interval(self.mean(SUM_PD), self.half_width(confidence))
+
     @property
     def looks(self) -> int:
         """Looks rendered in all."""
         return int(self.sums[:, :, SUM_LOOKS].sum())
+
+    def advance(self, plan, cells, which: np.ndarray, upto: int, threads: int, on_block=None) -> None:
+        """Simulate more of some cells into these sums: the function `advance`, unless a kind of sums has its own loop."""
+        advance(plan, cells, self, which, upto, threads, on_block)
 
 
 def new_tally(cells: int, cameras: int, replicates: int = REPLICATES) -> Tally:
@@ -140,12 +148,13 @@ def simulate(
     threads: int = 1,
     progress: Callable[[int, int], None] | None = None,
     replicates: int = REPLICATES,
+    empty: Tally | None = None,
 ) -> Tally:
     """Simulate the `active` cells (bool, (cells,)) until each half width is at most `precision`, or the cap is reached.
 
-    Rounds of 16, 32, 64 ... points a scrambling. progress(done, expected) counts crossings.
+    Rounds of 16, 32, 64 ... points a scrambling. progress(done, expected) counts crossings. empty: sums of another kind to fill.
     """
-    tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size, replicates)
+    tally = new_tally(len(cells.weather), plan.cameras.bearing_rad.size, replicates) if empty is None else empty
     which = np.flatnonzero(active)
     forecast = Forecast(progress, precision, len(which), replicates)
 
@@ -155,7 +164,7 @@ def simulate(
         return half > precision
 
     def upto(which: np.ndarray, points: int) -> None:
-        advance(plan, cells, tally, which, points, threads, forecast)
+        tally.advance(plan, cells, which, points, threads, forecast)
         forecast.points = points
 
     in_rounds(which, max_crossings // replicates, upto, still_open)

@@ -166,14 +166,20 @@ def leading_cause(results: AnyResults, row: int, segments: int | Sequence[int]) 
     part = np.atleast_1d(segments)
     length = segment_lengths(results)[part]
     pd = float(np.average(results.at("pd", weather=row, segment=part), weights=length))
-    width = results.at("pd_high", weather=row, segment=part) - results.at("pd_low", weather=row, segment=part)
-    half_width = 0.5 * float(np.average(width, weights=length))
+    half_width = float(np.average(sampling_half(results)[row, part], weights=length))
     shares = results.at("miss_share", weather=row, segment=part) @ length
     total = float(np.sum(shares))
     if not (1.0 - pd > half_width and total > 0.0):
         return None, None
     largest = int(np.argmax(shares))
     return str(results["cause"].values[largest]), float(shares[largest] / total)
+
+
+def sampling_half(results: Results) -> np.ndarray:
+    """Half widths of Pd from the crossings alone (weather, segment): whether misses are too few to tell goes by them."""
+    if "pd_sampling_half" in results:
+        return results.array("pd_sampling_half", "weather", "segment")
+    return 0.5 * (results.array("pd_high", "weather", "segment") - results.array("pd_low", "weather", "segment"))
 
 
 def printed_numbers(results: AnyResults, row: int, segment: int) -> tuple[float, float, float, bool]:

@@ -17,11 +17,13 @@ POSES = 200
 LEVEL_NORTH = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
 
 
-def turn_into_camera(bearing_rad: float, depression_rad: float) -> np.ndarray:
+def turn_into_camera(bearing_rad: float, depression_rad: float, roll_rad: float = 0.0) -> np.ndarray:
     """Rotation from the site (east, north, up) to a camera (right, down, forward), as turns about single axes by scipy."""
     rotation = outside("scipy.spatial.transform").Rotation
     about_up = rotation.from_euler("z", bearing_rad).as_matrix()
-    return rotation.from_euler("x", depression_rad).as_matrix() @ LEVEL_NORTH @ about_up
+    aimed = rotation.from_euler("x", depression_rad).as_matrix() @ LEVEL_NORTH @ about_up
+    # The camera turns clockwise about its axis, so what it sees turns the other way.
+    return rotation.from_euler("z", -roll_rad).as_matrix() @ aimed
 
 
 def image_by_library(points, position, turn, focal_px: float, projection: str) -> np.ndarray:
@@ -44,14 +46,15 @@ def projection() -> Check:
             for _ in range(20):
                 position = np.array([*random.uniform(-200.0, 200.0, 2), random.uniform(1.5, 20.0)])
                 bearing, depression = random.uniform(-math.pi, 3.0 * math.pi), random.uniform(-0.4, 1.5)
-                turn = turn_into_camera(bearing, depression)
+                roll = random.uniform(-0.5, 0.5)
+                turn = turn_into_camera(bearing, depression, roll)
                 # Points that fill the frame and a little more, at 1-300 m.
                 picture = (random.uniform(-0.02, 1.02, (40, 2)) - 0.5) * (yard.COLUMNS, yard.ROWS)
                 radius = np.hypot(*picture.T)
                 angle = np.arctan(radius / focal_px) if name == "rectilinear" else radius / focal_px
                 rays = np.stack([*(picture / radius[:, None] * np.sin(angle)[:, None]).T, np.cos(angle)], axis=1)
                 points = position + (rays * random.uniform(1.0, 300.0, (40, 1))) @ turn
-                axes = np.array(optics.camera_axes(bearing, depression)).reshape(3, 3)
+                axes = np.array(optics.camera_axes(bearing, depression, roll)).reshape(3, 3)
                 found = np.array([optics.project(*(axes @ (point - position)), focal_px, law)[:2] for point in points])
                 theirs = image_by_library(points, position, turn, focal_px, name)
                 worst = max(worst, float(np.abs(found + (0.5 * yard.COLUMNS, 0.5 * yard.ROWS) - theirs).max()))

@@ -43,9 +43,9 @@ def tenths(metres: float) -> str:
 
 
 def length(metres: float, units: str) -> str:
-    """`8 m`, with units "us" `8 m (26 ft)`."""
-    text = f"{tenths(metres)} m"
-    return f"{text} ({feet(metres):.0f} ft)" if units == "us" else text
+    """`8 m`, with units "us" `8 m (26 ft)`; a number stays on one line with its unit."""
+    text = f"{tenths(metres)}\u00a0m"
+    return f"{text} ({feet(metres):.0f}\u00a0ft)" if units == "us" else text
 
 
 def card_words(card: Card, units: str = "si") -> CardWords:
@@ -60,7 +60,7 @@ def card_words(card: Card, units: str = "si") -> CardWords:
             (start_words(card, units), False),
             (finish_words(card, units), False),
             (HOW[card.gait], True),
-            (f"{way}, {tenths(card.lane.length_m)} m in about {card.pace_s} s, in one go.", False),
+            (f"{way}, {length(card.lane.length_m, 'si')} in about {card.pace_s}\u00a0s, in one go.", False),
         ),
         card.lane,
         f"{card.letter} {tenths(card.chainage_m)} m",

@@ -14,9 +14,11 @@ from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Headin
 from fencecast.findings.words import confidence_text, listed, number_word, pd_text, range_text, requirement_text
 from fencecast.site import Site
 from fencecast.site.quantity import Quantity
+from fencecast.site.tolerances import has_mounting_errors
 
 # Stretches that are named.
 _NAMED = 5
+_OWN_ERRORS = ("bearing_sd_deg", "depression_sd_deg", "height_sd_m")
 _DECISION_WORDS = {
     "cycles_50": "N50",
     "encounter_correlation": "the correlation",
@@ -79,6 +81,10 @@ def spread_words(site: Site) -> tuple[str, ...]:
         words += [f"{name} within {_degrees(size)}" for name, size in angles if size > 0.0]
     if t.height_m > 0.0:
         words.append(f"height within {t.height_m:g} m")
+    own = [camera for camera in site.camera if any(getattr(camera, key) is not None for key in _OWN_ERRORS)]
+    if own and has_mounting_errors(site):
+        many = f"{len(own)} cameras" if len(own) > 1 else f"camera {own[0].mark}"
+        words.append(f"{many} within errors of {'their' if len(own) > 1 else 'its'} own")
     units = max((site.sensors[camera.sensor].netd_spread for camera in site.camera), default=0.0)
     if units > 0.0:
         words.append(f"noise of units (NETD) within {100 * units:.3g} %")
@@ -96,9 +102,7 @@ def differ_in_spread_alone(one: Site, other: Site) -> bool:
 
 def yards_differ(site: Site) -> bool:
     """Whether yards built from this file differ in more than the noise of their units: mounting, or what is not known."""
-    t = site.tolerance
-    mounted = max(t.bearing_deg, t.depression_deg, t.height_m) > 0.0
-    return mounted or any(not getattr(site.decision, key).is_fixed for key in _DECISION_WORDS)
+    return has_mounting_errors(site) or any(not getattr(site.decision, key).is_fixed for key in _DECISION_WORDS)
 
 
 def built_lines(results: Results) -> list[str]:
@@ -112,6 +116,7 @@ def _as_drawn(site: Site) -> dict:
     named = ("title", "seed", "units", "schema_version", "tolerance", "variant", "mounting", "kit")
     keys = {key: getattr(site, key) for key in type(site).model_fields if key not in named}
     keys["sensors"] = {name: dict(sensor) | {"netd_spread": 0.0} for name, sensor in site.sensors.items()}
+    keys["camera"] = tuple(dict(camera) | dict.fromkeys(_OWN_ERRORS) for camera in site.camera)
     decision = dict(site.decision)
     return keys | {"decision": decision | {key: decision[key].middle() for key in _DECISION_WORDS}}
 

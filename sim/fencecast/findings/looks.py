@@ -155,5 +155,5 @@ def view_blocks(frames: Sequence[ViewFrame], site: Site) -> list[Block]:
         Line(_LOOK_WORDS, NOTE),
         Line(""),
         Table.of(columns, rows),
-        *limit_lines(not_modelled(frames[0].who != "person")),
+        *limit_lines(not_modelled(frames[0].who != "person", site.calibration is not None)),
     ]

@@ -12,6 +12,7 @@ import xarray as xr
 
 from fencecast.errors import UsageError
 from fencecast.estimate.results import Results, check_schema
+from fencecast.findings.calibration import band_sentence, calibrated_line, calibration_of
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.limits import PD_WORDS, limits_of
 from fencecast.findings.runfacts import short_of_precision
@@ -141,7 +142,9 @@ def _run(data: xr.Dataset) -> list[str]:
         f"weather class), asked for a half width of {float(attrs['precision']):g} of the {confidence_text(results.confidence)} "
         f"interval, {reached}."
     )
-    return [site, *_weather(data), crossings, *_correlation(attrs)]
+    facts = calibration_of(attrs)
+    rest = _correlation(attrs) if facts is None else [calibrated_line(facts), band_sentence(results.confidence, facts)]
+    return [site, *_weather(data), crossings, *rest]
 
 
 def _comparison(data: xr.Dataset) -> list[str]:

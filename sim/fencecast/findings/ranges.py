@@ -67,7 +67,7 @@ def ranges_blocks(ranges: dict, site: Site) -> list[Block]:
         ),
         Line(f"False alarms: from sensor noise alone. {NOT_AMONG_THEM}", NOTE),
     ]
-    return [*blocks, *limit_lines()]
+    return [*blocks, *limit_lines(tuple(ranges["not_modelled"]))]
 
 
 def _blind_words(cameras: list[dict]) -> str:

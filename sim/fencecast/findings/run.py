@@ -28,6 +28,7 @@ from fencecast.findings.blocks import (
     metres_cell,
     written_lines,
 )
+from fencecast.findings.calibration import calibration_lines, calibration_of, fence_text, trust_lines
 from fencecast.findings.check import review_lines
 from fencecast.findings.condition import stress_sentence
 from fencecast.findings.dependence import dependence_blocks
@@ -98,6 +99,7 @@ def _head(results: Results) -> list[Block]:
     chosen = chosen_sentence(results)
     if chosen:
         blocks.append(Line(chosen))
+    blocks += calibration_lines(results)
     return [*blocks, Line(" · ".join(ran), NOTE)]
 
 
@@ -123,7 +125,7 @@ def class_blocks(results: Results) -> list[Block]:
         if segment is not None:
             lowest = [interval_text(*printed_numbers(results, c.index, segment)[:3]), segment_code(results, segment)]
         cells = [metres_cell(value, units, verdict) for verdict, value in metres]
-        rows.append([c.name, whole(c.stated_hours), pd_text(c.mean_pd), *cells, *lowest])
+        rows.append([c.name, whole(c.stated_hours), fence_text(results, c.index) or pd_text(c.mean_pd), *cells, *lowest])
     letters = ", ".join(f"{s.letter} {s.name}" for s in results.sections)
     return [
         Heading("When: mean Pd, metres and lowest Pd by weather class, worst first"),
@@ -173,18 +175,23 @@ def _trust(results: Results) -> list[Block]:
     return [
         Heading("How far to trust it"),
         Line(_precision_sentence(results)),
-        Line(
-            f"Encounter correlation {float(attrs['encounter_correlation']):g}: how alike two cameras judge one intruder; "
-            "a judgement, it counts where cameras overlap."
-        ),
+        *(trust_lines(results) or [Line(_correlation_sentence(results))]),
         Line(noise_sentence(results)),
         *limit_lines(limits_of(attrs), str(attrs["caution"])),
     ]
 
 
+def _correlation_sentence(results: Results) -> str:
+    return (
+        f"Encounter correlation {float(results.attrs['encounter_correlation']):g}: how alike two cameras judge one intruder; "
+        "a judgement, it counts where cameras overlap."
+    )
+
+
 def _precision_sentence(results: Results) -> str:
     simulated, short, widest, at = short_of_precision(results)
     asked = f"a half width of {float(results.attrs['precision']):g} at {confidence_text(results.confidence)}"
+    asked += "" if calibration_of(results.attrs) is None else ", of what the crossings leave open,"
     if at is None:
         return f"Every segment reached {asked} in every weather class ({simulated:,} numbers in all)."
     row, segment = at

@@ -11,6 +11,7 @@ from fencecast.estimate.lift import due_to
 from fencecast.estimate.places import class_summaries, code_of
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import NAMED_PLACES, Place, leading_cause, lowest_places, printed_numbers
+from fencecast.findings.calibration import calibration_of
 from fencecast.findings.dependence import dependences
 from fencecast.findings.installations import installations_object
 from fencecast.findings.lensdistances import distance_object
@@ -62,6 +63,7 @@ def run_object(results: Results, files: list[str]) -> dict:
         ],
         **distance_object(results),
         "dpd_dln": {each.weather: each.slopes for each in dependences(results)},
+        "calibration": calibration_of(attrs),
         **installations_object(results),
         "nuisance": nuisance_object(results),
         "files": files,
@@ -135,8 +137,11 @@ def weakest(results: Results) -> Weakest | None:
 def short_of_precision(results: Results) -> tuple[int, int, float, tuple[int, int] | None]:
     """Segments simulated, counted in every class; those whose half width is above the asked precision; the widest half width and
     its (row, segment)."""
-    pd, low, high = (results.array(name, "weather", "segment") for name in ("pd", "pd_low", "pd_high"))
-    half = np.fmax(pd - low, high - pd)  # intervals are cut at 0 and 1, never on both sides of a Pd in between
+    if "pd_sampling_half" in results:  # the intervals hold what walks left open too, which no crossing makes less
+        half = results.array("pd_sampling_half", "weather", "segment")
+    else:
+        pd, low, high = (results.array(name, "weather", "segment") for name in ("pd", "pd_low", "pd_high"))
+        half = np.fmax(pd - low, high - pd)  # intervals are cut at 0 and 1, never on both sides of a Pd in between
     simulated = int(np.sum(~np.isnan(half)))
     wide = half > float(results.attrs["precision"]) * (1.0 + 1e-9)
     if not wide.any():

@@ -10,6 +10,7 @@ import numpy as np
 from fencecast.estimate.results import Results
 from fencecast.estimate.walktest import walks_needed
 from fencecast.estimate.weakest import Place
+from fencecast.findings.calibration import calibrated_line, calibration_of
 from fencecast.findings.dependence import dependence_sentence, dependences
 from fencecast.findings.nuisance import nuisance_of
 from fencecast.findings.nuisancewords import NOT_ASKED, short_words
@@ -75,6 +76,9 @@ def sheet_notes(results: Results) -> list[str]:
         f"A walk test could show {requirement_text(need)} at {percent} with {first} walks without a miss, {second} with one, "
         f"{third} with two (exact binomial).",
     ]
+    facts = calibration_of(results.attrs)
+    if facts is not None:
+        texts[0] += f" {calibrated_line(facts)} Intervals hold what these walks left open, at a place that nobody walked."
     if "noise_alarms_per_day" in results:
         rates = results.array("noise_alarms_per_day", "camera")
         largest = int(np.nanargmax(rates))

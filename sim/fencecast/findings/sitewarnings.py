@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 
+from fencecast.findings.calibration import USES_DECISION, calibration_warning
 from fencecast.physics.air import GAS_FIT_RANGE_M
 from fencecast.site import Site
 from fencecast.site.geometry import cut_segments
 from fencecast.site.schema import Camera, Perimeter
 from fencecast.site.stimuli import BodyStimulus, resolved
 
+MOST_ROLL_DEG = 10.0  # N low by cos(roll): 1.5 % there
 _LAW_BAND_UM = (8.0, 14.0)
 _LONG_RUN_S = 1800.0
 # Looks a second that one thread renders, on the careful side, when a person fills few pixels; and how many those are.
@@ -18,9 +20,11 @@ _TYPICAL_DISTANCE_M = 20.0
 _WALK_M_S = 1.3
 
 
-def site_warnings(site: Site) -> list[str]:
-    """Warnings about a site whatever is done with it."""
-    return [text for text in (_bands(site), _far(site), _unwatched(site), _unused(site), _armed(site), _flyers(site)) if text]
+def site_warnings(site: Site, run: bool = False) -> list[str]:
+    """Warnings about a site whatever is done with it; run: by `fencecast run`, which alone takes what walks left open."""
+    asked = (_bands, _rolled, _far, _unwatched, _unused, _armed, _flyers, calibration_warning)
+    found = [text for text in (ask(site) for ask in asked) if text]
+    return found if run or site.calibration is None else [*found, USES_DECISION]
 
 
 def _bands(site: Site) -> str:
@@ -35,6 +39,18 @@ def _bands(site: Site) -> str:
     return (
         f"sensor {', '.join(other)}: the laws for clear air, fog and wet windows are for 8 to 14 um; "
         "in another band their answers are rough"
+    )
+
+
+def _rolled(site: Site) -> str:
+    """Cameras whose picture leans so far that an upright rectangle is a poor person: N too low by the cosine."""
+    leaning = {camera.mark: abs(camera.roll_deg) for camera in site.camera if abs(camera.roll_deg) > MOST_ROLL_DEG}
+    if not leaning:
+        return ""
+    low = 100.0 * (1.0 - math.cos(math.radians(max(leaning.values()))))
+    return (
+        f"{_named('camera', list(leaning))}: rolled by more than {MOST_ROLL_DEG:g} degrees (up to {max(leaning.values()):g}); "
+        f"the person's rectangle stays upright in the picture, which makes the resolved cycles up to {low:.0f} % too few"
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from fencecast.estimate.diagnosis import counted_classes, diagnose, widespread_classes
 from fencecast.estimate.places import classes_in_all, record_years, worst_first
 from fencecast.estimate.results import Results
-from fencecast.estimate.weakest import everywhere_weak, lowest_places, weak_places
+from fencecast.estimate.weakest import everywhere_weak, lowest_places, sampling_half, weak_places
 from fencecast.findings.words import (
     confidence_text,
     first_upper,
@@ -203,9 +203,8 @@ def class_cause(results: Results, index: int) -> tuple[str | None, float]:
     results = Results.of(results)
     lengths = results.lengths_m
     shares = np.nansum(results.array("miss_share", "cause", "weather", "segment")[:, index] * lengths, axis=1)
-    pd, low, high = (results.at(name, weather=index) for name in ("pd", "pd_low", "pd_high"))
     # Where a Pd of 1 lies within the interval there may be no misses at all.
-    if not (1.0 - pd > 0.5 * (high - low)).any() or shares.sum() <= 0.0:
+    if not (1.0 - results.at("pd", weather=index) > sampling_half(results)[index]).any() or shares.sum() <= 0.0:
         return None, 0.0
     largest = int(np.argmax(shares))
     return str(results.at("cause", cause=largest)), float(shares[largest] / shares.sum())

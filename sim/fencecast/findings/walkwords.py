@@ -8,20 +8,29 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from fencecast.findings.words import confidence_text, in_class, interval_text, listed, number_word, pd_text, plural
-from fencecast.prove.walks.cards import Rung, lower_limits, packs_of, rungs_of
-from fencecast.prove.walks.planfile import Claim, WalkPlan
+from fencecast.findings.walkladder import level_text
+from fencecast.findings.words import (
+    confidence_text,
+    in_class,
+    interval_text,
+    number_word,
+    pd_text,
+    plural,
+    requirement_text,
+)
+from fencecast.prove.walks.cards import Rung, rungs_of
+from fencecast.prove.walks.planfile import WalkPlan
 
 WEAK_PLACES = "The list of weak places is for those who need it."
 FEW_WALKS = 100  # below it the correlation of two cameras is hardly known
-MOST_MISSES = 8
 MOST_NAMED = 3
 GAIT_NAMES = {"walk": "walk", "run": "run", "crouch": "crouch", "crawl": "crawl", "flat_crawl": "flat crawl"}
 
 
 @dataclass(frozen=True)
 class ClaimRow:
-    """A row of the claims' table: texts. walks and misses: `39 / 53 / 65` and `0 / 1 / 2`, rung by rung."""
+    """A row of the claims' table: texts. walks and misses: `39 / 53 / 65` and `0 / 1 / 2`, rung by rung;
+    chance: as predicted, at the low end of Pd, over the prior."""
 
     claim: str
     where: str
@@ -30,26 +39,6 @@ class ClaimRow:
     pd: str
     chance: str
     shows: str
-
-
-@dataclass(frozen=True)
-class RungWords:
-    """A rung as it is ticked: after so many walks, (what has been missed, what is done) for every outcome."""
-
-    heading: str
-    outcomes: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
-class LadderWords:
-    """The ladder of a claim. trials: the numbers of its cards in order; most_misses: the
-    miss that ends it."""
-
-    claim: str
-    rungs: tuple[RungWords, ...]
-    end: str
-    trials: tuple[int, ...]
-    most_misses: int
 
 
 @dataclass(frozen=True)
@@ -79,25 +68,29 @@ def finding(plan: WalkPlan) -> str:
     if not plan.claims:
         sd = f"{100 * plan.expected.sd_ln_n50:.0f} %"
         return f"{start} to learn N50: expected to leave it uncertain by {sd} (standard error); nothing is claimed"
-    shown = f"Pd {plan.requirement.pd:.2f} at {confidence_text(plan.claims[0].confidence)}"
+    shown = f"Pd {requirement_text(plan.requirement.pd)} at {confidence_text(plan.requirement.confidence)}"
     if len(plan.claims) == 1:
         claim = plan.claims[0]
         rung = rungs_of(claim)[-1]
         passing = f"chance of passing as predicted {share(claim.chance.predicted)}"
-        return f"{start}: with {_misses(rung)} they show {shown} for {claim.where}; {passing}"
+        where = claim.where
+        if claim.of == "pool":
+            where = f"{plural(len({plan.kind_of(kind).place for kind in claim.kinds}), 'place')} together"
+        return f"{start}: with {_misses(rung)} they show {shown} for {where}; {passing}"
     chances = sorted((claim.chance.predicted, claim.claim) for claim in plan.claims)
     if len(chances) <= MOST_NAMED:
         each = ", ".join(f"{claim.claim} {share(claim.chance.predicted)}" for claim in plan.claims)
     else:
         each = f"from {share(chances[0][0])} ({chances[0][1]}) to {share(chances[-1][0])} ({chances[-1][1]})"
-    return f"{start} for {plural(len(plan.claims), 'claim')} of {shown}; chance of passing as predicted: {each}"
+    level = f"{shown}, all of them together" if plan.together else shown
+    return f"{start} for {plural(len(plan.claims), 'claim')} of {level}; chance of passing as predicted: {each}"
 
 
 def share(chance: float) -> str:
     """A chance in per cent; never 0 or 100."""
     if chance < 0.005:
-        return "under 1 %"
-    return "over 99 %" if chance >= 0.995 else f"{100 * chance:.0f} %"
+        return "<1 %"
+    return ">99 %" if chance >= 0.995 else f"{100 * chance:.0f} %"
 
 
 def _misses(rung: Rung) -> str:
@@ -111,7 +104,7 @@ def claim_rows(plan: WalkPlan) -> tuple[ClaimRow, ...]:
     rows = []
     for claim in plan.claims:
         rungs, chance = rungs_of(claim), claim.chance
-        of = "this place" if claim.of == "place" else "the mean of these places, as often as each is walked; not each metre"
+        of = "this place" if claim.of == "place" else "these places together, not for each"
         rows.append(
             ClaimRow(
                 claim.claim,
@@ -119,8 +112,8 @@ def claim_rows(plan: WalkPlan) -> tuple[ClaimRow, ...]:
                 " / ".join(f"{rung.walks}" for rung in rungs),
                 " / ".join(f"{rung.misses}" for rung in rungs),
                 _mean_pd(plan, claim.claim, claim.kinds),
-                f"{share(chance.predicted)}; {share(chance.low_end)} at the low end; {share(chance.over_prior)} over the prior",
-                f"Pd {plan.requirement.pd:.2f} at {confidence_text(claim.confidence)} for {of}",
+                " / ".join(share(each) for each in (chance.predicted, chance.low_end, chance.over_prior)),
+                f"Pd {requirement_text(plan.requirement.pd)} at {level_text(claim.confidence)} for {of}",
             )
         )
     free = [trial for trial in plan.trials if trial.claim is None and not trial.control]
@@ -167,47 +160,6 @@ def prediction_rows(plan: WalkPlan) -> tuple[PredictionRow, ...]:
     return tuple(rows)
 
 
-def ladders(plan: WalkPlan) -> tuple[LadderWords, ...]:
-    """The ladder of every claim as it is ticked; no probability is in it."""
-    packs = {(pack.claim, pack.rung): pack.number for pack in packs_of(plan)}
-    return tuple(_ladder(plan, claim, packs) for claim in plan.claims)
-
-
-def _ladder(plan: WalkPlan, claim: Claim, packs) -> LadderWords:
-    rungs = rungs_of(claim)
-    words = []
-    most = rungs[-1].misses
-    for rung, following in zip(rungs, (*rungs[1:], None)):
-        passed = "no miss" if rung.misses == 0 else f"{rung.misses} missed or fewer"
-        outcomes = [(passed, "stop, passed")]
-        if following:
-            asked = [packs.get((claim.claim, k)) for k, walks in enumerate(claim.stops, start=1) if walks == following.walks]
-            numbers = [f"{number}" for number in asked if number]
-            cards = f", pack {listed(numbers)}" if numbers else ""
-            outcomes.append((_missed(rung.misses + 1, most), f"walk on to {following.walks}{cards}"))
-        words.append(RungWords(f"after {rung.walks} walks", tuple(outcomes)))
-    trials = tuple(trial.trial for trial in plan.trials if trial.claim == claim.claim and not trial.control)
-    return LadderWords(claim.claim, tuple(words), f"at miss {most + 1}: stop, not shown", trials, most + 1)
-
-
-def _missed(low: int, high: int) -> str:
-    if low == high:
-        return f"{low} missed"
-    return f"{low} or {high} missed" if low + 1 == high else f"{low} to {high} missed"
-
-
-def limit_rows(plan: WalkPlan) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Exact lower limits of Pd for 0 to 8 misses: (`39 walks, 95 %`, limits), one row for each number of walks of a claim."""
-    asked = sorted({(rung.walks, claim.confidence) for claim in plan.claims for rung in rungs_of(claim)})
-    return tuple(
-        (
-            f"{walks} walks, {confidence_text(confidence)}",
-            tuple(f"{pd:.3f}" for pd in lower_limits(walks, confidence, MOST_MISSES)),
-        )
-        for walks, confidence in asked
-    )
-
-
 def rules(plan: WalkPlan) -> tuple[str, ...]:
     """The eight rules of the test."""
     start = (
@@ -244,7 +196,7 @@ CALLER_RULES = (
     "Say void before you look at any alarm, or not at all.",
     "One box for each camera: no, yes, or the time of its first alarm. An empty box is no “no”. A camera that is off: off.",
     "Write down alarms between walks too: how many each hour, of which camera.",
-    "Swap once: walker A walks the first half, B the second.",
+    "Swap once: walker A walks the first half, B the second; cards of later packs say who walks.",
 )
 
 

@@ -27,7 +27,7 @@ from fencecast.kernels.integrate import (
 )
 from fencecast.kernels.look import CYCLES, CYCLES_PERFECT, P_LOOK, PIXELS_IN_VIEW, look_at_body
 from fencecast.kernels.path import draw_speed, draw_track, place_at
-from fencecast.kernels.pose import fill_pose, optics_of, pose_of
+from fencecast.kernels.pose import fill_drawn_pose, optics_of, pose_of
 from fencecast.kernels.state import draw_air, draw_clothing, draw_state, fill_radiances, surface_temperatures, with_clutter
 from fencecast.kernels.types import STATURE_M, Body, Plan
 from fencecast.kernels.work import make_work
@@ -39,9 +39,6 @@ from fencecast.sampling.variables import CAMERA_VARIABLES, DIMENSION
 
 _GAITS = len(GAITS)
 _NETD = CAMERA_VARIABLES.index("netd")
-_BEARING = CAMERA_VARIABLES.index("bearing")
-_DEPRESSION = CAMERA_VARIABLES.index("depression")
-_HEIGHT = CAMERA_VARIABLES.index("height")
 _D_POSITION = DIMENSION["position"]
 _D_ANGLE = DIMENSION["approach_angle"]
 _D_GAIT = DIMENSION["gait"]
@@ -154,15 +151,8 @@ def render_crossing(plan, cells, cell, point, keys, netd_scale, all_cameras, wor
             z = normal_quantile(hashed_unit(cameras.key[camera, _NETD], draw))
             netd *= math.exp(cameras.netd_spread[camera] * z)
         noise = temporal_noise_radiance(netd, plan.bands.slope_300k[cameras.band[camera]], 1.0, 0.0, 1.0)
-        bearing, depression, height = 0.0, 0.0, 0.0
-        if decision.tolerance[0] > 0.0:
-            bearing = decision.tolerance[0] * normal_quantile(hashed_unit(cameras.key[camera, _BEARING], draw))
-        if decision.tolerance[1] > 0.0:
-            depression = decision.tolerance[1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
-        if decision.tolerance[2] > 0.0:
-            height = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
         pose, optics = pose_of(work.poses, camera), optics_of(cameras, camera)
-        fill_pose(cameras, camera, bearing, depression, height, pose)
+        fill_drawn_pose(cameras, camera, draw, pose)
         forget_looks(work, camera)
         for look in range(last - first + 1):
             if unheard:

@@ -50,7 +50,6 @@ def decide(decision, decision_key, clutter_key, point):
             decision.confirm_n,
             decision.node_z,
             decision.node_weight,
-            decision.tolerance,
             decision.size_gate,
             decision.size_spread,
             decision.drawn,

@@ -15,7 +15,7 @@ from fencecast.kernels.crossing import draw_units
 from fencecast.kernels.decided import decide
 from fencecast.kernels.integrate import camera_alarm
 from fencecast.kernels.look import CYCLES, P_LOOK, PIXELS_IN_VIEW, look_at_body
-from fencecast.kernels.pose import fill_pose, optics_of, pose_of
+from fencecast.kernels.pose import fill_drawn_pose, optics_of, pose_of
 from fencecast.kernels.seen import arm_seen_looks, find_seen_events, may_be_in_frame, seen_ground
 from fencecast.kernels.state import draw_air, draw_state, with_clutter
 from fencecast.kernels.stimulus import activity, draw_quantities, draw_size, warm_up_body
@@ -28,9 +28,6 @@ from fencecast.sampling.sobol import combine_keys, hashed_unit
 from fencecast.sampling.variables import CAMERA_VARIABLES, DIMENSION, FOOT_POINT_VARIABLES, key64
 
 _NETD = CAMERA_VARIABLES.index("netd")
-_BEARING = CAMERA_VARIABLES.index("bearing")
-_DEPRESSION = CAMERA_VARIABLES.index("depression")
-_HEIGHT = CAMERA_VARIABLES.index("height")
 _FOOT_U, _FOOT_V = (np.uint64(key64("camera", name)) for name in FOOT_POINT_VARIABLES)
 _D_POSITION = DIMENSION["position"]
 _D_VISIBILITY = DIMENSION["visibility"]
@@ -97,14 +94,7 @@ def meet_once(plan, stimuli, stimulus, cells, cell, point, key, work, scratch, r
     draw = np.uint64(combine_keys(key, np.uint64(point)))
     for camera in range(camera_count):
         pose, optics = pose_of(work.poses, camera), optics_of(cameras, camera)
-        bearing, depression, rise = 0.0, 0.0, 0.0
-        if decision.tolerance[0] > 0.0:
-            bearing = decision.tolerance[0] * normal_quantile(hashed_unit(cameras.key[camera, _BEARING], draw))
-        if decision.tolerance[1] > 0.0:
-            depression = decision.tolerance[1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
-        if decision.tolerance[2] > 0.0:
-            rise = decision.tolerance[2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
-        fill_pose(cameras, camera, bearing, depression, rise, pose)
+        fill_drawn_pose(cameras, camera, draw, pose)
         if way.base_m >= pose.position[2] or not may_be_in_frame(pose, optics, way, _FRAME_MARGIN_M + height + breadth + depth):
             continue
         error_u, error_v = 0.0, 0.0

@@ -16,6 +16,7 @@ from fencecast.physics.optics import EQUIDISTANT, static_blur_variance_px2
 from fencecast.physics.radiance import band_radiance_slope
 from fencecast.sampling.variables import camera_keys
 from fencecast.site.quantity import Quantity
+from fencecast.site.tolerances import mounting_errors
 
 # Cameras this near to each other in plan are one pair of eyes (judgement): what one does not make out, its neighbour does not.
 SAME_POST_M = 2.0
@@ -66,7 +67,10 @@ def pack_cameras(site, cameras) -> tuple[Cameras, Bands]:
     arrays = [np.array(column, dtype=np.int64 if k in whole else float) for k, column in enumerate(columns)]
     position = np.array([(*camera.position_m, camera.height_m) for camera in cameras], dtype=float).reshape(-1, 3)
     keys = camera_keys(tuple(camera.mark for camera in cameras))
-    return Cameras(position, *arrays, keys, posts_of(position[:, :2])), packed_bands
+    roll = np.array([math.radians(camera.roll_deg) for camera in cameras], dtype=float)
+    errors = [mounting_errors(site, camera) for camera in cameras]
+    tolerance = np.array([(math.radians(b), math.radians(d), h) for b, d, h in errors], dtype=float).reshape(-1, 3)
+    return Cameras(position, *arrays, keys, posts_of(position[:, :2]), roll, tolerance), packed_bands
 
 
 def pack_intruder(site) -> Intruder:
@@ -114,12 +118,11 @@ def z_quadrature(correlation: float) -> tuple[np.ndarray, np.ndarray]:
 
 
 def pack_decision(site) -> Decision:
-    """When a look counts and an alarm is raised; the mounting tolerance rides along."""
+    """When a look counts and an alarm is raised."""
     d = site.decision
     correlation = d.encounter_correlation
     # The nodes of the highest correlation that can come out serve all the lower ones.
     z, weight = z_quadrature(min(correlation.likely_bounds()[1], MOST_CORRELATION))
-    t = site.tolerance
     choices = Choices()
     quantities = (d.cycles_50, correlation, d.threshold_sigma, d.clutter_factor)
     # Factors on the median, so that what scales a median (a slope, a lift) scales its spread too.
@@ -135,7 +138,6 @@ def pack_decision(site) -> Decision:
         confirm_n=int(d.confirm[1]),
         node_z=z,
         node_weight=weight,
-        tolerance=np.array([math.radians(t.bearing_deg), math.radians(t.depression_deg), t.height_m], dtype=float),
         size_gate=(float(d.size_gate[0]), float(d.size_gate[1])),
         size_spread=float(d.size_spread),
         drawn=int((spread[:, 0] != FIXED).any()),

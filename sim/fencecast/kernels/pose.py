@@ -4,7 +4,14 @@ import numpy as np
 
 from fencecast.jit import compiled, compiled_inline
 from fencecast.kernels.types import Optics, Pose
+from fencecast.physics.discrimination import normal_quantile
 from fencecast.physics.optics import camera_axes
+from fencecast.sampling.sobol import hashed_unit
+from fencecast.sampling.variables import CAMERA_VARIABLES
+
+_BEARING = CAMERA_VARIABLES.index("bearing")
+_DEPRESSION = CAMERA_VARIABLES.index("depression")
+_HEIGHT = CAMERA_VARIABLES.index("height")
 
 
 @compiled_inline
@@ -43,5 +50,20 @@ def fill_pose(cameras, camera, bearing_error, depression_error, height_error, po
     position[0] = cameras.position[camera, 0]
     position[1] = cameras.position[camera, 1]
     position[2] = max(cameras.position[camera, 2] + height_error, 0.1)
-    axes = camera_axes(cameras.bearing_rad[camera] + bearing_error, cameras.depression_rad[camera] + depression_error)
+    axes = camera_axes(
+        cameras.bearing_rad[camera] + bearing_error, cameras.depression_rad[camera] + depression_error, cameras.roll_rad[camera]
+    )
     right[0], right[1], right[2], down[0], down[1], down[2], forward[0], forward[1], forward[2] = axes
+
+
+@compiled_inline
+def fill_drawn_pose(cameras, camera, draw, pose):
+    """The same with errors of mounting drawn for one crossing; draw, uint64, keys what is hashed."""
+    bearing, depression, height = 0.0, 0.0, 0.0
+    if cameras.tolerance[camera, 0] > 0.0:
+        bearing = cameras.tolerance[camera, 0] * normal_quantile(hashed_unit(cameras.key[camera, _BEARING], draw))
+    if cameras.tolerance[camera, 1] > 0.0:
+        depression = cameras.tolerance[camera, 1] * normal_quantile(hashed_unit(cameras.key[camera, _DEPRESSION], draw))
+    if cameras.tolerance[camera, 2] > 0.0:
+        height = cameras.tolerance[camera, 2] * normal_quantile(hashed_unit(cameras.key[camera, _HEIGHT], draw))
+    fill_pose(cameras, camera, bearing, depression, height, pose)

@@ -14,9 +14,11 @@ from fencecast.kernels.integrate import LEAST_PASS, MAX_STEPS, SINGLE_STEPS, _ru
 # Steps that are kept of a camera in a crossing, and what a look must add to be one.
 MOST_STEPS = 16
 LEAST_GAIN = 1.0e-7
-# Of more than MAX_STEPS looks those past SINGLE_STEPS whose ln N differ by at most this become one step, at their mean ln N.
-# Never by F(N / N50), as the integration joins them: a step must hold whatever N50 is asked for.
+# Of more than MAX_STEPS looks those past SINGLE_STEPS whose ln N differ by at most SPAN_LN become one step, at their mean ln N,
+# unless together they add more than JOINED_GAIN: then it matters which one does. Never by F(N / N50), as the integration joins
+# them: a step must hold whatever N50 is asked for.
 SPAN_LN = 0.01
+JOINED_GAIN = 0.01
 
 
 @compiled_inline
@@ -65,10 +67,10 @@ def camera_steps(work, camera, first, last, decision, accepted, cycles, gain):
             work.order[count] = look
             count += 1
     _sort_by_cycles(work.order, count, work.cycles[camera])
-    found, before, done, unsure = 0, 0.0, 0, 0
+    found, before, done, unsure, single = 0, 0.0, 0, 0, SINGLE_STEPS
     while done < count:
         until = done + 1
-        if count > MAX_STEPS and done >= SINGLE_STEPS:
+        if count > MAX_STEPS and done >= single:
             least = work.cycles[camera, work.order[done]] * math.exp(-SPAN_LN)
             while until < count and work.cycles[camera, work.order[until]] >= least:
                 until += 1
@@ -78,17 +80,24 @@ def camera_steps(work, camera, first, last, decision, accepted, cycles, gain):
             work.active[look] = 1
             unsure += work.passes[camera, look] < CERTAIN
             where += math.log(work.cycles[camera, look])
-        where /= until - done
-        done = until
-        if done < decision.confirm_m:
+        if until < decision.confirm_m:
+            done = until
             continue
         if unsure == 0:
             total = _run_sure(work, camera, first, last, decision)
         else:
             total = _run_chain(work, camera, first, last, decision)
+        if until > done + 1 and total - before > JOINED_GAIN:
+            for i in range(done, until):
+                look = work.order[i]
+                work.active[look] = 0
+                unsure -= work.passes[camera, look] < CERTAIN
+            single = until
+            continue
         if total - before > LEAST_GAIN:
-            found = _add_step(cycles, gain, found, where, total - before)
+            found = _add_step(cycles, gain, found, where / (until - done), total - before)
             before = total
+        done = until
         if total >= CERTAIN:
             break
     for i in range(found):

@@ -82,6 +82,8 @@ class Cameras(NamedTuple):
     band: np.ndarray  # row of Bands
     key: np.ndarray  # (cameras, CAMERA_VARIABLES) uint64
     post: np.ndarray  # (cameras,) the first camera of the post (mast, wall) that the camera is on
+    roll_rad: np.ndarray
+    tolerance: np.ndarray  # (cameras, 3) one-sigma errors of mounting: bearing [rad], depression [rad], height [m]
 
 
 class Optics(NamedTuple):
@@ -184,7 +186,6 @@ class Decision(NamedTuple):
     confirm_n: int
     node_z: np.ndarray  # (nodes,) quadrature in z
     node_weight: np.ndarray
-    tolerance: np.ndarray  # (3,) one-sigma bearing [rad], depression [rad], height [m]
     size_gate: tuple[float, float]  # smallest and largest accepted size in shares of a person's, 0 = no such end
     size_spread: float  # of the logarithm of a size as the analytics estimate it
     drawn: int  # 1 when a row of spread is not FIXED

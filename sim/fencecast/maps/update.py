@@ -103,7 +103,7 @@ def _change(making: Making, table: Any, row: Row) -> None:
                 (name for name in ("aim_m", "depression_deg", "height_m", "position_m", "points_m", "name") if name in table),
                 None,
             )
-            _insert(table, after, key, item)
+            insert_key(table, after, key, item)
     for key in row.drop:
         if key in table and any(other in table for other in ("aim_m", "bearing_deg") if other != key):
             making.report.changes.append((row.where, key, show_value(_plain(table[key])), "taken out"))
@@ -118,7 +118,8 @@ def _guessed_again(table: Any, row: Row, new: Mapping[str, object]) -> dict[str,
     return {"aim_m": row.keys["aim_m"]} if moved else {}
 
 
-def _insert(table: Any, after: str | None, key: str, item: Any) -> None:
+def insert_key(table: Any, after: str | None, key: str, item: Any) -> None:
+    """A new key of a tomlkit table behind another, or at its end."""
     container = table.value
     if after is None:
         container.append(key, item)
@@ -231,4 +232,4 @@ def _appended(text: str, name: str, rows: list[Row]) -> str:
     return f"{head}\n\n{new}\n{tail}" if tail.strip() else f"{head}\n\n{new}\n"
 
 
-__all__ = ["MARK", "updated_text"]
+__all__ = ["MARK", "insert_key", "updated_text"]

@@ -56,7 +56,8 @@ def explain(
         for other in site.camera
         if other.mark != camera and math.dist(other.position_m, numbers["place_m"]) >= 0.1
     ]
-    numbers["not_modelled"], numbers["caution"] = list(not_modelled(body is not None)), CAUTION
+    numbers["not_modelled"] = list(not_modelled(body is not None, site.calibration is not None))
+    numbers["caution"] = CAUTION
     return numbers
 
 

@@ -2,7 +2,7 @@
 
 Camera frame: X to the right of the picture, Y down the picture, Z along the optical axis, metres. Image: column u to the
 right, row v downwards, pixel i covers [i, i + 1), so the axis meets the picture at (columns / 2, rows / 2). Bearings run
-clockwise from grid north (y), depression is positive downwards.
+clockwise from grid north (y), depression is positive downwards, roll where the right side is lower.
 
 Tests: tests/physics/test_optics.py.
 """
@@ -25,15 +25,23 @@ DIFFRACTION_SD_FACTOR = 0.45
 
 
 @compiled
-def camera_axes(bearing_rad, depression_rad):
+def camera_axes(bearing_rad, depression_rad, roll_rad):
     """Unit vectors of the camera frame in the site frame (east, north, up).
 
-    Returns nine floats: right (3), down (3), forward (3). Closed form; no roll.
-    Check: test_optics.py::test_axes_*.
+    Returns nine floats: right (3), down (3), forward (3). Closed form: turned by bearing and depression, then rolled about its
+    own axis, right' = cos(roll) right + sin(roll) down and down' = cos(roll) down - sin(roll) right, so that a positive roll
+    lowers the camera's right side [rad]. A roll of 0 keeps every bit.
+    Check: test_optics.py::test_axes_*, test_roll.py.
     """
     sb, cb = math.sin(bearing_rad), math.cos(bearing_rad)
     st, ct = math.sin(depression_rad), math.cos(depression_rad)
-    return cb, -sb, 0.0, -sb * st, -cb * st, -ct, sb * ct, cb * ct, -st
+    sr, cr = math.sin(roll_rad), math.cos(roll_rad)
+    down_x, down_y, down_z = -sb * st, -cb * st, -ct
+    return (
+        cr * cb + sr * down_x, sr * down_y - cr * sb, sr * down_z,
+        cr * down_x - sr * cb, cr * down_y + sr * sb, cr * down_z,
+        sb * ct, cb * ct, -st,
+    )  # fmt: skip
 
 
 @compiled

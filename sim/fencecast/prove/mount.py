@@ -16,6 +16,7 @@ from fencecast.site import Site
 from fencecast.site.fenceplaces import FencePlace, place_on
 from fencecast.site.geometry import bearing_of, direction_at, section_length_m
 from fencecast.site.schema import Camera
+from fencecast.site.tolerances import mounting_errors
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,7 @@ def mount_of(site: Site, camera: Camera) -> Mount:
     reach = None if point is None else geometry.distance_m(*point)
     feet = geometry.blind_distance_m(0.0)
     per_deg = geometry.focal_px * math.pi / 180.0
-    tolerance = site.tolerance
+    bearing_sd, depression_sd, height_sd = mounting_errors(site, camera)
     return Mount(
         camera.mark, camera.sensor, camera.lens, float(lens.focal_length_mm), float(lens.f_number), lens.projection,
         geometry.columns, geometry.rows, geometry.x_m, geometry.y_m, stands, geometry.height_m,
@@ -95,8 +96,8 @@ def mount_of(site: Site, camera: Camera) -> Mount:
         None if point is None else _beside(site, stands.section, *point),
         None if math.isnan(feet) else feet,
         horizon_row(geometry), math.degrees(geometry.depression_rad - 0.5 * geometry.vertical_field_rad), per_deg,
-        (_pixels(tolerance.bearing_deg, per_deg), _pixels(tolerance.depression_deg, per_deg)),
-        tolerance.bearing_deg > 0.0 and tolerance.depression_deg > 0.0, float(tolerance.height_m),
+        (_pixels(bearing_sd, per_deg), _pixels(depression_sd, per_deg)),
+        bearing_sd > 0.0 and depression_sd > 0.0, height_sd,
     )  # fmt: skip
 
 
@@ -131,6 +132,8 @@ def _beside(site: Site, section: int, x_m: float, y_m: float) -> FencePlace | No
 def horizon_row(geometry: CameraGeometry) -> float | None:
     """Row of the horizon in the middle column [px from the top], by the camera's own projection; None where it has none."""
     far = 1.0e7
-    east, north = far * math.sin(geometry.bearing_rad), far * math.cos(geometry.bearing_rad)
+    # Where the middle column of a rolled picture meets the horizon: level, so far beside the bearing.
+    beside = math.atan(math.tan(geometry.roll_rad) * math.sin(geometry.depression_rad))
+    east, north = far * math.sin(geometry.bearing_rad + beside), far * math.cos(geometry.bearing_rad + beside)
     where = geometry.position_px(geometry.x_m + east, geometry.y_m + north, geometry.height_m)
     return None if where is None else 0.5 * geometry.rows + where[1]

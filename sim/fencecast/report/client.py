@@ -13,13 +13,17 @@ from fencecast.cautions import CAUTION
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import printed_numbers
+from fencecast.findings.calibration import calibration_of
+from fencecast.findings.provedtest import client_calibrated_lines, client_line
 from fencecast.findings.titles import simulated_metres, verdict_line
 from fencecast.findings.words import pd_text
+from fencecast.report.sections.client.asbuilt import as_built_of
 from fencecast.report.sections.client.change import change_of
 from fencecast.report.sections.client.limits import limits_section, words_of
 from fencecast.report.sections.client.nuisance import nuisance_section
 from fencecast.report.sections.client.plain import ClientPlain, plain_of
 from fencecast.report.sections.client.prove import prove_of
+from fencecast.report.sections.client.proved import proved_of
 from fencecast.report.sections.client.provenance import provenance_of
 from fencecast.report.sections.client.register import register_of
 from fencecast.report.sections.client.weather import weather_of
@@ -38,6 +42,8 @@ SECTIONS = (
     Entry("change", "client-change", change_of),
     Entry("nuisance", "client-nuisance", nuisance_section),
     Entry("prove", "client-prove", prove_of),
+    Entry("proved", "client-proved", proved_of),
+    Entry("as-built", "client-asbuilt", as_built_of),
     Entry("register", "client-register", register_of),
     Entry("limits", "client-limits", limits_section),
     Entry("words", "client-words", words_of),
@@ -66,10 +72,17 @@ def client_facts(source: Source) -> ClientFacts:
         mark=source.options.mark or MARK,
         edition="client",
         head=head_of(results, source.options),
-        verdict=Verdict(_verdict_line(results), (required_line(results),), figures_of(results), CAUTION),
+        verdict=Verdict(_verdict_line(results), _reasons(source), figures_of(results), CAUTION),
         plain=plain_of(source, {section.key for section in sections}),
         sections=sections,
     )
+
+
+def _reasons(source: Source) -> tuple[str, ...]:
+    """What was tested, what is required, what the numbers rest on; without a place."""
+    facts, tested = calibration_of(source.results.attrs), client_line(source.proof)
+    rests = () if facts is None else client_calibrated_lines(facts)
+    return (*([tested] if tested else []), required_line(source.results), *rests)
 
 
 def _verdict_line(results: Results) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.report.sections.annexes import site_file_of, stretches_of
+from fencecast.report.sections.asbuilt import as_built_of
 from fencecast.report.sections.change import change_of
 from fencecast.report.sections.cost import cost_of
 from fencecast.report.sections.depends import depends_of
@@ -16,6 +17,7 @@ from fencecast.report.sections.limits import glossary_of, limits_section
 from fencecast.report.sections.nuisance import nuisance_section
 from fencecast.report.sections.plain import Plain, plain_of
 from fencecast.report.sections.prove import prove_of
+from fencecast.report.sections.proved import proved_of
 from fencecast.report.sections.provenance import provenance_of
 from fencecast.report.sections.register import register_of
 from fencecast.report.sections.review import review_of
@@ -37,6 +39,8 @@ SECTIONS = (
     Entry("nuisance", "nuisance", nuisance_section),
     Entry("depends", "depends", depends_of),
     Entry("prove", "prove", prove_of),
+    Entry("proved", "proved", proved_of),
+    Entry("as-built", "asbuilt", as_built_of),
     Entry("review", "review", review_of),
     Entry("register", "register", register_of),
     Entry("limits", "limits", limits_section),
@@ -66,7 +70,7 @@ def full_facts(source: Source) -> FullFacts:
         mark=source.options.mark or MARK,
         edition="full",
         head=head_of(source.results, source.options),
-        verdict=verdict_of(source.results),
+        verdict=verdict_of(source),
         plain=plain_of(source, {section.key for section in sections}),
         sections=sections,
     )

@@ -11,9 +11,10 @@ import xarray as xr
 from fencecast.errors import UsageError
 from fencecast.estimate.results import Results
 from fencecast.estimate.store import open_results
+from fencecast.prove.proof.proof import Proof, read_proof
 from fencecast.report.client import client_facts
 from fencecast.report.full import full_facts
-from fencecast.report.options import ReportOptions
+from fencecast.report.options import STATUSES, ReportOptions
 from fencecast.report.render import render, script_text
 from fencecast.report.sections.section import Source
 
@@ -26,10 +27,14 @@ def report(
     made_for: str = "",
     made_by: str = "",
     issue: str = "1",
-    status: str = "as designed",
+    status: str = "",
     date: str = "",
     mark: str = "",
     site_file: bool = True,
+    walk_plan: str | PathLike[str] | None = None,
+    score: str | PathLike[str] | None = None,
+    calibration: str | PathLike[str] | None = None,
+    built: str | PathLike[str] | None = None,
 ) -> str:
     """The report of results as one self-contained HTML page: the same text for the same input, wherever and whenever.
 
@@ -37,19 +42,33 @@ def report(
     "client" (no places, cameras or schedules; the title and the names of weather classes stay, so none should name a place);
     compare, results of `compare` of the same site; made_for, made_by, issue, status ("as designed", "as built", "as tested"),
     date (ISO, that of the results when empty), mark (the line on top): printed as they are; site_file, whether the full edition
-    carries the site file.
+    carries the site file. What was proved on site, each the path of a JSON file: walk_plan, of `walk plan`; score, of
+    `walk score`, which needs its plan; calibration, of `walk fit`; built, of `fencecast built`. status "" is "as tested" with a
+    score, "as built" for results of a site with [built], else "as designed".
     The page is all that is returned. What the command warns of in a client edition, `fencecast.report.client.tells_where` and
     `always_open` say of `Results`: that totals give the place away, and that a place is weak in every kind of weather, so that
     the edition should be handed out after it is mended.
-    Raises UsageError for an option that is none, for results of another command, or for a comparison of another site.
+    Raises UsageError for an option that is none, for results of another command, or for a comparison of another site; InputError,
+    with every problem of all files, for one that is damaged or of another site.
     """
-    options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)
+    ReportOptions(edition, made_for, made_by, issue, status or STATUSES[0], date, mark, site_file)  # refused before any work
     opened = open_results(results) if isinstance(results, (str, PathLike)) else results
     _refuse_other_kind(opened, "run", "results")
     found = Results.of(opened)
     other = None if compare is None else _comparison(compare, found)
-    source = Source(found, options, other, _file_sha256(results), _file_sha256(compare))
+    proof = read_proof(found.site, str(found.attrs["site_sha256"]), walk_plan, score, calibration, built)
+    files = (("Walk plan", walk_plan), ("Score of the walks", score), ("Calibration", calibration), ("Cameras as built", built))
+    hashes = tuple((what, _file_sha256(path)) for what, path in files if path is not None)
+    status = status or _status(proof, found)
+    options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)
+    source = Source(found, options, other, _file_sha256(results), _file_sha256(compare), proof, hashes)
     return render(full_facts(source), script_text()) if edition == "full" else render(client_facts(source))
+
+
+def _status(proof: Proof, results: Results) -> str:
+    """What the files say of the site, when the sender says nothing."""
+    designed, built, tested = STATUSES
+    return tested if proof.score is not None else built if results.site.built is not None else designed
 
 
 def _file_sha256(thing: object) -> str:

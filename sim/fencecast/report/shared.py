@@ -41,23 +41,26 @@ def pd_meaning(requirement: float, of: str) -> str:
     return f"The probability that one crossing of the fence raises an alarm. {requirement_text(requirement)}: {of} crossings."
 
 
-def interval_meaning(confidence: float, nuisance: bool = False) -> str:
-    """What an interval is, for the list of words; nuisance: whether the results count nuisance alarms."""
+def interval_meaning(confidence: float, nuisance: bool = False, calibrated: bool = False) -> str:
+    """What an interval is, for the list of words; nuisance: whether the results count nuisance alarms; calibrated: N50 is from
+    walks."""
     sure = confidence_text(confidence)
     rates = " Of nuisance alarms: what the rates may be off by, too." if nuisance else ""
+    walks = " It holds what walks on site left open as well, at a place that nobody walked." if calibrated else ""
     return (
         f"{interval_text(0.53, 0.52, 0.55)}: the simulated number, and the range that holds the model's own number at {sure} "
-        f"confidence.{rates}"
+        f"confidence.{walks}{rates}"
     )
 
 
-def verdict_meanings(requirement: float, nuisance: bool = False) -> dict[str, str]:
+def verdict_meanings(requirement: float, nuisance: bool = False, calibrated: bool = False) -> dict[str, str]:
     """What weak, undecided and meets are, for the list of words, in this order; nuisance: whether the results count nuisance
-    alarms."""
+    alarms; calibrated: N50 is from walks."""
     need, log = requirement_text(requirement), "; of a ceiling of alarms, a log on site" if nuisance else ""
+    walks = ", or more walks on site," if calibrated else ""
     return {
         "weak": f"The complete interval of a metre lies below {need}.",
-        "undecided": f"It lies across {need}: more crossings would tell{log}.",
+        "undecided": f"It lies across {need}: more crossings{walks} would tell{log}.",
         "meets": f"It lies above {need}, in this model.",
     }
 

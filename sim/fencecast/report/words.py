@@ -41,6 +41,7 @@ _MODEL_IS_RIGHT = (
     "That the model is right.",
     "The intervals say how far the simulated crossings may be off by chance, not how far the model may be.",
 )
+_WALKS_TOO = " They hold what walks on site left open of N50, too."
 _RATES_TOO = " Those of nuisance alarms say what their rates may be off by, too."
 UNSAID = (
     ("That an alarm is answered.",
@@ -58,20 +59,26 @@ UNSAID = (
 )  # fmt: skip
 
 
-def unsaid(nuisance: bool) -> tuple[tuple[str, str], ...]:
-    """What the report leaves unsaid, bold words and what follows; nuisance: whether the results count nuisance alarms."""
-    if not nuisance:
-        return UNSAID
+def unsaid(nuisance: bool, calibrated: bool = False) -> tuple[tuple[str, str], ...]:
+    """What the report leaves unsaid, bold words and what follows; nuisance: whether the results count nuisance alarms;
+    calibrated: N50 is from walks."""
     said, text = _MODEL_IS_RIGHT
-    counted = {FOR_NOTHING: _COUNTED_FOR_NOTHING, _MODEL_IS_RIGHT: (said, text + _RATES_TOO)}
-    return tuple(counted.get(point, point) for point in UNSAID)
+    text += _WALKS_TOO if calibrated else ""
+    changed = {_MODEL_IS_RIGHT: (said, text + (_RATES_TOO if nuisance else ""))}
+    if nuisance:
+        changed[FOR_NOTHING] = _COUNTED_FOR_NOTHING
+    return tuple(changed.get(point, point) for point in UNSAID)
 
 
-def pd_and_verdicts(nuisance: bool) -> str:
-    """Pd, weak and undecided at their first use; nuisance: whether the results count nuisance alarms."""
+def pd_and_verdicts(nuisance: bool, calibrated: bool = False) -> str:
+    """Pd, weak and undecided at their first use; nuisance: whether the results count nuisance alarms; calibrated: N50 is from
+    walks."""
+    open_too = (" and what walks left open" if calibrated else "") + (
+        ", or, of a ceiling, with what is known of rates" if nuisance else ""
+    )
     return (
         "Pd: the probability that one crossing raises an alarm. Weak: the whole interval lies below what is required; undecided: "
-        f"too close to call with the crossings simulated{', or, of a ceiling, with what is known of rates' if nuisance else ''}."
+        f"too close to call with the crossings simulated{open_too}."
     )
 
 

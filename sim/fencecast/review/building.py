@@ -12,6 +12,7 @@ import numpy as np
 from fencecast.review.asked import Asked
 from fencecast.review.cover import camera_cycles, gait_ceilings, paths_of
 from fencecast.review.finding import NOTE, WARN, Finding, NotAsked, over
+from fencecast.site.tolerances import has_mounting_errors, mounting_errors
 
 _FARTHEST_M = 1000.0  # a flatter line of sight than a degree has no far end
 _STATED_DEG = 1.0  # of one sd, where the file gives none: what a careful installer achieves (judgement)
@@ -23,21 +24,21 @@ def building(asked: Asked) -> list[Finding]:
 
 
 def _tolerance(asked: Asked) -> list[Finding]:
-    t = asked.site.tolerance
-    if t.bearing_deg == 0.0 and t.depression_deg == 0.0 and t.height_m == 0.0:
+    if not has_mounting_errors(asked.site):
         return [Finding("tolerance-zero", WARN, "site", "", 0.0, "degrees", 0.5, worse=-1)]
     return []
 
 
+def _errors_of_aim(site, camera) -> dict[str, tuple[float, float]]:
+    """Two sd of bearing and depression of a camera [degrees], each way, by the word for it."""
+    bearing, depression, _ = mounting_errors(site, camera)
+    turn, tilt = 2.0 * bearing or _STATED_DEG, 2.0 * depression or _STATED_DEG
+    return {"lower": (0.0, tilt), "higher": (0.0, -tilt), "to the right": (turn, 0.0), "to the left": (-turn, 0.0)}
+
+
 def _aims(asked: Asked) -> list[Finding]:
     """Metres that a walker's ceiling falls below the requirement when one camera is two sd off in its worst direction."""
-    cover, site, t = asked.cover, asked.site, asked.site.tolerance
-    sizes = {
-        "lower": (0.0, 2.0 * t.depression_deg or _STATED_DEG),
-        "higher": (0.0, -(2.0 * t.depression_deg or _STATED_DEG)),
-        "to the right": (2.0 * t.bearing_deg or _STATED_DEG, 0.0),
-        "to the left": (-(2.0 * t.bearing_deg or _STATED_DEG), 0.0),
-    }
+    cover, site = asked.cover, asked.site
     reference, pd = cover.reference, float(site.requirement.pd)
     walker = cover.walkers[reference][0]
     paths = paths_of(site, cover.places, cover.samples)
@@ -46,6 +47,7 @@ def _aims(asked: Asked) -> list[Finding]:
     before = cover.per_place(gait_ceilings(own, cover.heard, cover.post, cover.cycles_50)[:, 0]) >= pd
     limit, found = asked.limit("aim-gap-m"), []
     for c, eye in enumerate(cover.eyes):
+        sizes = _errors_of_aim(site, site.camera[c])
         mine = np.flatnonzero(cover.heard[:, c] & (own[:, c, 0] > 0.0))
         needed = mine[before[cover.samples.place[mine]]]
         if not len(needed):

@@ -37,6 +37,7 @@ class Eye:
     projection: int
     columns: int
     rows: int
+    roll_rad: float = 0.0  # positive: the camera's right side is lower
 
     def turned(self, bearing_rad: float = 0.0, depression_rad: float = 0.0) -> Eye:
         """The same camera with an error of aim."""
@@ -98,6 +99,9 @@ class Eye:
         right = cb * east - sb * north
         down = -st * along - ct * up
         ahead = ct * along - st * up
+        if self.roll_rad:
+            sr, cr = math.sin(self.roll_rad), math.cos(self.roll_rad)
+            right, down = cr * right + sr * down, cr * down - sr * right
         radius2 = right * right + down * down
         if self.projection == RECTILINEAR:
             mapped = (ahead > 0.0) & (ahead * ahead > _COS2_LIMIT * (radius2 + ahead * ahead))
@@ -131,6 +135,7 @@ def eyes_of(site) -> list[Eye]:
                 image.projection,
                 image.columns,
                 image.rows,
+                math.radians(camera.roll_deg),
             )
         )
     return eyes

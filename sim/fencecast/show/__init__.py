@@ -23,6 +23,8 @@ __getattr__, __dir__, __all__ = lazy_loader.attach(
         "fence.checkdata": ["check_data"],
         "fence.comparison": ["plot_comparison"],
         "fence.comparisondata": ["comparison_data"],
+        "fence.walkband": ["plot_fence_band"],
+        "fence.walkbanddata": ["fence_band_data"],
         "fence.loss": ["plot_worst_loss"],
         "fence.lossdata": ["worst_loss_data"],
         "look.distance": ["plot_comparison_distance", "plot_distance"],

@@ -20,7 +20,7 @@ PICTURES = (
     (("summary.png", "summary.pdf"), "fence.summary", "plot_summary"),
 )
 
-# Only when the results carry them: of a site with hourly weather, of `run --sensitivity`, of a site with stimuli.
+# Only when the results carry them: of a site with hourly weather, of `run --sensitivity`, of a site with stimuli or walks.
 HOURS = (
     (("year-carpet.png",), "year.carpet", "plot_year_carpet"),
     (("optical-range.png",), "year.opticalrange", "plot_optical_range"),
@@ -36,13 +36,16 @@ NUISANCE = (
     (("nuisance.png",), "nuisance.nights", "plot_nuisance"),
     (("nuisance-plan.png",), "nuisance.plan", "plot_nuisance_plan"),
 )
+CALIBRATED = ((("fence-band.png",), "fence.walkband", "plot_fence_band"),)
 LOSSES = ((("worst-loss.png",), "fence.loss", "plot_worst_loss"),)
 
 
-def pictures(sensitivity: bool, hours: bool = False, losses: bool = False, nuisance: bool = False) -> tuple[Row, ...]:
-    """Rows of `PICTURES`, with or without those of hourly weather, of `run --sensitivity`, of `run --lose-each` and of a site
-    with `[[stimulus]]` tables."""
-    asked = ((HOURS, hours), (SENSITIVITY, sensitivity), (LOSSES, losses), (NUISANCE, nuisance))
+def pictures(
+    sensitivity: bool, hours: bool = False, losses: bool = False, nuisance: bool = False, calibrated: bool = False
+) -> tuple[Row, ...]:
+    """Rows of `PICTURES`, with or without those of hourly weather, of `run --sensitivity`, of `run --lose-each`, of a site with
+    `[[stimulus]]` tables and of one with `[calibration]`."""
+    asked = ((CALIBRATED, calibrated), (HOURS, hours), (SENSITIVITY, sensitivity), (LOSSES, losses), (NUISANCE, nuisance))
     return (*PICTURES, *(row for rows, wanted in asked if wanted for row in rows))
 
 
@@ -70,7 +73,8 @@ def pictures_of(results: xr.Dataset) -> tuple[Row, ...]:
 
         rows = comparison_pictures(results.sizes["compared"])
         return tuple(row for row in rows if row[1] != "look.distance" or curves_differ(results, row[3]))
-    rows = pictures("sensitivity_total" in results, "pd_state" in results, "pd_loss" in results, "nuisance_year" in results)
+    asked = ("sensitivity_total", "pd_state", "pd_loss", "nuisance_year", "pd_place_low")
+    rows = pictures(*(name in results for name in asked))
     # Fog by optical range is drawn at the named segment; where nothing is watched there is none.
     return tuple(row for row in rows if row[1] != "year.opticalrange" or "pd_fog" in results)
 

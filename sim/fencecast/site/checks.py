@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 from fencecast.errors import Problem, close_match, name_list, show_value
+from fencecast.site.calibration import check_calibration
 from fencecast.site.hourlychecks import check_hourly
 from fencecast.site.placing import check_placing
 from fencecast.site.reading import Draft, Entry
@@ -48,6 +49,7 @@ def check_tables(draft: Draft) -> None:
     check_review(draft)
     check_placing(draft)
     check_stimuli(draft)
+    check_calibration(draft)
 
 
 def _unique(draft: Draft, table: str, key: str) -> None:

@@ -114,6 +114,12 @@ name has the word mast, post, pole, column or tower in it and all cameras of one
     "item": """
 A length of cable is known to you and not to a plan: `per = "camera"`, `number = 25`, `unit = "m"` is 25 m for each camera.
 """,
+    "calibration": """
+`fencecast walk fit` writes this table, with `cycles_50` (the median) and `encounter_correlation` (the mean) of `[decision]`.
+`run` then takes Pd as the mean over `weight`, and every interval holds what the walks left open as well as what the crossings
+leave open; spreads of `cycles_50` and `encounter_correlation` in `[decision]` are not drawn, because the weights replace them.
+`compare`, `place`, `tradeoff`, `study`, `explain` and `ranges` use the values of `[decision]`.
+""",
     "armed": """
 An hour is armed or not for all of its 60 minutes, by its middle: `"22:50-23:05"` holds no middle and arms nothing. All keys that
 are given must hold. Only armed hours count anywhere. Beside [[weather]] tables, which say their own hours, only `check` asks it:

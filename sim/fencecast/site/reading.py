@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from fencecast.errors import Problem, close_match, show_value, toml_key
+from fencecast.site.built import Built
+from fencecast.site.calibration import Calibration
 from fencecast.site.changes import Variant
 from fencecast.site.fields import as_sequence
 from fencecast.site.formerly import new_name
@@ -50,6 +52,8 @@ SINGLE |= {"kit": Kit, "weather_file": WeatherFile, "armed": Armed}
 SINGLE |= {"check": Limits}
 SINGLE |= {"map": MapPlace, "picture": Picture}
 SINGLE |= {"prices": Prices, "nuisance": Nuisance}
+SINGLE |= {"built": Built}
+SINGLE |= {"calibration": Calibration}
 KEYED: dict[str, type[Table]] = {"sensors": Sensor, "lenses": Lens}
 REPEATED: dict[str, type[Table]] = {
     "perimeter": Perimeter,
@@ -62,7 +66,7 @@ REPEATED |= {"mounting": Mounting, "variant": Variant}
 REPEATED |= {"accept": Accept, "land": Land}
 REPEATED |= {"item": PricedItem, "stimulus": Stimulus, "soak": Soak}
 # A table that is not there means something else than one with nothing in it.
-_OPTIONAL = ("weather_file", "check", "map", "picture", "prices")
+_OPTIONAL = ("weather_file", "check", "map", "picture", "prices", "calibration", "built")
 _NAMED_BY = {"camera": "mark", "rule": None, "accept": None, "soak": "cause", "stimulus": ("name", "kind")}
 _NEEDED = {
     "site": 'a table [site] with ground = "gravel" or another ground',

@@ -109,6 +109,10 @@ class Lens(Table):
     stated_field_deg: Annotated[float | None, Number("an angle", 84.0, above=0, below=360, shown=" degrees")] = None
 
 
+_SD_DEG = Number("a standard deviation", 1.0, at_least=0, at_most=45, shown=" degrees")
+_SD_M = Number("a standard deviation", 0.05, at_least=0, at_most=10, unit="m")
+
+
 class Camera(Table):
     """`[[camera]]`. After loading, bearing and depression are always filled and `aim_m` is None: one truth, not two."""
 
@@ -118,6 +122,10 @@ class Camera(Table):
     bearing_deg: Annotated[float | None, Number("degrees clockwise from north", 90.0, at_least=-360, at_most=360)] = None
     depression_deg: Annotated[float | None, Number("degrees below the horizon", 14.0, at_least=-90, at_most=90)] = None
     aim_m: Annotated[tuple[float, float] | None, Point()] = None
+    roll_deg: Annotated[float, Number("degrees of roll", 2.0, at_least=-30, at_most=30)] = 0.0
+    bearing_sd_deg: Annotated[float | None, _SD_DEG] = None
+    depression_sd_deg: Annotated[float | None, _SD_DEG] = None
+    height_sd_m: Annotated[float | None, _SD_M] = None
     sensor: Annotated[str, _name("a sensor's name", "core")]
     lens: Annotated[str, _name("a lens's name", "wide")]
     price: Annotated[float | None, Number("a price", 1200.0, at_least=0)] = None
@@ -173,9 +181,9 @@ class Decision(Table):
 
 
 class Tolerance(Table):
-    bearing_deg: Annotated[float, Number("a standard deviation", 1.0, at_least=0, at_most=45, shown=" degrees")] = 0.0
-    depression_deg: Annotated[float, Number("a standard deviation", 1.0, at_least=0, at_most=45, shown=" degrees")] = 0.0
-    height_m: Annotated[float, Number("a standard deviation", 0.05, at_least=0, at_most=10, unit="m")] = 0.0
+    bearing_deg: Annotated[float, _SD_DEG] = 0.0
+    depression_deg: Annotated[float, _SD_DEG] = 0.0
+    height_m: Annotated[float, _SD_M] = 0.0
 
 
 GAIT_SHARES = {"walk": 0.45, "run": 0.20, "crouch": 0.20, "crawl": 0.10, "flat_crawl": 0.05}

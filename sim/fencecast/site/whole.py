@@ -15,9 +15,12 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
 
 from fencecast.errors import InputError, UnknownNameError, UsageError, show_value
+from fencecast.site.built import Built
+from fencecast.site.calibration import Calibration
 from fencecast.site.changes import Variant
 from fencecast.site.checks import check_tables
 from fencecast.site.fields import OneOf, Text
+from fencecast.site.filesbeside import files_in
 from fencecast.site.fill import fill_defaults
 from fencecast.site.formerly import refuse_schema_1
 from fencecast.site.hourly import Armed, WeatherFile
@@ -97,10 +100,12 @@ class Site(BaseModel):
     map: MapPlace | None
     picture: Picture | None
     prices: Prices | None
+    calibration: Calibration | None
     item: tuple[PricedItem, ...]
     nuisance: Nuisance
     stimulus: tuple[Stimulus, ...]
     soak: tuple[Soak, ...]
+    built: Built | None
     _text: str = PrivateAttr(default="")
     _sha256: str = PrivateAttr(default="")
     _folder: Path | None = PrivateAttr(default=None)
@@ -234,10 +239,10 @@ def load_site(path: str | PathLike) -> Site:
     try:
         content = path.read_bytes()
     except FileNotFoundError:
-        hint = _files_beside(path)
+        hint = files_in(path.parent)
         raise InputError([f"there is no such file{hint}"], str(path)) from None
     except IsADirectoryError:
-        raise InputError([f"this is a folder; name the site file in it{_files_in(path)}"], str(path)) from None
+        raise InputError([f"this is a folder; name the site file in it{files_in(path)}"], str(path)) from None
     except PermissionError:
         raise InputError(["this file may not be read by you; change its permissions"], str(path)) from None
     except (OSError, ValueError) as error:
@@ -281,18 +286,6 @@ def _syntax_problem(message: str, text: str) -> str:
     column = int(found[2]) if found[2] else len(lines[-1]) + 1
     shown = lines[line - 1].strip() if line <= len(lines) else ""
     return f"line {line}, column {column}: this is not TOML: {reason}: {shown}"
-
-
-def _files_beside(path: Path) -> str:
-    return _files_in(path.parent)
-
-
-def _files_in(folder: Path) -> str:
-    try:
-        names = sorted(each.name for each in folder.glob("*.toml"))[:5]
-    except OSError:
-        names = []
-    return f" (there is: {', '.join(names)})" if names else ""
 
 
 __all__ = ["SCHEMA", "Site", "as_site", "load_site", "parse_site"]

@@ -201,7 +201,7 @@ def pairs_in_view(site, plan, cells_xy: np.ndarray, half_length_m: np.ndarray) -
     reach = min(2.0 * offset_m + looks_s * _FASTEST_M_S, site.intruder.path_m) + half_length_m + 1.0
     seen = np.zeros((count, len(cells_xy)), dtype=bool)
     for c in range(count):
-        half = _half_azimuth(cameras, c) + _EDGE_RAD + 6.0 * float(plan.decision.tolerance[0])
+        half = _half_azimuth(cameras, c) + _EDGE_RAD + 6.0 * float(cameras.tolerance[c, 0])
         dx, dy = (cells_xy - cameras.position[c, :2]).T
         distance = np.hypot(dx, dy)
         off = off_bearing_rad(dx, dy, cameras.bearing_rad[c])
@@ -219,6 +219,8 @@ def _half_azimuth(cameras, c: int) -> float:
     u = 0.5 * image.columns * np.concatenate([t, t, -np.ones(33), np.ones(33)])
     v = 0.5 * image.rows * np.concatenate([-np.ones(33), np.ones(33), t, t])
     across, down, ahead = image.ray(u, v)
+    sine, cosine = math.sin(cameras.roll_rad[c]), math.cos(cameras.roll_rad[c])
+    across, down = cosine * across - sine * down, sine * across + cosine * down
     level = ahead * math.cos(depression) - down * math.sin(depression)
     # Straight down inside the frame: every direction is in the picture.
     if np.any(level <= 0.0):

@@ -238,7 +238,7 @@ def _results(
         "encounter_correlation": site.decision.encounter_correlation.middle(),
         "units": site.units,
         "caution": CAUTION,
-        "not_modelled": "\n".join(not_modelled(bool(nights))),
+        "not_modelled": "\n".join(not_modelled(bool(nights), site.calibration is not None)),
         "crossings_per_cell": crossings,
         "fence_m": float(lengths[watched].sum()),
         "nuisance_asked": int(bool(nights)),

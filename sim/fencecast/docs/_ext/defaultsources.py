@@ -36,6 +36,7 @@ SOURCES: dict[str, dict[str, str]] = {
         "aberration_px": "judgement",
         "relative_illumination": "published: cosine-fourth law for rectilinear lenses; flat for equidistant ones is judgement",
     },
+    "camera": {"roll_deg": "off"},
     "rule": {
         "offset_m": "choice",
         "direction": "choice",

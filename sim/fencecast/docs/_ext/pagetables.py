@@ -35,6 +35,7 @@ from fencecast.site.pagetexts import GLOSSARY
 # Variables of the results by what they tell, in the order of the page: (heading, whether a name belongs there).
 VARIABLE_GROUPS: tuple[tuple[str, str], ...] = (
     ("Where and how sure", r"(pd|pd_low|pd_high|verdict|crossings|pd_fresh.*|noise_alarms_per_day)$"),
+    ("After walks (`[calibration]`)", r"(pd_parameter_.*|pd_place_.*|pd_sampling_half|pd_fence.*)$"),
     ("Why", r"(pd_camera|miss_share|alarm_.*|lift.*|diagnosed.*)$"),
     ("Year and worst class", r"(pd_year.*|pd_worst.*|worst_weather|weather_hours)$"),
     ("Distance", r"pd_distance.*"),

@@ -160,11 +160,12 @@ def one_crossing(site, scene, weather, segment, share):
     views, eyes = {}, {}
     for camera in site.cameras:
         errors = ndtri([share(name, camera.mark) for name in ("bearing", "depression", "height", "netd")])
+        spread = site.tolerance | camera.own_errors
         eye = Eye(
             camera,
-            camera.bearing + site.tolerance["bearing"] * errors[0],
-            camera.depression + site.tolerance["depression"] * errors[1],
-            camera.height_m + site.tolerance["height_m"] * errors[2],
+            camera.bearing + spread["bearing"] * errors[0],
+            camera.depression + spread["depression"] * errors[1],
+            camera.height_m + spread["height_m"] * errors[2],
         )
         netd_factor = np.exp(camera.netd_spread * errors[3])
         conditions = conditions_for(site, camera, values, person, person["speed_m_s"], netd_factor, decided)

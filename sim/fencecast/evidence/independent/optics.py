@@ -13,8 +13,11 @@ class Eye:
         b = camera.bearing if bearing is None else bearing
         t = camera.depression if depression is None else depression
         self.forward = np.array([np.sin(b) * np.cos(t), np.cos(b) * np.cos(t), -np.sin(t)])
-        self.right = np.array([np.cos(b), -np.sin(b), 0.0])
-        self.down = np.array([-np.sin(b) * np.sin(t), -np.cos(b) * np.sin(t), -np.cos(t)])
+        level = np.array([np.cos(b), -np.sin(b), 0.0])
+        # Seen from behind, a camera whose right side is lower is turned clockwise: right goes towards down.
+        below = np.cross(self.forward, level)
+        self.right = level * np.cos(camera.roll) + below * np.sin(camera.roll)
+        self.down = np.cross(self.forward, self.right)
 
     def project(self, points):
         """(u, v, mapped) of points (..., 3) in the site frame."""

@@ -69,6 +69,8 @@ class Camera:
     depression: float
     sensor: dict
     lens: dict
+    roll: float = 0.0
+    own_errors: dict = field(default_factory=dict)
     columns: int = field(init=False)
     rows: int = field(init=False)
 
@@ -134,7 +136,17 @@ def _camera(table, data):
     else:
         bearing, depression = np.deg2rad(table["bearing_deg"]), np.deg2rad(table["depression_deg"])
     sensor, lens = data["sensors"][table["sensor"]], data["lenses"][table["lens"]]
-    return Camera(table["mark"], position, height, bearing, depression, sensor, lens)
+    own = {
+        name: scale * table[key]
+        for name, key, scale in (
+            ("bearing", "bearing_sd_deg", np.pi / 180.0),
+            ("depression", "depression_sd_deg", np.pi / 180.0),
+            ("height_m", "height_sd_m", 1.0),
+        )
+        if key in table
+    }
+    roll = np.deg2rad(table.get("roll_deg", 0.0))
+    return Camera(table["mark"], position, height, bearing, depression, sensor, lens, roll, own)
 
 
 def _rule(table, sections, marks):

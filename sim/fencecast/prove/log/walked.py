@@ -56,10 +56,21 @@ class Walked:
 
 
 @dataclass(frozen=True)
+class Outside:
+    """An alarm of one camera that belongs to no walk; by the caller's clock."""
+
+    moment: datetime.datetime
+    mark: str
+    row: int = 0
+
+
+@dataclass(frozen=True)
 class WalkLog:
     """One log: walks in order of their crossing, warnings as sentences, fingerprint of the file.
 
-    clock_s: (offset at the first check, drift per hour), recorder minus caller; None without clock checks.
+    clock_s: (offset at the first check, drift per hour), recorder minus caller; None without clock checks. outside: alarms that
+    belong to no walk, counted over watch_h hours (of the watch, from first row to last, without the windows of walks).
+    not_walked: numbers of cards whose row is empty. unit_s: the unit to which times are read.
     """
 
     file: str
@@ -67,6 +78,10 @@ class WalkLog:
     warnings: tuple[str, ...]
     sha256: str
     clock_s: tuple[float, float] | None = None
+    outside: tuple[Outside, ...] = ()
+    watch_h: float = 0.0
+    not_walked: tuple[int, ...] = ()
+    unit_s: float = 1.0
 
     @property
     def counted(self) -> tuple[Walked, ...]:

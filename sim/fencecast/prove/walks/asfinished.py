@@ -145,10 +145,10 @@ def _as_finished(plan: Plan) -> Plan:
     z, weight = z_quadrature(decision.correlation)
     spread = np.zeros_like(decision.spread)
     spread[:, 0] = FIXED
-    decision = decision._replace(
-        drawn=0, spread=spread, tolerance=np.zeros_like(decision.tolerance), node_z=z, node_weight=weight
+    decision = decision._replace(drawn=0, spread=spread, node_z=z, node_weight=weight)
+    cameras = plan.cameras._replace(
+        netd_spread=np.zeros_like(plan.cameras.netd_spread), tolerance=np.zeros_like(plan.cameras.tolerance)
     )  # fmt: skip
-    cameras = plan.cameras._replace(netd_spread=np.zeros_like(plan.cameras.netd_spread))
     return plan._replace(decision=decision, cameras=cameras, scene=plan.scene._replace(travel=0))
 
 

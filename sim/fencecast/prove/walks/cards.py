@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.special import betaincinv
 
 from fencecast.estimate.placecodes import section_letters
+from fencecast.prove.walks.chance import lower_limit
 from fencecast.prove.walks.planfile import Claim, Kind, Place, Trial, WalkPlan
 from fencecast.site import Site
 from fencecast.site.geometry import direction_at, in_gate, inward_normal_at
@@ -171,6 +171,5 @@ def rungs_of(claim: Claim) -> tuple[Rung, ...]:
 
 
 def lower_limits(walks: int, confidence: float, most: int = 8) -> tuple[float, ...]:
-    """Exact one-sided lower limit of Pd after so many walks with 0, 1, ... `most` misses (Clopper and Pearson 1934): the Pd at
-    which so few misses have a probability of 1 - confidence; 0 where all were missed, and no more misses than walks."""
-    return tuple(float(betaincinv(walks - k, k + 1, 1.0 - confidence)) if k < walks else 0.0 for k in range(min(most, walks) + 1))
+    """Exact one-sided lower limit of Pd after so many walks with 0, 1, ... `most` misses, and no more misses than walks."""
+    return tuple(lower_limit(walks, misses, confidence) for misses in range(min(most, walks) + 1))

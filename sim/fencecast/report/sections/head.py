@@ -9,9 +9,12 @@ import numpy as np
 from fencecast.cautions import CAUTION
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
+from fencecast.findings.calibration import calibrated_line, calibration_of
+from fencecast.findings.provedtest import UNWALKED, tested_line
 from fencecast.findings.titles import over_year, reason_lines, simulated_metres, verdict_line
 from fencecast.findings.words import metres_text, requirement_text
 from fencecast.report.options import NOT_GIVEN, ReportOptions
+from fencecast.report.sections.section import Source
 from fencecast.report.words import out_of
 
 SUBTITLE = "Probability of an intrusion alarm, metre by metre and by weather class"
@@ -81,6 +84,11 @@ def figures_of(results: Results) -> tuple[Figure, ...]:
     )
 
 
-def verdict_of(results: Results) -> Verdict:
-    """The verdict with the weakest place in its reasons: for the full edition."""
-    return Verdict(verdict_line(results), tuple(reason_lines(results)), figures_of(results), CAUTION)
+def verdict_of(source: Source) -> Verdict:
+    """The verdict with the weakest place in its reasons: for the full edition. What was tested on site stands first, then what
+    the numbers rest on where walks have calibrated them."""
+    results, facts = source.results, calibration_of(source.results.attrs)
+    tested = tested_line(source.proof)
+    rests = () if facts is None else (calibrated_line(facts), UNWALKED)
+    reasons = (*([tested] if tested else []), *reason_lines(results), *rests)
+    return Verdict(verdict_line(results), reasons, figures_of(results), CAUTION)

@@ -39,7 +39,9 @@ class Glossary:
 def limits_section(source: Source) -> Body:
     """Seven things left unsaid, and what the model leaves out."""
     attrs = source.results.attrs
-    return Body("What this report does not say", "", Limits(unsaid(nuisance_asked(attrs)), limits_of(attrs)))
+    return Body(
+        "What this report does not say", "", Limits(unsaid(nuisance_asked(attrs), "calibration" in attrs), limits_of(attrs))
+    )
 
 
 def glossary_of(source: Source) -> Body:
@@ -47,7 +49,7 @@ def glossary_of(source: Source) -> Body:
     results = source.results
     terms = [
         ("Pd", pd_meaning(results.requirement, out_of(results.requirement))),
-        ("Interval", interval_meaning(results.confidence, nuisance_asked(results.attrs))),
+        ("Interval", interval_meaning(results.confidence, nuisance_asked(results.attrs), "calibration" in results.attrs)),
         ("Weather class", WEATHER_CLASS),
         (
             "Place code",
@@ -66,7 +68,7 @@ def glossary_of(source: Source) -> Body:
         ("Best camera here", "The camera whose Pd alone is the highest at that place."),
     ]
     found = [Term(word, meaning, "") for word, meaning in terms]
-    verdicts = verdict_meanings(results.requirement, nuisance_asked(results.attrs))
+    verdicts = verdict_meanings(results.requirement, nuisance_asked(results.attrs), "calibration" in results.attrs)
     found[2:2] = [
         Term(first_upper(word), text, verdict_swatch_svg(word, results.requirement).svg) for word, text in verdicts.items()
     ]

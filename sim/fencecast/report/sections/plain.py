@@ -44,9 +44,9 @@ class Plain:
 def plain_of(source: Source, keys: Collection[str]) -> Plain:
     """Plain words and decisions; keys: of the sections that the report has, because nothing may point to one that it has not."""
     results = source.results
-    found = [*_change(results), *_review(results), *_assumptions(), *_test(results), *_log(results), *_readers()]
+    found = [*_change(results), *_review(results), *_assumptions(), *_test(source), *_log(results), *_readers()]
     decisions = tuple(d if not d.key or d.key in keys else Decision(f"{d.ask.rstrip(':')}.", "", "", d.text) for d in found)
-    meaning = pd_and_verdicts(nuisance_asked(results.attrs))
+    meaning = pd_and_verdicts(nuisance_asked(results.attrs), "calibration" in results.attrs)
     return Plain(meaning, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
 
 
@@ -101,7 +101,22 @@ def _assumptions() -> list[Decision]:
     return [Decision("Confirm the assumptions that carry your name:", "register", ".", "")]
 
 
-def _test(results: Results) -> list[Decision]:
+def _test(source: Source) -> list[Decision]:
+    """What is asked of a walk test: that it is agreed, that it is walked as it was fixed, or what follows from it."""
+    proof = source.proof
+    if proof.score is not None:
+        verdicts = [claim.judged.verdict for claim in proof.score.score.claims]
+        if "walk on" in verdicts:
+            return [Decision("Have the walk test walked on, as its ladder says:", "proved", ".", "")]
+        if all(verdict == "shown" for verdict in verdicts):
+            return [Decision("Say when walks are repeated, at the latest after a year or a change:", "proved", ".", "")]
+        return [
+            Decision("Decide what follows from the walk test:", "proved", ".", "What is not shown is not shown by more walks.")
+        ]
+    if proof.plan is not None:
+        return [Decision("Agree the walk test as it is fixed, before anyone walks:", "prove", ".", "")]
+    if proof.fit is not None:
+        return [Decision("Say when walks are repeated, at the latest after a year or a change:", "proved", ".", "")]
     return [Decision("Agree the walk test before anything is built:", "prove", ".", "")]
 
 

@@ -45,6 +45,7 @@ def _rows(source: Source) -> tuple[tuple[str, str], ...]:
         ("Weather file, SHA-256", str(attrs.get("weather_sha256", ""))),
         ("Results file, SHA-256", source.results_sha256),
         ("Comparison file, SHA-256", source.comparison_sha256),
+        *((f"{what}, SHA-256", value) for what, value in source.proof_sha256),
         ("Simulated", str(attrs["created"])),
         ("By", f"fencecast {attrs['version']}"),
         ("Code of the model, SHA-256", str(attrs.get("code_sha256", ""))),

@@ -171,7 +171,8 @@ def _sensor(sensor: Sensor) -> str:
 
 
 def _alarm(site: Site) -> list[Assumption]:
-    d = site.decision
+    d, walked = site.decision, site.calibration
+    from_where = JUDGED if walked is None else f"; calibrated by {walked.walks:,} walks"
     m, n = d.confirm
     rules = _grouped(site.rule, rule_text, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
     looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, "
@@ -184,12 +185,12 @@ def _alarm(site: Site) -> list[Assumption]:
         ),
         Assumption(
             "Alarm", "Detail that the analytics need (N50)",
-            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + JUDGED,
+            f"{quantity_text(d.cycles_50)} resolved cycles for half of all encounters", given([d], "cycles_50") + from_where,
             "walk test",
         ),
         Assumption(
             "Alarm", "How alike two cameras judge one intruder", f"{quantity_text(d.encounter_correlation)} (0 to 0.9)",
-            given([d], "encounter_correlation") + JUDGED, "walk test",
+            given([d], "encounter_correlation") + from_where, "walk test",
         ),
     ]  # fmt: skip
     if not (d.clutter_factor.is_fixed and d.clutter_factor.value == 1.0):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fencecast.estimate.results import Results
+from fencecast.prove.proof.proof import NOTHING, Proof
 from fencecast.report.options import ReportOptions
 
 
@@ -34,13 +35,16 @@ class Section:
 @dataclass(frozen=True)
 class Source:
     """All that a builder may read. `comparison`: results of `compare` of the same site, or None. `results_sha256`,
-    `comparison_sha256`: of the files that they were read from, '' for objects."""
+    `comparison_sha256`: of the files that they were read from, '' for objects. `proof`: what was proved on site; `proof_sha256`:
+    of its files, with what they are."""
 
     results: Results
     options: ReportOptions
     comparison: Results | None = None
     results_sha256: str = ""
     comparison_sha256: str = ""
+    proof: Proof = NOTHING
+    proof_sha256: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,9 @@ COLUMNS, ROWS = 2, 4
 TOP_MM, BOTTOM_MM = 18.2, A4_MM[1] - FOOT_MM - 4.4
 PAD_MM = 3.2
 LANE_TOP_MM, LANE_MM = 4.4, (26.0, 33.0)
-STEP_MM = 4.85
+PLACE_MM = 16.4
+STEPS_MM = (5.4, 5.1, 4.85, 4.3)  # between lines: the first with which all have room
+DESCENT_MM = 0.9
 BOX_MM = 7.0
 NUMBER, WALKER = 24.0, 14.0
 
@@ -45,15 +47,10 @@ def _card(page: Page, x: float, y: float, width: float, height: float, card: Car
     draw_lane(page, lane_left, y + LANE_TOP_MM, *LANE_MM, card)
     page.text(left, y + 11.2, card.number, size=NUMBER, weight="bold")
     page.text(lane_left - 2.5, y + 11.2, card.walker, size=WALKER, weight="bold", ha="right")
-    at = y + 16.6
-    page.text(left, at, middle_cut(card.place, lane_left - 2.5 - left, TYPE, "bold"), size=TYPE, weight="bold")
-    below = y + LANE_TOP_MM + LANE_MM[1] + 3.9  # the first baseline that may run below the lane
-    for text, bold in card.lines:
-        weight = "bold" if bold else "normal"
-        for line in broken(text, [(lane_left - 2.5 if at + STEP_MM * k < below else right) - left for k in range(1, 5)], weight):
-            at += STEP_MM
-            page.text(left, at, line, size=TYPE, weight=weight)
-    top = y + height - 2.0 - BOX_MM
+    narrow, top = lane_left - 2.5 - left, y + height - 2.0 - BOX_MM
+    page.text(left, y + PLACE_MM, middle_cut(card.place, narrow, TYPE, "bold"), size=TYPE, weight="bold")
+    for at, line, weight in laid_out(card, narrow, right - left, height - 2.0 - BOX_MM):
+        page.text(left, y + at, line, size=TYPE, weight=weight)
     box_left = left + text_width_mm("over line", TYPE) + 1.2
     page.text(left, top + 5.0, "over line", size=TYPE, colour=style.SECOND)
     void = box_left + 22.0 + 1.5
@@ -63,6 +60,23 @@ def _card(page: Page, x: float, y: float, width: float, height: float, card: Car
     page.rect(void, top, right - void, BOX_MM, edge=style.LINE, points=0.8)
     words = f"{small} · {pack}" if pack else small
     page.text(left, y + 3.0, shorten(words, right - left, style.SMALL), size=style.SMALL, colour=style.SECOND)
+
+
+def laid_out(card: CardWords, narrow: float, wide: float, end: float) -> list[tuple[float, str, str]]:
+    """(baseline, text, weight) of every line below the place, from the top of the card [mm]: narrow beside the lane, wide below
+    it; as airy as the room above `end` allows."""
+    below = LANE_TOP_MM + LANE_MM[1] + 3.9  # the first baseline that may run below the lane
+    for step in STEPS_MM:
+        at, found = PLACE_MM, []
+        for text, bold in card.lines:
+            weight = "bold" if bold else "normal"
+            widths = [narrow if at + step * k < below else wide for k in range(1, 6)]
+            for line in broken(text, widths, weight):
+                at += step
+                found.append((at, line, weight))
+        if at + DESCENT_MM <= end:
+            break
+    return found
 
 
 def broken(text: str, widths: list[float], weight: str = "normal") -> list[str]:

@@ -8,18 +8,16 @@ import numpy as np
 
 from fencecast.cautions import CAUTION
 from fencecast.findings.cardwords import CardWords, card_words
+from fencecast.findings.walkladder import MOST_MISSES, LadderWords, ladders, limit_rows
+from fencecast.findings.walkplan import without_claim
 from fencecast.findings.walkwords import (
     CALLER_RULES,
-    MOST_MISSES,
     WALKER_RULES,
     WEAK_PLACES,
     ClaimRow,
-    LadderWords,
     PredictionRow,
     claim_rows,
     finding,
-    ladders,
-    limit_rows,
     prediction_rows,
     rules,
     statements,
@@ -56,7 +54,6 @@ class DirectorData:
     most_misses: int
     limits: tuple[tuple[str, tuple[str, ...]], ...]
     statements: tuple[str, ...]
-    packs: tuple[str, ...]
     predictions: tuple[PredictionRow, ...]
 
 
@@ -122,8 +119,7 @@ def cards_data(plan: WalkPlan, site: Site, issue: str = "1") -> CardsData:
             ladders(plan),
             MOST_MISSES,
             limit_rows(plan),
-            statements(plan),
-            tuple(_pack_words(pack, several) for pack in packs[1:]),
+            (*without_claim(plan), *statements(plan)),
             prediction_rows(plan),
         ),
         tuple(
@@ -146,7 +142,3 @@ def _bar(pack: int) -> str:
     if pack == 1:
         return "WALKER'S CARDS · cut along the lines; give each walker his own, in order"
     return f"WALKER'S CARDS, PACK {pack} · only when the director asks for it; keep it closed until then"
-
-
-def _pack_words(pack, several: bool) -> str:
-    return f"Pack {pack.number}: {len(pack.trials)} cards for {pack.claim or 'no claim'}, rung {pack.rung}" if several else ""

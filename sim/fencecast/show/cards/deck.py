@@ -12,12 +12,16 @@ from fencecast.show.cards.log import draw_ladders, draw_log
 from fencecast.show.cards.sheets import Sheets
 from fencecast.site import Site
 
-__all__ = ["CardsData", "cards_data", "plot_cards"]
+__all__ = ["CardsData", "cards_data", "draw_deck", "plot_cards"]
 
 
 def plot_cards(plan: WalkPlan, site: Site, issue: str = "1") -> list[Figure]:
     """Every page in order; save them with `save_pages`. site: made from the plan's own text; issue: of the pages, as printed."""
-    data = cards_data(plan, site, issue)
+    return draw_deck(cards_data(plan, site, issue))
+
+
+def draw_deck(data: CardsData) -> list[Figure]:
+    """The pages of some data, in order."""
     sheets = Sheets(data)
     draw_director(sheets, data)
     for pack in data.packs:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fencecast.findings.walkwords import ClaimRow, LadderWords
+from fencecast.findings.walkladder import LadderWords
+from fencecast.findings.walkwords import ClaimRow
 from fencecast.show.cards.data import CardsData, DirectorData
 from fencecast.show.cards.lanes import draw_lanes
 from fencecast.show.cards.sheets import Flow, Sheets, middle_cut
@@ -14,12 +15,13 @@ from fencecast.show.paper.text import wrap
 
 TYPE, STEP_MM = 7.5, 3.35
 GAP_MM = 4.2
-CLAIM_COLUMNS = {"claim": 0.0, "where": 13.0, "walks": 48.0, "misses": 66.0, "pd": 83.0, "chance": 102.0, "shows": 136.0}
+CLAIM_COLUMNS = {"claim": 0.0, "where": 13.0, "walks": 52.0, "misses": 71.0, "pd": 86.0, "chance": 114.0, "shows": 146.0}
 CLAIM_HEADS = {"claim": "claim", "where": "where", "walks": "walks", "misses": "misses allowed", "pd": "predicted Pd",
-               "chance": "chance of passing", "shows": "what it shows"}  # fmt: skip
+               "chance": "chance of passing: as predicted / low end / prior", "shows": "what it shows"}  # fmt: skip
 PLAN_MM = (90.0, 78.0)
 BESIDE_MM = 5.0
 TICK_MM = 2.6
+MOST_LINES = 5  # of a cell in the table of claims
 MOST_BOXES = 4  # rungs side by side
 PREDICTION_COLUMNS = 3
 PREDICTION_MM = 3.3
@@ -36,7 +38,6 @@ def draw_director(sheets: Sheets, data: CardsData) -> None:
     _two_columns(flow, (("The walker (read this out)", director.walker_rules), ("The caller", director.caller_rules)))
     for ladder in director.ladders:
         _ladder(flow, ladder)
-    _packs(flow, director.packs)
     _limits(flow, director)
     _signatures(flow)
     half = -(-len(director.statements) // 2)
@@ -47,18 +48,20 @@ def draw_director(sheets: Sheets, data: CardsData) -> None:
 
 
 def _finding(flow: Flow, text: str) -> None:
-    lines = wrap(text, flow.page.right - flow.page.left, 10.5, "bold")
+    lines = wrap(text.replace(" %", "\u00a0%"), flow.page.right - flow.page.left, 10.5, "bold")
     flow.y = flow.page.lines_of_text(flow.page.left, flow.y + 1.6, lines, 4.8, size=10.5, weight="bold") + 1.0
 
 
 def _claims(flow: Flow, rows: Sequence[ClaimRow]) -> None:
     page, names = flow.page, list(CLAIM_COLUMNS)
     x = {name: page.left + offset for name, offset in CLAIM_COLUMNS.items()}
-    ends = [*list(x.values())[1:], page.right + 2.0]
+    ends = [*list(x.values())[1:], page.right + 0.6]  # in a PDF letters are a hair wider
     for k, row in enumerate([None, *rows]):
         cells = CLAIM_HEADS if row is None else {name: getattr(row, name) for name in names}
         weights = {name: "bold" if row is not None and name == "where" else "normal" for name in names}
-        lines = {name: wrap(cells[name], end - x[name] - 2.0, style.LABEL, weights[name]) for name, end in zip(names, ends)}
+        lines = {
+            name: wrap(cells[name], end - x[name] - 2.0, style.LABEL, weights[name], MOST_LINES) for name, end in zip(names, ends)
+        }
         height = 3.0 * max(len(each) for each in lines.values()) + 1.9
         flow.need(height)
         for name in names:
@@ -144,19 +147,14 @@ def _ladder(flow: Flow, ladder: LadderWords) -> None:
     flow.y += GAP_MM - 2.0
 
 
-def _packs(flow: Flow, packs: Sequence[str]) -> None:
-    if not packs:
-        return
-    lines = wrap(" · ".join(packs), flow.page.right - flow.page.left, TYPE)
-    flow.need(STEP_MM * len(lines))
-    flow.y = flow.page.lines_of_text(flow.page.left, flow.y, lines, STEP_MM, size=TYPE, colour=style.SECOND) + GAP_MM - 1.6
-
-
 def _limits(flow: Flow, data: DirectorData) -> None:
     """Exact lower limits, one row for each number of walks."""
     if not data.limits:
         return
-    flow.heading("What so many walks show: Pd at least, exact, one-sided (a verdict is by the ladder)", 4.2 + 3.6)
+    flow.heading(
+        "What so many walks show: Pd at least, exact, one-sided (a verdict is by the ladder)",
+        4.4 + 3.6 * min(len(data.limits), 12),
+    )
     first, step = flow.page.left + 34.0, 17.0
     flow.page.text(flow.page.left, flow.y, "misses", size=style.LABEL, colour=style.SECOND)
     for k in range(data.most_misses + 1):
@@ -192,7 +190,7 @@ def _predictions(flow: Flow, data: DirectorData) -> None:
     heading = "Prediction for every walk, in the order of the cards (bold: below the requirement)"
     while rows:
         whole = -(-len(rows) // PREDICTION_COLUMNS)
-        if flow.left_mm < 9.0 + PREDICTION_MM * min(whole, 12):
+        if flow.left_mm < 8.0 + PREDICTION_MM * min(whole, 12):
             flow.need(1e9)
         flow.page.text(flow.page.left, flow.y, heading, size=style.HEAD, weight="bold")
         flow.y += 4.8

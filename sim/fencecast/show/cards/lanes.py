@@ -11,9 +11,11 @@ from fencecast.show.aim.room import Room
 from fencecast.show.cards.data import LanesData
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
+from fencecast.show.paper.text import wrap
 
 PAD_MM = 8.0  # round the ground, for labels
 HEAD_MM = 1.3
+LEGEND_MM = 7.0
 LANES = {  # by role: ink, width, dashes
     "full": (style.INK, 1.6, None),
     "pool": (style.LINE, 1.1, None),
@@ -25,7 +27,7 @@ TYPE = 12.0
 
 def draw_lanes(page: Page, x: float, y: float, width: float, height: float, data: LanesData) -> None:
     """The whole site with an arrow for every place, its upper left corner at (x, y) [mm]; the legend is its last line."""
-    height -= 4.2
+    height -= LEGEND_MM
     points = np.vstack([np.vstack([section.points for section in data.sections]), np.array(data.cameras).reshape(-1, 2)])
     points = np.vstack([points, *(np.array([start, finish]) for start, finish, _ in data.lanes)])
     (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
@@ -67,7 +69,8 @@ def draw_lanes(page: Page, x: float, y: float, width: float, height: float, data
         draw_name(room, name, parts)
     roles = [role for role in LANES if any(lane[2] == role for lane in data.lanes)]
     words = " · ".join([*(LANE_WORDS[role] for role in roles), "arrow: from start to finish", "ring: camera", "north is up"])
-    page.text(x, y + height + 3.4, words, size=style.SMALL, colour=style.SECOND)
+    lines = wrap(words, width, style.SMALL)
+    page.lines_of_text(x, y + height + 3.4, lines, 2.9, size=style.SMALL, colour=style.SECOND)
 
 
 def arrow(page: Page, a: np.ndarray, b: np.ndarray, colour: str, points: float, dashes=None, head_mm: float = HEAD_MM) -> None:

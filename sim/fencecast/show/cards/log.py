@@ -15,7 +15,6 @@ UPRIGHT_CAMERAS, ACROSS_CAMERAS = 8, 20  # boxes in a row, upright and with the 
 UPRIGHT_MM, ACROSS_MM = 8.2, 5.3  # height of a row
 LEAST_BLANK = 4  # rows for walks that are walked again
 TYPE = 12.0
-START, OVER, VOID = "start, h min s", "over line, s", "void: why"
 NOTED = "air °C · humidity % · wind m/s · visibility m · rain mm/h · ground °C · sky · camera windows dry or wet"
 HEADS = ("date", "clocks at start: caller, recorder", "clocks at end: caller, recorder", "who reads the alarms, and knew when?")
 PEOPLE = ("walker A: name, height, clothing", "walker B: name, height, clothing", "caller", "director")
@@ -52,9 +51,13 @@ def draw_log(sheets: Sheets, data: CardsData) -> None:
         room = int((page.height_mm - FOOT_MM - FOOT_AIR_MM - 4.6 - y) / height)
         taken, rows = rows[:room], rows[room:]
         taken += [("", "")] * (room - len(taken))
+        first = y
         for row in taken:
-            _row(page, columns, log, row, y, height)
+            _row(page, columns, row, y, height)
             y += height
+        _boxes(
+            page, columns, len(log.marks), [first + height * k for k, row in enumerate(taken) if not isinstance(row, str)], height
+        )
         counted = (
             "walks counted ______   misses ______   void ______   alarms between walks, each camera and hour: in the remarks"
         )
@@ -130,7 +133,7 @@ def _headings(page: Page, log: LogData, columns: Columns, y: float) -> float:
     return y + 1.2
 
 
-def _row(page: Page, columns: Columns, log: LogData, row: tuple[str, str] | str, y: float, height: float) -> None:
+def _row(page: Page, columns: Columns, row: tuple[str, str] | str, y: float, height: float) -> None:
     page.line([page.left, page.right], [y + height, y + height], colour=style.LINE, points=0.5)
     middle = y + 0.5 * height + 1.3
     if isinstance(row, str):
@@ -139,13 +142,22 @@ def _row(page: Page, columns: Columns, log: LogData, row: tuple[str, str] | str,
     number, walker = row
     page.text(columns.card + 0.6, middle, number, size=style.HEAD, weight="bold")
     page.text(columns.walker + 0.6, middle, walker, size=style.HEAD)
-    for x in (columns.walker, columns.start, columns.over, columns.void, columns.remarks):
-        page.line([x, x], [y, y + height], colour=style.GUIDE, points=0.5)
+
+
+def _boxes(page: Page, columns: Columns, cameras: int, tops: list[float], height: float) -> None:
+    """The boxes and dividing lines of all rows at once: drawn one by one they would take most of the time."""
     each, in_line = height / columns.lines, len(columns.boxes) - 1
-    for k in range(len(log.marks)):
-        line, column = divmod(k, in_line)
-        x, wide = columns.boxes[column], columns.boxes[column + 1] - columns.boxes[column]
-        page.rect(x + 0.4, y + line * each + 0.5, wide - 0.8, each - 1.0, edge=style.LINE, points=0.6)
+    edges = []
+    for y in tops:
+        for k in range(cameras):
+            line, column = divmod(k, in_line)
+            left, right = columns.boxes[column] + 0.4, columns.boxes[column + 1] - 0.4
+            top, bottom = y + line * each + 0.5, y + (line + 1) * each - 0.5
+            corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
+            edges += [[a, b] for a, b in zip(corners, corners[1:] + corners[:1])]
+    page.segments(edges, style.LINE, 0.6, capstyle="projecting")
+    dividing = (columns.walker, columns.start, columns.over, columns.void, columns.remarks)
+    page.segments([[(x, y), (x, y + height)] for y in tops for x in dividing], style.GUIDE, 0.5)
 
 
 def draw_ladders(sheets: Sheets, data: CardsData) -> None:
@@ -159,9 +171,9 @@ def draw_ladders(sheets: Sheets, data: CardsData) -> None:
         cards = wrap(f"cards {ranges(ladder.trials)}", width, TYPE)
         rungs = [[(seen, done) for seen, done in rung.outcomes] for rung in ladder.rungs]
         most = ladder.most_misses
-        per_line = int((width - 22.0) / 9.0)
+        per_line = int((width - 24.0 - 50.0) / 9.0)  # beside them stands what ends the test
         lines = -(-most // per_line)
-        height = 9.0 + 9.0 * lines + sum(6.4 * len(each) + 8.4 for each in rungs) + 8.0
+        height = 9.0 + 9.0 * lines + sum(6.4 * len(each) + 8.4 for each in rungs) + 0.8
         flow.y += 2.0
         flow.need(height + 5.0 * min(len(cards), 6))
         page, left = flow.page, flow.page.left
@@ -171,6 +183,8 @@ def draw_ladders(sheets: Sheets, data: CardsData) -> None:
         for k in range(most):
             line, column = divmod(k, per_line)
             tick(page, left + 22.0 + 9.0 * column, flow.y + 9.0 * line + 1.2, 6.4)
+        used = most - per_line * (lines - 1)
+        page.text(left + 24.0 + 9.0 * used, flow.y + 9.0 * (lines - 1), ladder.end, size=TYPE)
         flow.y += 9.0 * lines
         for rung, outcomes in zip(ladder.rungs, rungs):
             page.text(left, flow.y, rung.heading, size=TYPE, weight="bold")
@@ -180,9 +194,7 @@ def draw_ladders(sheets: Sheets, data: CardsData) -> None:
                 page.text(left + 11.0, flow.y, f"{seen}: {done}", size=TYPE)
                 flow.y += 6.4
             flow.y += 1.6
-        tick(page, left + 4.0, flow.y, 4.2)
-        page.text(left + 11.0, flow.y, ladder.end, size=TYPE)
-        flow.y += 8.0
+        flow.y += 0.8
         for text in cards:
             flow.need(5.0)
             flow.page.text(left, flow.y, text, size=TYPE, colour=style.SECOND)

@@ -47,7 +47,7 @@ class Sheets:
         title = shorten(heading, 0.6 * room, 13.0, "bold")
         page.text(page.left, 14.0, title, size=13.0, weight="bold")
         at = page.left + text_width_mm(title, 13.0, "bold") + 6.0
-        name = shorten(self.data.title, page.right - at, style.HEAD)
+        name = shorten(self.data.title, 0.96 * (page.right - at), style.HEAD)  # in a PDF letters are a hair wider
         page.text(page.right, 14.0, name, size=style.HEAD, colour=style.SECOND, ha="right")
         page.line([page.left, page.right], [16.3, 16.3], points=1.0)
         self.pages.append((page, note))

@@ -178,6 +178,11 @@ def save_picture(figure: Figure, path: str | os.PathLike) -> None:
         with fonts.quiet(), matplotlib.rc_context({"pdf.fonttype": 42}):  # real fonts: the text stays searchable
             figure.savefig(path, format="pdf", metadata={"CreationDate": None})
         return
+    path.write_bytes(picture_bytes(figure))
+
+
+def picture_bytes(figure: Figure) -> bytes:
+    """A figure as PNG, as `save_picture` writes it."""
     buffer = io.BytesIO()
     with fonts.quiet():
         figure.savefig(buffer, format="png", dpi=style.DPI)
@@ -187,7 +192,7 @@ def save_picture(figure: Figure, path: str | os.PathLike) -> None:
         data = _png_bytes(picture)
         if len(data) > LARGEST_PNG_BYTES:
             data = _png_bytes(_in_256_colours(picture))
-    path.write_bytes(data)
+    return data
 
 
 def save_pages(figures: Sequence[Figure], path: str | os.PathLike) -> None:

@@ -6,6 +6,7 @@
     ramp = ramp_key_svg(0.90)                    # svg.keys: also verdict_key_svg, cause_key_svg, and single swatches
     bar = share_bar_svg(40, 2, 121, 0)           # svg.bars: also pd_dot_svg, cause_bar_svg: for the rows of a table
     carpet = carpet_svg(results)                 # svg.year: None without hours
+    walks = predicted_observed_svg(prediction)   # svg.walks: groups of a scored walk test
 
 Each is a frozen dataclass with `svg`, the whole element as text, and its size in millimetres, which are the units of its view box
 and of all coordinates beside it. Markup is put into a page as it is (`figure.SvgText`): the surface escaped all texts. Each

@@ -45,17 +45,17 @@ def limits_section(source: Source) -> Body:
     """What is left unsaid, and what the model leaves out."""
     attrs = source.results.attrs
     limits = tuple(_KEYS.sub("", line) for line in limits_of(attrs))
-    return Body("What this report does not say", "", ClientLimits(unsaid(nuisance_asked(attrs)), limits))
+    return Body("What this report does not say", "", ClientLimits(unsaid(nuisance_asked(attrs), "calibration" in attrs), limits))
 
 
 def words_of(source: Source) -> Body:
     """Pd, interval, the three verdicts, class and place: no code of a place is among them."""
     results = source.results
     need, asked = results.requirement, nuisance_asked(results.attrs)
-    verdicts = verdict_meanings(need, asked)
+    verdicts = verdict_meanings(need, asked, "calibration" in results.attrs)
     terms = [
         ClientTerm("Pd", pd_meaning(need, out_of(need)), ""),
-        ClientTerm("Interval", interval_meaning(results.confidence, asked), ""),
+        ClientTerm("Interval", interval_meaning(results.confidence, asked, "calibration" in results.attrs), ""),
         *(ClientTerm(first_upper(w), text, verdict_swatch_svg(w, need).svg) for w, text in verdicts.items()),
         ClientTerm("Weather class", WEATHER_CLASS, ""),
         ClientTerm("Weak place", "Touching metres that are weak, taken together as far as they have one main cause.", ""),

@@ -42,13 +42,27 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
     found = [
         *_change(results),
         Asked("Whether the assumptions hold.", "", "register"),
-        Asked("Which walk test is agreed, before anything is built.", "", "prove"),
+        _test(source),
     ]
     if nuisance_asked(results.attrs):
         found.append(Asked("Who logs alarms on the finished site, and on which nights.", "", "nuisance"))
     decisions = tuple(Asked(d.ask, d.text, d.key if d.key in keys else "") for d in found)
     lines = [*plain_lines(results), *_nuisance(results)]
-    return ClientPlain(pd_and_verdicts(nuisance_asked(results.attrs)), tuple(condition_lines(results)), tuple(lines), decisions)
+    return ClientPlain(
+        pd_and_verdicts(nuisance_asked(results.attrs), "calibration" in results.attrs),
+        tuple(condition_lines(results)),
+        tuple(lines),
+        decisions,
+    )
+
+
+def _test(source: Source) -> Asked:
+    """Which walk test is agreed, or what follows from the one that was walked."""
+    if source.proof.score is not None:
+        return Asked("What follows from the walk test.", "", "proved")
+    if source.proof.plan is not None:
+        return Asked("Whether the walk test stands as it is fixed, before anyone walks.", "", "prove")
+    return Asked("Which walk test is agreed, before anything is built.", "", "prove")
 
 
 def _nuisance(results: Results) -> list[str]:

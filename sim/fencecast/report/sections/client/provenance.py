@@ -27,6 +27,7 @@ def provenance_of(source: Source) -> Body:
         ("Site file", str(attrs["site_sha256"])),
         ("Results file", source.results_sha256),
         ("Comparison file", source.comparison_sha256),
+        *source.proof_sha256,
         ("Code of the model", str(attrs.get("code_sha256", ""))),
     ]
     rows = [(f"{what}, SHA-256", value) for what, value in hashes if value]

@@ -1,0 +1,127 @@
+"""What is said of a fit, of the next walks and of a re-test, with the numbers that it is made from."""
+
+import dataclasses
+import json
+
+import pytest
+
+from fencecast.cautions import CAUTION
+from fencecast.cli.output import plain
+from fencecast.findings.blocks import words_of
+from fencecast.findings.walkfit import fit_blocks, fit_object
+from fencecast.findings.walkfitwords import check_words, fit_title, n50_text
+from fencecast.findings.walknext import again_blocks, again_object, again_title, next_blocks, next_object
+from fencecast.prove.fit.again import judge_again
+from fencecast.prove.fit.groups import group_walks
+from fencecast.prove.fit.information import groups_of_kinds, kinds_to_walk
+from fencecast.prove.fit.next import choose_next
+from prove.fit.onestep import invented_crossings, invented_fit, invented_log
+from show.wording import wrong_words
+
+NEVER = ("told", "hangs on", "nan", "None")
+
+
+def said(blocks) -> str:
+    """All words, none of those that are never said."""
+    text = words_of(blocks)
+    assert wrong_words([line for line in text.split("\n") if line != CAUTION]) == []
+    assert not [word for word in NEVER if word in text]
+    assert text.endswith(CAUTION)
+    return text
+
+
+@pytest.mark.parametrize(
+    ("case", "headline"),
+    [
+        ({"rounds": 10}, "N50 is 2.55 (2.27 to 2.87); the correlation is 0.37 (0.05 to 0.66)."),
+        ({"cycles_50": 0.2}, "N50 is at most "),
+        ({"cycles_50": 60.0}, "N50 is at least "),
+        ({"kept": lambda walk: walk.trial <= 4}, "; the correlation is hardly known."),
+    ],
+)
+def test_the_headline_is_what_the_walks_say(case, headline):
+    fit = invented_fit(**case)
+    text = said(fit_blocks(fit))
+    assert headline in text
+    known = fit.cycles_50
+    if known.only_from_above:
+        assert f"at most {n50_text(known.high)}" in fit_title(fit) and n50_text(known.median) + " (" not in fit_title(fit)
+
+
+def test_what_is_uncertain_is_said_beside_it():
+    text = said(fit_blocks(invented_fit()))
+    assert "36 walks see little: under 100 a check without a finding means little" in text
+    assert "two walkers leave 7 % in it" in text
+    assert "Threshold and clutter are not known from this log" in text
+    assert "The plan had 2.00" in text
+    few = said(fit_blocks(invented_fit(kept=lambda walk: walk.place in ("front 9", "front 39"))))
+    assert "Two places cannot say how much places differ" in few
+    alone = said(fit_blocks(invented_fit(kept=lambda walk: walk.walker == "A")))
+    assert "One walker is one sample of walkers" in alone
+    assert check_words("walker", None) in alone
+
+
+def test_a_finding_of_a_check_is_named():
+    text = said(fit_blocks(invented_fit(rounds=25, seed=8, place_spread=0.4)))
+    assert "Places differ more than chance (p = 0.0" in text
+
+
+def test_alarms_that_no_n50_explains_are_listed():
+    fit = dataclasses.replace(invented_fit(), doubts=((3, "W"), (7, "E")))
+    assert "at any N50: W in trial 3 and E in trial 7. Was it the walker?" in said(fit_blocks(fit))
+
+
+def test_json_holds_the_posterior_and_what_was_asked():
+    fit = invented_fit()
+    found = json.loads(json.dumps(plain(fit_object(fit, ["a/x-calibrated.toml"])), allow_nan=False))
+    assert found["cycles_50"]["median"] == fit.cycles_50.median and found["walks"] == 36 and found["places"] == 6
+    assert found["encounter_correlation"]["known"] is not found["encounter_correlation"]["hardly_known"]
+    assert set(found["checks"]) == {"place", "gait", "steepness", "camera", "walker"}
+    assert sum(map(sum, found["grid"]["weight"])) == pytest.approx(1.0, abs=1e-5)
+    assert sum(found["grid"]["weight_place"]) == pytest.approx(1.0, abs=1e-6)
+    assert found["site"] == "a/x-calibrated.toml" and found["caution"] == CAUTION
+    assert "told" not in json.dumps(found)
+
+
+def asked_next():
+    fit = invented_fit()
+    question, kinds = fit.question, kinds_to_walk(fit.question.plan)
+    return choose_next(
+        question, invented_crossings(question.groups), kinds, invented_crossings(groups_of_kinds(question.plan, kinds)), 4
+    )
+
+
+def test_next_walks_with_what_they_gain_at_best():
+    found = asked_next()
+    text = said(next_blocks(found))
+    assert "the next four walks, after 36" in text and "at best" in text
+    assert len(next_object(found)["walks"]) == 4
+    assert json.dumps(plain(next_object(found)), allow_nan=False)
+
+
+def asked_again(cycles_50=(), changed=()):
+    fit = invented_fit()
+    plan, walkers = fit.question.plan, fit.question.walkers
+    logs = [*fit.question.logs]
+    for k, n50 in enumerate(cycles_50):
+        log = invented_log(plan, n50, 0.3, 10 + k, day=365 * (k + 1))
+        logs.append(dataclasses.replace(log, walks=log.walks[:12]))
+    question = dataclasses.replace(fit.question, logs=tuple(logs))
+    per_log = [group_walks(plan, [log], walkers) for log in logs]
+    kinds = kinds_to_walk(plan)
+    flat = [group for groups in per_log for group in groups]
+    return judge_again(
+        question, per_log, invented_crossings(flat), kinds, invented_crossings(groups_of_kinds(plan, kinds)), changed
+    )
+
+
+def test_a_re_test_says_what_moved_and_what_it_cannot_see():
+    alone, same, worse = asked_again(), asked_again([2.6]), asked_again([5.5, 5.5], ("software",))
+    assert "one log, nothing to hold it against yet" in said(again_blocks(alone))
+    assert "N50 has not moved by more than chance since 2026-11-29." in said(again_blocks(same))
+    text = said(again_blocks(worse))
+    assert again_title(worse).startswith("N50 has risen by ") and "make the whole plan anew" in text
+    for found in (alone, same, worse):
+        assert "would see at once of a rise of N50: 10 % in " in said(again_blocks(found))
+        assert json.dumps(plain(again_object(found)), allow_nan=False)
+    assert again_object(alone)["moved"] is None and again_object(worse)["moved"]["alarm"] is True

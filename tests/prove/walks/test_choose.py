@@ -1,5 +1,6 @@
 """Which places are chosen: against every choice there is, gaits crossed with places, spacing; weak stretches; samples."""
 
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from fencecast.prove.walks.choose import calibration_places, sample_places, weak
 from fencecast.prove.walks.places import asked_spots, spots_of
 from fencecast.prove.walks.plan import crossable
 from fencecast.prove.walks.prior import prior_of
-from fencecast.prove.walks.worth import worth_of
+from fencecast.prove.walks.worth import Worth, worth_of
 from prove.invented_steps import invented_steps
 
 SITE = fc.load_site(Path(__file__).parents[2] / "data" / "proof" / "short-yard.toml")
@@ -55,12 +56,30 @@ def test_three_places_are_the_best_three(worth):
     assert len(chosen) == 3 and all(SPOTS[a].apart(SPOTS[b]) for a, b in combinations(chosen, 2))
 
 
+def test_an_exchange_mends_what_greed_spoilt():
+    """By hand: the place that is best alone is in no best pair. Catches: greedy choices that are left as they are."""
+    told = np.array([np.diag(each) for each in ((15.0, 15.0), (30.0, 0.0), (0.0, 35.0))]) / 3.0
+    worth = Worth(told, told[:, None], np.ones(1), np.ones(3, dtype=bool))
+    spots = [SPOTS[0], SPOTS[5], SPOTS[10]]
+    assert calibration_places(spots, [[0], [1], [2]], worth, PRIOR, 1, 3) == [0]
+    assert sorted(calibration_places(spots, [[0], [1], [2]], worth, PRIOR, 2, 3)) == [1, 2]
+
+
 def test_six_places_lie_where_a_camera_is_on_its_slope(worth):
     """Catches: places where every camera is sure."""
     chosen = calibration_places(SPOTS, rows(SPOTS), worth, PRIOR, 6, 3)
     assert len(chosen) == 6
     told = np.trace(worth.here, axis1=1, axis2=2).reshape(-1, 2).sum(axis=1)
     assert told[chosen].mean() > told.mean()
+
+
+def test_corners_come_last(worth):
+    """Catches: an exchange that brings back what was left out."""
+    spots = [replace(spot, corner=not 12.0 < spot.chainage_m < 26.0) for spot in SPOTS]
+    chosen = calibration_places(spots, rows(spots), worth, PRIOR, 3, 3)
+    assert not any(spots[k].corner for k in chosen)
+    five = calibration_places(spots, rows(spots), worth, PRIOR, 6, 3)
+    assert sum(not spots[k].corner for k in five) >= 3 and len(five) == 6
 
 
 def test_a_place_that_was_asked_for_stays(worth):
@@ -99,6 +118,15 @@ def test_walks_come_from_outside_where_the_fence_is_open_all_along():
     assert crossable(spots_of(gated), [], False) == (spots_of(gated), True)
     assert crossable(spots_of(opened), [], False) == (spots_of(opened), False)
     assert crossable(spots_of(opened), [], True) == (spots_of(opened), True)
+
+
+def test_places_at_corners_are_known_as_such():
+    """By hand: a second fence at a right angle from 46 m on, then one that only bends. Catches: walks along another fence."""
+    for end, near in (([46.0, 20.0], [45.0]), ([66.0, 8.0], [])):
+        more = f'[[perimeter]]\nname = "side"\npoints_m = [[46.0, 0.0], {end}]\ninside = "left"\n\n[[camera]]'
+        spots = spots_of(fc.parse_site(SITE.text.replace("[[camera]]", more, 1)))
+        assert [spot.chainage_m for spot in spots if spot.corner] == near
+    assert not any(spot.corner for spot in SPOTS)
 
 
 def test_of_each_weak_stretch_the_lowest_place_lowest_first():

@@ -13,7 +13,7 @@ from fencecast.prove.walks import assembled, plan, testweather
 from fencecast.prove.walks.chance import course_of_walks, ladder
 from fencecast.prove.walks.planfile import read_plan, write_plan
 from prove.invented_sites import SHORT, foggy_yard, one_camera_yard, open_yard, ruled_yard, sharp_yard
-from prove.invented_steps import invented_lines, invented_steps
+from prove.invented_steps import WEATHER, invented_lines, invented_steps
 
 SITE = Path(__file__).parents[2] / "data" / "proof" / "short-yard.toml"
 
@@ -88,6 +88,12 @@ def test_the_same_seed_gives_the_same_plan_and_the_file_reads_back(tmp_path):
     path.write_text(write_plan(made), encoding="utf-8")
     assert read_plan(path) == made
     assert made.site_toml == SHORT and made.site_sha256 == hashlib.sha256(SITE.read_bytes()).hexdigest()
+
+
+def test_fog_is_no_weather_for_a_test_even_where_the_site_does_better_in_it(monkeypatch):
+    """Catches: N50 learnt in fog, of which clear nights say nothing."""
+    monkeypatch.setitem(WEATHER, "thick fog", 1.5)
+    assert fc.walk_plan(foggy_yard(), walks=2).weather == "clear night"
 
 
 def test_the_weather_is_the_best_class_and_says_so():

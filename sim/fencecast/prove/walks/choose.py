@@ -28,35 +28,37 @@ def calibration_places(
     """Indices of up to `count` of the spots, best first: greedy, then exchanges, places at least 4 m apart.
 
     walks: for each spot the rows of `worth` that are walked there, each `repeats` times. Places that the user asked for are
-    always among them. Places that a camera sees in part are taken only when clean ones do not suffice.
+    always among them. Places that a camera sees in part are taken only when others do not suffice, and those at corners last.
     """
     node = np.array([repeats * worth.nodes[list(rows)].sum(axis=0) for rows in walks])  # (spots, k, 2, 2)
     clean = np.array([bool(worth.clean[list(rows)].all()) for rows in walks])
+    straight = np.array([not spot.corner for spot in spots])
     tells = np.trace(node, axis1=2, axis2=3) @ worth.weight
-    asked = [k for k, spot in enumerate(spots) if spot.asked]
 
     def value(chosen: Sequence[int]) -> float:
         found = prior.precision + node[list(chosen)].sum(axis=0) if chosen else np.broadcast_to(prior.precision, node.shape[1:])
         return float(np.linalg.slogdet(found)[1] @ worth.weight)
 
-    chosen = list(asked)
-    for allowed in (clean & (tells > 0.0), tells > 0.0):
+    chosen = [k for k, spot in enumerate(spots) if spot.asked]
+    for allowed in (clean & straight & (tells > 0.0), straight & (tells > 0.0), tells > 0.0):
+        kept = list(chosen)
         while len(chosen) < count:
             free = [k for k in np.flatnonzero(allowed) if k not in chosen and all(spots[k].apart(spots[j]) for j in chosen)]
             if not free:
                 break
             chosen.append(int(max(free, key=lambda k: (value([*chosen, k]), -k))))
-        chosen = _exchanged(chosen, asked, spots, allowed, value)
+        if len(chosen) > len(kept):
+            chosen = _exchanged(chosen, kept, spots, allowed, value)
     return chosen
 
 
-def _exchanged(chosen: list[int], asked: list[int], spots: Sequence[Spot], allowed: np.ndarray, value) -> list[int]:
-    """Swaps of one place for another as long as one gains: the best swap of each pass."""
+def _exchanged(chosen: list[int], kept: list[int], spots: Sequence[Spot], allowed: np.ndarray, value) -> list[int]:
+    """Swaps of one place, but those kept, for another as long as one gains: the best swap of each pass."""
     best = value(chosen)
     for _ in range(20):
         swaps = []
         for at, old in enumerate(chosen):
-            if old in asked:
+            if old in kept:
                 continue
             others = [j for j in chosen if j != old]
             for new in np.flatnonzero(allowed):

@@ -16,15 +16,18 @@ from fencecast.estimate.placecodes import section_letters
 from fencecast.estimate.places import Section
 from fencecast.estimate.typedplaces import chainage_at
 from fencecast.site import Site
-from fencecast.site.geometry import cut_segments, in_gate, point_at, section_length_m
+from fencecast.site.geometry import cut_segments, direction_at, in_gate, point_at, section_length_m, vertices
 
 APART_M = 4.0  # of places of one test, so that a step to the side makes no place of another [common practice, no source]
+CORNER_M = 3.0  # from a fence in another direction: a walk along that one alarms there too [judgement, no source]
+BEND_DEG = 30.0  # a bend of less is no other direction
 MOST = 60  # candidates: enough for the best six, and few enough to simulate in seconds
 
 
 @dataclass(frozen=True)
 class Spot:
-    """A place where a walk may cross. section: index; open: no barrier stands there, or a gate; asked: typed by the user."""
+    """A place where a walk may cross. section: index; open: no barrier stands there, or a gate; asked: typed by the user; corner:
+    so near a corner that a walk goes along another fence."""
 
     section: int
     name: str
@@ -33,6 +36,7 @@ class Spot:
     y_m: float
     open: bool
     asked: bool = False
+    corner: bool = False
 
     @property
     def label(self) -> str:
@@ -67,7 +71,23 @@ def spot_at(site: Site, section: int, chainage_m: float, asked: bool = False) ->
     chainage = min(round(chainage_m, 1), section_length_m(perimeter))
     x, y = point_at(perimeter, chainage)
     passable = perimeter.barrier == "none" or bool(in_gate(perimeter, chainage))
-    return Spot(section, perimeter.name, chainage, float(x), float(y), passable, asked)
+    return Spot(section, perimeter.name, chainage, float(x), float(y), passable, asked, _at_corner(site, section, chainage))
+
+
+def _at_corner(site: Site, section: int, chainage_m: float) -> bool:
+    """Whether a fence in another direction is nearer than `CORNER_M`."""
+    own = site.perimeter[section]
+    here, along = point_at(own, chainage_m), direction_at(own, chainage_m)
+    for other in site.perimeter:
+        corners = vertices(other)
+        edges = np.diff(corners, axis=0)
+        length = np.hypot(*edges.T)
+        turned = np.abs(edges @ along) / length < np.cos(np.radians(BEND_DEG))
+        share = np.clip(np.einsum("ij,ij->i", here - corners[:-1], edges) / length**2, 0.0, 1.0)
+        away = np.hypot(*(corners[:-1] + share[:, None] * edges - here).T)
+        if (turned & (away < CORNER_M)).any():
+            return True
+    return False
 
 
 def asked_spots(site: Site, places: Sequence[str]) -> list[Spot]:

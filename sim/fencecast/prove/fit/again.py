@@ -5,8 +5,9 @@
     found.moved and found.moved.alarm
 
 The last one, two and three logs are held together against all earlier ones, each with a posterior of its own under the same
-prior: z = (m2 - m1) / sqrt(s1^2 + s2^2) of ln N50, positive where cameras see worse. The largest is an alarm above 2.5: of sets
-of eight re-tests without a change one in twenty has one (a single test at that level would take 1.65).
+prior: z = (m2 - m1) / sqrt(s1^2 + s2^2) of ln N50, positive where cameras see worse. The largest is an alarm above 2.5, a
+limit for one of twenty sets of eight re-tests without a change (a single test would take 1.65). Both sides allow for places that
+differ, though they walk the same ones: alarms are rarer than that.
 Tests: tests/prove/fit/test_again.py.
 """
 

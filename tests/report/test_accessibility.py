@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import invented_proof
 import pytest
 from page_checks import sideways
 
@@ -101,3 +102,18 @@ def test_forced_colours_keep_the_figures_on_white(edition, pages, page_of):
     assert page.evaluate(
         "[...document.querySelectorAll('main svg')].every(e => getComputedStyle(e).forcedColorAdjust === 'none')"
     )
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_page_with_a_walk_test_is_no_worse(edition, page_of, tmp_path):
+    """Catches: a table or figure of the walks that has no name, or that widens a phone's page; odd names do not."""
+    names = ("x" * 60, "M" * 24, "N" * 24)
+    plan = invented_proof.renamed(invented_proof.plan_of(), *names)
+    files = invented_proof.files(tmp_path, plan)
+    cameras = invented_proof.built_object(plan.site_sha256)
+    for camera, mark in zip(cameras["cameras"], plan.marks):
+        camera["mark"] = mark
+    invented_proof.write(files["built"], cameras)
+    html = fc.report(invented_proof.results_of_yard(plan.site_toml, names=names), edition, **files)
+    page = page_of(html, width=320, bypass_csp=True)
+    assert sideways(page) == 0 and violations(page) == [] and page.told.nothing()

@@ -83,7 +83,7 @@ def camera_blocks(built: BuiltPart) -> list[Block]:
         changes = [_change(getattr(camera.moved, name), getattr(camera.sd, name), digits) for name, digits in names]
         state = Cell("moved" if moved(camera) else "as designed", TEXT) if camera.fits else Cell("fits no pose", BAD)
         rows.append([camera.mark, *(changes if camera.fits else [""] * len(changes)), state])
-    columns = [("camera", UNBROKEN), *((f"{word}, °", RIGHT) for _, word in _ANGLES), ("height, m", RIGHT), ("", LEFT)]
+    columns = [("camera", UNBROKEN), *((f"{word}, °", RIGHT) for _, word in _ANGLES), ("height, m", RIGHT), ("found", LEFT)]
     blocks: list[Block] = [
         Heading("Cameras as built"),
         Table.of(columns, rows),

@@ -101,13 +101,14 @@ def main() -> None:
     import fencecast as fc
 
     design = fc.load_site(folder / SITE.name)
-    run("walk", "plan", SITE.name, "-o", "plan", "--force")
+    run("walk", "plan", SITE.name, "--force")
+    plan = f"{SITE.stem}-walks/plan.json"
     law = ["--cycles-50", str(asked.cycles_50), "--correlation", str(asked.correlation), "--seed", str(asked.seed)]
-    run("walk", "rehearse", "plan/plan.json", *law, "-o", "log.csv", "--force")
+    run("walk", "rehearse", plan, *law, "-o", "log.csv", "--force")
     walkers = ["--walkers", "log-walkers.csv"]
-    run("walk", "score", "plan/plan.json", "log.csv", *walkers, "-o", "score", "--force")
-    run("walk", "fit", "plan/plan.json", "log.csv", *walkers, "-o", "fit", "--force")
-    run("walk", "next", "plan/plan.json", "log.csv", *walkers)
+    run("walk", "score", plan, "log.csv", *walkers, "-o", "score", "--force")
+    run("walk", "fit", plan, "log.csv", *walkers, "-o", "fit", "--force")
+    run("walk", "next", plan, "log.csv", *walkers)
     run("aim", SITE.name, "-o", "aim", "--force")
     true = fill_marks(folder / "aim" / "marks.csv", design, random.Random(asked.seed))
     calibrated = f"fit/{SITE.stem}-calibrated.toml"
@@ -115,7 +116,7 @@ def main() -> None:
     run("built", calibrated, "aim/marks.csv", "-o", f"{SITE.stem}-built.toml", "--force", "--json", "--run", keep="built.json")
     run("run", f"{SITE.stem}-built.toml", "-o", "results", "--precision", precision, "--force")
     if not asked.quick:
-        proof = ["--walk-plan", "plan/plan.json", "--score", "score/score.json", "--calibration", "fit/calibration.json"]
+        proof = ["--walk-plan", plan, "--score", "score/score.json", "--calibration", "fit/calibration.json"]
         for edition in ("full", "client"):
             words = ["--edition", edition, "-o", f"report-{edition}.html", "--status", "as tested", "--force"]
             run("report", "results/results.nc", *proof, "--built", "built.json", *words)

@@ -39,7 +39,7 @@ def read_in_picture(point, camera, focal_px: float, columns: int, rows: int) -> 
     """
     x, y, height, bearing, depression, roll = camera
     # East, north, up -> the frame of the mount: x right, y forward, z up.
-    turn = Rotation.from_euler("zxy", [-bearing, -depression, roll], degrees=True)
+    turn = Rotation.from_euler("ZXY", [-bearing, -depression, roll], degrees=True)
     right, forward, up = turn.inv().apply(np.array([point[0] - x, point[1] - y, 0.0 - height]))
     return columns / 2 + focal_px * right / forward, rows / 2 - focal_px * up / forward
 

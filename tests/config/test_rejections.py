@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from config.reports import BASE, report_of
 from fencecast.errors import InputError
 from fencecast.site import Quantity, Site, parse_site
+from fencecast.site.calibration import Calibration
 from fencecast.site.reading import KEYED, REPEATED, SINGLE
 from fencecast.site.schema import FrontWindow, Gate, check_of
 from fencecast.site.whole import TOP
@@ -86,8 +87,12 @@ def test_what_a_message_says_to_type_is_accepted(cls):
             continue
         with pytest.raises(ValueError) as caught:
             check.parse(None)
-        instead = caught.value.refusals[0].instead
-        check.parse(tomllib.loads(f"{key} = {instead}")[key])
+        refusal = caught.value.refusals[0]
+        if not refusal.instead:
+            # Nobody types such a list: the report names the command that writes it.
+            assert cls is Calibration and "`fencecast walk fit` writes it" in refusal.allowed
+            continue
+        check.parse(tomllib.loads(f"{key} = {refusal.instead}")[key])
 
 
 @pytest.mark.parametrize("kind", ["uniform", "normal", "lognormal", "triangular", "choice"])

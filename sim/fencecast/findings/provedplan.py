@@ -146,3 +146,9 @@ def claim_about(plan: WalkPlan, name: str) -> str:
     claim = next(each for each in plan.claims if each.claim == name)
     places = len({plan.kind_of(kind).place for kind in claim.kinds})
     return "one place" if places == 1 else f"{plural(places, 'place')} together"
+
+
+def dots_sentence(plan: WalkPlan) -> str:
+    """What the dots in a table of claims are."""
+    need = requirement_text(plan.requirement.pd)
+    return f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."

@@ -26,14 +26,16 @@ from fencecast.findings.walkscorewords import (
     verdict_words,
 )
 from fencecast.findings.walkwords import GAIT_NAMES
-from fencecast.findings.words import first_upper, in_class, listed, number_word, plural, requirement_text
+from fencecast.findings.words import first_upper, in_class, listed, number_word, plural
 from fencecast.prove.proof.fitfile import FitPart
 from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import ScoreFile
+from fencecast.prove.walks.rehearsed import NOBODY_WALKED
 
 FEW_WALKS = 100
 UNWALKED = "Places that nobody walked have the wider, outer band, and their verdicts go by it."
 NOT_HIDING = "A walk test is not an intruder who hides. The list of weak places is for those who need it."
+REHEARSED = "A rehearsal, simulated: nobody walked. "
 _ORDER = ("shown", "walk on", "not shown", "refuted")
 
 
@@ -48,10 +50,15 @@ def tested_line(proof: Proof) -> str:
     """For the head of the report: `Walk test of 36 walks: two of four claims shown, one walk on, one refuted.`"""
     if proof.score is None:
         return ""
-    title, where = claims_title(proof.score.score), in_class(weather_of(proof))
-    if len(proof.score.score.claims) == 1:
-        return f"Walk test {where}; {title}."
-    return f"Walk test of {plural_walks(proof.score.walks)} {where}: {title[:1].lower()}{title[1:]}."
+    title = claims_title(proof.score.score)
+    return _line(proof, proof.score, title if len(proof.score.score.claims) == 1 else title[:1].lower() + title[1:]) + "."
+
+
+def _line(proof: Proof, score: ScoreFile, said: str) -> str:
+    """What was said of a test, behind how much was walked and in which weather; a rehearsal is never told as a test."""
+    start, where = REHEARSED if score.rehearsed else "", in_class(weather_of(proof))
+    one = len(score.score.claims) == 1
+    return f"{start}Walk test {where}; {said}" if one else f"{start}Walk test of {plural_walks(score.walks)} {where}: {said}"
 
 
 def weather_of(proof: Proof) -> str:
@@ -97,12 +104,6 @@ def client_prediction_lines(score: ScoreFile) -> list[str]:
 def claim_lines(score: ScoreFile) -> list[str]:
     """What the table of claims leaves out."""
     return [text for text in claim_notes(score.score) if text]
-
-
-def dots_sentence(score: ScoreFile) -> str:
-    """What the dots in a table of claims are."""
-    need = requirement_text(score.score.plan.requirement.pd)
-    return f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."
 
 
 def log_lines(score: ScoreFile) -> list[str]:
@@ -257,10 +258,8 @@ def client_line(proof: Proof) -> str:
     """For the head of the client edition."""
     if proof.score is None:
         return ""
-    found, where = client_finding(proof), in_class(weather_of(proof))
-    if len(proof.score.score.claims) == 1:
-        return f"Walk test {where}; {found[:1].lower()}{found[1:]}"
-    return f"Walk test of {plural_walks(proof.score.walks)} {where}: {found[:1].lower()}{found[1:]}"
+    found = client_finding(proof)
+    return _line(proof, proof.score, f"{found[:1].lower()}{found[1:]}")
 
 
 def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:
@@ -269,7 +268,8 @@ def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:
     walks, places, walkers = (f"{count:,} {noun}{'' if count == 1 else 's'}" for count, noun in counts)
     days = plural(len(facts["dates"]), "day")
     by = f"{walks} at {places} by {walkers} on {days} {weather_words(facts['weather'])}"
-    return [f"What the analytics need is calibrated by {by}. {UNWALKED}"]
+    start = REHEARSED if any(NOBODY_WALKED in day for day in facts["dates"]) else ""
+    return [f"{start}What the analytics need is calibrated by {by}. {UNWALKED}"]
 
 
 def client_log_lines(score: ScoreFile) -> list[str]:

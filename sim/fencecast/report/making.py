@@ -68,7 +68,8 @@ def report(
 def _status(proof: Proof, results: Results) -> str:
     """What the files say of the site, when the sender says nothing."""
     designed, built, tested = STATUSES
-    return tested if proof.score is not None else built if results.site.built is not None else designed
+    walked = proof.score is not None and not proof.score.rehearsed
+    return tested if walked else built if results.site.built is not None else designed
 
 
 def _file_sha256(thing: object) -> str:

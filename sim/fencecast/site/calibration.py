@@ -27,8 +27,8 @@ _MOST_LISTED = 40
 WRITTEN_BY = "`fencecast walk fit` writes it"
 
 
-def _numbers(value: object, allowed: str, example: str) -> tuple[float, ...]:
-    """The finite numbers of a list, or Refused."""
+def _numbers(value: object, allowed: str, example: str = "") -> tuple[float, ...]:
+    """The finite numbers of a list, or Refused. A list that nobody types has no example."""
     rows = as_sequence(value)
     if rows is None or not all(isinstance(each, (int, float)) and not isinstance(each, bool) for each in rows):
         raise Refused(Refusal(_short(value), allowed, example))
@@ -52,14 +52,13 @@ class LogGrid(Check):
 
     def parse(self, value: object) -> tuple[float, ...]:
         allowed = f"{GRID} numbers that rise by equal steps, natural logarithms of cycles; {WRITTEN_BY}"
-        example = "[0.00, 0.05, 0.10, ..., 1.20]"
-        found = _numbers(value, allowed, example)
+        found = _numbers(value, allowed)
         if len(found) != GRID:
-            raise Refused(Refusal(_short(value), f"{allowed}; these are {len(found)}", example))
+            raise Refused(Refusal(_short(value), f"{allowed}; these are {len(found)}"))
         step = (found[-1] - found[0]) / (GRID - 1)
         even = step > 0.0 and all(abs(b - a - step) <= STEP_TOLERANCE * step for a, b in zip(found, found[1:]))
         if not even or abs(found[0]) > 10.0 or abs(found[-1]) > 10.0:
-            raise Refused(Refusal(_short(value), allowed, example))
+            raise Refused(Refusal(_short(value), allowed))
         return found
 
 
@@ -84,26 +83,25 @@ class Weights(Check):
     def parse(self, value: object) -> tuple:
         what = f"{GRID} rows of {self.columns} weights" if self.columns else f"{GRID} weights"
         allowed = f"{what} of at least 0 that add up to 1 together; {WRITTEN_BY}"
-        example = "[[0.0, 0.0, 0.0, 0.0], ...]" if self.columns else "[0.0, 0.001, ...]"
         if not self.columns:
-            rows = _numbers(value, allowed, example)
-            _check_weights(value, rows, len(rows) == GRID, allowed, example)
+            rows = _numbers(value, allowed)
+            _check_weights(value, rows, len(rows) == GRID, allowed)
             return rows
         listed = as_sequence(value)
         if listed is None:
-            raise Refused(Refusal(value, allowed, example))
-        table = tuple(_numbers(row, allowed, example) for row in listed)
+            raise Refused(Refusal(value, allowed))
+        table = tuple(_numbers(row, allowed) for row in listed)
         fits = len(table) == GRID and all(len(row) == self.columns for row in table)
-        _check_weights(value, [each for row in table for each in row], fits, allowed, example)
+        _check_weights(value, [each for row in table for each in row], fits, allowed)
         return table
 
 
-def _check_weights(value: object, flat, fits: bool, allowed: str, example: str) -> None:
+def _check_weights(value: object, flat, fits: bool, allowed: str) -> None:
     if not fits or any(each < 0.0 for each in flat):
-        raise Refused(Refusal(_short(value), allowed, example))
+        raise Refused(Refusal(_short(value), allowed))
     total = math.fsum(flat)
     if abs(total - 1.0) > SUM_TOLERANCE:
-        raise Refused(Refusal(_short(value), f"{allowed}; these add up to {total:.9g}", example))
+        raise Refused(Refusal(_short(value), f"{allowed}; these add up to {total:.9g}"))
 
 
 @dataclass(frozen=True)

@@ -153,7 +153,8 @@ def _one_key(draft, where, key, check, raw, default, needed):
     path = f"{where} {key}".strip()
     if key not in raw:
         if needed:
-            draft.refuse(path, Problem.MISSING, allowed_words(check), f"{key} = {example_of(check)}")
+            example = example_of(check)
+            draft.refuse(path, Problem.MISSING, allowed_words(check), f"{key} = {example}" if example else "")
             return None
         return dict(default) if isinstance(default, dict) else default
     try:
@@ -166,7 +167,7 @@ def _one_key(draft, where, key, check, raw, default, needed):
 
 
 def example_of(check: Check) -> str:
-    """What could be typed: found by giving the check something that it must refuse."""
+    """What could be typed, empty where nobody types it: found by giving the check something that it must refuse."""
     try:
         check.parse(None)
     except Refused as refused:

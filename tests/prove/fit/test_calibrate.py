@@ -1,6 +1,7 @@
 """The calibrated site file: what changed in it, and the projected posterior against the fine one."""
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -11,6 +12,7 @@ from fencecast.prove.fit.calibrate import calibrated_text, project
 from fencecast.prove.fit.grid import Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.walkfit import Question, check_same_yard, fit_walks
+from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.site import parse_site
 from prove.fit.onestep import WALKERS, invented_crossings, invented_log
 from prove.invented_walks import SITE, invented_plan
@@ -43,6 +45,15 @@ def test_the_file_has_the_posterior_and_nothing_else_changed():
     assert site.calibration.mean_correlation == pytest.approx(fit.correlation.mean, abs=1e-6)
     low, high = fit.any_intruder
     assert site.calibration.cycles_50_low == pytest.approx(low, rel=1e-3) and high > fit.cycles_50.high
+
+
+def test_a_rehearsal_stays_one_in_the_file():
+    """Catches: a site calibrated by walks that nobody walked, whose runs tell of days and people as if they had."""
+    fit = fit_of_the_plan()
+    logs = [replace(log, walks=tuple(replace(walk, note=REHEARSAL) for walk in log.walks)) for log in fit.question.logs]
+    simulated = replace(fit, question=replace(fit.question, logs=tuple(logs)))
+    days = parse_site(calibrated_text(simulated)).calibration.dates
+    assert days == ("2026-11-29 (rehearsal, nobody walked)", "2026-11-30 (rehearsal, nobody walked)")
 
 
 def test_the_projection_keeps_means_and_adds_the_walkers_variance():

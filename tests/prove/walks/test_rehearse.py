@@ -7,7 +7,8 @@ import datetime
 import pytest
 
 from fencecast.prove.log.read import read_log
-from fencecast.prove.walks.rehearse import REHEARSAL, rehearse
+from fencecast.prove.walks.rehearse import rehearse
+from fencecast.prove.walks.rehearsed import REHEARSAL
 from prove.invented_walks import invented_plan
 
 DATE = datetime.date(2026, 11, 20)

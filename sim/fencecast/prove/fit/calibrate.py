@@ -16,6 +16,7 @@ import numpy as np
 from fencecast.errors import InputError, as_toml
 from fencecast.prove.fit.grid import Array
 from fencecast.prove.fit.walkfit import WalkFit
+from fencecast.prove.walks.rehearsed import NOBODY_WALKED
 from fencecast.site import Site, parse_site
 from fencecast.site.calibration import CORRELATIONS, GRID
 
@@ -124,7 +125,7 @@ def calibration_text(fit: WalkFit) -> str:
         ("walks", question.walks),
         ("places", len(fit.posterior.places)),
         ("walkers", len(question.names)),
-        ("dates", list(question.dates)),
+        ("dates", [f"{day} {NOBODY_WALKED}" if question.rehearsed else day for day in question.dates]),
         ("weather", list(question.weather)),
         ("log_sha256", [log.sha256 for log in question.logs]),
         (

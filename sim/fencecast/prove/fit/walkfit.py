@@ -34,6 +34,7 @@ from fencecast.prove.fit.likelihood import (
 from fencecast.prove.fit.posterior import Correlation, Cycles50, Posterior, posterior
 from fencecast.prove.log.walked import Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan
+from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.site import Site, load_site, parse_site
 
 
@@ -63,6 +64,11 @@ class Question:
     def dates(self) -> tuple[str, ...]:
         """Days of the walks that count."""
         return tuple(sorted({walk.crossed.date().isoformat() for log in self.logs for walk in log.counted}))
+
+    @property
+    def rehearsed(self) -> bool:
+        """Whether any walk that counts was simulated by `walk rehearse`."""
+        return any(walk.note == REHEARSAL for log in self.logs for walk in log.counted)
 
     @property
     def weather(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from fencecast.errors import name_list, show_value
 from fencecast.prove.log.walked import Outside, Walked
 from fencecast.prove.walks.planfile import WalkPlan
-from fencecast.prove.walks.rehearse import REHEARSAL
+from fencecast.prove.walks.rehearsed import OF_A_REHEARSAL, REHEARSAL
 
 VOID_SHARE = 0.10
 LEAST_ORDERED = 8
@@ -27,7 +27,7 @@ def doubts(plan: WalkPlan, walks: Sequence[Walked], within: Sequence[Outside] = 
     counted = [walk for walk in walks if walk.counts]
     simulated = sum(walk.note == REHEARSAL for walk in walks)
     if simulated:
-        yield f"{simulated} of {len(walks)} walks are of a rehearsal: simulated, nobody walked them, and they prove nothing."
+        yield f"{simulated} of {len(walks)} walks are {OF_A_REHEARSAL}, and they prove nothing."
     void = [walk for walk in walks if walk.void]
     if len(void) > VOID_SHARE * len(walks):
         yield f"{len(void)} of {len(walks)} walks are void: above one in ten, the reasons matter as much as the walks."

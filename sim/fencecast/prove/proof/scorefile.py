@@ -24,6 +24,7 @@ from fencecast.prove.score.predictive import Group, PredictionScore
 from fencecast.prove.score.score import WalkScore
 from fencecast.prove.walks.chance import interval, lower_limit
 from fencecast.prove.walks.planfile import WalkPlan
+from fencecast.prove.walks.rehearsed import OF_A_REHEARSAL
 
 Verdict = Literal["shown", "walk on", "not shown", "refuted"]
 _ROUNDED = 5e-4  # of intervals, in a file whose numbers were rounded
@@ -169,6 +170,11 @@ class ScoreFile:
     held: HeldPart
     warnings: tuple[str, ...]
     void_reasons: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def rehearsed(self) -> bool:
+        """Whether any of its walks was simulated by `walk rehearse`: nobody walked it."""
+        return any(OF_A_REHEARSAL in text for text in self.warnings)
 
 
 def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> ScoreFile:

@@ -24,12 +24,12 @@ from fencecast.kernels.decided import MOST_CORRELATION
 from fencecast.prove.walks.kinds import Crossed, simulate_walks
 from fencecast.prove.walks.patterns import pattern_table
 from fencecast.prove.walks.planfile import Kind, WalkPlan, read_plan
+from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.sampling.variables import key64
 from fencecast.site import Site
 from fencecast.site.whole import parse_site
 from fencecast.spreadsheet import cell_of
 
-REHEARSAL = "rehearsal: simulated"
 # Between two walks: back to the fence, at ease, the next start (judgement, no source).
 _BETWEEN_S = 70.0
 # Crossings of one kind; what is drawn is one of its patterns.

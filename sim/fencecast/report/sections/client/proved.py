@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.calibration import calibration_of
-from fencecast.findings.provedplan import claim_about
+from fencecast.findings.provedplan import claim_about, dots_sentence
 from fencecast.findings.provedtest import (
     client_finding,
     client_held_lines,
     client_log_lines,
     client_prediction_lines,
-    dots_sentence,
     tie_lines,
 )
 from fencecast.findings.words import interval_text
@@ -62,7 +61,7 @@ def proved_of(source: Source) -> Body | None:
     caption = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
     facts = ClientProved(
         claims=() if score is None else tuple(_claims(score)),
-        key="" if score is None else dots_sentence(score),
+        key="" if score is None else dots_sentence(score.score.plan),
         prediction=() if score is None else (*client_prediction_lines(score), *tie_lines(proof, known)),
         caption="" if drawn is None else caption,
         figure="" if drawn is None else drawn.svg,

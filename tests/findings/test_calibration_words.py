@@ -42,8 +42,8 @@ def test_weather_that_nobody_walked_in_is_named():
 def test_the_two_bands_are_explained():
     """Catches: one band said for both, the wrong confidence."""
     said = band_sentence(0.9, FACTS)
-    assert "90 % interval" in said and "a place that nobody walked" in said and "0.15 in ln N50" in said
-    assert "all places are alike" in said and "nobody climbed or hid" in rests_sentence()
+    assert "90 % interval" in said and "every segment, walked or not" in said and "0.15 in ln N50" in said
+    assert "one of many" in said and "nobody climbed or hid" in rests_sentence()
 
 
 def test_n50_is_no_judgement_where_walks_calibrated_it():

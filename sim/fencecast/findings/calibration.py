@@ -61,9 +61,9 @@ def band_sentence(confidence: float, facts: dict[str, Any]) -> str:
     """What the intervals of a calibrated run hold."""
     return (
         f"Pd is the mean over what these walks left open, and its {confidence_text(confidence)} interval holds that as well as "
-        "what the crossings left open. Two bands: that of a single segment is of a place that nobody walked, which has a shift "
-        f"of its own (places differ by {facts['place_spread_ln']:.2f} in ln N50), and verdicts go by it; in that of a class's "
-        "mean Pd all places are alike."
+        "what the crossings left open. Two bands: every segment, walked or not, has the band of a place with a shift of its own "
+        f"that nobody walked (places differ by {facts['place_spread_ln']:.2f} in ln N50), and verdicts go by it; that of a "
+        "class's mean Pd is narrower, because each segment's shift is one of many."
     )
 
 
@@ -108,7 +108,7 @@ def trust_lines(results: Results) -> list[Block]:
 
 
 def fence_text(results: Results, row: int) -> str:
-    """Mean Pd of a class with its interval, all places alike; "" for a run without."""
+    """Mean Pd of a class with its interval, each segment with a shift of its own; "" for a run without."""
     if "pd_fence" not in results:
         return ""
     pd, low, high = (float(results.at(f"pd_fence{end}", weather=row)) for end in ("", "_low", "_high"))

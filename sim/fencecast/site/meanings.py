@@ -230,6 +230,11 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "correlation": "the correlations that the columns of `weight` are for",
         "weight": "how probable each N50 (row) and correlation (column) is after the walks",
         "weight_place": "how probable each N50 is at a place that nobody walked, which has a shift of its own",
+        "place_spreads": (
+            "how much places may differ: standard deviations of their shifts of ln N50",
+            "the one that `weight` and `weight_place` imply",
+        ),
+        "weight_spread": ("how probable each of `place_spreads` is after the walks", "as above"),
     },
     "prices": {
         "currency": ("what prices are in, as it is to be printed; none is converted", "said to be missing"),

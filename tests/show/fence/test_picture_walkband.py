@@ -58,7 +58,7 @@ def test_the_bands_are_those_of_the_results():
     """Catches: the inner band drawn wider than the outer, the crossings' part forgotten in one of them."""
     data = fence_band_data(calibrated(), weather="heavy rain")
     free = (data.pd > 0.2) & (data.pd < 0.8)
-    assert (data.pd - data.alike_low)[free] == pytest.approx(np.hypot(0.04, 0.02))
+    assert (data.pd - data.many_low)[free] == pytest.approx(np.hypot(0.04, 0.02))
     assert (data.high - data.pd)[free] == pytest.approx(np.hypot(0.10, 0.02))
 
 

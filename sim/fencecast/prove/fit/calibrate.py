@@ -15,6 +15,7 @@ import numpy as np
 
 from fencecast.errors import InputError, as_toml
 from fencecast.prove.fit.grid import Array
+from fencecast.prove.fit.posterior import Posterior
 from fencecast.prove.fit.walkfit import WalkFit
 from fencecast.site import Site, parse_site
 from fencecast.site.calibration import CORRELATIONS, GRID
@@ -149,8 +150,17 @@ def calibration_text(fit: WalkFit) -> str:
         "weight_place = [",
         *_rows([[_weight(value) for value in grid.weight_place[k : k + 5]] for k in range(0, GRID, 5)]),
         "]",
+        *_spread_lines(fit.posterior),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _spread_lines(known: Posterior) -> list[str]:
+    """How probable each spread of places is: what the mean over a fence goes by."""
+    if len(known.spreads) < 2:
+        return []
+    weights = ", ".join(_weight(value) for value in _rounded(known.of_spread))
+    return [f"place_spreads = {as_toml([float(each) for each in known.spreads])}", f"weight_spread = [{weights}]"]
 
 
 def _rows(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -72,7 +72,7 @@ def test_the_mean_of_thirty_places_lies_in_its_interval(ratio, spread):
     tables = known.table(asked(known, ratios), fine=True)
     low, high = known.fence_ends(tables, np.full(PLACES, 1.0 / PLACES), 0.95)
     fences = truth.mean(axis=1)
-    assert 0.93 < ((fences >= low) & (fences <= high)).mean() < 0.975
+    assert 0.935 < ((fences >= low) & (fences <= high)).mean() < 0.97
     assert known.mean(asked(known, ratios)).mean() == pytest.approx(fences.mean(), abs=4e-3)
     ends_of = known.place_ends(tables, 0.95)
     assert 0.93 < ((truth >= ends_of[0]) & (truth <= ends_of[1])).mean() < 0.97
@@ -104,7 +104,7 @@ def test_all_weight_on_one_value_is_that_value():
 def test_the_place_keeps_how_correlation_goes_with_n50():
     """Catches: a place's N50 and correlation taken to be independent where the walks tied them."""
     weight = np.zeros((25, 4))
-    weight[:, 0], weight[:, 3] = 0.5 * normal(0.1) * (GRID < GRID[12]), 0.5 * normal(0.1) * (GRID >= GRID[12])
+    weight[:12, 0], weight[12:, 3] = normal(0.1)[:12], normal(0.1)[12:]
     weight /= weight.sum()
     site = calibrated_site(ln_cycles_50=GRID.tolist(), weight=weight.tolist(), weight_place=normal(0.15).tolist(), mean_r=0.45)
     known = Posterior.of(site.calibration)

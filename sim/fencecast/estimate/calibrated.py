@@ -1,8 +1,8 @@
 """Crossings of a site that walks have calibrated: the same sums, and Pd as a mean over what the walks left open, with its ends.
 
-Every segment is a place that nobody walked, with a shift of its own: its Pd, the ends and the verdict are of that one law. The mean
-over many such places is known better, since each shift is one of many. What crossings leave open joins either in squares: the
-causes are independent.
+Every segment is a place that nobody walked, with a shift of its own: its Pd, the ends and the verdict are of that one law. The
+mean over many such places is known better, since each shift is one of many. What crossings leave open joins either in squares:
+the causes are independent.
 """
 
 from __future__ import annotations
@@ -54,8 +54,9 @@ def settled(plan: Plan) -> Plan:
 class CalibratedTally(Tally):
     """A tally that keeps Pd at the points of the posterior as well, asked_sums (cells, replicates, columns of `add_asked`).
 
-    Its Pd and its cameras' are means over the posterior of a place that nobody walked. The ladder, depth and delay are those at the plan's own N50 and
-    correlation, scaled to that Pd: what is not in view depends on neither, and the causes that do share what is left as there.
+    Its Pd and its cameras' are means over the posterior of a place that nobody walked. The ladder, depth and delay are
+    those at the plan's own N50 and correlation, scaled to that Pd: what is not in view depends on neither, and the causes that do
+    share what is left as there.
     """
 
     asked_sums: np.ndarray

@@ -35,8 +35,9 @@ _LEFT_OVER = 9  # points of what few places leave of their shifts in their mean
 class Posterior:
     """nodes (POINTS,): ln N50 where Pd is asked. weight (25, 4) over ln N50 and correlation, place (25, 4) the same for a place
     that nobody walked, whose ln N50 has a shift of its own: its rows are the file's weights of such a place, and each row has the
-    correlations that the shifted weights have there. Both add up to 1. spline (25, POINTS): from logit Pd at the nodes to logit Pd
-    at the 25 values. The same between the values for ends: fine_weight and fine_place (values, 4), fine_spline (values, POINTS).
+    correlations that the shifted weights have there. Both add up to 1. spline (25, POINTS): from logit Pd at the nodes to logit
+    Pd at the 25 values. The same between the values for ends: fine_weight and fine_place (values, 4), fine_spline
+    (values, POINTS).
 
     shift (spreads, values, values): mean over a place's shift, for each spread of places; spread_weight (spreads,) adds up to 1.
     """

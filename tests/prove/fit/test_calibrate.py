@@ -66,6 +66,16 @@ def test_the_projection_keeps_means_and_adds_the_walkers_variance():
     assert of_place == pytest.approx(wide, rel=0.03) and of_place > sd
 
 
+def test_how_much_places_differ_is_in_the_file():
+    """Against the fine posterior's variance of a place's shift. Catches: one spread where several are open, or the prior's."""
+    fit = fit_of_the_plan()
+    table = parse_site(calibrated_text(fit)).calibration
+    assert table.place_spreads == fit.posterior.spreads and sum(table.weight_spread) == pytest.approx(1.0)
+    rows, alone, at = np.sum(table.weight, axis=1), np.array(table.weight_place), np.array(table.ln_cycles_50)
+    more = alone @ (at - alone @ at) ** 2 - rows @ (at - rows @ at) ** 2
+    assert np.dot(table.weight_spread, np.square(table.place_spreads)) == pytest.approx(more, rel=0.1)
+
+
 def test_a_spread_of_the_two_keys_goes_and_comments_stay():
     text = SITE.read_text(encoding="utf-8").replace(
         "cycles_50 = 2.0\n",

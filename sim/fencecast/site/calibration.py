@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 from fencecast.errors import show_value
-from fencecast.site.fields import Text, as_sequence
+from fencecast.site.fields import Text, YesNo, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
 
@@ -184,6 +184,9 @@ class Calibration(Table):
     weight_place: Annotated[tuple[float, ...], Weights()]
     place_spreads: Annotated[tuple[float, ...], Spreads()] = ()
     weight_spread: Annotated[tuple[float, ...], SpreadWeights()] = ()
+    only_from_above: Annotated[bool, YesNo()] = False
+    only_from_below: Annotated[bool, YesNo()] = False
+    correlation_hardly_known: Annotated[bool, YesNo()] = False
 
     @property
     def median_cycles_50(self) -> float:

@@ -235,6 +235,9 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
             "the one that `weight` and `weight_place` imply",
         ),
         "weight_spread": ("how probable each of `place_spreads` is after the walks", "as above"),
+        "only_from_above": "no miss tells how low N50 is: its lower end is the judgement before the walks",
+        "only_from_below": "no alarm tells how high N50 is: its upper end is that judgement",
+        "correlation_hardly_known": "the walks left the correlation about as open as it was",
     },
     "prices": {
         "currency": ("what prices are in, as it is to be printed; none is converted", "said to be missing"),

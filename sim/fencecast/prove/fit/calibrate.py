@@ -121,6 +121,7 @@ def calibration_text(fit: WalkFit) -> str:
         ("cycles_50_sd_ln", round(math.hypot(fit.cycles_50.sd_ln, fit.walker_sd_ln), 4)),
         ("correlation_low", round(fit.correlation.low, 3)),
         ("correlation_high", round(fit.correlation.high, 3)),
+        *((key, True) for key, holds in _doubts(fit).items() if holds),
         ("place_spread_ln", round(fit.place_spread[0], 4)),
         ("walks", question.walks),
         ("places", len(fit.posterior.places)),
@@ -153,6 +154,16 @@ def calibration_text(fit: WalkFit) -> str:
         *_spread_lines(fit.posterior),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _doubts(fit: WalkFit) -> dict[str, bool]:
+    """What these walks do not say, so that nobody reads the judgement before them as a result."""
+    known = fit.cycles_50
+    return {
+        "only_from_above": known.only_from_above,
+        "only_from_below": known.only_from_below,
+        "correlation_hardly_known": fit.correlation.hardly_known,
+    }
 
 
 def _spread_lines(known: Posterior) -> list[str]:

@@ -13,7 +13,7 @@ from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.intervals import joined
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
-from fencecast.findings.calibration import calibration_of
+from fencecast.findings.calibration import calibration_of, n50_short
 from fencecast.findings.words import in_class, metres_text, requirement_text
 from fencecast.show.fence.data import Fence, fence_of
 
@@ -98,7 +98,7 @@ def _title(
     def metres(where: np.ndarray) -> float:
         return float(np.sum(lengths[where]))
 
-    start = f"With N50 {facts['cycles_50']:.1f},"
+    start = f"With {n50_short(facts)},"
     below = metres(pd < fence.requirement)
     if before is not None:
         more = below - metres(before < fence.requirement)

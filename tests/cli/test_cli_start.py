@@ -44,7 +44,7 @@ OPTIONS = {
     "built": {
         "--picture", "--lens-free", "--output", "--run", "--precision", "--weather", "--threads", "--force", "--json",
     },
-    "plot": {"--output"},
+    "plot": {"--output", "--before"},
     "report": {
         "--output", "--edition", "--compare", "--for", "--by", "--issue", "--status", "--date", "--mark", "--no-site-file",
         "--force", "--pdf", "--browser", "--json", "--walk-plan", "--score", "--calibration", "--built",

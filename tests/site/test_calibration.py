@@ -60,6 +60,10 @@ def test_median_and_mean_are_those_of_the_weights():
         ({"cycles_50_low": 4.0}, "at most cycles_50_high = 3.29"),
         ({"walks": 0}, "[calibration] walks = 0"),
         ({"dates": []}, "days of the walks"),
+        ({"place_spreads": [0.0, 0.2], "weight_spread": [0.3, 0.3, 0.4]}, "as many weights as place_spreads has numbers (2)"),
+        ({"place_spreads": [0.0, 0.2]}, "or neither key"),
+        ({"place_spreads": [0.2, 0.1], "weight_spread": [0.5, 0.5]}, "rising numbers from 0 to 2"),
+        ({"place_spreads": [0.0, 0.2], "weight_spread": [0.5, 0.6]}, "these add up to 1.1"),
     ],
 )
 def test_a_bad_table_is_refused(changes, said):

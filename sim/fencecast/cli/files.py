@@ -19,7 +19,8 @@ _PYTHON = {"own-strategy": 'strategies = ["chain", "own_strategy:middle_masts"]'
 @click.command(short_help="Draw again from a results file, computing nothing.")
 @click.argument("results", metavar="RESULTS.nc")
 @click.option("-o", "--output", metavar="DIR", help="Folder for the pictures.  [default: beside the file]")
-def plot(results, output) -> None:
+@click.option("--before", metavar="OLD.nc", help="After walks: a run of the file before them, drawn into fence-band.png.")
+def plot(results, output, before) -> None:
     """Draw the pictures of a results file that `fencecast run`, `compare` or `study` wrote."""
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
@@ -28,11 +29,12 @@ def plot(results, output) -> None:
     from fencecast.show.write import pictures_of, write_pictures
 
     opened = open_results(results)
+    old = None if before is None else open_results(before)
     names = [name for group, *_ in pictures_of(opened) for name in group]
     folder = OutputFolder(Path(results).parent if output is None else output, names, replace=True, keep_others=True)
     with folder as staging, Progress() as progress:
         progress.stage("Drawing")
-        write_pictures(opened, staging)
+        write_pictures(opened, staging, old)
     say_blocks(written_lines(folder.files))
 
 

@@ -10,7 +10,6 @@ import xarray as xr
 from fencecast.estimate.calibrated import CalibratedTally
 from fencecast.estimate.dataset import worst_of
 from fencecast.estimate.intervals import combined, joined, verdicts, year_half
-from fencecast.estimate.posterior import ends
 from fencecast.kernels.crossing import SUM_PD
 from fencecast.site import Site
 
@@ -21,15 +20,15 @@ _BY_CELL = ("weather", "segment")
 def add_bands(results: xr.Dataset, site: Site, tally: CalibratedTally) -> None:
     """Widens the intervals of a run to what the walks left open, anew with their verdicts, and adds what they are made of.
 
-    pd_low, pd_high and the verdict of a segment are for a place that nobody walked. pd_fence: the mean over metres with data,
-    where all places count as alike.
+    pd, pd_low, pd_high and the verdict of a segment are of a place that nobody walked. pd_fence: the mean over metres with data,
+    each segment a place with a shift of its own.
     """
     confidence, requirement = site.requirement.confidence, site.requirement.pd
     shape = (results.sizes["weather"], results.sizes["segment"])
     pd, hours = results["pd"].values, results["weather_hours"].values
     half = np.where(tally.points > 0, tally.half_width(confidence), np.nan).reshape(shape)
-    alike, place = tally.parameter_ends(confidence)
-    for name, pair in (("pd_parameter", alike), ("pd_place", place)):
+    mean, place = tally.parameter_ends(confidence)
+    for name, pair in (("pd_parameter", mean), ("pd_place", place)):
         for end, values in zip(("low", "high"), pair):
             results[f"{name}_{end}"] = (_BY_CELL, values.reshape(shape))
     results["pd_sampling_half"] = (_BY_CELL, half)
@@ -45,7 +44,7 @@ def add_bands(results: xr.Dataset, site: Site, tally: CalibratedTally) -> None:
 
 
 def _add_year(results: xr.Dataset, tally: CalibratedTally, hours: np.ndarray, confidence: float) -> None:
-    """Ends of Pd over the year: one N50 for all classes."""
+    """Ends of Pd over the year: one N50, and one shift of a segment, for all classes."""
     segments = results.sizes["segment"]
     if hours.sum() <= 0:
         return
@@ -59,13 +58,13 @@ def _add_year(results: xr.Dataset, tally: CalibratedTally, hours: np.ndarray, co
     for first in range(0, len(known), _BLOCK_SEGMENTS):
         part = known[first : first + _BLOCK_SEGMENTS]
         pd = sum(weight * tally.table(row * segments + part) for weight, row in zip(share, used))
-        low[part], high[part] = ends(np.reshape(pd, (len(part), -1)), tally.posterior.fine_place.ravel(), confidence)
+        low[part], high[part] = tally.posterior.place_ends(np.asarray(pd), confidence)
     for end, values in zip(("_low", "_high"), joined(year, low, high, half)):
         results[f"pd_year{end}"] = ("segment", values)
 
 
 def _add_fence(results: xr.Dataset, tally: CalibratedTally, confidence: float) -> None:
-    """Mean Pd over the metres with data in each class, with its ends, all places alike."""
+    """Mean Pd over the metres with data in each class, with its ends: N50 is one for all, each segment has a shift of its own."""
     classes, segments = results.sizes["weather"], results.sizes["segment"]
     length = (results["segment_end_m"] - results["segment_start_m"]).values
     found = np.full((3, classes), np.nan)
@@ -75,11 +74,11 @@ def _add_fence(results: xr.Dataset, tally: CalibratedTally, confidence: float) -
         if not len(known):
             continue
         part = row * segments + known
-        pd = np.einsum("s,sik->ik", length[known] / length[known].sum(), tally.table(part)).ravel()
+        part_ends = tally.posterior.fence_ends(tally.table(part), length[known] / length[known].sum(), confidence)
         mean, half = combined(
             results["pd"].values[row, known], se[row, known], tally.crossings[part], length[known], tally.replicates, confidence
         )
-        found[:, row] = mean, *joined(mean, *ends(pd, tally.posterior.fine_weight.ravel(), confidence), half)
+        found[:, row] = mean, *joined(mean, *part_ends, half)
     for end, values in zip(("", "_low", "_high"), found):
         results[f"pd_fence{end}"] = ("weather", values)
 
@@ -103,9 +102,12 @@ def calibration_facts(site: Site) -> dict:
         "cycles_50": table.median_cycles_50,
         "cycles_50_low": table.cycles_50_low,
         "cycles_50_high": table.cycles_50_high,
+        "only_from_above": table.only_from_above,
+        "only_from_below": table.only_from_below,
         "encounter_correlation": table.mean_correlation,
         "correlation_low": table.correlation_low,
         "correlation_high": table.correlation_high,
+        "correlation_hardly_known": table.correlation_hardly_known,
         "place_spread_ln": table.place_spread_ln,
         "walks": table.walks,
         "places": table.places,

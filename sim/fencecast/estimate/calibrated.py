@@ -1,8 +1,8 @@
 """Crossings of a site that walks have calibrated: the same sums, and Pd as a mean over what the walks left open, with its ends.
 
-Two bands. Where all places are alike, N50 is one unknown: for the mean over the fence. A place that nobody walked has a shift of
-its own: for single segments, so that verdicts go by it. What crossings leave open joins either in squares: the causes are
-independent.
+Every segment is a place that nobody walked, with a shift of its own: its Pd, the ends and the verdict are of that one law. The
+mean over many such places is known better, since each shift is one of many. What crossings leave open joins either in squares:
+the causes are independent.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fencecast.estimate.intervals import joined, standard_error
-from fencecast.estimate.posterior import POINTS, Posterior, ends
+from fencecast.estimate.posterior import POINTS, Posterior
 from fencecast.estimate.simulate import REPLICATES, Tally, in_blocks
 from fencecast.kernels.calibrated import CORRELATIONS, Asked, asked_width, make_asked, run_calibrated_jobs
 from fencecast.kernels.crossing import (
@@ -54,8 +54,9 @@ def settled(plan: Plan) -> Plan:
 class CalibratedTally(Tally):
     """A tally that keeps Pd at the points of the posterior as well, asked_sums (cells, replicates, columns of `add_asked`).
 
-    Its Pd and its cameras' are means over the posterior. The ladder, depth and delay are those at the plan's own N50 and
-    correlation, scaled to that Pd: what is not in view depends on neither, and the causes that do share what is left as there.
+    Its Pd and its cameras' are means over the posterior of a place that nobody walked. The ladder, depth and delay are
+    those at the plan's own N50 and correlation, scaled to that Pd: what is not in view depends on neither, and the causes that do
+    share what is left as there.
     """
 
     asked_sums: np.ndarray
@@ -139,14 +140,14 @@ class CalibratedTally(Tally):
         return self.posterior.table(self._site(part).sum(axis=1) / self.crossings[part, None, None], fine=True)
 
     def parameter_ends(self, confidence: float) -> tuple[tuple[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]:
-        """Ends of Pd (low, high), each (cells,), over what the walks left open: where places are alike, and at one that nobody
-        walked."""
+        """Ends of Pd (low, high), each (cells,), over what the walks left open: of the mean of many places such as this, and of
+        one that nobody walked."""
         shape = (4, len(self.points))
         found = np.full(shape, np.nan)
         for part in self._blocks():
-            pd = self.table(part).reshape(len(part), -1)
-            found[0:2, part] = ends(pd, self.posterior.fine_weight.ravel(), confidence)
-            found[2:4, part] = ends(pd, self.posterior.fine_place.ravel(), confidence)
+            pd = self.table(part)
+            found[0:2, part] = self.posterior.mean_ends(pd, confidence)
+            found[2:4, part] = self.posterior.place_ends(pd, confidence)
         return (found[0], found[1]), (found[2], found[3])
 
     def ends_alike(self, confidence: float) -> tuple[np.ndarray, np.ndarray]:

@@ -29,14 +29,49 @@ def calibrated_line(facts: dict[str, Any]) -> str:
     return (
         f"Calibrated by {walks:,} walk{'' if walks == 1 else 's'} of {walkers} {'person' if walkers == 1 else 'people'} at "
         f"{places} place{'' if places == 1 else 's'} {dates_words(facts['dates'])} {weather_words(facts['weather'])}: "
-        f"{n50_words(facts)}, correlation {facts['encounter_correlation']:.2f} "
-        f"({facts['correlation_low']:.2f} to {facts['correlation_high']:.2f})."
+        f"{n50_words(facts)}; {correlation_words(facts)}."
     )
 
 
 def n50_words(facts: dict[str, Any]) -> str:
-    """`N50 2.6 (2.1 to 3.3)`."""
-    return f"N50 {facts['cycles_50']:.1f} ({facts['cycles_50_low']:.1f} to {facts['cycles_50_high']:.1f})"
+    """`N50 2.6 (2.1 to 3.3)`; one end alone where no miss, or no alarm, says the other."""
+    high, low = (f"{facts[key]:.2f}" for key in ("cycles_50_high", "cycles_50_low"))
+    middle = f"{facts['cycles_50']:.1f} ({facts['cycles_50_low']:.1f} to {facts['cycles_50_high']:.1f})"
+    above, below = (bool(facts.get(key)) for key in ("only_from_above", "only_from_below"))
+    if above and below:
+        return f"these walks do not say what N50 is, {middle} is the judgement before them"
+    if above:
+        return f"N50 at most {high}, no miss says more: below that a judgement, with {facts['cycles_50']:.1f} in the middle"
+    if below:
+        return f"N50 at least {low}, no alarm says more: above that a judgement, with {facts['cycles_50']:.1f} in the middle"
+    return f"N50 {middle}"
+
+
+def n50_short(facts: dict[str, Any]) -> str:
+    """For a title: `N50 2.6`, `N50 at most 1.33`, `N50 at least 4.10`, `an N50 that walks do not say`."""
+    above, below = (bool(facts.get(key)) for key in ("only_from_above", "only_from_below"))
+    if above and below:
+        return "an N50 that walks do not say"
+    if above or below:
+        return f"N50 at {'most' if above else 'least'} {facts['cycles_50_high' if above else 'cycles_50_low']:.2f}"
+    return f"N50 {facts['cycles_50']:.1f}"
+
+
+def correlation_words(facts: dict[str, Any]) -> str:
+    """`correlation 0.33 (0.00 to 0.70)`, or that it is hardly known."""
+    if facts.get("correlation_hardly_known"):
+        return f"correlation hardly known, {facts['encounter_correlation']:.2f} on average"
+    return f"correlation {facts['encounter_correlation']:.2f} ({facts['correlation_low']:.2f} to {facts['correlation_high']:.2f})"
+
+
+def judged_words(facts: dict[str, Any]) -> str:
+    """What of N50 is still a judgement; "" where walks say both of its ends."""
+    above, below = (bool(facts.get(key)) for key in ("only_from_above", "only_from_below"))
+    if above and below:
+        return "a judgement still: these walks do not say it"
+    if above or below:
+        return f"from walks on this site on its {'upper' if above else 'lower'} side alone, the other is a judgement"
+    return ""
 
 
 def dates_words(dates: Sequence[str]) -> str:
@@ -61,9 +96,9 @@ def band_sentence(confidence: float, facts: dict[str, Any]) -> str:
     """What the intervals of a calibrated run hold."""
     return (
         f"Pd is the mean over what these walks left open, and its {confidence_text(confidence)} interval holds that as well as "
-        "what the crossings left open. Two bands: that of a single segment is of a place that nobody walked, which has a shift "
-        f"of its own (places differ by {facts['place_spread_ln']:.2f} in ln N50), and verdicts go by it; in that of a class's "
-        "mean Pd all places are alike."
+        "what the crossings left open. Two bands: every segment, walked or not, has the band of a place with a shift of its own "
+        f"that nobody walked (places differ by {facts['place_spread_ln']:.2f} in ln N50), and verdicts go by it; that of a "
+        "class's mean Pd is narrower, because each segment's shift is one of many."
     )
 
 
@@ -108,7 +143,7 @@ def trust_lines(results: Results) -> list[Block]:
 
 
 def fence_text(results: Results, row: int) -> str:
-    """Mean Pd of a class with its interval, all places alike; "" for a run without."""
+    """Mean Pd of a class with its interval, each segment with a shift of its own; "" for a run without."""
     if "pd_fence" not in results:
         return ""
     pd, low, high = (float(results.at(f"pd_fence{end}", weather=row)) for end in ("", "_low", "_high"))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import LEFT, RIGHT, Block, Heading, Line, Table
-from fencecast.findings.calibration import calibration_of
+from fencecast.findings.calibration import calibration_of, judged_words
 from fencecast.findings.words import first_upper, listed, signed
 
 # Variable of the results, head of its column, and what it is in a sentence.
@@ -83,12 +83,13 @@ def dependence_blocks(results: Results) -> list[Block]:
     found = dependences(results)
     if not found:
         return []
+    facts = calibration_of(results.attrs)
     columns = [("class", LEFT), *((f"per {head}", RIGHT) for _, head, _ in FACTORS)]
     rows = [[each.weather, *(_cell(each, name) for name, _, _ in FACTORS)] for each in found]
     return [
         Heading("What the answer depends on: change of the mean Pd"),
         Table.of(columns, rows),
-        Line(dependence_sentence(found, calibrated=calibration_of(results.attrs) is not None)),
+        Line(dependence_sentence(found, calibrated=facts is not None, judged=judged_words(facts or {}))),
     ]
 
 
@@ -98,9 +99,12 @@ def _cell(each: Dependence, name: str) -> str:
     return text if each.known(name) or abs(each.slopes[name]) < 0.0005 else "cannot tell"
 
 
-def dependence_sentence(found: Sequence[Dependence], closing: bool = True, calibrated: bool = False) -> str:
+def dependence_sentence(
+    found: Sequence[Dependence], closing: bool = True, calibrated: bool = False, judged: str = ""
+) -> str:  # fmt: skip
     """For each factor the classes that it moves most, with numbers for the one that it moves most of all; then where geometry
-    and N50 are nearly the complete answer, and where nothing moves. closing: what is a judgement; calibrated: N50 is walked."""
+    and N50 are nearly the complete answer, and where nothing moves. closing: what is a judgement; calibrated: N50 is walked,
+    judged: what of it is not, as `judged_words` has it."""
     parts: list[str] = []
     moving = [each for each in found if each.moves]
     words_of = {name: words for name, _, words in FACTORS}
@@ -136,7 +140,8 @@ def dependence_sentence(found: Sequence[Dependence], closing: bool = True, calib
     if still:
         parts.append(f"{first_upper(listed(still))}: 10 % more of any of the four moves the mean Pd by less than {_MOVES:g}.")
     if closing and calibrated:
-        parts.append("N50, the detail that the analytics need, is from walks on this site; clutter is a judgement.")
+        walked = judged or "from walks on this site"
+        parts.append(f"N50, the detail that the analytics need, is {walked}; clutter is a judgement.")
     elif closing:
         parts.append("N50, the detail that the analytics need, is a judgement until walk tests calibrate it; so is clutter.")
     return " ".join(parts)

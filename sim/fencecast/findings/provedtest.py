@@ -33,7 +33,7 @@ from fencecast.prove.proof.scorefile import ScoreFile
 from fencecast.prove.walks.rehearsed import NOBODY_WALKED
 
 FEW_WALKS = 100
-UNWALKED = "Places that nobody walked have the wider, outer band, and their verdicts go by it."
+UNWALKED = "Every segment, walked or not, has the wider band of a place that nobody walked, and verdicts go by it."
 NOT_HIDING = "A walk test is not an intruder who hides. The list of weak places is for those who need it."
 REHEARSED = "A rehearsal, simulated: nobody walked. "
 _ORDER = ("shown", "walk on", "not shown", "refuted")

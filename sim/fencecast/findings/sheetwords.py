@@ -78,7 +78,9 @@ def sheet_notes(results: Results) -> list[str]:
     ]
     facts = calibration_of(results.attrs)
     if facts is not None:
-        texts[0] += f" {calibrated_line(facts)} Intervals hold what these walks left open, at a place that nobody walked."
+        texts[0] += (
+            f" {calibrated_line(facts)} Intervals hold what these walks left open; every segment has the band of one not walked."
+        )
     if "noise_alarms_per_day" in results:
         rates = results.array("noise_alarms_per_day", "camera")
         largest = int(np.nanargmax(rates))

@@ -121,9 +121,8 @@ def place_sentences(fit: WalkFit) -> Iterator[str]:
         )
     else:
         yield (
-            f"Places differ by {percent_text(median)} of N50 (standard deviation; at most {percent_text(high)}). A place that "
-            f"nobody "
-            "walked has a difference of its own: it gets the wider band."
+            f"Places differ by {percent_text(median)} of N50 (standard deviation; at most {percent_text(high)}). In a run "
+            "every segment is a place with a difference of its own, walked or not: it gets the wider band."
         )
     if fit.without_place:
         lowest, highest = min(fit.without_place, key=lambda each: each[1]), max(fit.without_place, key=lambda each: each[1])

@@ -222,7 +222,7 @@ def statements(plan: WalkPlan) -> tuple[str, ...]:
         said.append(f"{first} walks say hardly anything of how alike two cameras judge: that takes {FEW_WALKS} and more.")
     said += [
         "Walks on a clear night say next to nothing of threshold and clutter; weather that was not walked keeps its uncertainty.",
-        "Places that nobody walked keep the wider band of uncertainty.",
+        "In a calibrated run every segment, walked or not, keeps the wider band of a place that nobody walked.",
         "Void walks are scored twice, left out and as misses; where that changes a verdict, both are printed.",
         "Write down who read the alarms, and whether he knew when walks came: an operator who knows sees more.",
         "Walks of one night or one walker count for less than their number: two walkers at least, two nights where it matters.",

@@ -46,7 +46,11 @@ def interval_meaning(confidence: float, nuisance: bool = False, calibrated: bool
     walks."""
     sure = confidence_text(confidence)
     rates = " Of nuisance alarms: what the rates may be off by, too." if nuisance else ""
-    walks = " It holds what walks on site left open as well, at a place that nobody walked." if calibrated else ""
+    walks = (
+        " It holds what walks on site left open as well; every segment is taken to be one that nobody walked."
+        if calibrated
+        else ""
+    )
     return (
         f"{interval_text(0.53, 0.52, 0.55)}: the simulated number, and the range that holds the model's own number at {sure} "
         f"confidence.{walks}{rates}"

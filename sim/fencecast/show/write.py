@@ -8,6 +8,7 @@ from typing import Any
 
 import xarray as xr
 
+from fencecast.errors import UsageError
 from fencecast.show.paper.page import save_picture
 
 Row = tuple[Any, ...]
@@ -79,17 +80,22 @@ def pictures_of(results: xr.Dataset) -> tuple[Row, ...]:
     return tuple(row for row in rows if row[1] != "year.opticalrange" or "pd_fog" in results)
 
 
-def write_pictures(results: xr.Dataset, folder: str | os.PathLike) -> list[str]:
+def write_pictures(results: xr.Dataset, folder: str | os.PathLike, before: xr.Dataset | None = None) -> list[str]:
     """Draw every picture of a results Dataset into an existing folder; returns the names of the files written.
 
-    Nothing is computed but the drawing: all comes from the Dataset and the site file in it.
+    Nothing is computed but the drawing: all comes from the Dataset and the site file in it. before: a run of the file before the
+    walks, for the fence-band picture of results that walks have calibrated; UsageError for others.
     """
     import importlib
 
     folder = Path(folder)
+    if before is not None and CALIBRATED[0] not in pictures_of(results):
+        raise UsageError("a run before the walks goes with results that walks have calibrated; these rest on no walks")
     written = []
     for names, module, function, *which in pictures_of(results):
-        figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(results, *which)
+        figure = getattr(importlib.import_module(f"fencecast.show.{module}"), function)(
+            results, *which, **({"before": before} if before is not None and module == CALIBRATED[0][1] else {})
+        )  # fmt: skip
         for name in names:
             save_picture(figure, folder / name)
             written.append(name)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 from fencecast.errors import show_value
-from fencecast.site.fields import Text, as_sequence
+from fencecast.site.fields import Text, YesNo, as_sequence
 from fencecast.site.number import Check, Number, Refusal, Refused
 from fencecast.site.schema import Table
 
@@ -125,6 +125,32 @@ class Listed(Check):
         return tuple(dict.fromkeys(found))
 
 
+@dataclass(frozen=True)
+class Spreads(Check):
+    """Rising spreads of places' shifts of ln N50."""
+
+    def parse(self, value: object) -> tuple[float, ...]:
+        allowed = f"2 to {_MOST_LISTED} rising numbers from 0 to 2; {WRITTEN_BY}"
+        example = "[0.0, 0.1, 0.2, 0.35, 0.5, 0.7]"
+        found = _numbers(value, allowed, example)
+        rising = all(a < b for a, b in zip(found, found[1:]))
+        if not 2 <= len(found) <= _MOST_LISTED or not rising or found[0] < 0.0 or found[-1] > 2.0:
+            raise Refused(Refusal(_short(value), allowed, example))
+        return found
+
+
+@dataclass(frozen=True)
+class SpreadWeights(Check):
+    """Weights of at least 0 that add up to 1, as many as there are spreads: see `check_calibration`."""
+
+    def parse(self, value: object) -> tuple[float, ...]:
+        allowed = f"2 to {_MOST_LISTED} weights of at least 0 that add up to 1 together; {WRITTEN_BY}"
+        example = "[0.2, 0.3, 0.3, 0.15, 0.04, 0.01]"
+        found = _numbers(value, allowed, example)
+        _check_weights(value, found, 2 <= len(found) <= _MOST_LISTED, allowed, example)
+        return found
+
+
 _CYCLES = Number("a number of cycles", 2.6, above=0, at_most=100)
 _CORRELATION = Number("a correlation", 0.3, at_least=0, at_most=0.9)
 _COUNT = Number("a whole number", 36, at_least=1, at_most=100_000, whole=True)
@@ -134,7 +160,7 @@ class Calibration(Table):
     """`[calibration]`: what the values of [decision] rest on (text for people), and the posterior that `run` uses.
 
     weight[i][j] belongs to ln_cycles_50[i] and correlation[j]; weight_place[i] to ln_cycles_50[i] plus the shift of a place that
-    nobody walked.
+    nobody walked. weight_spread[k] belongs to place_spreads[k], the standard deviation of such shifts.
     """
 
     cycles_50_low: Annotated[float, _CYCLES]
@@ -154,6 +180,11 @@ class Calibration(Table):
     correlation: Annotated[tuple[float, ...], CorrelationGrid()]
     weight: Annotated[tuple[tuple[float, ...], ...], Weights(columns=len(CORRELATIONS))]
     weight_place: Annotated[tuple[float, ...], Weights()]
+    place_spreads: Annotated[tuple[float, ...], Spreads()] = ()
+    weight_spread: Annotated[tuple[float, ...], SpreadWeights()] = ()
+    only_from_above: Annotated[bool, YesNo()] = False
+    only_from_below: Annotated[bool, YesNo()] = False
+    correlation_hardly_known: Annotated[bool, YesNo()] = False
 
     @property
     def median_cycles_50(self) -> float:
@@ -192,3 +223,9 @@ def check_calibration(draft: Draft) -> None:
         ends = getattr(entry.table, low), getattr(entry.table, high)
         if entry.has(low, high) and ends[0] > ends[1]:
             draft.refuse(f"{entry.where} {low}", ends[0], f"at most {high} = {ends[1]!r}; {WRITTEN_BY}")
+    spreads, weights = entry.table.place_spreads, entry.table.weight_spread
+    if entry.has("place_spreads", "weight_spread") and len(spreads) != len(weights):
+        draft.refuse(
+            f"{entry.where} weight_spread", f"{len(weights)} weights",
+            f"as many weights as place_spreads has numbers ({len(spreads)}), or neither key; {WRITTEN_BY}",
+        )  # fmt: skip

@@ -230,6 +230,14 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "correlation": "the correlations that the columns of `weight` are for",
         "weight": "how probable each N50 (row) and correlation (column) is after the walks",
         "weight_place": "how probable each N50 is at a place that nobody walked, which has a shift of its own",
+        "place_spreads": (
+            "how much places may differ: standard deviations of their shifts of ln N50",
+            "the one that `weight` and `weight_place` imply",
+        ),
+        "weight_spread": ("how probable each of `place_spreads` is after the walks", "as above"),
+        "only_from_above": "no miss tells how low N50 is: its lower end is the judgement before the walks",
+        "only_from_below": "no alarm tells how high N50 is: its upper end is that judgement",
+        "correlation_hardly_known": "the walks left the correlation about as open as it was",
     },
     "prices": {
         "currency": ("what prices are in, as it is to be printed; none is converted", "said to be missing"),

@@ -18,9 +18,9 @@ from prove.fit.onestep import WALKERS, invented_crossings, invented_log
 from prove.invented_walks import SITE, invented_plan
 
 
-def fitted(text=None, seed=5):
+def fitted(text=None, seed=5, n50=2.6):
     plan = invented_plan(10)
-    log = invented_log(plan, 2.6, 0.3, seed)
+    log = invented_log(plan, n50, 0.3, seed)
     groups = group_walks(plan, [log], WALKERS)
     site = parse_site(text or plan.site_toml)
     return fit_walks(Question(plan, "0" * 64, (log,), WALKERS, site, False, groups), Prior(), 0.0, invented_crossings(groups), 20)
@@ -75,6 +75,28 @@ def test_the_projection_keeps_means_and_adds_the_walkers_variance():
     wide = math.sqrt(place @ (far - place @ far) ** 2 + fit.walker_sd_ln**2)
     of_place = math.sqrt(grid.weight_place @ (grid.ln_cycles_50 - grid.weight_place @ grid.ln_cycles_50) ** 2)
     assert of_place == pytest.approx(wide, rel=0.03) and of_place > sd
+
+
+def test_how_much_places_differ_is_in_the_file():
+    """Against the fine posterior's variance of a place's shift. Catches: one spread where several are open, or the prior's."""
+    fit = fit_of_the_plan()
+    table = parse_site(calibrated_text(fit)).calibration
+    assert table.place_spreads == fit.posterior.spreads and sum(table.weight_spread) == pytest.approx(1.0)
+    rows, alone, at = np.sum(table.weight, axis=1), np.array(table.weight_place), np.array(table.ln_cycles_50)
+    more = alone @ (at - alone @ at) ** 2 - rows @ (at - rows @ at) ** 2
+    assert np.dot(table.weight_spread, np.square(table.place_spreads)) == pytest.approx(more, rel=0.1)
+
+
+def test_what_the_walks_do_not_say_is_in_the_file():
+    """A log without a miss: N50 from above alone. Catches: a run that prints the prior's lower end as a result."""
+    fit = fit_of_the_plan()
+    table = parse_site(calibrated_text(fit)).calibration
+    assert (table.only_from_above, table.only_from_below) == (fit.cycles_50.only_from_above, fit.cycles_50.only_from_below)
+    assert table.correlation_hardly_known == fit.correlation.hardly_known and not table.only_from_above
+    easy = fitted(n50=0.3)
+    table = parse_site(calibrated_text(easy)).calibration
+    assert easy.cycles_50.only_from_above and table.only_from_above and not table.only_from_below
+    assert easy.correlation.hardly_known and table.correlation_hardly_known
 
 
 def test_a_spread_of_the_two_keys_goes_and_comments_stay():

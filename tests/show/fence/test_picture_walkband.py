@@ -58,7 +58,7 @@ def test_the_bands_are_those_of_the_results():
     """Catches: the inner band drawn wider than the outer, the crossings' part forgotten in one of them."""
     data = fence_band_data(calibrated(), weather="heavy rain")
     free = (data.pd > 0.2) & (data.pd < 0.8)
-    assert (data.pd - data.alike_low)[free] == pytest.approx(np.hypot(0.04, 0.02))
+    assert (data.pd - data.many_low)[free] == pytest.approx(np.hypot(0.04, 0.02))
     assert (data.high - data.pd)[free] == pytest.approx(np.hypot(0.10, 0.02))
 
 
@@ -80,3 +80,25 @@ def test_results_without_walks_are_refused():
         plot_fence_band(invented_results.yard())
     with pytest.raises(UsageError, match="other segments"):
         fence_band_data(calibrated(), invented_results.one_camera())
+
+
+def test_plot_takes_the_run_before_to_the_one_picture_of_it(tmp_path, monkeypatch):
+    """Catches: a headline that never counts what changed, `before` given to every picture, or to results without walks."""
+    import fencecast.show.write as write
+
+    asked = {}
+
+    def drawing(name):
+        return lambda results, *which, **more: asked.setdefault(name, more)
+
+    monkeypatch.setattr(write, "save_picture", lambda figure, path: None)
+    results, before = calibrated(), invented_results.yard()
+    rows = ((("plan.png",), "fence.plan", "plot_plan"), *write.CALIBRATED)
+    monkeypatch.setattr(write, "pictures_of", lambda results: rows)
+    monkeypatch.setattr("fencecast.show.fence.plan.plot_plan", drawing("plan"))
+    monkeypatch.setattr("fencecast.show.fence.walkband.plot_fence_band", drawing("band"))
+    assert write.write_pictures(results, tmp_path, before) == ["plan.png", "fence-band.png"]
+    assert asked == {"plan": {}, "band": {"before": before}}
+    monkeypatch.setattr(write, "pictures_of", lambda results: rows[:1])
+    with pytest.raises(UsageError, match="rest on no walks"):
+        write.write_pictures(before, tmp_path, before)

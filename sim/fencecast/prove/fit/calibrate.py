@@ -15,6 +15,7 @@ import numpy as np
 
 from fencecast.errors import InputError, as_toml
 from fencecast.prove.fit.grid import Array
+from fencecast.prove.fit.posterior import Posterior
 from fencecast.prove.fit.walkfit import WalkFit
 from fencecast.prove.walks.rehearsed import NOBODY_WALKED
 from fencecast.site import Site, parse_site
@@ -121,6 +122,7 @@ def calibration_text(fit: WalkFit) -> str:
         ("cycles_50_sd_ln", round(math.hypot(fit.cycles_50.sd_ln, fit.walker_sd_ln), 4)),
         ("correlation_low", round(fit.correlation.low, 3)),
         ("correlation_high", round(fit.correlation.high, 3)),
+        *((key, True) for key, holds in _doubts(fit).items() if holds),
         ("place_spread_ln", round(fit.place_spread[0], 4)),
         ("walks", question.walks),
         ("places", len(fit.posterior.places)),
@@ -150,8 +152,27 @@ def calibration_text(fit: WalkFit) -> str:
         "weight_place = [",
         *_rows([[_weight(value) for value in grid.weight_place[k : k + 5]] for k in range(0, GRID, 5)]),
         "]",
+        *_spread_lines(fit.posterior),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _doubts(fit: WalkFit) -> dict[str, bool]:
+    """What these walks do not say, so that nobody reads the judgement before them as a result."""
+    known = fit.cycles_50
+    return {
+        "only_from_above": known.only_from_above,
+        "only_from_below": known.only_from_below,
+        "correlation_hardly_known": fit.correlation.hardly_known,
+    }
+
+
+def _spread_lines(known: Posterior) -> list[str]:
+    """How probable each spread of places is: what the mean over a fence goes by."""
+    if len(known.spreads) < 2:
+        return []
+    weights = ", ".join(_weight(value) for value in _rounded(known.of_spread))
+    return [f"place_spreads = {as_toml([float(each) for each in known.spreads])}", f"weight_spread = [{weights}]"]
 
 
 def _rows(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fencecast.estimate.results import Results
 from fencecast.estimate.sensitivity import drivers_words
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, Block, Heading, Line, Table
-from fencecast.findings.calibration import calibration_of
+from fencecast.findings.calibration import calibration_of, judged_words
 from fencecast.findings.dependence import FACTORS, Dependence, dependence_sentence, dependences
 from fencecast.findings.installations import installation_blocks
 from fencecast.findings.words import in_class, signed
@@ -42,7 +42,7 @@ def depends_of(source: Source) -> Body | None:
     built = installation_blocks(results)
     if not (found or drivers or built):
         return None
-    blocks = _table(found, calibration_of(results.attrs) is not None) if found else []
+    blocks = _table(found, calibration_of(results.attrs)) if found else []
     return Body("What the answer depends on", _finding(found), Depends(tuple(blocks), tuple(drivers), tuple(built)))
 
 
@@ -61,13 +61,13 @@ def _finding(found: Sequence[Dependence]) -> str:
     return f"{start} {signed(change)} {in_class(most.weather)}" + (", and by less in the others." if len(found) > 1 else ".")
 
 
-def _table(found: Sequence[Dependence], calibrated: bool) -> list[Block]:
+def _table(found: Sequence[Dependence], facts: dict | None) -> list[Block]:
     names = [name for name, _, _ in FACTORS]
     rows = [[each.weather, *(_moved(each, name) for name in names)] for each in found]
     return [
         Heading("Change of the mean Pd"),
         Table.of([("class", LEFT), *((_HEADS[name], RIGHT) for name in names)], rows),
-        Line(dependence_sentence(found, calibrated=calibrated)),
+        Line(dependence_sentence(found, calibrated=facts is not None, judged=judged_words(facts or {}))),
         Line(
             'From the slopes at the values of the site file, with the half width of their intervals; "cannot tell": the interval '
             "holds both more and less.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.calibration import calibration_of
+from fencecast.findings.provedplaces import disagreement_lines
 from fencecast.findings.provedplan import dots_sentence
 from fencecast.findings.provedtest import (
     claim_lines,
@@ -67,7 +68,7 @@ def proved_of(source: Source) -> Body | None:
     facts = Proved(
         interval=interval_head(score),
         claims=() if score is None else tuple(claim_rows(score)),
-        notes=() if score is None else (dots_sentence(score.score.plan), *claim_lines(score)),
+        notes=() if score is None else (dots_sentence(score.score.plan), *claim_lines(score), *disagreement_lines(score, source.results)),
         prediction=() if score is None else tuple(prediction_lines(score)),
         caption=caption,
         figure=figure,

@@ -32,8 +32,8 @@ def plot_fence_band(
     walked: Sequence[WalkedPlace] = (),
     weather: str | None = None,
 ) -> Figure:
-    """Pd along the fence in one class, each section as you walk it: the mean after the walks, the band of places that are alike
-    and that of a place nobody walked. before, walked, weather: see `fence_band_data`."""
+    """Pd along the fence in one class, each section as you walk it: the mean after the walks, the band of the mean over many such
+    places and that of a single one. before, walked, weather: see `fence_band_data`."""
     data = fence_band_data(results, before, walked, weather)
     page = Page()
     fence = Unrolled(page, data.fence, LEFT, RIGHT)
@@ -80,7 +80,7 @@ def _plot(fence: Unrolled, data: FenceBandData, top: float, floor: float) -> Non
                 continue
             part = range(run.first, run.stop)
             edges = [fence.span(section.index, i, i + 1) for i in part]
-            for low, high, fill, z in ((data.low, data.high, OUTER, 2.4), (data.alike_low, data.alike_high, INNER, 3.0)):
+            for low, high, fill, z in ((data.low, data.high, OUTER, 2.4), (data.many_low, data.many_high, INNER, 3.0)):
                 cells = [[(u, at(low[i])), (v, at(low[i])), (v, at(high[i])), (u, at(high[i]))] for i, (u, v) in zip(part, edges)]
                 page.polygons(cells, [fill] * len(cells), zorder=z)
             xs = [x for edge in edges for x in edge]
@@ -125,8 +125,8 @@ def _key(page: Page, data: FenceBandData, y: float) -> float:
     sure = confidence_text(data.fence.confidence)
     rows = [
         ("pd", "Pd after the walks: the mean over what they left open"),
-        ("inner", f"{sure} interval where all places are alike: for the mean of the fence"),
-        ("outer", f"{sure} interval at a place nobody walked: verdicts go by it"),
+        ("inner", f"{sure} interval of the mean over many such places"),
+        ("outer", f"{sure} interval of a single place, walked or not: verdicts go by it"),
     ]
     if data.before is not None:
         rows.append(("before", "Pd of the site file before the walks"))

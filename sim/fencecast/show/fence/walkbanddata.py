@@ -13,7 +13,7 @@ from fencecast.errors import UnknownNameError, UsageError
 from fencecast.estimate.intervals import joined
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
-from fencecast.findings.calibration import calibration_of
+from fencecast.findings.calibration import calibration_of, n50_short
 from fencecast.findings.words import in_class, metres_text, requirement_text
 from fencecast.show.fence.data import Fence, fence_of
 
@@ -32,16 +32,16 @@ class WalkedPlace:
 
 @dataclass(frozen=True, eq=False)
 class FenceBandData:
-    """Pd in one weather class, per segment (segments,), NaN without data: the mean after the walks; alike_low, alike_high: its
-    interval where all places are alike; low, high: at a place that nobody walked, by which verdicts go; before: Pd of the file
+    """Pd in one weather class, per segment (segments,), NaN without data: the mean after the walks; many_low, many_high: the
+    interval of the mean over many such places; low, high: of a single one, by which verdicts go; before: Pd of the file
     before the walks, None when nobody gave it. facts: of the calibration."""
 
     title: str
     fence: Fence
     weather: str
     pd: np.ndarray
-    alike_low: np.ndarray
-    alike_high: np.ndarray
+    many_low: np.ndarray
+    many_high: np.ndarray
     low: np.ndarray
     high: np.ndarray
     before: np.ndarray | None
@@ -66,11 +66,11 @@ def fence_band_data(
     name = _class_of(results, facts, weather)
     row = results.classes.index(name)
     pd, low, high, half = (results.at(key, weather=row) for key in ("pd", "pd_low", "pd_high", "pd_sampling_half"))
-    alike = joined(pd, *(results.at(f"pd_parameter_{end}", weather=row) for end in ("low", "high")), half)
+    many = joined(pd, *(results.at(f"pd_parameter_{end}", weather=row) for end in ("low", "high")), half)
     old = None if before is None else _before(results, Results.of(before), name)
     fence = fence_of(results)
     title = _title(fence, name, pd, low, high, old, facts)
-    return FenceBandData(title, fence, name, pd, *alike, low, high, old, tuple(walked), facts)
+    return FenceBandData(title, fence, name, pd, *many, low, high, old, tuple(walked), facts)
 
 
 def _class_of(results: Results, facts: dict[str, Any], weather: str | None) -> str:
@@ -98,7 +98,7 @@ def _title(
     def metres(where: np.ndarray) -> float:
         return float(np.sum(lengths[where]))
 
-    start = f"With N50 {facts['cycles_50']:.1f},"
+    start = f"With {n50_short(facts)},"
     below = metres(pd < fence.requirement)
     if before is not None:
         more = below - metres(before < fence.requirement)

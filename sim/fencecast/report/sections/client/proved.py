@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.calibration import calibration_of
+from fencecast.findings.provedplaces import client_disagreement_lines
 from fencecast.findings.provedplan import claim_about, dots_sentence
 from fencecast.findings.provedtest import (
     client_finding,
@@ -62,7 +63,13 @@ def proved_of(source: Source) -> Body | None:
     facts = ClientProved(
         claims=() if score is None else tuple(_claims(score)),
         key="" if score is None else dots_sentence(score.score.plan),
-        prediction=() if score is None else (*client_prediction_lines(score), *tie_lines(proof, known)),
+        prediction=()
+        if score is None
+        else (
+            *client_prediction_lines(score),
+            *tie_lines(proof, known),
+            *client_disagreement_lines(score, source.results),
+        ),  # fmt: skip
         caption="" if drawn is None else caption,
         figure="" if drawn is None else drawn.svg,
         log=() if score is None else tuple(client_log_lines(score)),

@@ -120,13 +120,18 @@ class Grid:
         return -0.5 * ((self.ln_points - math.log(prior.median)) / prior.spread) ** 2
 
 
+def spread_edges(spreads: Sequence[float]) -> Array:
+    """Ends of the stretch that each spread stands for (spreads + 1,): half way to its neighbours, the outermost at its own end."""
+    at = np.asarray(spreads, dtype=float)
+    return np.concatenate([at[:1], 0.5 * (at[1:] + at[:-1]), at[-1:]])
+
+
 def spread_weights(prior: Prior, spreads: Sequence[float]) -> Array:
     """Prior weights of places' spreads: half-normal times trapezoid widths, adding up to 1."""
     at = np.asarray(spreads, dtype=float)
     if len(at) == 1:
         return np.ones(1)
-    edges = np.concatenate([at[:1], 0.5 * (at[1:] + at[:-1]), at[-1:]])
-    weight = np.diff(edges) * np.exp(-0.5 * (at / prior.place_spread) ** 2)
+    weight = np.diff(spread_edges(spreads)) * np.exp(-0.5 * (at / prior.place_spread) ** 2)
     return weight / weight.sum()
 
 

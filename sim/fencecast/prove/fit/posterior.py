@@ -23,6 +23,7 @@ from fencecast.prove.fit.grid import (
     quantiles,
     shift_kernel,
     smeared,
+    spread_edges,
     spread_weights,
 )
 
@@ -120,10 +121,10 @@ class Posterior:
         return Correlation(mean, mode, low, high, sd, mean_sd(points, widths)[1])
 
     def place_spread(self) -> tuple[float, float]:
-        """Median and upper 95 % end of the standard deviation of places' shifts of ln N50, by linear steps between spreads."""
-        mass = np.cumsum(self.of_spread)
-        at = np.asarray(self.spreads)
-        return float(np.interp(0.5, mass, at)), float(np.interp(LEVEL, mass, at))
+        """Median and upper 95 % end of the standard deviation of places' shifts of ln N50: each weight spread over its stretch."""
+        mass = np.concatenate([[0.0], np.cumsum(self.of_spread)])
+        edges = spread_edges(self.spreads)
+        return float(np.interp(0.5, mass, edges)), float(np.interp(LEVEL, mass, edges))
 
     def contrast(self) -> tuple[float, float, float]:
         """Median and 95 % ends of the factor on the contrast threshold; (1, 1, 1) where it was held."""

@@ -121,7 +121,7 @@ class Grid:
 
 
 def spread_edges(spreads: Sequence[float]) -> Array:
-    """Ends of the stretch that each spread stands for (spreads + 1,): half way to its neighbours, the outermost at its own end."""
+    """Ends of the stretch that each spread stands for (spreads + 1,): half way to its neighbours, or its own end."""
     at = np.asarray(spreads, dtype=float)
     return np.concatenate([at[:1], 0.5 * (at[1:] + at[:-1]), at[-1:]])
 

@@ -5,6 +5,7 @@ Tests: tests/prove/fit/test_groups.py.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -88,6 +89,18 @@ def group_walks(
             )  # fmt: skip
         )
     return tuple(groups)
+
+
+def walker_shares(logs: Iterable[WalkLog]) -> dict[str, float]:
+    """Share of the walks that count of each walker, sorted by name; "" for walks that name nobody."""
+    found = Counter(walk.walker for log in logs for walk in log.counted)
+    total = sum(found.values())
+    return {name: found[name] / total for name in sorted(found)}
+
+
+def effective_walkers(shares: Mapping[str, float]) -> float:
+    """How many walkers who walk equally often would leave as much uncertain: 1 / sum of squared shares; 1 for none."""
+    return 1.0 / sum(share**2 for share in shares.values()) if shares else 1.0
 
 
 def _no_walker(name: str, walks: Sequence[Walked]) -> str:

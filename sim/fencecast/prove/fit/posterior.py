@@ -121,7 +121,7 @@ class Posterior:
         return Correlation(mean, mode, low, high, sd, mean_sd(points, widths)[1])
 
     def place_spread(self) -> tuple[float, float]:
-        """Median and upper 95 % end of the standard deviation of places' shifts of ln N50: each weight spread over its stretch."""
+        """Median and upper 95 % end of the standard deviation of places' shifts of ln N50: each weight over its stretch."""
         mass = np.concatenate([[0.0], np.cumsum(self.of_spread)])
         edges = spread_edges(self.spreads)
         return float(np.interp(0.5, mass, edges)), float(np.interp(LEVEL, mass, edges))

@@ -22,7 +22,7 @@ from fencecast.estimate.options import Progress
 from fencecast.prove.fit.checks import DRAWS, Checks, check_fit
 from fencecast.prove.fit.crossings import Crossings, Simulated
 from fencecast.prove.fit.grid import Grid, Prior
-from fencecast.prove.fit.groups import Group, group_walks
+from fencecast.prove.fit.groups import Group, effective_walkers, group_walks, walker_shares
 from fencecast.prove.fit.likelihood import (
     chance_alarm,
     contrast_information,
@@ -58,6 +58,11 @@ class Question:
     def names(self) -> tuple[str, ...]:
         """Walkers of the walks that count, sorted."""
         return tuple(sorted({walk.walker for log in self.logs for walk in log.counted}))
+
+    @property
+    def effective_walkers(self) -> float:
+        """Walkers who walk equally often that would be as good a sample of people."""
+        return effective_walkers(walker_shares(self.logs))
 
     @property
     def dates(self) -> tuple[str, ...]:
@@ -187,7 +192,7 @@ def fit_walks(question: Question, prior: Prior, nuisance_per_hour: float, crossi
     each = tuple((name, known.without(name).cycles_50().median) for name in places) if len(places) > 1 else ()
     return WalkFit(
         question, known, known.cycles_50(), known.correlation(), known.place_spread(), information, contrast,
-        prior.walker_spread / math.sqrt(max(len(question.names), 1)), moved, each, checks, nuisance_per_hour,
+        prior.walker_spread / math.sqrt(question.effective_walkers), moved, each, checks, nuisance_per_hour,
         _unexplained(question, crossings, grid, by_chance),
         tuple(
             (r, mean_pd(groups, crossings, known.cycles_50().median, r))

@@ -116,6 +116,11 @@ def again_sentences(found: WalkAgain) -> list[str]:
             f"largest "
             f"stands for a change of N50 by {signed_percent(moved.change)} ({signed_percent(low)} to {signed_percent(high)})."
         )
+        if max(moved.people) > 0.0:
+            lines.append(
+                f"People who walked on one side only differ too: {percent_text(max(moved.people))} of N50 at most is allowed for "
+                "(standard deviation; judgement). The same people in the same shares would see smaller changes."
+            )
         if moved.lowest < -LIMIT:
             lines.append("Cameras see better than before: no alarm, but find out why before the earlier logs are used on.")
         if moved.alarm:
@@ -124,9 +129,8 @@ def again_sentences(found: WalkAgain) -> list[str]:
             lines.append("Logs that agree are fitted together: name them all to fencecast walk fit.")
     seen = ", ".join(f"{100.0 * rise:.0f} % in {percent_text(chance)}" for rise, chance in found.chances)
     lines.append(
-        f"What the walks that are there to see a change would see at once of a rise of N50: {seen} of re-tests. Small changes "
-        f"need "
-        "many years or many walks."
+        f"What the walks that are there to see a change would see at once of a rise of N50: {seen} of re-tests, "
+        "walked by as many other people. Small changes need many years or many walks."
     )
     lines.append(
         "Due every year (common practice, no source), once in the opposite season, and after any change of software, lens, mast "
@@ -216,6 +220,7 @@ def again_object(found: WalkAgain, files: Sequence[str] = ()) -> dict[str, Any]:
             "change": moved.change,
             "low": moved.ends[0],
             "high": moved.ends[1],
+            "people_sd_ln": list(moved.people),
         },
         "chance_to_see": [{"rise": rise, "chance": chance} for rise, chance in found.chances],
         "changed": list(found.changed),

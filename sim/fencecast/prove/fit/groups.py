@@ -103,6 +103,17 @@ def effective_walkers(shares: Mapping[str, float]) -> float:
     return 1.0 / sum(share**2 for share in shares.values()) if shares else 1.0
 
 
+def people_apart(one: Mapping[str, float], other: Mapping[str, float]) -> float:
+    """By how many walkers' variances two sets of walks differ in their mean: sum of squared differences of shares.
+
+    0 for the same people in the same shares, 1/W + 1/V for W and V others who walk equally often. Walks that name nobody are by
+    other people on each side.
+    """
+    names = sorted({*one, *other} - {""})
+    known = sum((one.get(name, 0.0) - other.get(name, 0.0)) ** 2 for name in names)
+    return known + one.get("", 0.0) ** 2 + other.get("", 0.0) ** 2
+
+
 def _no_walker(name: str, walks: Sequence[Walked]) -> str:
     trials = [str(walk.trial) for walk in walks if walk.walker == name]
     who = f'walker "{name}" of' if name else "no walker is named in"

@@ -2,6 +2,8 @@
 
 import dataclasses
 import json
+import math
+from types import SimpleNamespace
 
 import pytest
 
@@ -11,7 +13,7 @@ from fencecast.findings.blocks import words_of
 from fencecast.findings.walkfit import fit_blocks, fit_object
 from fencecast.findings.walkfitwords import check_words, fit_title, n50_text
 from fencecast.findings.walknext import again_blocks, again_object, again_title, next_blocks, next_object
-from fencecast.prove.fit.again import judge_again
+from fencecast.prove.fit.again import _moved, judge_again
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.information import groups_of_kinds, kinds_to_walk
 from fencecast.prove.fit.next import choose_next
@@ -125,3 +127,31 @@ def test_a_re_test_says_what_moved_and_what_it_cannot_see():
         assert "would see at once of a rise of N50: 10 % in " in said(again_blocks(found))
         assert json.dumps(plain(again_object(found)), allow_nan=False)
     assert again_object(alone)["moved"] is None and again_object(worse)["moved"]["alarm"] is True
+
+
+def test_an_n50_that_fell_is_no_agreement():
+    """Catches: "has not moved" and "logs that agree" beside a z of -4."""
+    found = asked_again([1.0, 1.0, 1.0])
+    text, moved = said(again_blocks(found)), found.moved
+    assert not moved.alarm and moved.better and moved.lowest == min(moved.z) < -2.5
+    assert again_title(found).startswith("N50 has fallen by ") and again_title(found).endswith(": cameras see better")
+    assert "has not moved" not in text and "Logs that agree" not in text and "not fitted together" in text
+    assert moved.z[moved.last - 1] == moved.lowest and moved.change < moved.ends[1] < 0.0
+    low, high = (int(word) for word in again_title(found).split("(")[1].split(" %")[0].split(" to "))
+    assert 0 < low < round(-100.0 * moved.change) < high < 100
+    made = again_object(found)["moved"]
+    assert made["better"] and not made["alarm"] and made["low"] < made["change"] < made["high"] < 0.0
+
+
+def test_both_directions_show_the_one_that_is_an_alarm():
+    """z of +2.9 and -3.5: the change is that of the rise, as the title says."""
+    fits = {(0, 2): (0.0, 0.1), (0, 1): (0.9, 0.1), (2, 3): (0.7, 0.2), (1, 3): (0.2, 0.1)}
+
+    def of(logs):
+        mean, sd = fits[logs.start or 0, logs.stop or 3]
+        return SimpleNamespace(cycles_50=lambda: SimpleNamespace(mean_ln=mean, sd_ln=sd))
+
+    moved = _moved(of, asked_again([2.6, 2.6]).question.logs, 0.10)
+    assert moved.alarm and moved.better and (moved.largest, moved.lowest) == (moved.z[0], moved.z[1])
+    assert moved.largest < -moved.lowest and moved.last == 1
+    assert moved.change == pytest.approx(math.expm1(0.7))

@@ -97,10 +97,13 @@ def again_title(found: WalkAgain) -> str:
     moved = found.moved
     if moved is None:
         return f"{first_upper(plural(found.total, 'walk'))} for a re-test; one log, nothing to hold it against yet"
+    last = "the last log" if moved.last == 1 else f"the last {plural(moved.last, 'log')}"
+    low, high = moved.ends
     if moved.alarm:
-        last = "the last log" if moved.last == 1 else f"the last {plural(moved.last, 'log')}"
-        low, high = moved.ends
         return f"N50 has risen by {100.0 * moved.change:.0f} % with {last} ({100.0 * low:.0f} to {100.0 * high:.0f} %)"
+    if moved.better:
+        ends = f"{-100.0 * high:.0f} to {-100.0 * low:.0f} %"
+        return f"N50 has fallen by {-100.0 * moved.change:.0f} % with {last} ({ends}): cameras see better"
     return f"N50 has not moved by more than chance since {found.dated[0].date}"
 
 
@@ -111,21 +114,25 @@ def again_sentences(found: WalkAgain) -> list[str]:
     if moved is not None:
         low, high = moved.ends
         each = listed([f"{z:+.1f}".replace("-", "−") for z in moved.z])
+        which = "largest" if moved.alarm else "furthest from 0"
         lines.append(
             f"Last logs against all earlier ones (1 to {len(moved.z)} of them): z = {each}; an alarm is above {LIMIT:g}. The "
-            f"largest "
-            f"stands for a change of N50 by {signed_percent(moved.change)} ({signed_percent(low)} to {signed_percent(high)})."
+            f"{which} stands for a change of N50 by {signed_percent(moved.change)} ({signed_percent(low)} to "
+            f"{signed_percent(high)})."
         )
         if max(moved.people) > 0.0:
             lines.append(
                 f"People who walked on one side only differ too: {percent_text(max(moved.people))} of N50 at most is allowed for "
                 "(standard deviation; judgement). The same people in the same shares would see smaller changes."
             )
-        if moved.lowest < -LIMIT:
-            lines.append("Cameras see better than before: no alarm, but find out why before the earlier logs are used on.")
+        if moved.better:
+            lines.append(
+                "Cameras see better than before: no alarm, but find out why. Until then logs before and after are not fitted "
+                "together."
+            )
         if moved.alarm:
             lines.append("Fit the last logs alone, and look for what changed: lens, mast, software, plants, the walkers.")
-        else:
+        elif not moved.better:
             lines.append("Logs that agree are fitted together: name them all to fencecast walk fit.")
     seen = ", ".join(f"{100.0 * rise:.0f} % in {percent_text(chance)}" for rise, chance in found.chances)
     lines.append(
@@ -216,6 +223,7 @@ def again_object(found: WalkAgain, files: Sequence[str] = ()) -> dict[str, Any]:
             "lowest": moved.lowest,
             "limit": LIMIT,
             "alarm": moved.alarm,
+            "better": moved.better,
             "logs": moved.last,
             "change": moved.change,
             "low": moved.ends[0],

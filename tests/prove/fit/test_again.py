@@ -111,7 +111,7 @@ def test_other_people_are_no_change_of_the_cameras():
 def test_two_others_each_time_raise_few_false_alarms():
     """600 sets of a baseline and eight re-tests of two others each, nothing changed: an alarm in one of twenty sets at most.
 
-    Posteriors as certain as many walks make them, so that people are most of what differs. Catches: people left out (28 % of sets).
+    Posteriors as certain as many walks make them, so that people are most of what differs. Without people: 28 % of sets.
     """
     rng, own, log = np.random.default_rng(7), 0.05, a_log(2.6, 5, 0, 12)
     logs = [by(log, f"{k} one", f"{k} other") for k in range(9)]

@@ -70,10 +70,10 @@ class Dated:
 
 @dataclass(frozen=True)
 class Moved:
-    """z of the last one, two, three logs against all earlier ones; largest: the greatest of them; change: of N50, as a share.
+    """z of the last one, two, three logs against all earlier ones; largest, lowest: the ends of them.
 
-    ends: 95 % of that share. lowest: the least of z, cameras that see better; it is no alarm. people: sd of ln N50 that each z allows
-    for other people, 0 where the same walked in the same shares.
+    change: of N50 as a share, with the last `last` logs, ends: its 95 %; where z is largest, or, unless that is an alarm, furthest
+    from 0. people: sd of ln N50 that each z allows for other people, 0 where the same walked in the same shares.
     """
 
     z: tuple[float, ...]
@@ -88,6 +88,11 @@ class Moved:
     def alarm(self) -> bool:
         """N50 has risen."""
         return self.largest > LIMIT
+
+    @property
+    def better(self) -> bool:
+        """N50 has fallen: cameras see better than before. No alarm, but no agreement either."""
+        return self.lowest < -LIMIT
 
 
 @dataclass(frozen=True, eq=False)
@@ -227,11 +232,12 @@ def _moved(of, logs: Sequence[WalkLog], walker_spread: float) -> Moved | None:  
         people.append(walker_spread * math.sqrt(apart))
         spread = math.hypot(before.sd_ln, after.sd_ln, people[-1])
         found.append(((after.mean_ln - before.mean_ln) / spread, after.mean_ln - before.mean_ln, spread))
-    at = max(range(len(found)), key=lambda k: found[k][0])
-    z, change, spread = found[at]
+    risen = max(each[0] for each in found) > LIMIT
+    at = max(range(len(found)), key=lambda k: found[k][0] if risen else abs(found[k][0]))
+    _, change, spread = found[at]
     ends = (math.expm1(change - 1.96 * spread), math.expm1(change + 1.96 * spread))
     every = tuple(each[0] for each in found)
-    return Moved(every, z, min(every), at + 1, math.expm1(change), ends, tuple(people))
+    return Moved(every, max(every), min(every), at + 1, math.expm1(change), ends, tuple(people))
 
 
 def _short_list(

@@ -17,7 +17,7 @@ from fencecast.prove.fit.again import _moved, judge_again
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.information import groups_of_kinds, kinds_to_walk
 from fencecast.prove.fit.next import choose_next
-from prove.fit.onestep import invented_crossings, invented_fit, invented_log
+from prove.fit.onestep import invented_crossings, invented_fit, invented_fit_of, invented_log
 from show.wording import wrong_words
 
 NEVER = ("told", "hangs on", "nan", "None")
@@ -53,13 +53,21 @@ def test_the_headline_is_what_the_walks_say(case, headline):
 def test_what_is_uncertain_is_said_beside_it():
     text = said(fit_blocks(invented_fit()))
     assert "36 walks see little: under 100 a check without a finding means little" in text
-    assert "two walkers leave 7 % in it" in text
+    assert "two walkers leave 7 % in it" in text and "any one person differs from people in general by another 10 %" in text
+    low, high = invented_fit().any_intruder
+    assert f"For people in general: {n50_text(low)} to {n50_text(high)}." in text and "any intruder" not in text
+    log = invented_fit().question.logs[0]
+    walks = tuple(dataclasses.replace(walk, walker="B" if walk.trial == 7 else "A") for walk in log.walks)
+    uneven = said(fit_blocks(invented_fit_of(dataclasses.replace(log, walks=walks))))
+    assert "two walkers, as good a sample as 1.1 who walk equally often, leave 10 % in it" in uneven
     assert "Threshold and clutter are not known from this log" in text
     assert "The plan had 2.00" in text
     few = said(fit_blocks(invented_fit(kept=lambda walk: walk.place in ("front 9", "front 39"))))
     assert "Two places cannot say how much places differ" in few
     alone = said(fit_blocks(invented_fit(kept=lambda walk: walk.walker == "A")))
-    assert "One walker is one sample of walkers" in alone
+    assert "One walker is one sample of walkers: a second one who walks as often takes a third off" in alone
+    one, two = invented_fit(kept=lambda walk: walk.walker == "A"), invented_fit()
+    assert 1.0 - two.walker_sd_ln / one.walker_sd_ln == pytest.approx(0.29, abs=0.01)
     assert check_words("walker", None) in alone
 
 

@@ -118,6 +118,7 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
             "low": fit.contrast[1] if fit.contrast else None,
             "high": fit.contrast[2] if fit.contrast else None,
             "information": fit.contrast_information,
+            "cycles_50_at_1": _at_one(fit),
         },
         "walker_sd_ln": fit.walker_sd_ln,
         "prior": {"median": prior.median, "sd_ln": prior.spread, "place_spread": prior.place_spread},
@@ -132,6 +133,14 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
     }
     site = next((file for file in files if file.endswith(".toml")), None)
     return found | ({"site": site, "files": list(files)} if files else {})
+
+
+def _at_one(fit: WalkFit) -> dict[str, float] | None:
+    """N50 for the file's own threshold, which the calibrated file has; None where the factor was held anyway."""
+    if fit.contrast is None:
+        return None
+    held = fit.at_the_files_threshold().cycles_50
+    return {"median": held.median, "low": held.low, "high": held.high, "sd_ln": held.sd_ln}
 
 
 def _grid(fit: WalkFit) -> dict[str, Any]:

@@ -72,7 +72,7 @@ class Dated:
 class Moved:
     """z of the last one, two, three logs against all earlier ones; largest, lowest: the ends of them.
 
-    change: of N50 as a share, with the last `last` logs, ends: its 95 %; where z is largest, or, unless that is an alarm, furthest
+    change: of N50 as a share, with the last `last` logs, ends: its 95 %; where z is largest or, unless that is an alarm, furthest
     from 0. people: sd of ln N50 that each z allows for other people, 0 where the same walked in the same shares.
     """
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -155,6 +155,12 @@ class Posterior:
         """The posterior of the same walks under a prior of ln N50 that is so many times as wide."""
         prior = self.prior.with_spread(factor)
         return _summed(self.places, self.log_likelihood, self.smeared, self.grid, prior, self.spreads)
+
+    def at_the_files_threshold(self) -> Posterior:
+        """The posterior of the same walks with the contrast factor held at 1."""
+        held = [int(np.argmin(np.abs(self.grid.ln_contrast)))]
+        grid = replace(self.grid, ln_contrast=np.zeros(1))
+        return _summed(self.places, self.log_likelihood[:, held], self.smeared[:, held], grid, self.prior, self.spreads)
 
     def at_spread(self, spread: float) -> Posterior:
         """The posterior of the same walks with the spread of places held at one of `spreads`."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
 
@@ -77,8 +77,9 @@ class Question:
 
 @dataclass(frozen=True, eq=False)
 class WalkFit:
-    """The answer. cycles_50 is for these walkers; `any_intruder` adds what other walkers would have changed.
+    """The answer. cycles_50 is for these walkers; `any_intruder` is for people in general.
 
+    cycles_50, correlation and place_spread are means over the contrast factor where that joined.
     contrast_information: on ln of the contrast factor; contrast: its median and ends, None where this log does not tell it.
     prior_moved: (sd of ln N50 in the prior, median) with that spread halved and doubled. without_place: the median without each.
     doubts: alarms that no N50 explains, as (trial, camera). pd_by_correlation: (correlation, mean Pd of the walks) at the median
@@ -102,11 +103,26 @@ class WalkFit:
 
     @property
     def any_intruder(self) -> tuple[float, float]:
-        """Ends of N50 for anybody, walkers' spread added: about the median, on the scale of logarithms."""
+        """Ends of N50 for people in general: the variance of the walkers' mean shift is added, about the median, in logarithms.
+
+        One person by himself differs from people in general by the whole spread of walkers, which is not in it.
+        """
         known, wider = self.cycles_50, 1.0
         if known.sd_ln > 0.0:
             wider = math.hypot(known.sd_ln, self.walker_sd_ln) / known.sd_ln
         return known.median * (known.low / known.median) ** wider, known.median * (known.high / known.median) ** wider
+
+    def at_the_files_threshold(self) -> WalkFit:
+        """The same with N50, correlation and places for the file's own contrast threshold; itself where that was held anyway.
+
+        `run` has the threshold of the file: the N50 that goes with it is not the mean over thresholds.
+        """
+        if self.contrast is None:
+            return self
+        held = self.posterior.at_the_files_threshold()
+        return replace(
+            self, posterior=held, cycles_50=held.cycles_50(), correlation=held.correlation(), place_spread=held.place_spread()
+        )  # fmt: skip
 
 
 def walk_fit(

@@ -11,13 +11,16 @@ from fencecast.cautions import CAUTION
 from fencecast.cli.output import plain
 from fencecast.findings.blocks import words_of
 from fencecast.findings.walkfit import fit_blocks, fit_object
-from fencecast.findings.walkfitwords import check_words, fit_title, n50_text
+from fencecast.findings.walkfitwords import check_words, fit_title, n50_text, prior_notes
 from fencecast.findings.walknext import again_blocks, again_object, again_title, next_blocks, next_object
-from fencecast.prove.fit.again import _moved, judge_again
+from fencecast.prove.fit.again import _moved, judge_again, walk_again
+from fencecast.prove.fit.grid import Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.information import groups_of_kinds, kinds_to_walk
-from fencecast.prove.fit.next import choose_next
-from prove.fit.onestep import invented_crossings, invented_fit, invented_fit_of, invented_log
+from fencecast.prove.fit.next import choose_next, walk_next
+from fencecast.prove.fit.walkfit import walk_fit
+from prove.fit.onestep import WALKERS, invented_crossings, invented_fit, invented_fit_of, invented_log, without_simulation
+from prove.invented_walks import invented_plan
 from show.wording import wrong_words
 
 NEVER = ("told", "hangs on", "nan", "None")
@@ -163,3 +166,30 @@ def test_both_directions_show_the_one_that_is_an_alarm():
     assert moved.alarm and moved.better and (moved.largest, moved.lowest) == (moved.z[0], moved.z[1])
     assert moved.largest < -moved.lowest and moved.last == 1
     assert moved.change == pytest.approx(math.expm1(0.7))
+
+
+@pytest.mark.parametrize(
+    ("median", "spread", "held", "words"),
+    [
+        (2.0, 1.4, (2.0, 1.0), "a standard deviation of ln N50 of 1.4; a fit takes 0.05 to 1: 1 was taken."),
+        (2.0, 0.0123, (2.0, 0.05), "a standard deviation of ln N50 of 0.0123; a fit takes 0.05 to 1: 0.05 was taken."),
+        (31.0, 0.5, (20.0, 0.5), "N50 about 31 cycles; a fit takes 0.2 to 20: 20 was taken."),
+        (0.1, 0.5, (0.2, 0.5), "N50 about 0.1 cycles; a fit takes 0.2 to 20: 0.2 was taken."),
+    ],
+)
+def test_a_plan_whose_prior_the_grid_cannot_hold_is_not_refused_after_the_evening(monkeypatch, median, spread, held, words):
+    """Catches: a site file with a narrow or wide cycles_50, walked, and then no fit, no next walks and no re-test."""
+    without_simulation(monkeypatch)
+    plan = invented_plan(1).model_copy(update={"prior_median": median, "prior_spread": spread})
+    logs = [invented_log(plan, 2.6, 0.3, 5)]
+    if spread > 1.0:
+        fit = walk_fit(plan, logs, WALKERS)
+        assert (fit.posterior.prior.median, fit.posterior.prior.spread) == held and words in said(fit_blocks(fit))
+        assert any(words in text for text in fit_object(fit)["warnings"])
+        assert words not in said(fit_blocks(walk_fit(plan, logs, WALKERS, prior_spread=0.4)))
+    further = walk_next(plan, logs, 2, WALKERS)
+    assert (further.question.prior.median, further.question.prior.spread) == held
+    again = walk_again(plan, logs, walkers=WALKERS)
+    assert words in said(next_blocks(further)) and words in said(again_blocks(again))
+    assert any(words in text for made in (next_object(further), again_object(again)) for text in made["warnings"])
+    assert prior_notes(invented_plan(1), Prior()) == []

@@ -44,6 +44,7 @@ def fit_blocks(fit: WalkFit, files: Sequence[str] = (), left: Sequence[str] = ()
         Line(f"{question.plan.title}: N50 and correlation from {where}", TITLE),
         Line(f"{words.fit_title(fit)}.", FINDING),
         *(Line(text) for text in words.n50_sentences(fit)),
+        *(Line(text) for text in words.prior_notes(question.plan, fit.posterior.prior)),
         *(Line(text) for text in words.place_sentences(fit)),
         *(Line(text) for text in words.correlation_sentences(fit)),
         Heading("Do the walks look like walks of this model?"),
@@ -128,7 +129,7 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
         "without_place": [{"place": place, "median": median} for place, median in fit.without_place],
         "doubts": [{"trial": trial, "camera": camera} for trial, camera in fit.doubts],
         "grid": _grid(fit),
-        "warnings": [text for log in question.logs for text in log.warnings],
+        "warnings": [text for log in question.logs for text in log.warnings] + words.prior_notes(question.plan, prior),
         "caution": CAUTION,
     }
     site = next((file for file in files if file.endswith(".toml")), None)

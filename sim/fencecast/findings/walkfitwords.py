@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from fencecast.findings.walkscorewords import p_text
 from fencecast.findings.words import first_upper, listed, pd_text, plural
 from fencecast.prove.fit.checks import CLEAN_NEEDS_WALKS
-from fencecast.prove.fit.grid import PLACES_FOR_SPREAD
+from fencecast.prove.fit.grid import MEDIANS, PLACES_FOR_SPREAD, SPREADS, Prior
 from fencecast.prove.fit.walkfit import WalkFit
+from fencecast.prove.walks.planfile import WalkPlan
 
 LEVEL = 0.05
 CHECKED = {
@@ -63,6 +64,22 @@ def correlation_headline(fit: WalkFit) -> str:
     if known.hardly_known:
         return "the correlation is hardly known"
     return f"the correlation is {known.mean:.2f} ({known.low:.2f} to {known.high:.2f})"
+
+
+def prior_notes(plan: WalkPlan, used: Prior) -> list[str]:
+    """What the plan assumed of N50 and the grid of a fit cannot hold; nothing where something else was typed."""
+    held, lines = Prior.within(plan.prior_median, plan.prior_spread), []
+    if used.median == held.median != plan.prior_median:
+        lines.append(
+            f"The plan assumes N50 about {plan.prior_median:g} cycles; a fit takes {MEDIANS[0]:g} to {MEDIANS[1]:g}: "
+            f"{held.median:g} was taken."
+        )
+    if used.spread == held.spread != plan.prior_spread:
+        lines.append(
+            f"The plan assumes a standard deviation of ln N50 of {plan.prior_spread:.3g}; a fit takes {SPREADS[0]:g} to "
+            f"{SPREADS[1]:g}: {held.spread:g} was taken."
+        )
+    return lines
 
 
 def n50_sentences(fit: WalkFit) -> Iterator[str]:

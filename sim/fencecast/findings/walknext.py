@@ -24,7 +24,7 @@ from fencecast.findings.blocks import (
     Table,
     written_lines,
 )
-from fencecast.findings.walkfitwords import n50_text, percent_text
+from fencecast.findings.walkfitwords import n50_text, percent_text, prior_notes
 from fencecast.findings.words import first_upper, listed, pd_text, plural
 from fencecast.prove.fit.again import LIMIT, WalkAgain
 from fencecast.prove.fit.next import NextWalks
@@ -49,6 +49,7 @@ def next_blocks(found: NextWalks) -> list[Block]:
     return [
         Line(title, TITLE),
         Line(f"{gain}.", FINDING),
+        *(Line(text) for text in prior_notes(found.question.plan, found.question.prior)),
         Table.of(columns, rows),
         Line("In this order or any other. Give them the next free trial numbers, log them, and ask again.", NOTE),
         Line(
@@ -73,6 +74,7 @@ def next_object(found: NextWalks) -> dict[str, Any]:
         "version": __version__,
         "plan_sha256": found.question.plan_sha256,
         "log_sha256": [log.sha256 for log in found.question.logs],
+        "warnings": prior_notes(found.question.plan, found.question.prior),
         "walked": found.question.walks,
         "cycles_50": found.median,
         "now": {"sd_ln_n50": found.sd_ln_n50, "sd_r": found.sd_r},
@@ -165,7 +167,7 @@ def again_blocks(found: WalkAgain, files: Sequence[str] = (), left: Sequence[str
         Table.of(columns, rows),
         Heading("By date"),
         _dates_table(found),
-        *(Line(text) for text in again_sentences(found)),
+        *(Line(text) for text in [*again_sentences(found), *prior_notes(found.question.plan, found.question.prior)]),
     ]
     if files:
         blocks += written_lines(files, left)
@@ -192,6 +194,7 @@ def again_object(found: WalkAgain, files: Sequence[str] = ()) -> dict[str, Any]:
         "version": __version__,
         "plan_sha256": found.question.plan_sha256,
         "log_sha256": [log.sha256 for log in found.question.logs],
+        "warnings": prior_notes(found.question.plan, found.question.prior),
         "cycles_50": found.median,
         "walks": [
             {

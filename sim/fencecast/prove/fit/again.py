@@ -185,7 +185,7 @@ def judge_again(
     changed: Sequence[str] = (),
 ) -> WalkAgain:
     """`walk_again` on crossings that are there already: of the groups of all logs in order, and of the kinds of the plan."""
-    prior = Prior(question.plan.prior_median, question.plan.prior_spread)
+    prior = question.prior
     grid = Grid.about(prior.median)
     places = tuple(sorted({name for groups in per_log for name in place_names(groups)}))
     likelihoods = []

@@ -50,6 +50,11 @@ class Question:
     groups: tuple[Group, ...]
 
     @property
+    def prior(self) -> Prior:
+        """The plan's, or the nearest that the grid can hold."""
+        return Prior.within(self.plan.prior_median, self.plan.prior_spread)
+
+    @property
     def walks(self) -> int:
         """Walks that count."""
         return sum(len(group.seen) for group in self.groups)
@@ -144,9 +149,10 @@ def walk_fit(
     UsageError and InputError, with every problem, for what does not fit together.
     """
     question = ask(plan, logs, walkers, site)
+    held = question.prior
     prior = Prior(
-        question.plan.prior_median if prior_median is None else float(prior_median),
-        question.plan.prior_spread if prior_spread is None else float(prior_spread),
+        held.median if prior_median is None else float(prior_median),
+        held.spread if prior_spread is None else float(prior_spread),
     )
     return fit_walks(question, prior, nuisance_per_hour, simulated(question, threads, progress))
 

@@ -168,12 +168,12 @@ def n50_sentence(fit: FitPart) -> str:
 
 
 def anybody_lines(fit: FitPart) -> list[str]:
-    """N50 for any intruder; none where a log tells one side alone."""
+    """N50 for people in general; none where a log tells one side alone."""
     known = fit.cycles_50
     if known.low_any_intruder is None or known.high_any_intruder is None or known.only_from_above or known.only_from_below:
         return []
     ends = f"{n50_text(known.low_any_intruder)} to {n50_text(known.high_any_intruder)}"
-    return [f"For any intruder: {ends}. People differ, and no number of walks by the same walkers takes that away."]
+    return [f"For people in general: {ends}. People differ, and no number of walks by the same walkers takes that away."]
 
 
 def tie_lines(proof: Proof, facts: dict[str, Any] | None) -> list[str]:

@@ -44,6 +44,7 @@ def fit_blocks(fit: WalkFit, files: Sequence[str] = (), left: Sequence[str] = ()
         Line(f"{question.plan.title}: N50 and correlation from {where}", TITLE),
         Line(f"{words.fit_title(fit)}.", FINDING),
         *(Line(text) for text in words.n50_sentences(fit)),
+        *(Line(text) for text in words.prior_notes(question.plan, fit.posterior.prior)),
         *(Line(text) for text in words.place_sentences(fit)),
         *(Line(text) for text in words.correlation_sentences(fit)),
         Heading("Do the walks look like walks of this model?"),
@@ -118,6 +119,7 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
             "low": fit.contrast[1] if fit.contrast else None,
             "high": fit.contrast[2] if fit.contrast else None,
             "information": fit.contrast_information,
+            "cycles_50_at_1": _at_one(fit),
         },
         "walker_sd_ln": fit.walker_sd_ln,
         "prior": {"median": prior.median, "sd_ln": prior.spread, "place_spread": prior.place_spread},
@@ -127,11 +129,19 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
         "without_place": [{"place": place, "median": median} for place, median in fit.without_place],
         "doubts": [{"trial": trial, "camera": camera} for trial, camera in fit.doubts],
         "grid": _grid(fit),
-        "warnings": [text for log in question.logs for text in log.warnings],
+        "warnings": [text for log in question.logs for text in log.warnings] + words.prior_notes(question.plan, prior),
         "caution": CAUTION,
     }
     site = next((file for file in files if file.endswith(".toml")), None)
     return found | ({"site": site, "files": list(files)} if files else {})
+
+
+def _at_one(fit: WalkFit) -> dict[str, float] | None:
+    """N50 for the file's own threshold, which the calibrated file has; None where the factor was held anyway."""
+    if fit.contrast is None:
+        return None
+    held = fit.at_the_files_threshold().cycles_50
+    return {"median": held.median, "low": held.low, "high": held.high, "sd_ln": held.sd_ln}
 
 
 def _grid(fit: WalkFit) -> dict[str, Any]:

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 from fencecast.findings.walkscorewords import p_text
 from fencecast.findings.words import first_upper, listed, pd_text, plural
 from fencecast.prove.fit.checks import CLEAN_NEEDS_WALKS
-from fencecast.prove.fit.grid import PLACES_FOR_SPREAD
+from fencecast.prove.fit.grid import MEDIANS, PLACES_FOR_SPREAD, SPREADS, Prior
 from fencecast.prove.fit.walkfit import WalkFit
+from fencecast.prove.walks.planfile import WalkPlan
 
 LEVEL = 0.05
 CHECKED = {
@@ -65,8 +66,24 @@ def correlation_headline(fit: WalkFit) -> str:
     return f"the correlation is {known.mean:.2f} ({known.low:.2f} to {known.high:.2f})"
 
 
+def prior_notes(plan: WalkPlan, used: Prior) -> list[str]:
+    """What the plan assumed of N50 and the grid of a fit cannot hold; nothing where something else was typed."""
+    held, lines = Prior.within(plan.prior_median, plan.prior_spread), []
+    if used.median == held.median != plan.prior_median:
+        lines.append(
+            f"The plan assumes N50 about {plan.prior_median:g} cycles; a fit takes {MEDIANS[0]:g} to {MEDIANS[1]:g}: "
+            f"{held.median:g} was taken."
+        )
+    if used.spread == held.spread != plan.prior_spread:
+        lines.append(
+            f"The plan assumes a standard deviation of ln N50 of {plan.prior_spread:.3g}; a fit takes {SPREADS[0]:g} to "
+            f"{SPREADS[1]:g}: {held.spread:g} was taken."
+        )
+    return lines
+
+
 def n50_sentences(fit: WalkFit) -> Iterator[str]:
-    """What N50 is, for these walkers and for anybody, and how much of it the prior is."""
+    """What N50 is, for these walkers and for people in general, and how much of it the prior is."""
     known, prior = fit.cycles_50, fit.posterior.prior
     walks, walkers = fit.question.walks, len(fit.question.names)
     yield (
@@ -96,10 +113,13 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
             f"{n50_text(known.high)} ({percent_text(known.sd_ln)} standard deviation). The plan had {n50_text(prior.median)}."
         )
         low, high = fit.any_intruder
-        who = plural(walkers, "walker") if walkers else "walkers who are not named"
+        who, alike = plural(walkers, "walker") if walkers else "walkers who are not named", fit.question.effective_walkers
+        if alike < 0.9 * walkers:
+            who += f", as good a sample as {alike:.1f} who walk equally often,"
         yield (
-            f"For any intruder: {n50_text(low)} to {n50_text(high)}. People differ; {who} leave "
-            f"{percent_text(fit.walker_sd_ln)} in it that no number of walks takes away (judgement, no source)."
+            f"For people in general: {n50_text(low)} to {n50_text(high)}. People differ; {who} leave "
+            f"{percent_text(fit.walker_sd_ln)} in it that no number of walks takes away, and any one person differs from people "
+            f"in general by another {percent_text(prior.walker_spread)} (judgement, no source)."
         )
     narrow, wide = (median for _, median in fit.prior_moved)
     yield (
@@ -165,10 +185,12 @@ def contrast_sentence(fit: WalkFit) -> str:
             "what is assumed): a clear night does not say them."
         )
     median, low, high = fit.contrast
+    held = fit.at_the_files_threshold().cycles_50
     return (
-        f"Threshold and clutter: the contrast that is needed is {median:.2f} times the file's ({low:.2f} to {high:.2f}). The "
-        f"file's "
-        "threshold stays as it is, and N50 is the less certain for it: take N50 from a clear night."
+        f"Threshold and clutter: the contrast that is needed is {median:.2f} times the file's ({low:.2f} to {high:.2f}). N50 "
+        "above is a mean over that, and the less certain for it. The calibrated file keeps its own threshold and has the N50 "
+        f"that goes with it: {n50_text(held.median)} ({n50_text(held.low)} to {n50_text(held.high)}). Take N50 from a clear "
+        "night."
     )
 
 
@@ -223,5 +245,5 @@ def not_known(fit: WalkFit) -> Iterator[str]:
     start = "from the inside foot of the barrier, without a climb" if question.plan.from_fence else "without a climb"
     yield f"Walks are not intruders who hide or climb; these were walked {start}. Focal length that is 5 % off is 5 % of N50."
     if len(question.names) < 2:
-        yield "One walker is one sample of walkers: a second one halves what walkers leave in N50."
+        yield "One walker is one sample of walkers: a second one who walks as often takes a third off what walkers leave in N50."
     yield "Who read the alarms, and whether he knew when walks took place, belongs beside this: a caller who knows sees more."

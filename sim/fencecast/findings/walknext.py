@@ -24,7 +24,7 @@ from fencecast.findings.blocks import (
     Table,
     written_lines,
 )
-from fencecast.findings.walkfitwords import n50_text, percent_text
+from fencecast.findings.walkfitwords import n50_text, percent_text, prior_notes
 from fencecast.findings.words import first_upper, listed, pd_text, plural
 from fencecast.prove.fit.again import LIMIT, WalkAgain
 from fencecast.prove.fit.next import NextWalks
@@ -49,6 +49,7 @@ def next_blocks(found: NextWalks) -> list[Block]:
     return [
         Line(title, TITLE),
         Line(f"{gain}.", FINDING),
+        *(Line(text) for text in prior_notes(found.question.plan, found.question.prior)),
         Table.of(columns, rows),
         Line("In this order or any other. Give them the next free trial numbers, log them, and ask again.", NOTE),
         Line(
@@ -73,6 +74,7 @@ def next_object(found: NextWalks) -> dict[str, Any]:
         "version": __version__,
         "plan_sha256": found.question.plan_sha256,
         "log_sha256": [log.sha256 for log in found.question.logs],
+        "warnings": prior_notes(found.question.plan, found.question.prior),
         "walked": found.question.walks,
         "cycles_50": found.median,
         "now": {"sd_ln_n50": found.sd_ln_n50, "sd_r": found.sd_r},
@@ -97,10 +99,13 @@ def again_title(found: WalkAgain) -> str:
     moved = found.moved
     if moved is None:
         return f"{first_upper(plural(found.total, 'walk'))} for a re-test; one log, nothing to hold it against yet"
+    last = "the last log" if moved.last == 1 else f"the last {plural(moved.last, 'log')}"
+    low, high = moved.ends
     if moved.alarm:
-        last = "the last log" if moved.last == 1 else f"the last {plural(moved.last, 'log')}"
-        low, high = moved.ends
         return f"N50 has risen by {100.0 * moved.change:.0f} % with {last} ({100.0 * low:.0f} to {100.0 * high:.0f} %)"
+    if moved.better:
+        ends = f"{-100.0 * high:.0f} to {-100.0 * low:.0f} %"
+        return f"N50 has fallen by {-100.0 * moved.change:.0f} % with {last} ({ends}): cameras see better"
     return f"N50 has not moved by more than chance since {found.dated[0].date}"
 
 
@@ -111,22 +116,30 @@ def again_sentences(found: WalkAgain) -> list[str]:
     if moved is not None:
         low, high = moved.ends
         each = listed([f"{z:+.1f}".replace("-", "−") for z in moved.z])
+        which = "largest" if moved.alarm else "furthest from 0"
         lines.append(
             f"Last logs against all earlier ones (1 to {len(moved.z)} of them): z = {each}; an alarm is above {LIMIT:g}. The "
-            f"largest "
-            f"stands for a change of N50 by {signed_percent(moved.change)} ({signed_percent(low)} to {signed_percent(high)})."
+            f"{which} stands for a change of N50 by {signed_percent(moved.change)} ({signed_percent(low)} to "
+            f"{signed_percent(high)})."
         )
-        if moved.lowest < -LIMIT:
-            lines.append("Cameras see better than before: no alarm, but find out why before the earlier logs are used on.")
+        if max(moved.people) > 0.0:
+            lines.append(
+                f"People who walked on one side only differ too: {percent_text(max(moved.people))} of N50 at most is allowed for "
+                "(standard deviation; judgement). The same people in the same shares would see smaller changes."
+            )
+        if moved.better:
+            lines.append(
+                "Cameras see better than before: no alarm, but find out why. Until then logs before and after are not fitted "
+                "together."
+            )
         if moved.alarm:
             lines.append("Fit the last logs alone, and look for what changed: lens, mast, software, plants, the walkers.")
-        else:
+        elif not moved.better:
             lines.append("Logs that agree are fitted together: name them all to fencecast walk fit.")
     seen = ", ".join(f"{100.0 * rise:.0f} % in {percent_text(chance)}" for rise, chance in found.chances)
     lines.append(
-        f"What the walks that are there to see a change would see at once of a rise of N50: {seen} of re-tests. Small changes "
-        f"need "
-        "many years or many walks."
+        f"What the walks that are there to see a change would see at once of a rise of N50: {seen} of re-tests, "
+        "walked by as many other people. Small changes need many years or many walks."
     )
     lines.append(
         "Due every year (common practice, no source), once in the opposite season, and after any change of software, lens, mast "
@@ -154,7 +167,7 @@ def again_blocks(found: WalkAgain, files: Sequence[str] = (), left: Sequence[str
         Table.of(columns, rows),
         Heading("By date"),
         _dates_table(found),
-        *(Line(text) for text in again_sentences(found)),
+        *(Line(text) for text in [*again_sentences(found), *prior_notes(found.question.plan, found.question.prior)]),
     ]
     if files:
         blocks += written_lines(files, left)
@@ -181,6 +194,7 @@ def again_object(found: WalkAgain, files: Sequence[str] = ()) -> dict[str, Any]:
         "version": __version__,
         "plan_sha256": found.question.plan_sha256,
         "log_sha256": [log.sha256 for log in found.question.logs],
+        "warnings": prior_notes(found.question.plan, found.question.prior),
         "cycles_50": found.median,
         "walks": [
             {
@@ -212,10 +226,12 @@ def again_object(found: WalkAgain, files: Sequence[str] = ()) -> dict[str, Any]:
             "lowest": moved.lowest,
             "limit": LIMIT,
             "alarm": moved.alarm,
+            "better": moved.better,
             "logs": moved.last,
             "change": moved.change,
             "low": moved.ends[0],
             "high": moved.ends[1],
+            "people_sd_ln": list(moved.people),
         },
         "chance_to_see": [{"rise": rise, "chance": chance} for rise, chance in found.chances],
         "changed": list(found.changed),

@@ -134,6 +134,12 @@ def invented_fit(
     plan = invented_plan(rounds)
     log = invented_log(plan, cycles_50, correlation, seed, place_spread)
     log = replace(log, walks=tuple(walk for walk in log.walks if kept(walk)))
+    return invented_fit_of(log, nuisance, draws, plan=plan)
+
+
+def invented_fit_of(log: WalkLog, nuisance: float = 0.0, draws: int = 20, crossings=invented_crossings, plan=None, prior=None):
+    """A fit of one log of an invented plan; crossings: made from the groups."""
+    plan = plan or invented_plan(3)
     groups = group_walks(plan, [log], WALKERS)
     question = Question(plan, "0" * 64, (log,), WALKERS, parse_site(plan.site_toml), False, groups)
-    return fit_walks(question, Prior(), nuisance, invented_crossings(groups), draws)
+    return fit_walks(question, prior or Prior(), nuisance, crossings(groups), draws)

@@ -2,12 +2,13 @@
 
 import dataclasses
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from fencecast.errors import UsageError
-from fencecast.prove.fit.again import LIMIT, _chances, check_changed, in_order, judge_again
+from fencecast.prove.fit.again import LIMIT, _chances, _moved, check_changed, in_order, judge_again
 from fencecast.prove.fit.grid import Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.information import groups_of_kinds, kinds_to_walk
@@ -79,14 +80,64 @@ def test_z_is_of_two_separate_posteriors():
     assert found.moved.change == pytest.approx(math.exp(two.mean_ln - one.mean_ln) - 1.0)
 
 
+def by(log, *names):
+    """The same walks by other people, in turns."""
+    walks = [dataclasses.replace(walk, walker=names[k % len(names)]) for k, walk in enumerate(log.walks)]
+    return dataclasses.replace(log, walks=tuple(walks))
+
+
+def moved_by(before, after):
+    """`_moved` of two logs whose posteriors are certain: what is left between them is people."""
+    made = [a_log(2.6, 5, 0, 36), a_log(2.6, 5, 1, 36)]
+    certain = SimpleNamespace(cycles_50=lambda: SimpleNamespace(mean_ln=0.0, sd_ln=1e-9))
+    return _moved(lambda _: certain, [by(made[0], *before), by(made[1], *after)], 0.10).people[0]
+
+
+def test_other_people_are_no_change_of_the_cameras():
+    """The sd of the difference of two groups' mean shifts, drawn person by person."""
+    people = 0.10 * np.random.default_rng(2).standard_normal((6, 400_000))
+    a, b, c, d, e, f = people
+    for before, after, exact in (
+        ("AB", "AB", 0.0 * a),
+        ("AB", "CD", (a + b) / 2 - (c + d) / 2),
+        ("AB", "BC", (a + b) / 2 - (b + c) / 2),
+        ("ABC", "DEF", (a + b + c) / 3 - (d + e + f) / 3),
+        ("A", "AAAB", a - (3 * a + b) / 4),
+    ):
+        assert moved_by(before, after) == pytest.approx(exact.std(), rel=5e-3, abs=1e-12)
+    assert moved_by([""], [""]) == pytest.approx(0.10 * math.sqrt(2.0))  # nobody named: not known to be the same
+
+
+def test_two_others_each_time_raise_few_false_alarms():
+    """600 sets of a baseline and eight re-tests of two others each, nothing changed: an alarm in one of twenty sets at most.
+
+    Posteriors as certain as many walks make them, so that people are most of what differs. Without people: 28 % of sets.
+    """
+    rng, own, log = np.random.default_rng(7), 0.05, a_log(2.6, 5, 0, 12)
+    logs = [by(log, f"{k} one", f"{k} other") for k in range(9)]
+    alarms = 0
+    for _ in range(600):
+        means = 0.10 / math.sqrt(2.0) * rng.standard_normal(9) + own * rng.standard_normal(9)
+
+        def of(part, means=means):
+            mean = means[part]
+            return SimpleNamespace(cycles_50=lambda: SimpleNamespace(mean_ln=mean.mean(), sd_ln=own / math.sqrt(len(mean))))
+
+        alarms += any(_moved(of, logs[:count], 0.10).alarm for count in range(2, 10))
+    assert alarms / 600 <= 0.05
+
+
 def test_the_chance_to_see_a_rise_is_that_of_simulated_means():
-    """Normal means with the same prior, 200,000 draws: baseline of sd 0.1, a list that tells 60."""
-    rng, prior, told, before = np.random.default_rng(3), Prior(2.0, 0.5), 60.0, 0.1
-    for rise, chance in _chances(before, told, prior):
-        own = math.log1p(rise) + rng.standard_normal(200_000) / math.sqrt(told)
-        weight = told / (told + prior.spread**-2)
-        error = before * weight * rng.standard_normal(200_000)  # of the baseline, about the same pull
-        z = (weight * own - error) / math.hypot(before, (told + prior.spread**-2) ** -0.5)
+    """Normal means with the same prior, 200,000 draws: baseline of sd 0.1, a list that tells 60, two others who walk it."""
+    rng, prior, informed, before = np.random.default_rng(3), Prior(2.0, 0.5), 60.0, 0.1
+    found = _chances(before, informed, prior, 2.0)
+    for rise, chance in found:
+        people = prior.walker_spread * rng.standard_normal((4, 200_000))
+        own = math.log1p(rise) + people[:2].mean(axis=0) + rng.standard_normal(200_000) / math.sqrt(informed)
+        weight = informed / (informed + prior.spread**-2)
+        error = weight * (before * rng.standard_normal(200_000) + people[2:].mean(axis=0))  # of the baseline, about the same pull
+        z = (weight * own - error) / math.hypot(before, (informed + prior.spread**-2) ** -0.5, prior.walker_spread)
         assert chance == pytest.approx(np.mean(z > LIMIT), abs=0.004)
-    assert [chance for _, chance in _chances(before, told, prior)] == sorted(c for _, c in _chances(before, told, prior))
-    assert all(chance == 0.0 for _, chance in _chances(before, 0.0, prior))
+    assert [chance for _, chance in found] == sorted(chance for _, chance in found)
+    assert found[-1][1] < _chances(before, informed, prior, 20.0)[-1][1]  # more people, more seen
+    assert all(chance == 0.0 for _, chance in _chances(before, 0.0, prior, 2.0))

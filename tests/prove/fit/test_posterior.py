@@ -174,6 +174,18 @@ def test_fewer_than_four_places_leave_their_spread_as_the_prior_has_it():
     assert four.without("d").cycles_50() == three.cycles_50()
 
 
+def test_places_without_a_walk_that_tells_leave_the_half_normal_as_it_was():
+    """Median and 95 % end of a half-normal of 0.3 that ends at 0.7, from scipy: catches a spread read 30 % too low."""
+    grid = Grid.about(2.0)
+    nothing = np.zeros((1, 1, len(grid.ln_nodes), len(grid.r_nodes)))
+    found = posterior(["a"], nothing, Prior(2.0, 0.5), grid)
+    kept = stats.halfnorm(scale=0.3).cdf(0.7)
+    exact = stats.halfnorm(scale=0.3).ppf([0.5 * kept, 0.95 * kept])
+    assert exact == pytest.approx((0.198, 0.546), abs=5e-4)
+    assert found.place_spread() == pytest.approx(tuple(exact), abs=0.012)
+    assert found.at_spread(0.35).place_spread() == (0.35, 0.35)
+
+
 def test_the_order_of_places_changes_no_bit():
     prior, grid = Prior(2.0, 0.5), Grid.about(2.0)
     ln = np.array([ln_binomial(grid.ln_nodes, alarms, 20) for alarms in (2, 18, 10, 5, 7)])

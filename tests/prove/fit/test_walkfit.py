@@ -2,12 +2,15 @@
 
 import dataclasses
 import math
+from functools import partial
 
 import numpy as np
 import pytest
 
 import fencecast as fc
 from fencecast.errors import InputError, UsageError
+from fencecast.findings.walkfit import fit_object
+from fencecast.findings.walkfitwords import contrast_sentence
 from fencecast.prove.fit.grid import Grid, Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.likelihood import place_likelihoods, place_names
@@ -20,6 +23,7 @@ from prove.fit.onestep import (
     OneStep,
     invented_crossings,
     invented_fit,
+    invented_fit_of,
     invented_log,
     without_simulation,
 )
@@ -47,24 +51,60 @@ def test_walkers_are_a_sample_too():
     assert alone.walker_sd_ln == pytest.approx(0.10)
 
 
+def test_a_walker_of_one_walk_is_hardly_a_second_one():
+    """35 walks and 1: the mean shift of 36 walks by people with sd 0.10 has sd 0.097, drawn here; two halves would have 0.071."""
+    plan = invented_plan(3)
+    log = invented_log(plan, 2.6, 0.3, 5)
+    walks = tuple(dataclasses.replace(walk, walker="B" if walk.trial == 7 else "A") for walk in log.walks)
+    fit = invented_fit_of(dataclasses.replace(log, walks=walks))
+    people = 0.10 * np.random.default_rng(1).standard_normal((200_000, 2))
+    shift = np.array([people[:, 0]] * 35 + [people[:, 1]]).mean(axis=0)
+    assert fit.question.walks == 36 and shift.std() == pytest.approx(0.0972, abs=5e-4)
+    assert fit.walker_sd_ln == pytest.approx(shift.std(), rel=0.01)
+    assert f"{fit.walker_sd_ln:.3f} is left with 2" in fc.calibrated_text(fit)
+
+
 def test_the_contrast_factor_joins_only_where_the_walks_tell_it():
     """N falls with the 0.6th power of the factor at some kinds and not at others: told apart, and N50 is the less certain."""
     plan = invented_plan(20)
-    groups = group_walks(plan, [invented_log(plan, 2.6, 0.3, 5)], WALKERS)
-    question = Question(plan, "0" * 64, (invented_log(plan, 2.6, 0.3, 5),), WALKERS, parse_site(plan.site_toml), False, groups)
+    log = invented_log(plan, 2.6, 0.3, 5)
 
     class Some(OneStep):
         def at_contrast(self, factor):
             half = np.where(np.arange(len(self.cycles)) % 2 == 0, factor**-0.6, 1.0)[:, None]
             return Some(self.cycles * half)
 
-    cycles = invented_crossings(groups).cycles
-    plain = fit_walks(question, Prior(), 0.0, OneStep(cycles), 20)
-    known = fit_walks(question, Prior(), 0.0, Some(cycles), 20)
+    plain = invented_fit_of(log, plan=plan)
+    known = invented_fit_of(log, plan=plan, crossings=lambda groups: Some(invented_crossings(groups).cycles))
     assert plain.contrast is None and plain.contrast_information == 0.0
     median, low, high = known.contrast
     assert low < 1.0 < high and 0.8 < median < 1.25 and high / low < 1.5
     assert known.cycles_50.sd_ln > plain.cycles_50.sd_ln
+
+
+def test_the_calibrated_file_is_of_one_threshold():
+    """`run` has the file's threshold: the file gets the very posterior that holds it, not the mean over thresholds."""
+    log = invented_log(invented_plan(3), 2.6, 0.3, 5)
+    plain = invented_fit_of(log)
+    known = invented_fit_of(log, crossings=partial(invented_crossings, grazing=0.6))
+    assert plain.contrast is None and known.contrast is not None
+    assert known.cycles_50.sd_ln > 1.5 * plain.cycles_50.sd_ln  # N50 and factor are hard to tell apart here
+    made, expected = fc.calibrated_text(known), fc.calibrated_text(plain)
+    assert made.replace("; contrast threshold held as in this file", "") == expected != made
+    held = known.at_the_files_threshold()
+    assert held.cycles_50 == plain.cycles_50 and held.correlation == plain.correlation
+    assert plain.at_the_files_threshold() is plain
+    words = contrast_sentence(known)
+    assert f"{plain.cycles_50.median:.2f} ({plain.cycles_50.low:.2f} to {plain.cycles_50.high:.2f})" in words
+    assert fit_object(known)["contrast_factor"]["cycles_50_at_1"]["median"] == plain.cycles_50.median
+    assert fit_object(known)["cycles_50"]["median"] == known.cycles_50.median
+    assert fit_object(plain)["contrast_factor"]["cycles_50_at_1"] is None
+
+
+def test_the_file_names_alarms_that_nobody_caused():
+    log = invented_log(invented_plan(3), 2.6, 0.3, 5)
+    assert "0.5 alarms of one camera an hour that nobody caused" in fc.calibrated_text(invented_fit_of(log, nuisance=0.5))
+    assert "nobody caused" not in fc.calibrated_text(invented_fit())
 
 
 def test_an_alarm_of_a_camera_that_sees_nothing_is_a_doubt_and_does_not_rule_the_fit():

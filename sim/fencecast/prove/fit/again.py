@@ -5,9 +5,9 @@
     found.moved and found.moved.alarm
 
 The last one, two and three logs are held together against all earlier ones, each with a posterior of its own under the same
-prior: z = (m2 - m1) / sqrt(s1^2 + s2^2) of ln N50, positive where cameras see worse. The largest is an alarm above 2.5, a
-limit for one of twenty sets of eight re-tests without a change (a single test would take 1.65). Both sides allow for places that
-differ, though they walk the same ones: alarms are rarer than that.
+prior: z = (m2 - m1) / sqrt(s1^2 + s2^2 + p^2) of ln N50, positive where cameras see worse; p: what people who walked on one side
+only change. The largest is an alarm above 2.5, a limit for one of twenty sets of eight re-tests without a change (a single test
+would take 1.65). Both sides allow for places that differ, though they walk the same ones: alarms are rarer than that.
 Tests: tests/prove/fit/test_again.py.
 """
 
@@ -24,7 +24,7 @@ from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.options import Progress
 from fencecast.prove.fit.crossings import Crossings, Simulated
 from fencecast.prove.fit.grid import Array, Grid, Prior
-from fencecast.prove.fit.groups import Group, group_walks
+from fencecast.prove.fit.groups import Group, effective_walkers, group_walks, people_apart, walker_shares
 from fencecast.prove.fit.information import groups_of_kinds, information, kinds_to_walk
 from fencecast.prove.fit.likelihood import place_likelihoods, place_names, seeing
 from fencecast.prove.fit.posterior import Posterior, posterior
@@ -70,9 +70,10 @@ class Dated:
 
 @dataclass(frozen=True)
 class Moved:
-    """z of the last one, two, three logs against all earlier ones; largest: the greatest of them; change: of N50, as a share.
+    """z of the last one, two, three logs against all earlier ones; largest, lowest: the ends of them.
 
-    ends: 95 % of that share. lowest: the least of z, cameras that see better; it is no alarm.
+    change: of N50 as a share, with the last `last` logs, ends: its 95 %; where z is largest or, unless that is an alarm, furthest
+    from 0. people: sd of ln N50 that each z allows for other people, 0 where the same walked in the same shares.
     """
 
     z: tuple[float, ...]
@@ -81,11 +82,17 @@ class Moved:
     last: int
     change: float
     ends: tuple[float, float]
+    people: tuple[float, ...] = ()
 
     @property
     def alarm(self) -> bool:
         """N50 has risen."""
         return self.largest > LIMIT
+
+    @property
+    def better(self) -> bool:
+        """N50 has fallen: cameras see better than before. No alarm, but no agreement either."""
+        return self.lowest < -LIMIT
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,7 +185,7 @@ def judge_again(
     changed: Sequence[str] = (),
 ) -> WalkAgain:
     """`walk_again` on crossings that are there already: of the groups of all logs in order, and of the kinds of the plan."""
-    prior = Prior(question.plan.prior_median, question.plan.prior_spread)
+    prior = question.prior
     grid = Grid.about(prior.median)
     places = tuple(sorted({name for groups in per_log for name in place_names(groups)}))
     likelihoods = []
@@ -199,8 +206,8 @@ def judge_again(
     known = of(slice(None))
     median, r = known.cycles_50().median, known.correlation().mean
     walks, said = _short_list(question.plan, kinds, of_kinds, median, r, changed)
-    chances = _chances(known.cycles_50().sd_ln, said, prior)
-    return WalkAgain(question, walks, dated, _moved(of, len(logs)), median, chances, tuple(changed))
+    chances = _chances(known.cycles_50().sd_ln, said, prior, effective_walkers(walker_shares(logs)))
+    return WalkAgain(question, walks, dated, _moved(of, logs, prior.walker_spread), median, chances, tuple(changed))
 
 
 def _dated(plan: WalkPlan, log: WalkLog, known) -> Dated:  # type: ignore[no-untyped-def]
@@ -214,18 +221,23 @@ def _dated(plan: WalkPlan, log: WalkLog, known) -> Dated:  # type: ignore[no-unt
     )  # fmt: skip
 
 
-def _moved(of, count: int) -> Moved | None:  # type: ignore[no-untyped-def]
+def _moved(of, logs: Sequence[WalkLog], walker_spread: float) -> Moved | None:  # type: ignore[no-untyped-def]
+    count = len(logs)
     if count < 2:
         return None
-    found = []
+    found, people = [], []
     for last in range(1, min(LAST, count - 1) + 1):
         before, after = of(slice(0, count - last)).cycles_50(), of(slice(count - last, None)).cycles_50()
-        spread = math.hypot(before.sd_ln, after.sd_ln)
+        apart = people_apart(walker_shares(logs[: count - last]), walker_shares(logs[count - last :]))
+        people.append(walker_spread * math.sqrt(apart))
+        spread = math.hypot(before.sd_ln, after.sd_ln, people[-1])
         found.append(((after.mean_ln - before.mean_ln) / spread, after.mean_ln - before.mean_ln, spread))
-    at = max(range(len(found)), key=lambda k: found[k][0])
-    z, change, spread = found[at]
+    risen = max(each[0] for each in found) > LIMIT
+    at = max(range(len(found)), key=lambda k: found[k][0] if risen else abs(found[k][0]))
+    _, change, spread = found[at]
     ends = (math.expm1(change - 1.96 * spread), math.expm1(change + 1.96 * spread))
-    return Moved(tuple(each[0] for each in found), z, min(each[0] for each in found), at + 1, math.expm1(change), ends)
+    every = tuple(each[0] for each in found)
+    return Moved(every, max(every), min(every), at + 1, math.expm1(change), ends, tuple(people))
 
 
 def _short_list(
@@ -267,17 +279,19 @@ def _site_pd(crossings: Crossings, k: int, median: float, r: float) -> float:
     return 1.0 - float(crossings.pattern_table(k, cameras, median, r)[0]) if cameras else 0.0
 
 
-def _chances(sd_before: float, said: float, prior: Prior) -> tuple[tuple[float, float], ...]:
+def _chances(sd_before: float, said: float, prior: Prior, walkers: float) -> tuple[tuple[float, float], ...]:
     """(rise of N50, chance that the walks of the list alone exceed the limit at once), by the normal approximation.
 
-    The new posterior's mean moves by w times the rise, w = 1 - s2^2 / prior^2, because the same prior pulls it back.
+    The new posterior's mean moves by w times the rise, w = 1 - s2^2 / prior^2, because the same prior pulls it back. Other people
+    walk it than walked before, as many (walkers: how many equally often): the same people see more.
     """
     if said <= 0.0:
         return tuple((rise, 0.0) for rise in RISES)
+    people = prior.walker_spread * math.sqrt(2.0 / walkers)
     after = 1.0 / math.sqrt(said + prior.spread**-2)
     pulled = 1.0 - (after / prior.spread) ** 2
-    noise = pulled * math.hypot(1.0 / math.sqrt(said), sd_before)
-    limit = LIMIT * math.hypot(sd_before, after)
+    noise = pulled * math.hypot(1.0 / math.sqrt(said), sd_before, people)
+    limit = LIMIT * math.hypot(sd_before, after, people)
     return tuple(
         (rise, 0.5 * math.erfc((limit - pulled * math.log1p(rise)) / noise / math.sqrt(2.0))) for rise in RISES
     )  # fmt: skip

@@ -1,7 +1,7 @@
 """The site file with what the walks taught: `[decision]` at the posterior, `[calibration]` with the posterior itself.
 
 Comments, order and every other key stay (tomlkit). `run` on the new file takes the mean over the posterior and its spread into
-every interval.
+every interval. Where the contrast factor joined the fit, all of it is for a factor of 1: the threshold of the file stays.
 Tests: tests/prove/fit/test_calibrate.py.
 """
 
@@ -80,6 +80,7 @@ def calibrated_text(fit: WalkFit) -> str:
     """The text of SITE-calibrated.toml. InputError for a file that tomlkit would change elsewhere."""
     import tomlkit
 
+    fit = fit.at_the_files_threshold()
     site = fit.question.site
     document = tomlkit.parse(site.text)
     if tomlkit.dumps(document) != site.text:
@@ -114,7 +115,7 @@ def _check(site: Site, text: str, values: dict[str, float]) -> None:
 
 def calibration_text(fit: WalkFit) -> str:
     """The `[calibration]` table, with a comment on what each part is."""
-    question, prior, grid = fit.question, fit.posterior.prior, project(fit)
+    question, grid = fit.question, project(fit)
     low, high = fit.any_intruder
     keys: list[tuple[str, object]] = [
         ("cycles_50_low", _significant(low)),
@@ -130,12 +131,7 @@ def calibration_text(fit: WalkFit) -> str:
         ("dates", [f"{day} {NOBODY_WALKED}" if question.rehearsed else day for day in question.dates]),
         ("weather", list(question.weather)),
         ("log_sha256", [log.sha256 for log in question.logs]),
-        (
-            "prior",
-            f"ln N50 normal about ln {prior.median:g}, sd {prior.spread:g}; correlation uniform from 0 to 0.9; places differ by "
-            f"a half-normal sd of {prior.place_spread:g}; walkers by {prior.walker_spread:g}, of which "
-            f"{fit.walker_sd_ln:.3f} is left with {len(question.names)}",
-        ),
+        ("prior", _assumed(fit)),
     ]
     lines = [
         "[calibration]",
@@ -173,6 +169,22 @@ def _spread_lines(known: Posterior) -> list[str]:
         return []
     weights = ", ".join(_weight(value) for value in _rounded(known.of_spread))
     return [f"place_spreads = {as_toml([float(each) for each in known.spreads])}", f"weight_spread = [{weights}]"]
+
+
+def _assumed(fit: WalkFit) -> str:
+    """What was taken for granted, in one line."""
+    prior = fit.posterior.prior
+    parts = [
+        f"ln N50 normal about ln {prior.median:g}, sd {prior.spread:g}",
+        "correlation uniform from 0 to 0.9",
+        f"places differ by a half-normal sd of {prior.place_spread:g}",
+        f"walkers by {prior.walker_spread:g}, of which {fit.walker_sd_ln:.3f} is left with {len(fit.question.names)}",
+    ]
+    if fit.nuisance_per_hour > 0.0:
+        parts.append(f"{fit.nuisance_per_hour:g} alarms of one camera an hour that nobody caused (nuisance_per_hour)")
+    if fit.contrast is not None:
+        parts.append("contrast threshold held as in this file")
+    return "; ".join(parts)
 
 
 def _rows(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -28,6 +28,7 @@ CORRELATION_POINTS_A_NODE = 2
 PLACE_SPREADS = (0.0, 0.1, 0.2, 0.35, 0.5, 0.7)
 CONTRAST_SPREAD = 0.35
 CONTRAST_POINTS = 7
+MEDIANS, SPREADS = (0.2, 20.0), (0.05, 1.0)  # of N50 and its prior's spread, which the grid can hold
 PLACES_FOR_SPREAD = 4  # with fewer places their spread stays what the prior says
 
 
@@ -48,14 +49,19 @@ class Prior:
 
     def __post_init__(self) -> None:
         """UsageError for a median or a spread that the grid cannot hold."""
-        if not 0.2 <= self.median <= 20.0:
+        if not MEDIANS[0] <= self.median <= MEDIANS[1]:
             raise UsageError(
                 f"--prior-median is {self.median:g}; allowed: 0.2 to 20 cycles; the site file's cycles_50 is the default"
             )
-        if not 0.05 <= self.spread <= 1.0:
+        if not SPREADS[0] <= self.spread <= SPREADS[1]:
             raise UsageError(
                 f"--prior-spread is {self.spread:g}; allowed: 0.05 to 1 (standard deviation of ln N50); 0.5 is the default"
             )
+
+    @classmethod
+    def within(cls, median: float, spread: float) -> Prior:
+        """The prior nearest to one that a plan has: a plan that was walked is not refused for what cannot be typed any more."""
+        return cls(min(max(median, MEDIANS[0]), MEDIANS[1]), min(max(spread, SPREADS[0]), SPREADS[1]))
 
     def with_spread(self, factor: float) -> Prior:
         """The same with another spread of ln N50; not held against what may be typed."""
@@ -120,13 +126,18 @@ class Grid:
         return -0.5 * ((self.ln_points - math.log(prior.median)) / prior.spread) ** 2
 
 
+def spread_edges(spreads: Sequence[float]) -> Array:
+    """Ends of the stretch that each spread stands for (spreads + 1,): half way to its neighbours, or its own end."""
+    at = np.asarray(spreads, dtype=float)
+    return np.concatenate([at[:1], 0.5 * (at[1:] + at[:-1]), at[-1:]])
+
+
 def spread_weights(prior: Prior, spreads: Sequence[float]) -> Array:
     """Prior weights of places' spreads: half-normal times trapezoid widths, adding up to 1."""
     at = np.asarray(spreads, dtype=float)
     if len(at) == 1:
         return np.ones(1)
-    edges = np.concatenate([at[:1], 0.5 * (at[1:] + at[:-1]), at[-1:]])
-    weight = np.diff(edges) * np.exp(-0.5 * (at / prior.place_spread) ** 2)
+    weight = np.diff(spread_edges(spreads)) * np.exp(-0.5 * (at / prior.place_spread) ** 2)
     return weight / weight.sum()
 
 

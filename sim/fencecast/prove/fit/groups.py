@@ -5,6 +5,7 @@ Tests: tests/prove/fit/test_groups.py.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -88,6 +89,29 @@ def group_walks(
             )  # fmt: skip
         )
     return tuple(groups)
+
+
+def walker_shares(logs: Iterable[WalkLog]) -> dict[str, float]:
+    """Share of the walks that count of each walker, sorted by name; "" for walks that name nobody."""
+    found = Counter(walk.walker for log in logs for walk in log.counted)
+    total = sum(found.values())
+    return {name: found[name] / total for name in sorted(found)}
+
+
+def effective_walkers(shares: Mapping[str, float]) -> float:
+    """How many walkers who walk equally often would leave as much uncertain: 1 / sum of squared shares; 1 for none."""
+    return 1.0 / sum(share**2 for share in shares.values()) if shares else 1.0
+
+
+def people_apart(one: Mapping[str, float], other: Mapping[str, float]) -> float:
+    """By how many walkers' variances two sets of walks differ in their mean: sum of squared differences of shares.
+
+    0 for the same people in the same shares, 1/W + 1/V for W and V others who walk equally often. Walks that name nobody are by
+    other people on each side.
+    """
+    names = sorted({*one, *other} - {""})
+    known = sum((one.get(name, 0.0) - other.get(name, 0.0)) ** 2 for name in names)
+    return known + one.get("", 0.0) ** 2 + other.get("", 0.0) ** 2
 
 
 def _no_walker(name: str, walks: Sequence[Walked]) -> str:

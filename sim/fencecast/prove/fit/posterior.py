@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,6 +23,7 @@ from fencecast.prove.fit.grid import (
     quantiles,
     shift_kernel,
     smeared,
+    spread_edges,
     spread_weights,
 )
 
@@ -120,10 +121,10 @@ class Posterior:
         return Correlation(mean, mode, low, high, sd, mean_sd(points, widths)[1])
 
     def place_spread(self) -> tuple[float, float]:
-        """Median and upper 95 % end of the standard deviation of places' shifts of ln N50, by linear steps between spreads."""
-        mass = np.cumsum(self.of_spread)
-        at = np.asarray(self.spreads)
-        return float(np.interp(0.5, mass, at)), float(np.interp(LEVEL, mass, at))
+        """Median and upper 95 % end of the standard deviation of places' shifts of ln N50: each weight over its stretch."""
+        mass = np.concatenate([[0.0], np.cumsum(self.of_spread)])
+        edges = spread_edges(self.spreads)
+        return float(np.interp(0.5, mass, edges)), float(np.interp(LEVEL, mass, edges))
 
     def contrast(self) -> tuple[float, float, float]:
         """Median and 95 % ends of the factor on the contrast threshold; (1, 1, 1) where it was held."""
@@ -154,6 +155,12 @@ class Posterior:
         """The posterior of the same walks under a prior of ln N50 that is so many times as wide."""
         prior = self.prior.with_spread(factor)
         return _summed(self.places, self.log_likelihood, self.smeared, self.grid, prior, self.spreads)
+
+    def at_the_files_threshold(self) -> Posterior:
+        """The posterior of the same walks with the contrast factor held at 1."""
+        held = [int(np.argmin(np.abs(self.grid.ln_contrast)))]
+        grid = replace(self.grid, ln_contrast=np.zeros(1))
+        return _summed(self.places, self.log_likelihood[:, held], self.smeared[:, held], grid, self.prior, self.spreads)
 
     def at_spread(self, spread: float) -> Posterior:
         """The posterior of the same walks with the spread of places held at one of `spreads`."""

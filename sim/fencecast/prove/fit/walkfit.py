@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
 
@@ -22,7 +22,7 @@ from fencecast.estimate.options import Progress
 from fencecast.prove.fit.checks import DRAWS, Checks, check_fit
 from fencecast.prove.fit.crossings import Crossings, Simulated
 from fencecast.prove.fit.grid import Grid, Prior
-from fencecast.prove.fit.groups import Group, group_walks
+from fencecast.prove.fit.groups import Group, effective_walkers, group_walks, walker_shares
 from fencecast.prove.fit.likelihood import (
     chance_alarm,
     contrast_information,
@@ -51,6 +51,11 @@ class Question:
     groups: tuple[Group, ...]
 
     @property
+    def prior(self) -> Prior:
+        """The plan's, or the nearest that the grid can hold."""
+        return Prior.within(self.plan.prior_median, self.plan.prior_spread)
+
+    @property
     def walks(self) -> int:
         """Walks that count."""
         return sum(len(group.seen) for group in self.groups)
@@ -59,6 +64,11 @@ class Question:
     def names(self) -> tuple[str, ...]:
         """Walkers of the walks that count, sorted."""
         return tuple(sorted({walk.walker for log in self.logs for walk in log.counted}))
+
+    @property
+    def effective_walkers(self) -> float:
+        """Walkers who walk equally often that would be as good a sample of people."""
+        return effective_walkers(walker_shares(self.logs))
 
     @property
     def dates(self) -> tuple[str, ...]:
@@ -78,8 +88,9 @@ class Question:
 
 @dataclass(frozen=True, eq=False)
 class WalkFit:
-    """The answer. cycles_50 is for these walkers; `any_intruder` adds what other walkers would have changed.
+    """The answer. cycles_50 is for these walkers; `any_intruder` is for people in general.
 
+    cycles_50, correlation and place_spread are means over the contrast factor where that joined.
     contrast_information: on ln of the contrast factor; contrast: its median and ends, None where this log does not tell it.
     prior_moved: (sd of ln N50 in the prior, median) with that spread halved and doubled. without_place: the median without each.
     doubts: alarms that no N50 explains, as (trial, camera). pd_by_correlation: (correlation, mean Pd of the walks) at the median
@@ -103,11 +114,26 @@ class WalkFit:
 
     @property
     def any_intruder(self) -> tuple[float, float]:
-        """Ends of N50 for anybody, walkers' spread added: about the median, on the scale of logarithms."""
+        """Ends of N50 for people in general: the variance of the walkers' mean shift is added, about the median, in logarithms.
+
+        One person by himself differs from people in general by the whole spread of walkers, which is not in it.
+        """
         known, wider = self.cycles_50, 1.0
         if known.sd_ln > 0.0:
             wider = math.hypot(known.sd_ln, self.walker_sd_ln) / known.sd_ln
         return known.median * (known.low / known.median) ** wider, known.median * (known.high / known.median) ** wider
+
+    def at_the_files_threshold(self) -> WalkFit:
+        """The same with N50, correlation and places for the file's own contrast threshold; itself where that was held anyway.
+
+        `run` has the threshold of the file: the N50 that goes with it is not the mean over thresholds.
+        """
+        if self.contrast is None:
+            return self
+        held = self.posterior.at_the_files_threshold()
+        return replace(
+            self, posterior=held, cycles_50=held.cycles_50(), correlation=held.correlation(), place_spread=held.place_spread()
+        )  # fmt: skip
 
 
 def walk_fit(
@@ -129,9 +155,10 @@ def walk_fit(
     UsageError and InputError, with every problem, for what does not fit together.
     """
     question = ask(plan, logs, walkers, site)
+    held = question.prior
     prior = Prior(
-        question.plan.prior_median if prior_median is None else float(prior_median),
-        question.plan.prior_spread if prior_spread is None else float(prior_spread),
+        held.median if prior_median is None else float(prior_median),
+        held.spread if prior_spread is None else float(prior_spread),
     )
     return fit_walks(question, prior, nuisance_per_hour, simulated(question, threads, progress))
 
@@ -193,7 +220,7 @@ def fit_walks(question: Question, prior: Prior, nuisance_per_hour: float, crossi
     each = tuple((name, known.without(name).cycles_50().median) for name in places) if len(places) > 1 else ()
     return WalkFit(
         question, known, known.cycles_50(), known.correlation(), known.place_spread(), information, contrast,
-        prior.walker_spread / math.sqrt(max(len(question.names), 1)), moved, each, checks, nuisance_per_hour,
+        prior.walker_spread / math.sqrt(question.effective_walkers), moved, each, checks, nuisance_per_hour,
         _unexplained(question, crossings, grid, by_chance),
         tuple(
             (r, mean_pd(groups, crossings, known.cycles_50().median, r))

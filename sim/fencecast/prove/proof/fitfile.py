@@ -14,7 +14,7 @@ from fencecast.prove.proof.reading import Count, Part, Share, Words, read_part
 
 
 class CyclesPart(Part):
-    """N50 [cycles], for those who walked; ..._any_intruder: ends for anybody."""
+    """N50 [cycles], for those who walked; ..._any_intruder: ends for people in general."""
 
     median: float = Field(gt=0.0)
     low: float = Field(gt=0.0)

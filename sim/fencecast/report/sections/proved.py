@@ -68,7 +68,9 @@ def proved_of(source: Source) -> Body | None:
     facts = Proved(
         interval=interval_head(score),
         claims=() if score is None else tuple(claim_rows(score)),
-        notes=() if score is None else (dots_sentence(score.score.plan), *claim_lines(score), *disagreement_lines(score, source.results)),
+        notes=()
+        if score is None
+        else (dots_sentence(score.score.plan), *claim_lines(score), *disagreement_lines(score, source.results)),  # fmt: skip
         prediction=() if score is None else tuple(prediction_lines(score)),
         caption=caption,
         figure=figure,

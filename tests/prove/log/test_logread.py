@@ -124,6 +124,16 @@ def test_against_the_rules_direction_a_walk_is_a_control(tmp_path):
     assert [walk.trial for walk in log.counted] == list(range(1, 13))
 
 
+@pytest.mark.parametrize(("heard", "control"), [("both", False), ("in", True), (None, True)])
+def test_a_free_walk_out_is_a_control_only_where_no_rule_hears_it(tmp_path, heard, control):
+    """Catches: an alarm called a fault, and left out of the fit, where an area or a line for both ways is right to alarm."""
+    rows = log_rows(PLAN)
+    rows.append({**rows[-1], "trial": "13", "direction": "out", "crossed": "23:30:00"})
+    rows.append({**rows[-1], "trial": "14", "direction": "in", "crossed": "23:32:00"})
+    log = read(tmp_path, rows, PLAN.model_copy(update={"heard": heard}))
+    assert [walk.control for walk in log.walks[-2:]] == [control, False] and len(log.counted) == 14 - control
+
+
 def test_cards_that_nobody_walked(tmp_path):
     rows = log_rows(PLAN)
     for row in rows[6:8]:

@@ -2,6 +2,7 @@
 
 import hashlib
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -55,7 +56,7 @@ def test_what_is_predicted_adds_up():
         for mark, pd in kind.pd_camera.items():
             seen = sum(chance for pattern, chance in kind.patterns.items() if mark in pattern.split("+"))
             assert seen == pytest.approx(pd, abs=1e-6)
-        assert kind.pd_low < kind.pd < kind.pd_high + 1e-9
+        assert kind.direction == "out" or kind.pd_low < kind.pd < kind.pd_high + 1e-9
         assert sum(share for _, share in kind.delay_s) == pytest.approx(1.0)
     assert made.expected.sd_ln_n50 < 0.12 and 0.05 < made.expected.sd_r < 0.26
 
@@ -119,6 +120,37 @@ def test_controls_need_a_rule_that_hears_one_direction():
     outward = fc.walk_plan(ruled_yard('direction = "outward"'), walks=20)
     assert {outward.kind_of(t.kind).direction for t in outward.trials if not t.control} == {"out"}
     assert {outward.kind_of(t.kind).direction for t in outward.trials if t.control} == {"in"}
+
+
+def test_a_plan_says_which_way_its_rules_hear():
+    """Catches: a plan from which a log cannot know whether a walk out is a fault."""
+    said = {rule: fc.walk_plan(ruled_yard(f'direction = "{rule}"'), walks=2).heard for rule in ("inward", "outward", "both")}
+    assert said == {"inward": "in", "outward": "out", "both": "both"}
+
+
+def loud_at(places):
+    """Steps where walks out over some places alarm as those in do."""
+
+    def steps_of(site, walks, weather, **options):
+        turned = [replace(each, direction="in") if each.chainage_m in places else each for each in walks]
+        return invented_steps(site, turned, weather, **options)
+
+    return steps_of
+
+
+def test_controls_stand_where_no_alarm_is_expected(monkeypatch):
+    """Catches: an alarm called a fault at a place where a walk out alarms by right, as along another section's line."""
+    first = fc.walk_plan(sharp_yard())
+    places = {first.kind_of(t.kind).place: t.kind for t in first.trials if t.control}
+    loud = sorted(places)[0]
+    monkeypatch.setattr(plan, "simulate_walks", loud_at([float(loud.split()[-1])]))
+    moved = fc.walk_plan(sharp_yard())
+    controls = [moved.kind_of(t.kind) for t in moved.trials if t.control]
+    assert len(controls) == 4 and loud not in {kind.place for kind in controls}
+    assert all(kind.pd <= 0.001 for kind in controls) and moved.minutes <= 120.0
+    monkeypatch.setattr(plan, "simulate_walks", loud_at([place.chainage_m for place in first.places]))
+    none = fc.walk_plan(sharp_yard())
+    assert not any(t.control for t in none.trials) and none.minutes < first.minutes and len(first_walks(none)) == 36
 
 
 def test_one_camera_says_nothing_of_a_correlation():

@@ -3,7 +3,8 @@
 Unknown: bearing, depression, roll, height, mast x and y, and the logarithm of the focal length when it is asked for. Every column
 and row that was read is one observation, in units of its error: sqrt(sd_px^2 + quantum^2 / 12 + (f sd_mark / R)^2), where R is
 the distance from lens to mark; so is every prior: roll about the file's, height about the tape's, the mast about the file's.
-Bearing and depression have none. Damped Gauss-Newton steps lead from four starts; the covariance is the inverse of J^T J at the
+Bearing and depression have none; a camera that fits best over the top is fitted again, its depression held at 90 degrees.
+Damped Gauss-Newton steps lead from four starts; the covariance is the inverse of J^T J at the
 solution (standard least squares).
 
 Many cases are solved at once, for causes of a misfit are many. Radians, metres, pixels from the picture's upper left corner,
@@ -13,7 +14,7 @@ pixel i being [i, i + 1). Nothing is drawn: the same readings give the same bits
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import chdtrc
@@ -28,6 +29,7 @@ _NO_GAIN = 1.0e-12  # of the cost in a step: what is left is less than a thousan
 _LEAST_DAMPING, _MOST_DAMPING = 1.0e-12, 1.0e9
 MOST_ROLL_RAD = math.radians(30.0)  # of `roll_deg` in a site file
 _IMPOSSIBLE = 1.0e6
+_HELD_RAD = 1.0e-7  # so far a depression that is held may move on its way
 # Costs that differ by less, relative to one more than them, are of one solution.
 _SAME_COST = 1.0e-9
 
@@ -126,16 +128,21 @@ def solve_all(
     starts = _starts(place, read, image, middle)
     many = len(starts)
     value, cost = _descend(problem.repeated(many), starts.reshape(-1, middle.shape[1]))
-    value, cost = value.reshape(many, len(middle), -1), cost.reshape(many, -1) + _beyond(value).reshape(many, -1)
+    value, found = value.reshape(many, len(middle), -1), cost.reshape(many, -1)
+    cost = found + _beyond(value)
     lowest = cost.min(axis=0)
     pick = np.argmax(cost <= lowest + _SAME_COST * (1.0 + lowest), axis=0)
+    best = value[np.argmin(np.where(_rolled(value), np.inf, found), axis=0), np.arange(len(middle))]
     value = value[pick, np.arange(len(middle))]
+    down = np.flatnonzero(np.isfinite(lowest) & _tipped(best))
+    value[down], held = _straight_down(problem.some(down), best[down], value[down])
     r, j, fitted = problem.misfit(value)
     total = np.sum(r * r, axis=1) + _beyond(value)
     value[:, BEARING] %= 2.0 * math.pi
     over = np.abs(value[:, DEPRESSION]) > math.pi
     value[over, DEPRESSION] = np.remainder(value[over, DEPRESSION] + math.pi, 2.0 * math.pi) - math.pi
     dof = 2 * np.isfinite(sd_px[:, :, 0]).sum(axis=1) + int(np.isfinite(prior).sum()) - middle.shape[1]
+    dof[down] += held  # nothing is fitted to a depression that is held
     return [
         None
         if not math.isfinite(lowest[k])
@@ -147,9 +154,32 @@ def solve_all(
 
 
 def _beyond(value: np.ndarray) -> np.ndarray:
-    """What is added to the cost of poses (b, 6 or 7) that no site file takes: over the top, or rolled too far."""
-    tipped = np.abs(np.remainder(value[:, DEPRESSION] + math.pi, 2.0 * math.pi) - math.pi) > 0.5 * math.pi
-    return np.where(tipped | (np.abs(value[:, ROLL]) > MOST_ROLL_RAD), _IMPOSSIBLE, 0.0)
+    """What is added to the cost of poses (..., 6 or 7) that no site file takes: over the top, or rolled too far."""
+    return np.where(_tipped(value) | _rolled(value), _IMPOSSIBLE, 0.0)
+
+
+def _tipped(value: np.ndarray) -> np.ndarray:
+    """Whether poses (..., 6 or 7) look over the top, beyond straight down or up."""
+    return np.abs(np.remainder(value[..., DEPRESSION] + math.pi, 2.0 * math.pi) - math.pi) > 0.5 * math.pi + _SMALL
+
+
+def _rolled(value: np.ndarray) -> np.ndarray:
+    return np.abs(value[..., ROLL]) > MOST_ROLL_RAD
+
+
+def _straight_down(problem: _Problem, best: np.ndarray, other: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Poses (b, 6 or 7) for cases that fit best over the top, and whether their depression is held at 90 degrees, the end of what
+    a site file takes: from their best pose, and where that costs less than the best pose on this side, `other`."""
+    if not len(best):
+        return other, np.zeros(0, dtype=bool)
+    middle, prior, start = problem.middle.copy(), problem.prior.copy(), best.copy()
+    middle[:, DEPRESSION] = start[:, DEPRESSION] = 0.5 * math.pi
+    prior[DEPRESSION] = _HELD_RAD
+    held, _ = _descend(replace(problem, middle=middle, prior=prior), start)
+    held[:, DEPRESSION] = 0.5 * math.pi
+    cost = [np.sum(problem.misfit(each)[0] ** 2, axis=1) + _beyond(each) for each in (held, other)]
+    better = cost[0] < cost[1]
+    return np.where(better[:, None], held, other), better
 
 
 @dataclass(frozen=True, eq=False)

@@ -72,7 +72,6 @@ class Rows:
         self.kinds = {kind.kind: kind for kind in plan.kinds}
         self.by_way = {(kind.place, kind.gait, kind.direction): kind.kind for kind in plan.kinds}
         self.places = [place.place for place in plan.places]
-        self.scored_ways = {self.kinds[trial.kind].direction for trial in plan.trials if not trial.control}
         self.weathers = weather_names(plan)
 
     def moment(self, row: Row, column: str = "crossed") -> datetime.datetime | None:
@@ -128,7 +127,7 @@ class Rows:
         if len(self.table.problems) > before or crossed is None or not (place and gait and direction and weather):
             return None
         kind = trial.kind if trial else self.by_way.get((place, gait, direction))
-        control = trial.control if trial else direction not in self.scored_ways
+        control = trial.control if trial else self.plan.is_against(direction)
         claim = trial.claim if trial else None
         noted = {name: value for name, value in conditions.items() if value is not None}
         return Raw(

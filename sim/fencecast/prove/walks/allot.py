@@ -249,6 +249,20 @@ def _wants(task: Task, base: list[Want], claims: Sequence[Draft], pooled: bool) 
     return found
 
 
+def with_controls(found: Allotment, quiet: Sequence[str], ground: Ground) -> Allotment:
+    """The same test with controls of the quiet kinds alone, in as many walks; without any where no kind is quiet."""
+    kept = [want for want in found.wants if not want.control or want.kind in quiet]
+    for k in range((len(found.wants) - len(kept)) if quiet else 0):
+        kind = quiet[k % len(quiet)]
+        kept.append(Want(kind, kind.split("\t")[0], 1, None, 1, True))
+    if kept == list(found.wants):
+        return found
+    seconds, where = ground.seconds, ground.where
+    first = [want for want in kept if want.rung == 1]
+    minutes, most = (minutes_of(in_order(wants, ground.seed), seconds, where) for wants in (first, kept))
+    return replace(found, wants=tuple(kept), minutes=minutes, most_minutes=most)
+
+
 def _later(task: Task, claims: Sequence[Draft]) -> list[Want]:
     """Walks that only follow a miss, rung by rung."""
     found = []

@@ -99,6 +99,7 @@ def assembled(test: Material) -> WalkPlan:
         fence_asked=wishes.from_fence,
         hopeless=test.hopeless,
         left_out=test.found.left_out,
+        heard=wishes.heard,
     )
 
 

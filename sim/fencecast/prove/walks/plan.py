@@ -17,7 +17,7 @@ import numpy as np
 
 from fencecast.estimate.options import Progress, RunOptions
 from fencecast.prove.walks import chance
-from fencecast.prove.walks.allot import Ground, Task, allot, kind_key
+from fencecast.prove.walks.allot import Ground, Task, allot, kind_key, with_controls
 from fencecast.prove.walks.asfinished import Crossed
 from fencecast.prove.walks.assembled import Material, assembled
 from fencecast.prove.walks.choose import calibration_places, sample_places, weak_places
@@ -36,6 +36,8 @@ PLACES = 6
 WEAK_PLACES = 3
 REPEATS = 3  # for which places are chosen
 CROSSINGS = 128
+# A control whose predicted Pd is larger may alarm by right (judgement, no source): along another section's line, say.
+CONTROL_PD = 0.001
 HOPELESS = 0.05  # a place whose claim passes less often, as predicted, wants a remedy and no test
 
 
@@ -110,11 +112,14 @@ class _Planning:
         steps = simulated.steps[0]
         worth = worth_of(steps, prior, self.options.threads)
         task, hopeless = self._task(spots, steps, worth)
-        found = allot(task, self._ground(spots, walks, steps))
-        order = in_order(found.wants, wishes.seed)
-        against = {step.kind: _crossed(step.kind, spots) for step in order if step.kind not in simulated.at}
+        ground = self._ground(spots, walks, steps)
+        found = allot(task, ground)
+        against = {want.kind: _crossed(want.kind, spots) for want in found.wants if want.kind not in simulated.at}
         if against:
             simulated.add(against, self._steps(against, weather, from_fence))
+            pd = dict(zip(against, predicted_pd(simulated.steps[1], prior).tolist()))
+            found = with_controls(found, tuple(kind for kind in against if pd[kind] <= CONTROL_PD), ground)
+        order = in_order(found.wants, wishes.seed)
         test = Material(
             site, wishes, prior, spots, weather, why, from_fence, simulated, worth.here, found, order, hopeless
         )  # fmt: skip

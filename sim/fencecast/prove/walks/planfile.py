@@ -123,6 +123,8 @@ class WalkPlan(Part):
     minutes: of all walks but those that only follow a miss; most_minutes: of all; budget_minutes: what there was, None when a
     number of walks was asked for. fence_asked: whether from_fence was asked for, or came of a fence without open places.
     hopeless: weak places without a claim, because one would hardly ever pass; left_out: those for which there was no time.
+    heard: the one direction in which every rule of the site listens, or `both` (an area, a line for both, rules that differ);
+    None in plans of an earlier version.
     """
 
     schema_version: Literal[1] = SCHEMA
@@ -155,6 +157,14 @@ class WalkPlan(Part):
     fence_asked: bool = True
     hopeless: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    heard: Literal["in", "out", "both"] | None = None
+
+    def is_against(self, direction: str) -> bool:
+        """Whether a walk in this direction goes against every rule, so that an alarm is a fault."""
+        if self.heard is None:  # as an earlier version took it: the cards know
+            kinds = {kind.kind: kind.direction for kind in self.kinds}
+            return direction not in {kinds[trial.kind] for trial in self.trials if not trial.control}
+        return self.heard not in ("both", direction)
 
     def claim_pd(self, claim: Claim) -> float:
         """Mean Pd of the walks of a claim's first rung, as predicted."""

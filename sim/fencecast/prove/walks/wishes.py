@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from fencecast.errors import UnknownNameError, UsageError
 from fencecast.prove.walks.chance import check_claim
@@ -22,8 +23,8 @@ MOST_MINUTES, MOST_WALKS, MOST_FULL = 24 * 60, 1000, 20
 
 @dataclass(frozen=True)
 class Wishes:
-    """Options of `make_plan` with defaults filled in. direction: of the walks that must alarm; controls: whether walks against it
-    must not (line rules that hear one direction alone)."""
+    """Options of `make_plan` with defaults filled in. direction: of the walks that must alarm; heard: the one in which all rules
+    listen, or `both`."""
 
     goal: str
     weather: str | None
@@ -37,7 +38,12 @@ class Wishes:
     seed: int
     together: bool
     direction: str
-    controls: bool
+    heard: Literal["in", "out", "both"]
+
+    @property
+    def controls(self) -> bool:
+        """Whether walks against the direction must not alarm: all rules are lines that hear one direction alone."""
+        return self.heard != "both"
 
 
 def checked(
@@ -61,7 +67,7 @@ def checked(
         goal, weather, float(minutes), walks, tuple(dict.fromkeys(gaits)) or DEFAULT_GAITS, full, misses, tuple(places),
         from_fence, seed, together,
         direction="out" if directions == {"outward"} else "in",
-        controls=directions in ({"inward"}, {"outward"}),
+        heard="in" if directions == {"inward"} else "out" if directions == {"outward"} else "both",
     )  # fmt: skip
 
 

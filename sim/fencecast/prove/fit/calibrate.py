@@ -8,8 +8,11 @@ Tests: tests/prove/fit/test_calibrate.py.
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
 
 import numpy as np
 
@@ -74,8 +77,11 @@ def _rounded(weight: Array) -> Array:
     return np.round(found, DIGITS)
 
 
-def calibrated_text(fit: WalkFit) -> str:
-    """The text of SITE-calibrated.toml. InputError for a file that tomlkit would change elsewhere."""
+def calibrated_text(fit: WalkFit, folder: str | PathLike[str] | None = None) -> str:
+    """The text of SITE-calibrated.toml. InputError for a file that tomlkit would change elsewhere.
+
+    folder: where the file will lie; the path of a weather record is then written from there.
+    """
     import tomlkit
 
     site = fit.question.site
@@ -90,6 +96,8 @@ def calibrated_text(fit: WalkFit) -> str:
     decision = document["decision"]
     for key in _KEYS:
         decision[key] = values[key]  # takes over the comment behind the old value
+    if folder is not None and site.weather_path is not None and not Path(site.weather_file.path).is_absolute():
+        document["weather_file"]["path"] = _from_folder(site.weather_path, Path(folder))
     text = tomlkit.dumps(document).rstrip("\n") + "\n\n" + calibration_text(fit)
     _check(site, text, values)
     return text
@@ -99,7 +107,7 @@ def _check(site: Site, text: str, values: dict[str, float]) -> None:
     """Nothing but the two keys and the table may differ from the old file."""
     made = parse_site(text, "the calibrated site file")
     keys = {name: getattr(site.decision, name) for name in site.decision.model_fields_set}
-    expected = site.replace(decision=keys | values, calibration=made.calibration)
+    expected = site.replace(decision=keys | values, calibration=made.calibration, weather_file=made.weather_file)
     if made != expected:
         raise InputError(
             [
@@ -108,6 +116,14 @@ def _check(site: Site, text: str, values: dict[str, float]) -> None:
             ],
             "the site file",
         )
+
+
+def _from_folder(path: Path, folder: Path) -> str:
+    """How a path is typed in a file of that folder; in full where there is no other way (another drive)."""
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:
+        return path.resolve().as_posix()
 
 
 def calibration_text(fit: WalkFit) -> str:

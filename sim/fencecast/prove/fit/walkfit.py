@@ -19,6 +19,7 @@ import numpy as np
 
 from fencecast.errors import InputError, UsageError
 from fencecast.estimate.options import Progress
+from fencecast.meteorology.load import classes_of
 from fencecast.prove.fit.checks import DRAWS, Checks, check_fit
 from fencecast.prove.fit.crossings import Crossings, Simulated
 from fencecast.prove.fit.grid import Grid, Prior
@@ -34,6 +35,7 @@ from fencecast.prove.fit.likelihood import (
 from fencecast.prove.fit.posterior import Correlation, Cycles50, Posterior, posterior
 from fencecast.prove.log.walked import Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan
+from fencecast.prove.walks.planned import planned_site
 from fencecast.site import Site, load_site, parse_site
 
 
@@ -149,13 +151,12 @@ def ask(
         raise UsageError("no log is named: type the path of a log.csv that holds walks of this plan")
     read = tuple(each if isinstance(each, WalkLog) else read_log(str(each), whole, known) for each in listed)
     check_logs(read)
-    own = parse_site(whole.site_toml, "site_toml of the plan")
     other = None if site is None else load_site(site) if isinstance(site, (str, PathLike)) else site
     if other is not None:
-        check_same_yard(own, other)
-    used = own if other is None else other
+        check_same_yard(parse_site(whole.site_toml, "site_toml of the plan"), other)
+    used = planned_site(whole, None if isinstance(plan, WalkPlan) else plan) if other is None else other
     groups = group_walks(whole, read, known)
-    lacking = sorted({group.weather for group in groups} - {each.name for each in used.weather})
+    lacking = sorted({group.weather for group in groups} - {each.name for each in classes_of(used)})
     if lacking:
         raise InputError([f'has no weather class "{name}", in which walks were logged' for name in lacking], "site")
     return Question(whole, plan_sha256(text), read, known, used, other is not None, groups)

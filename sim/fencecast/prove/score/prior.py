@@ -19,7 +19,7 @@ from fencecast.prove.walks.asfinished import Crossed
 from fencecast.prove.walks.kinds import Steps, simulate_walks
 from fencecast.prove.walks.patterns import pattern_table
 from fencecast.prove.walks.planfile import Kind, WalkPlan
-from fencecast.site import parse_site
+from fencecast.site import Site
 
 # Equally likely draws: middles of so many equal shares of the normal law of ln N50 and of the uniform one of the correlation.
 N50_DRAWS, R_DRAWS = 20, 5
@@ -29,10 +29,16 @@ SAME = 0.01
 
 
 def prior_patterns(
-    plan: WalkPlan, names: Sequence[str], threads: int | None = None, progress: Callable[[int, int], None] | None = None
+    plan: WalkPlan,
+    site: Site,
+    names: Sequence[str],
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> list[Patterns] | None:
-    """Patterns of the named kinds at each draw; None when the simulation is not the one of which the plan was made."""
-    site = parse_site(plan.site_toml)
+    """Patterns of the named kinds at each draw; None when the simulation is not the one of which the plan was made.
+
+    site: the plan's own, as `planned_site` makes it.
+    """
     kinds = [plan.kind_of(name) for name in sorted(set(names))]
     places = {place.place: place for place in plan.places}
     walks = [Crossed(places[kind.place].section, places[kind.place].chainage_m, kind.gait, kind.direction) for kind in kinds]

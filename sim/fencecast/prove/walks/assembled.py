@@ -21,6 +21,7 @@ from fencecast.prove.walks.order import Step
 from fencecast.prove.walks.patterns import site_pd
 from fencecast.prove.walks.places import Spot
 from fencecast.prove.walks.planfile import Asked, Chance, Claim, Expected, Kind, Place, Trial, WalkPlan
+from fencecast.prove.walks.planned import record_sha256
 from fencecast.prove.walks.predict import BAND, Simulated, kind_of
 from fencecast.prove.walks.prior import Prior, quantiles
 from fencecast.prove.walks.wishes import Wishes
@@ -99,6 +100,7 @@ def assembled(test: Material) -> WalkPlan:
         fence_asked=wishes.from_fence,
         hopeless=test.hopeless,
         left_out=test.found.left_out,
+        weather_sha256=record_sha256(site),
     )
 
 

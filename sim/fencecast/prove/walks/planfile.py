@@ -123,6 +123,7 @@ class WalkPlan(Part):
     minutes: of all walks but those that only follow a miss; most_minutes: of all; budget_minutes: what there was, None when a
     number of walks was asked for. fence_asked: whether from_fence was asked for, or came of a fence without open places.
     hopeless: weak places without a claim, because one would hardly ever pass; left_out: those for which there was no time.
+    weather_sha256: of the site's hourly weather record, which is not in the plan; None where there is none.
     """
 
     schema_version: Literal[1] = SCHEMA
@@ -155,6 +156,7 @@ class WalkPlan(Part):
     fence_asked: bool = True
     hopeless: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    weather_sha256: str | None = None
 
     def claim_pd(self, claim: Claim) -> float:
         """Mean Pd of the walks of a claim's first rung, as predicted."""

@@ -1,4 +1,4 @@
-"""A plan of a site with an hourly weather record: the record is looked for beside the plan, and must be the one it was made of."""
+"""A plan of a site with an hourly weather record: the record is looked for beside the plan, and must be that of the plan."""
 
 from __future__ import annotations
 

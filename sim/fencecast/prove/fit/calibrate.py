@@ -126,10 +126,20 @@ def _from_folder(path: Path, folder: Path) -> str:
         return path.resolve().as_posix()
 
 
+def logs_of(fit: WalkFit) -> tuple[str, ...]:
+    """Fingerprints of all logs that the posterior rests on, earlier ones last."""
+    earlier = fit.posterior.prior.earlier
+    return (*(log.sha256 for log in fit.question.logs), *(earlier.log_sha256 if earlier else ()))
+
+
 def calibration_text(fit: WalkFit) -> str:
     """The `[calibration]` table, with a comment on what each part is."""
     question, prior, grid = fit.question, fit.posterior.prior, project(fit)
     low, high = fit.any_intruder
+    earlier = prior.earlier
+    was = "; correlation uniform from 0 to 0.9"
+    if earlier is not None:
+        was = f" and the correlation as {earlier.walks} earlier walks left them (places and walkers: at least)"
     keys: list[tuple[str, object]] = [
         ("cycles_50_low", _significant(low)),
         ("cycles_50_high", _significant(high)),
@@ -137,15 +147,15 @@ def calibration_text(fit: WalkFit) -> str:
         ("correlation_low", round(fit.correlation.low, 3)),
         ("correlation_high", round(fit.correlation.high, 3)),
         ("place_spread_ln", round(fit.place_spread[0], 4)),
-        ("walks", question.walks),
-        ("places", len(fit.posterior.places)),
-        ("walkers", len(question.names)),
-        ("dates", list(question.dates)),
-        ("weather", list(question.weather)),
-        ("log_sha256", [log.sha256 for log in question.logs]),
+        ("walks", question.walks + (earlier.walks if earlier else 0)),
+        ("places", max(len(fit.posterior.places), earlier.places if earlier else 0)),
+        ("walkers", max(len(question.names), earlier.walkers if earlier else 0)),
+        ("dates", sorted({*question.dates, *(earlier.dates if earlier else ())})),
+        ("weather", sorted({*question.weather, *(earlier.weather if earlier else ())})),
+        ("log_sha256", list(logs_of(fit))),
         (
             "prior",
-            f"ln N50 normal about ln {prior.median:g}, sd {prior.spread:g}; correlation uniform from 0 to 0.9; places differ by "
+            f"ln N50 normal about ln {prior.median:.4g}, sd {prior.spread:.4g}{was}; places differ by "
             f"a half-normal sd of {prior.place_spread:g}; walkers by {prior.walker_spread:g}, of which "
             f"{fit.walker_sd_ln:.3f} is left with {len(question.names)}",
         ),

@@ -22,6 +22,7 @@ from fencecast.estimate.options import Progress
 from fencecast.meteorology.load import classes_of
 from fencecast.prove.fit.checks import DRAWS, Checks, check_fit
 from fencecast.prove.fit.crossings import Crossings, Simulated
+from fencecast.prove.fit.earlier import prior_of_fit
 from fencecast.prove.fit.grid import Grid, Prior
 from fencecast.prove.fit.groups import Group, group_walks
 from fencecast.prove.fit.likelihood import (
@@ -121,14 +122,12 @@ def walk_fit(
 
     plan: what `walk plan` wrote; logs: one log or several of that plan; walkers: walkers.csv. site: the site as built instead of
     the plan's own text; the same fences, rules, obstacles and marks, other poses. prior_median [cycles], prior_spread (sd of
-    ln N50): as the plan has them where None. nuisance_per_hour: alarms of one camera that nobody caused.
+    ln N50): as the plan has them where None, or as the [calibration] of the site, whose posterior is
+    the prior of new walks. nuisance_per_hour: alarms of one camera that nobody caused.
     UsageError and InputError, with every problem, for what does not fit together.
     """
     question = ask(plan, logs, walkers, site)
-    prior = Prior(
-        question.plan.prior_median if prior_median is None else float(prior_median),
-        question.plan.prior_spread if prior_spread is None else float(prior_spread),
-    )
+    prior = prior_of_fit(question, prior_median, prior_spread)
     return fit_walks(question, prior, nuisance_per_hour, simulated(question, threads, progress))
 
 

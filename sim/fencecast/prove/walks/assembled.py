@@ -101,6 +101,9 @@ def assembled(test: Material) -> WalkPlan:
         hopeless=test.hopeless,
         left_out=test.found.left_out,
         weather_sha256=record_sha256(site),
+        prior_from="calibration" if prior.calibrated else "file",
+        prior_correlation=prior.correlation,
+        prior_correlation_sd=prior.correlation_sd,
     )
 
 

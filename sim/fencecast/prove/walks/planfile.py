@@ -124,6 +124,7 @@ class WalkPlan(Part):
     number of walks was asked for. fence_asked: whether from_fence was asked for, or came of a fence without open places.
     hopeless: weak places without a claim, because one would hardly ever pass; left_out: those for which there was no time.
     weather_sha256: of the site's hourly weather record, which is not in the plan; None where there is none.
+    prior_from: the site's [decision], or the posterior in its [calibration]; prior_correlation and its sd: None in older plans.
     """
 
     schema_version: Literal[1] = SCHEMA
@@ -157,6 +158,9 @@ class WalkPlan(Part):
     hopeless: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
     weather_sha256: str | None = None
+    prior_from: Literal["file", "calibration"] = "file"
+    prior_correlation: float | None = None
+    prior_correlation_sd: float | None = None
 
     def claim_pd(self, claim: Claim) -> float:
         """Mean Pd of the walks of a claim's first rung, as predicted."""

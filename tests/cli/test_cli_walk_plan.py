@@ -76,6 +76,7 @@ def test_json_is_the_plan_without_the_sites_text(yard):
     found = json.loads(ended.out)
     file = json.loads((yard / "out" / "plan.json").read_text(encoding="utf-8"))
     assert ended.code == 0 and found.pop("files")[0].endswith("plan.json")
+    assert found.pop("everywhere") == {"walks": 1334, "hours": 66.7, "planned_walks": 4, "planned_hours": 0.2}  # 23 x 2 x 29
     assert found == {key: value for key, value in file.items() if key != "site_toml"}
 
 

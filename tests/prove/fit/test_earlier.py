@@ -56,6 +56,8 @@ def test_equal_draws_have_the_moments_of_the_prior():
     assert np.log(drawn[:, 0]).mean() == pytest.approx(math.log(before.median), abs=0.02)
     assert np.log(drawn[:, 0]).std() == pytest.approx(before.spread, rel=0.1)
     assert drawn[:, 1].mean() == pytest.approx(before.correlation, abs=0.05)
+    alike = before.weight * np.array([1.0, 0.0, 0.0, 0.0])
+    assert max(r for _, r in replace(before, weight=alike / alike.sum()).equal_draws(5, 5)) < 0.3
 
 
 def test_a_fit_of_new_walks_begins_where_the_earlier_ended():

@@ -61,11 +61,11 @@ OPTIONS = {
 WALK_OPTIONS = {
     "plan": {
         "--output", "--goal", "--weather", "--minutes", "--walks", "--gait", "--full",
-        "--misses", "--place", "--from-fence", "--seed", "--together", "--force", "--json",
+        "--misses", "--place", "--from-fence", "--seed", "--together", "--issue", "--force", "--json",
     },
     "chance": {"--pd", "--confidence", "--misses", "--true", "--json"},
-    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "--output", "--force", "--json"},
-    "score": {"--walkers", "--latest", "--quick", "--output", "--require", "--force", "--json"},
+    "rehearse": {"--cycles-50", "--correlation", "--place-spread", "--seed", "--site", "--output", "--force", "--json"},
+    "score": {"--walkers", "--latest", "--site", "--quick", "--output", "--require", "--force", "--json"},
     "fit": {
         "--walkers", "--site", "--prior-median", "--prior-spread",
         "--nuisance-per-hour", "--output", "--force", "--json",

@@ -31,9 +31,10 @@ def yard(monkeypatch, tmp_path):
 
 def test_a_plan_is_written_whole_and_said_in_sentences(yard, monkeypatch):
     """Catches: a file that is missing, a must that is not said, numbers of the console that are not the plan's."""
-    monkeypatch.setattr(deck, "plot_cards", lambda made, site: [plot_walk_chance(made)])  # 60 cards take seconds to draw
-    ended = typed("walk", "plan", "yard.toml")
-    assert (ended.code, errors_of(ended)) == (0, [])
+    issues = []  # 60 cards take seconds to draw
+    monkeypatch.setattr(deck, "plot_cards", lambda made, site, issue: issues.append(issue) or [plot_walk_chance(made)])
+    ended = typed("walk", "plan", "yard.toml", "--issue", "B 2")
+    assert (ended.code, errors_of(ended), issues) == (0, [], ["B 2"])
     folder = yard / "yard-walks"
     assert sorted(path.name for path in folder.iterdir()) == FILES
     made = read_plan(folder / "plan.json")
@@ -75,6 +76,7 @@ def test_json_is_the_plan_without_the_sites_text(yard):
     found = json.loads(ended.out)
     file = json.loads((yard / "out" / "plan.json").read_text(encoding="utf-8"))
     assert ended.code == 0 and found.pop("files")[0].endswith("plan.json")
+    assert found.pop("everywhere") == {"walks": 1334, "hours": 66.7, "planned_walks": 4, "planned_hours": 0.2}  # 23 x 2 x 29
     assert found == {key: value for key, value in file.items() if key != "site_toml"}
 
 

@@ -41,7 +41,8 @@ def fit(plan, logs, walkers, site, prior_median, prior_spread, nuisance_per_hour
 
     stem = stem_of(plan, site)
     toml = f"{stem}-calibrated.toml"
-    folder = OutputFolder(output or f"{stem}-fit", [CALIBRATION, toml, PICTURE], replace=force)
+    target = output or f"{stem}-fit"
+    folder = OutputFolder(target, [CALIBRATION, toml, PICTURE], replace=force)
     with folder as staging:
         with Progress() as progress:
             progress.stage("Getting ready (compiles once, a minute or two)")
@@ -52,7 +53,7 @@ def fit(plan, logs, walkers, site, prior_median, prior_spread, nuisance_per_hour
             from fencecast.show.paper.page import save_picture
 
             save_picture(fc.plot_calibration(found), staging / PICTURE)
-        (staging / toml).write_text(fc.calibrated_text(found), encoding="utf-8")
+        (staging / toml).write_text(fc.calibrated_text(found, target), encoding="utf-8")
         text = json.dumps(plain(fit_object(found)), ensure_ascii=False, allow_nan=False)
         (staging / CALIBRATION).write_text(text + "\n", encoding="utf-8")
     if as_json:

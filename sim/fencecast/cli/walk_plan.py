@@ -33,10 +33,11 @@ PLAN, LOG, WALKERS, CARDS, CHANCE, MAP = "plan.json", "log.csv", "walkers.csv", 
 @click.option("--from-fence", is_flag=True, help="Walks start at the fence's inside foot, also where it is open.")
 @click.option("--seed", type=int, metavar="N", help="Of the order of the walks.  [default: the site's]")
 @click.option("--together", is_flag=True, help="The confidence is that of all claims at once, not of each by itself.")
+@click.option("--issue", default="1", show_default=True, metavar="TEXT", help="Number of the issue, as it stands on the cards.")
 @click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 def plan(
-    site, output, goal, weather, minutes, walks, gaits, full, misses, places, from_fence, seed, together, force, as_json
+    site, output, goal, weather, minutes, walks, gaits, full, misses, places, from_fence, seed, together, issue, force, as_json
 ) -> None:
     """Write plan.json, log.csv, walkers.csv, cards.pdf, chance.png and walk-plan.png: a walk test as it is fixed beforehand.
 
@@ -47,10 +48,12 @@ def plan(
     from fencecast.cli.progress import Progress
     from fencecast.findings.sitewarnings import site_warnings
     from fencecast.findings.walkplan import plan_blocks, plan_object
+    from fencecast.prove.aim import check_word
     from fencecast.prove.walks.planfile import write_plan
     from fencecast.prove.walks.tables import log_file, walkers_file
 
     loaded = fc.load_site(site)
+    check_word("the issue", issue, 1)
     folder = OutputFolder(output or f"{Path(site).stem}-walks", [PLAN, LOG, WALKERS, CARDS, CHANCE, MAP], replace=force)
     with folder as staging:
         for text in site_warnings(loaded):
@@ -66,7 +69,7 @@ def plan(
             from fencecast.show.walk.chance import plot_walk_chance
             from fencecast.show.walk.walkplan import plot_walk_plan
 
-            save_pages(plot_cards(made, loaded), staging / CARDS)
+            save_pages(plot_cards(made, loaded, issue.strip()), staging / CARDS)
             save_picture(plot_walk_chance(made), staging / CHANCE)
             save_picture(plot_walk_plan(made), staging / MAP)
         (staging / PLAN).write_text(write_plan(made), encoding="utf-8")

@@ -18,12 +18,13 @@ FILES = ("score.json", "predicted-observed.png", "claims.png")
 @click.argument("log", metavar="LOG.csv")
 @click.option("--walkers", metavar="W.csv", help="Who walked; then every walker of the log must be in it.")
 @click.option("--latest", type=float, metavar="S", help="The longest delay of the system that is allowed [seconds].")
+@click.option("--site", metavar="SITE.toml", help="The plan's site file, where its weather record lies beside that only.")
 @click.option("--quick", is_flag=True, help="Simulate nothing: what the prediction itself allowed stays open.")
 @click.option("-o", "--output", metavar="DIR", help="Folder for score.json and pictures.  [default: nothing is written]")
 @click.option("--require", is_flag=True, help="Exit with 3 unless every claim is shown.")
 @click.option("--force", is_flag=True, help="Use a folder that exists; only files that fencecast wrote there are replaced.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
-def score(plan, log, walkers, latest, quick, output, require, force, as_json) -> None:
+def score(plan, log, walkers, latest, site, quick, output, require, force, as_json) -> None:
     """Score the log of a walk test against the plan that was made before it.
 
     The prediction is the plan's, never one that is made afterwards.
@@ -36,7 +37,7 @@ def score(plan, log, walkers, latest, quick, output, require, force, as_json) ->
     with Progress() as progress:
         if not quick:
             progress.stage("Getting ready (compiles once, a minute or two)")
-        found = fc.walk_score(plan, log, walkers, latest, quick, progress=progress)
+        found = fc.walk_score(plan, log, walkers, latest, quick, site, progress=progress)
     files, left = [], []
     if output:
         from fencecast.show.paper.page import save_picture

@@ -30,6 +30,7 @@ from fencecast.findings.blocks import (
     written_lines,
 )
 from fencecast.findings.words import plural
+from fencecast.prove.fit.calibrate import logs_of
 from fencecast.prove.fit.walkfit import WalkFit
 
 SCHEMA = 1
@@ -54,6 +55,9 @@ def fit_blocks(fit: WalkFit, files: Sequence[str] = (), left: Sequence[str] = ()
     doubt = words.doubt_sentence(fit)
     if doubt:
         blocks.append(Line(doubt, BAD))
+    twice = words.same_days_sentence(fit)
+    if twice:
+        blocks.append(Line(twice, BAD))
     blocks += [Line(f"Odd: {text}", BAD) for log in question.logs for text in log.warnings]
     blocks += [Heading("What this log cannot tell"), *(Line(text, NOTE) for text in words.not_known(fit))]
     if files:
@@ -79,7 +83,7 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
         "title": question.plan.title,
         "version": __version__,
         "plan_sha256": question.plan_sha256,
-        "log_sha256": [log.sha256 for log in question.logs],
+        "log_sha256": list(logs_of(fit)),
         "site_sha256": question.site.sha256,
         "walks": question.walks,
         "places": len(fit.posterior.places),
@@ -122,7 +126,13 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
             "cycles_50_at_1": _at_one(fit),
         },
         "walker_sd_ln": fit.walker_sd_ln,
-        "prior": {"median": prior.median, "sd_ln": prior.spread, "place_spread": prior.place_spread},
+        "prior": {
+            "median": prior.median,
+            "sd_ln": prior.spread,
+            "place_spread": prior.place_spread,
+            "earlier_walks": 0 if prior.earlier is None else prior.earlier.walks,
+            "earlier_dates": [] if prior.earlier is None else list(prior.earlier.dates),
+        },
         "prior_moved": [{"sd_ln": sd, "median": median} for sd, median in fit.prior_moved],
         "nuisance_per_hour": fit.nuisance_per_hour,
         "checks": dict(fit.checks.p),

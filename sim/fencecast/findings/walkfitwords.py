@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from fencecast.findings.walkscorewords import p_text
 from fencecast.findings.words import first_upper, listed, pd_text, plural
 from fencecast.prove.fit.checks import CLEAN_NEEDS_WALKS
+from fencecast.prove.fit.earlier import same_days
 from fencecast.prove.fit.grid import MEDIANS, PLACES_FOR_SPREAD, SPREADS, Prior
 from fencecast.prove.fit.walkfit import WalkFit
 from fencecast.prove.walks.planfile import WalkPlan
@@ -92,7 +93,7 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
         "gets wrong on this site is in it."
     )
     if known.only_from_above and known.only_from_below:
-        yield f"{first_upper(plural(walks, 'walk'))} leave it where the plan had it: {n50_text(prior.median)}, judgement."
+        yield f"{first_upper(plural(walks, 'walk'))} leave it where it was before: {n50_text(prior.median)}, {_judged(fit)}."
         return
     if known.only_from_above:
         yield (
@@ -108,9 +109,10 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
             "for a fault before anything is calibrated."
         )
     else:
+        had = "The plan had" if prior.earlier is None else "Before it was"
         yield (
             f"From {plural(walks, 'walk')} it is {n50_text(known.median)}, with 95 % between {n50_text(known.low)} and "
-            f"{n50_text(known.high)} ({percent_text(known.sd_ln)} standard deviation). The plan had {n50_text(prior.median)}."
+            f"{n50_text(known.high)} ({percent_text(known.sd_ln)} standard deviation). {had} {n50_text(prior.median)}."
         )
         low, high = fit.any_intruder
         who, alike = plural(walkers, "walker") if walkers else "walkers who are not named", fit.question.effective_walkers
@@ -126,6 +128,29 @@ def n50_sentences(fit: WalkFit) -> Iterator[str]:
         f"What was assumed: N50 about {n50_text(prior.median)} within {percent_text(prior.spread)} (one standard deviation). "
         f"With "
         f"half of that spread the median would be {n50_text(narrow)}, with twice of it {n50_text(wide)}."
+    )
+    if prior.earlier is not None:
+        yield (
+            f"That, and the correlation before, is what {plural(prior.earlier.walks, 'earlier walk')} left, of "
+            f"{listed(prior.earlier.dates)}: [calibration] of the site file. A place that was walked both times counts as if it "
+            "were two; all logs at once, on the plan from before that fit, count it once."
+        )
+
+
+def _judged(fit: WalkFit) -> str:
+    """What the value before the walks rests on."""
+    return "judgement" if fit.posterior.prior.earlier is None else "what earlier walks left"
+
+
+def same_days_sentence(fit: WalkFit) -> str:
+    """Days of which walks may be counted twice; empty where there are none."""
+    earlier = fit.posterior.prior.earlier
+    days = () if earlier is None else same_days(fit.question.logs, earlier)
+    if not days:
+        return ""
+    return (
+        f"Odd: [calibration] holds walks of {listed(days)} too. A log that was saved again counts as another log: were these "
+        "walks not in it already?"
     )
 
 

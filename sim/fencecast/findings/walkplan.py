@@ -11,6 +11,7 @@ from fencecast.findings.walkchance import chance_text, stops_words
 from fencecast.findings.walkwords import GAIT_NAMES, WEAK_PLACES, counts, finding, statements
 from fencecast.findings.words import confidence_text, in_class, interval_text, listed, pd_text, requirement_text
 from fencecast.prove.walks.chance import lower_limit
+from fencecast.prove.walks.everywhere import everywhere
 from fencecast.prove.walks.order import SET_UP_S, SPARE, TRADE_MINUTES
 from fencecast.prove.walks.planfile import Claim, Kind, WalkPlan
 
@@ -33,7 +34,12 @@ def plain_count(number: int, noun: str) -> str:
 def plan_object(plan: WalkPlan, files: Sequence[str]) -> dict[str, Any]:
     """The JSON object of `walk plan --json`: what stands in plan.json but for the site's text, and the files."""
     data = plan.model_dump(mode="json", exclude={"site_toml"})
-    return {"schema": data.pop("schema_version"), **data, "files": list(files)}
+    return {"schema": data.pop("schema_version"), **data, "everywhere": _everywhere(plan), "files": list(files)}
+
+
+def _everywhere(plan: WalkPlan) -> dict[str, Any]:
+    full = everywhere(plan)
+    return {"walks": full.walks, "hours": full.hours, "planned_walks": full.planned, "planned_hours": full.planned_hours}
 
 
 def plan_blocks(plan: WalkPlan, files: Sequence[str], left: Sequence[str] = ()) -> list[Block]:
@@ -50,7 +56,7 @@ def plan_blocks(plan: WalkPlan, files: Sequence[str], left: Sequence[str] = ()) 
     if plan.claims:
         blocks += [Heading("Claims"), *_claims(plan)]
     blocks += [Line(text) for text in without_claim(plan)]
-    blocks += [Heading("What the walks are worth"), *(Line(text) for text in worth(plan))]
+    blocks += [Heading("What the walks are worth"), *(Line(text) for text in worth(plan)), Line(everywhere_words(plan))]
     blocks += [Heading("What they do not show"), *(Line(text) for text in statements(plan)), Line(WEAK_PLACES, NOTE)]
     written = lines_of_files(files, left) if files else []
     return [*blocks, *written, Line(plan.caution, CAUTION_ROLE, apart=True)]
@@ -182,10 +188,13 @@ def without_claim(plan: WalkPlan) -> list[str]:
 def worth(plan: WalkPlan) -> list[str]:
     """What N50 and correlation are expected to be known to, and what the pool shows with 0, 1 and 2 misses."""
     sd, r = plan.expected.sd_ln_n50, plan.expected.sd_r
+    before = 0.26 if plan.prior_correlation_sd is None else plan.prior_correlation_sd
     said = [
         f"N50: to {100.0 * sd:.0f} % (one standard error; prior {100.0 * plan.prior_spread:.0f} % about "
-        f"{plan.prior_median:g} cycles), if places do not differ. Correlation of two cameras: to {r:.2f} (prior 0.26)."
+        f"{plan.prior_median:.4g} cycles), if places do not differ. Correlation of two cameras: to {r:.2f} (prior {before:.2f})."
     ]
+    if plan.prior_from == "calibration":
+        said.append("The prior is what earlier walks left: [calibration] of the site file.")
     for claim in plan.claims:
         if claim.of != "pool":
             continue
@@ -196,6 +205,18 @@ def worth(plan: WalkPlan) -> list[str]:
             f"(one-sided, {confidence_text(level)})." + _no_miss(plan, claim)
         )
     return said
+
+
+def everywhere_words(plan: WalkPlan) -> str:
+    """A claim at every segment against this plan, in walks and hours."""
+    full = everywhere(plan)
+    more = f" (up to {full.most:,} after misses)" if full.most > full.planned else ""
+    return (
+        f"A claim of its own at each of {plain_count(full.segments, 'segment')} in {plain_count(full.gaits, 'gait')}, without a "
+        f"miss: {full.segments:,} × {full.gaits} × {full.walks_each} = {full.walks:,} walks, {full.hours:,.0f} hours by the "
+        f"trade's {TRADE_MINUTES:g} minutes a walk. This plan: {plain_count(full.planned, 'walk')}{more}, "
+        f"{full.planned_hours:.1f} hours by the same."
+    )
 
 
 def _no_miss(plan: WalkPlan, claim: Claim) -> str:

@@ -96,9 +96,14 @@ def check_aim(site: Site, cameras: Sequence[str], marks: int, reader: str, issue
     if isinstance(marks, bool) or not isinstance(marks, int) or not FEWEST <= marks <= MOST:
         raise UsageError(f"marks {marks} is not allowed: a whole number from {FEWEST} to {MOST}; type for instance {COUNT}")
     # As a sentence: the argument is `reader`, the option --for.
-    for what, word, least in (("the reader's name", reader, 0), ("the issue", issue, 1)):
-        if len(word) > LONGEST_WORD or not word.isprintable() or len(word.strip()) < least:
-            raise UsageError(f"{what} {word!r} is not allowed: text of {least} to {LONGEST_WORD} printable characters")
+    check_word("the reader's name", reader, 0)
+    check_word("the issue", issue, 1)
+
+
+def check_word(what: str, word: str, least: int) -> None:
+    """UsageError for a word that does not fit into the head of a sheet or a card."""
+    if len(word) > LONGEST_WORD or not word.isprintable() or len(word.strip()) < least:
+        raise UsageError(f"{what} {word!r} is not allowed: text of {least} to {LONGEST_WORD} printable characters")
 
 
 def _camera(site: Site, camera: Camera, count: int, cost: Cost | None) -> CameraAim:

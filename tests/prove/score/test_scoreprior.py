@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from fencecast.prove.score import prior
+from fencecast.site import parse_site
 from prove.invented_walks import invented_plan
 from prove.score.scored_logs import curve_plan, cycles_of, pair_patterns
 
 PLAN = curve_plan(invented_plan())
 KINDS = list(PLAN.kinds[:3])
 STEPS = SimpleNamespace(marks=("W", "E"))
+BEFORE = prior.prior_of(parse_site(PLAN.site_toml))
 
 
 @pytest.fixture
@@ -32,7 +35,7 @@ def by_curve(monkeypatch):
 
 
 def test_draws_are_those_of_the_prior(by_curve):
-    draws = prior.draws_of(PLAN, KINDS, STEPS, 0.5)
+    draws = prior.draws_of(PLAN, KINDS, STEPS, BEFORE)
     assert len(draws) == prior.N50_DRAWS * prior.R_DRAWS
     drawn = np.array(by_curve[len(KINDS) :: len(KINDS)])
     # The plan's prior: ln N50 normal about ln 2 with 0.5, the correlation uniform to 0.9.
@@ -45,5 +48,5 @@ def test_draws_are_those_of_the_prior(by_curve):
 
 def test_a_plan_of_another_version_is_not_judged_by_this_one(by_curve):
     other = [KINDS[0].model_copy(update={"patterns": {"": 0.25, "W": 0.25, "E": 0.25, "W+E": 0.25}}), *KINDS[1:]]
-    assert prior.draws_of(PLAN, other, STEPS, 0.5) is None
-    assert prior.draws_of(PLAN, KINDS, STEPS, 0.0) is None
+    assert prior.draws_of(PLAN, other, STEPS, BEFORE) is None
+    assert prior.draws_of(PLAN, KINDS, STEPS, replace(BEFORE, correlation=0.0)) is None

@@ -40,3 +40,23 @@ def test_a_plan_whose_site_was_changed_is_refused(tmp_path):
     path.write_text(json.dumps(data), encoding="utf-8")
     with pytest.raises(InputError, match="changed"):
         read_plan(path)
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"kinds": []}, "kinds is empty"),
+        ({"trials": []}, "trials is empty"),
+        ({"created": "yesterday"}, "created is no date"),
+        ({"prior_median": -1.0}, "prior_median is -1"),
+        ({"prior_spread": float("nan")}, "prior_spread is nan"),
+        ({"marks": ["Q"]}, "names cameras that are no marks"),
+        ({"places": json.loads(write_plan(invented_plan()))["places"][1:]}, "which is no place"),
+        ({"claims": []}, "is for C1, which is no claim"),
+    ],
+)
+def test_a_plan_that_is_at_odds_with_itself_is_refused(tmp_path, changed, said):
+    path = tmp_path / "plan.json"
+    path.write_text(json.dumps(json.loads(write_plan(invented_plan())) | changed), encoding="utf-8")
+    with pytest.raises(InputError, match=said):
+        read_plan(path)

@@ -23,6 +23,7 @@ import numpy as np
 from fencecast.errors import UsageError, did_you_mean, name_list
 from fencecast.estimate.options import Progress
 from fencecast.prove.fit.crossings import Crossings, Simulated
+from fencecast.prove.fit.earlier import wide_prior
 from fencecast.prove.fit.grid import Array, Grid, Prior
 from fencecast.prove.fit.groups import Group, effective_walkers, group_walks, people_apart, walker_shares
 from fencecast.prove.fit.information import groups_of_kinds, information, kinds_to_walk
@@ -185,7 +186,7 @@ def judge_again(
     changed: Sequence[str] = (),
 ) -> WalkAgain:
     """`walk_again` on crossings that are there already: of the groups of all logs in order, and of the kinds of the plan."""
-    prior = question.prior
+    prior = wide_prior(question)
     grid = Grid.about(prior.median)
     places = tuple(sorted({name for groups in per_log for name in place_names(groups)}))
     likelihoods = []

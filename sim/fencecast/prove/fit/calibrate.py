@@ -8,8 +8,11 @@ Tests: tests/prove/fit/test_calibrate.py.
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
 
 import numpy as np
 
@@ -76,8 +79,11 @@ def _rounded(weight: Array) -> Array:
     return np.round(found, DIGITS)
 
 
-def calibrated_text(fit: WalkFit) -> str:
-    """The text of SITE-calibrated.toml. InputError for a file that tomlkit would change elsewhere."""
+def calibrated_text(fit: WalkFit, folder: str | PathLike[str] | None = None) -> str:
+    """The text of SITE-calibrated.toml. InputError for a file that tomlkit would change elsewhere.
+
+    folder: where the file will lie; the path of a weather record is then written from there.
+    """
     import tomlkit
 
     fit = fit.at_the_files_threshold()
@@ -93,6 +99,8 @@ def calibrated_text(fit: WalkFit) -> str:
     decision = document["decision"]
     for key in _KEYS:
         decision[key] = values[key]  # takes over the comment behind the old value
+    if folder is not None and site.weather_path is not None and not Path(site.weather_file.path).is_absolute():
+        document["weather_file"]["path"] = _from_folder(site.weather_path, Path(folder))
     text = tomlkit.dumps(document).rstrip("\n") + "\n\n" + calibration_text(fit)
     _check(site, text, values)
     return text
@@ -102,7 +110,7 @@ def _check(site: Site, text: str, values: dict[str, float]) -> None:
     """Nothing but the two keys and the table may differ from the old file."""
     made = parse_site(text, "the calibrated site file")
     keys = {name: getattr(site.decision, name) for name in site.decision.model_fields_set}
-    expected = site.replace(decision=keys | values, calibration=made.calibration)
+    expected = site.replace(decision=keys | values, calibration=made.calibration, weather_file=made.weather_file)
     if made != expected:
         raise InputError(
             [
@@ -113,10 +121,26 @@ def _check(site: Site, text: str, values: dict[str, float]) -> None:
         )
 
 
+def _from_folder(path: Path, folder: Path) -> str:
+    """How a path is typed in a file of that folder; in full where there is no other way (another drive)."""
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:
+        return path.resolve().as_posix()
+
+
+def logs_of(fit: WalkFit) -> tuple[str, ...]:
+    """Fingerprints of all logs that the posterior rests on, earlier ones last."""
+    earlier = fit.posterior.prior.earlier
+    return (*(log.sha256 for log in fit.question.logs), *(earlier.log_sha256 if earlier else ()))
+
+
 def calibration_text(fit: WalkFit) -> str:
     """The `[calibration]` table, with a comment on what each part is."""
     question, grid = fit.question, project(fit)
     low, high = fit.any_intruder
+    earlier = fit.posterior.prior.earlier
+    days = [f"{day} {NOBODY_WALKED}" if question.rehearsed else day for day in question.dates]
     keys: list[tuple[str, object]] = [
         ("cycles_50_low", _significant(low)),
         ("cycles_50_high", _significant(high)),
@@ -125,12 +149,12 @@ def calibration_text(fit: WalkFit) -> str:
         ("correlation_high", round(fit.correlation.high, 3)),
         *((key, True) for key, holds in _doubts(fit).items() if holds),
         ("place_spread_ln", round(fit.place_spread[0], 4)),
-        ("walks", question.walks),
-        ("places", len(fit.posterior.places)),
-        ("walkers", len(question.names)),
-        ("dates", [f"{day} {NOBODY_WALKED}" if question.rehearsed else day for day in question.dates]),
-        ("weather", list(question.weather)),
-        ("log_sha256", [log.sha256 for log in question.logs]),
+        ("walks", question.walks + (earlier.walks if earlier else 0)),
+        ("places", max(len(fit.posterior.places), earlier.places if earlier else 0)),
+        ("walkers", max(len(question.names), earlier.walkers if earlier else 0)),
+        ("dates", sorted({*days, *(earlier.dates if earlier else ())})),
+        ("weather", sorted({*question.weather, *(earlier.weather if earlier else ())})),
+        ("log_sha256", list(logs_of(fit))),
         ("prior", _assumed(fit)),
     ]
     lines = [
@@ -175,8 +199,10 @@ def _assumed(fit: WalkFit) -> str:
     """What was taken for granted, in one line."""
     prior = fit.posterior.prior
     parts = [
-        f"ln N50 normal about ln {prior.median:g}, sd {prior.spread:g}",
-        "correlation uniform from 0 to 0.9",
+        f"ln N50 normal about ln {prior.median:.4g}, sd {prior.spread:.4g}",
+        "correlation uniform from 0 to 0.9"
+        if prior.earlier is None
+        else f"both as {prior.earlier.walks} earlier walks left them (places and walkers: at least)",
         f"places differ by a half-normal sd of {prior.place_spread:g}",
         f"walkers by {prior.walker_spread:g}, of which {fit.walker_sd_ln:.3f} is left with {len(fit.question.names)}",
     ]

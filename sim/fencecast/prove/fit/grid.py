@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencecast.errors import UsageError
+from fencecast.site.calibration import Calibration
 
 Array: TypeAlias = NDArray[np.float64]
 
@@ -39,13 +40,15 @@ class Prior:
     median: of N50 in cycles; spread: standard deviation of ln N50. place_spread: of the half-normal prior of the standard
     deviation of places' shifts of ln N50. walker_spread: standard deviation of ln N50 from one walker to the next. All but the
     file's median are judgement, no source: 0.5 is 0.37 to 2.7 times the median in 95 %, from one cycle to the five or so that
-    trade rules ask of analytics. The correlation is uniform from 0 to 0.9.
+    trade rules ask of analytics. The correlation is uniform from 0 to 0.9; earlier: the
+    calibration whose weights of it stand instead.
     """
 
     median: float = 2.0
     spread: float = 0.5
     place_spread: float = 0.3
     walker_spread: float = 0.10
+    earlier: Calibration | None = None
 
     def __post_init__(self) -> None:
         """UsageError for a median or a spread that the grid cannot hold."""
@@ -130,6 +133,21 @@ def spread_edges(spreads: Sequence[float]) -> Array:
     """Ends of the stretch that each spread stands for (spreads + 1,): half way to its neighbours, or its own end."""
     at = np.asarray(spreads, dtype=float)
     return np.concatenate([at[:1], 0.5 * (at[1:] + at[:-1]), at[-1:]])
+
+
+def correlation_weights(grid: Grid, prior: Prior) -> Array:
+    """Prior weights of r_points, adding up to 1: uniform, or those of an earlier calibration.
+
+    The file has four weights, each shared out to its neighbours by hat functions; between them the density is linear.
+    """
+    if prior.earlier is None:
+        return grid.r_widths / grid.r_widths.sum()
+    nodes, step = np.array(prior.earlier.correlation), prior.earlier.correlation[1] - prior.earlier.correlation[0]
+    areas = np.full(len(nodes), step)
+    areas[[0, -1]] *= 0.5
+    density = np.array(prior.earlier.weight).sum(axis=0) / areas
+    weight: Array = np.interp(grid.r_points, nodes, density) * grid.r_widths
+    return weight / weight.sum()
 
 
 def spread_weights(prior: Prior, spreads: Sequence[float]) -> Array:

@@ -22,6 +22,7 @@ import numpy as np
 from fencecast.errors import UsageError
 from fencecast.estimate.options import Progress
 from fencecast.prove.fit.crossings import Crossings, Simulated
+from fencecast.prove.fit.earlier import prior_of_fit
 from fencecast.prove.fit.grid import Array, Grid, mean_sd, quantiles
 from fencecast.prove.fit.information import groups_of_kinds, information, kinds_to_walk
 from fencecast.prove.fit.likelihood import place_likelihoods, place_names
@@ -86,8 +87,8 @@ def walk_next(
 
 
 def known_by_now(question: Question, crossings: Crossings) -> Posterior:
-    """The posterior of the logs so far, under the plan's prior."""
-    prior = question.prior
+    """The posterior of the logs so far, under the prior of `walk_fit`."""
+    prior = prior_of_fit(question)
     grid = Grid.about(prior.median)
     return posterior(place_names(question.groups), place_likelihoods(question.groups, [crossings], grid), prior, grid)
 

@@ -18,6 +18,7 @@ from fencecast.prove.fit.grid import (
     Grid,
     Prior,
     contrast_weights,
+    correlation_weights,
     highest_density,
     mean_sd,
     quantiles,
@@ -118,7 +119,7 @@ class Posterior:
         points, widths, weight = self.grid.r_points, self.grid.r_widths, self.of_correlation
         low, high, mode = highest_density(points, weight / widths, LEVEL)
         mean, sd = mean_sd(points, weight)
-        return Correlation(mean, mode, low, high, sd, mean_sd(points, widths)[1])
+        return Correlation(mean, mode, low, high, sd, mean_sd(points, correlation_weights(self.grid, self.prior))[1])
 
     def place_spread(self) -> tuple[float, float]:
         """Median and upper 95 % end of the standard deviation of places' shifts of ln N50: each weight over its stretch."""
@@ -197,7 +198,7 @@ def _summed(places: Sequence[str], fine: Array, each: Array, grid: Grid, prior: 
     before = grid.log_prior(prior)
     before = np.exp(before - before.max())
     before /= before.sum()
-    widths = grid.r_widths / grid.r_widths.sum()
+    widths = correlation_weights(grid, prior)
     spread_prior = spread_weights(prior, spreads)
     top = ln.max()
     known = np.exp(ln - top) * before[None, None, :, None] * widths

@@ -19,8 +19,10 @@ import numpy as np
 
 from fencecast.errors import InputError, UsageError
 from fencecast.estimate.options import Progress
+from fencecast.meteorology.load import classes_of
 from fencecast.prove.fit.checks import DRAWS, Checks, check_fit
 from fencecast.prove.fit.crossings import Crossings, Simulated
+from fencecast.prove.fit.earlier import prior_of_fit
 from fencecast.prove.fit.grid import Grid, Prior
 from fencecast.prove.fit.groups import Group, effective_walkers, group_walks, walker_shares
 from fencecast.prove.fit.likelihood import (
@@ -34,6 +36,7 @@ from fencecast.prove.fit.likelihood import (
 from fencecast.prove.fit.posterior import Correlation, Cycles50, Posterior, posterior
 from fencecast.prove.log.walked import Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan
+from fencecast.prove.walks.planned import planned_site
 from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.site import Site, load_site, parse_site
 
@@ -151,15 +154,12 @@ def walk_fit(
 
     plan: what `walk plan` wrote; logs: one log or several of that plan; walkers: walkers.csv. site: the site as built instead of
     the plan's own text; the same fences, rules, obstacles and marks, other poses. prior_median [cycles], prior_spread (sd of
-    ln N50): as the plan has them where None. nuisance_per_hour: alarms of one camera that nobody caused.
+    ln N50): as the plan has them where None, or as the [calibration] of the site, whose posterior is
+    the prior of new walks. nuisance_per_hour: alarms of one camera that nobody caused.
     UsageError and InputError, with every problem, for what does not fit together.
     """
     question = ask(plan, logs, walkers, site)
-    held = question.prior
-    prior = Prior(
-        held.median if prior_median is None else float(prior_median),
-        held.spread if prior_spread is None else float(prior_spread),
-    )
+    prior = prior_of_fit(question, prior_median, prior_spread)
     return fit_walks(question, prior, nuisance_per_hour, simulated(question, threads, progress))
 
 
@@ -182,13 +182,12 @@ def ask(
         raise UsageError("no log is named: type the path of a log.csv that holds walks of this plan")
     read = tuple(each if isinstance(each, WalkLog) else read_log(str(each), whole, known) for each in listed)
     check_logs(read)
-    own = parse_site(whole.site_toml, "site_toml of the plan")
     other = None if site is None else load_site(site) if isinstance(site, (str, PathLike)) else site
     if other is not None:
-        check_same_yard(own, other)
-    used = own if other is None else other
+        check_same_yard(parse_site(whole.site_toml, "site_toml of the plan"), other)
+    used = planned_site(whole, None if isinstance(plan, WalkPlan) else plan) if other is None else other
     groups = group_walks(whole, read, known)
-    lacking = sorted({group.weather for group in groups} - {each.name for each in used.weather})
+    lacking = sorted({group.weather for group in groups} - {each.name for each in classes_of(used)})
     if lacking:
         raise InputError([f'has no weather class "{name}", in which walks were logged' for name in lacking], "site")
     return Question(whole, plan_sha256(text), read, known, used, other is not None, groups)

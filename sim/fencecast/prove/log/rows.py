@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from fencecast.errors import close_match, name_list, show_value
+from fencecast.meteorology.sorting import NAMES
 from fencecast.prove.log.cells import (
     VOIDS,
     Wrong,
@@ -177,9 +178,12 @@ class Rows:
 def weather_names(plan: WalkPlan) -> list[str]:
     """Names of the site's weather classes, the plan's own first."""
     try:
-        tables = tomllib.loads(plan.site_toml).get("weather", [])
+        whole = tomllib.loads(plan.site_toml)
     except tomllib.TOMLDecodeError:
-        tables = []
+        whole = {}
+    if "weather_file" in whole:  # the classes are those that hours of a record are sorted into
+        return list(dict.fromkeys((plan.weather, *NAMES)))
+    tables = whole.get("weather", [])
     named = (
         [str(table["name"]) for table in tables if isinstance(table, dict) and "name" in table]
         if isinstance(tables, list)

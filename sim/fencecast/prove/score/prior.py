@@ -9,17 +9,15 @@ Tests: tests/prove/score/test_scoreprior.py.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
-import numpy as np
-from scipy.special import ndtri
-
-from fencecast.kernels.decided import MOST_CORRELATION
 from fencecast.prove.score.predictive import Patterns
 from fencecast.prove.walks.asfinished import Crossed
 from fencecast.prove.walks.kinds import Steps, simulate_walks
 from fencecast.prove.walks.patterns import pattern_table
 from fencecast.prove.walks.planfile import Kind, WalkPlan
-from fencecast.site import parse_site
+from fencecast.prove.walks.prior import Prior, prior_of
+from fencecast.site import Site
 
 # Equally likely draws: middles of so many equal shares of the normal law of ln N50 and of the uniform one of the correlation.
 N50_DRAWS, R_DRAWS = 20, 5
@@ -29,10 +27,16 @@ SAME = 0.01
 
 
 def prior_patterns(
-    plan: WalkPlan, names: Sequence[str], threads: int | None = None, progress: Callable[[int, int], None] | None = None
+    plan: WalkPlan,
+    site: Site,
+    names: Sequence[str],
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> list[Patterns] | None:
-    """Patterns of the named kinds at each draw; None when the simulation is not the one of which the plan was made."""
-    site = parse_site(plan.site_toml)
+    """Patterns of the named kinds at each draw; None when the simulation is not the one of which the plan was made.
+
+    site: the plan's own, as `planned_site` makes it.
+    """
     kinds = [plan.kind_of(name) for name in sorted(set(names))]
     places = {place.place: place for place in plan.places}
     walks = [Crossed(places[kind.place].section, places[kind.place].chainage_m, kind.gait, kind.direction) for kind in kinds]
@@ -40,25 +44,21 @@ def prior_patterns(
         site, walks, plan.weather, crossings=CROSSINGS, seed=plan.seed, from_fence=plan.from_fence, threads=threads,
         progress=progress,
     )  # fmt: skip
-    return draws_of(plan, kinds, steps, site.decision.encounter_correlation.middle())
+    return draws_of(plan, kinds, steps, replace(prior_of(site), median=plan.prior_median, spread=plan.prior_spread))
 
 
-def draws_of(plan: WalkPlan, kinds: Sequence[Kind], steps: Steps, correlation: float) -> list[Patterns] | None:
+def draws_of(plan: WalkPlan, kinds: Sequence[Kind], steps: Steps, prior: Prior) -> list[Patterns] | None:
     """The patterns of kinds from their steps (row i of steps: kinds[i]); None when the plan's are not among them.
 
-    correlation: the one that the plan's own patterns were made with.
+    prior: of the plan's site, with which its own patterns were made.
     """
     for row, kind in enumerate(kinds):
-        again = _patterns(steps, row, kind, plan.prior_median, correlation)
+        again = _patterns(steps, row, kind, plan.prior_median, prior.correlation)
         if any(abs(again[name] - kind.patterns.get(name, 0.0)) > SAME for name in again):
             return None
-    shares = (np.arange(N50_DRAWS) + 0.5) / N50_DRAWS
-    cycles = plan.prior_median * np.exp(plan.prior_spread * ndtri(shares))
-    correlations = MOST_CORRELATION * (np.arange(R_DRAWS) + 0.5) / R_DRAWS
     return [
-        {kind.kind: _patterns(steps, row, kind, float(n), float(r)) for row, kind in enumerate(kinds)}
-        for n in cycles
-        for r in correlations
+        {kind.kind: _patterns(steps, row, kind, n, r) for row, kind in enumerate(kinds)}
+        for n, r in prior.equal_draws(N50_DRAWS, R_DRAWS)
     ]
 
 

@@ -21,6 +21,7 @@ from fencecast.prove.score.places import PlaceScore, score_places
 from fencecast.prove.score.predictive import Patterns, PredictionScore, score_prediction
 from fencecast.prove.score.tables import predicted_walks, unforeseen
 from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan, write_plan
+from fencecast.prove.walks.planned import planned_site
 
 MOST_LATEST_S = AFTER_S
 
@@ -76,6 +77,7 @@ def walk_score(
     walkers: str | Path | None = None,
     latest_s: float | None = None,
     quick: bool = False,
+    site: str | Path | None = None,
     threads: int | None = None,
     progress: Progress | None = None,
 ) -> WalkScore:
@@ -83,19 +85,21 @@ def walk_score(
 
     plan: the file plan.json, or what `read_plan` made of it. walkers: walkers.csv; then every walker of the log must be in it.
     latest_s: the longest delay of the system that is allowed [s]. quick: nothing is simulated, and whether the test fell within
-    what the prediction allowed stays open. InputError, UsageError for files that cannot be used, with all of their problems.
+    what the prediction allowed stays open. site: a site file beside which the plan's hourly weather record lies, when it lies
+    beside neither the plan nor where one stands. InputError, UsageError with all problems of files.
     """
     if latest_s is not None and not 0.0 < latest_s <= MOST_LATEST_S:
         raise UsageError(f"latest {latest_s:g} is not allowed: seconds above 0 and up to {MOST_LATEST_S:g}; type for instance 2")
     known = plan if isinstance(plan, WalkPlan) else read_plan(plan)
+    planned = None if quick and site is None else planned_site(known, None if isinstance(plan, WalkPlan) else plan, site)
     people = None if walkers is None else read_walkers(walkers)
     sha = plan_sha256(write_plan(known) if isinstance(plan, WalkPlan) else Path(plan).read_text(encoding="utf-8-sig"))
     walked = read_log(log, known, people)
     names = [walk.walk.kind for walk in predicted_walks(known, walked.walks) if walk.walk.kind]
     prior = None
-    if names and not quick:
+    if names and planned is not None and not quick:
         from fencecast.prove.score.prior import prior_patterns
 
         heard = None if progress is None else lambda done, expected: progress("walks", done, expected)
-        prior = prior_patterns(known, names, threads, heard)
+        prior = prior_patterns(known, planned, names, threads, heard)
     return score_log(known, sha, walked, latest_s, prior, remade=not names or quick or prior is not None)

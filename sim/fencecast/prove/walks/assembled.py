@@ -21,6 +21,7 @@ from fencecast.prove.walks.order import Step
 from fencecast.prove.walks.patterns import site_pd
 from fencecast.prove.walks.places import Spot
 from fencecast.prove.walks.planfile import Asked, Chance, Claim, Expected, Kind, Place, Trial, WalkPlan
+from fencecast.prove.walks.planned import record_sha256
 from fencecast.prove.walks.predict import BAND, Simulated, kind_of
 from fencecast.prove.walks.prior import Prior, quantiles
 from fencecast.prove.walks.wishes import Wishes
@@ -100,6 +101,10 @@ def assembled(test: Material) -> WalkPlan:
         hopeless=test.hopeless,
         left_out=test.found.left_out,
         heard=wishes.heard,
+        weather_sha256=record_sha256(site),
+        prior_from="calibration" if prior.calibrated else "file",
+        prior_correlation=prior.correlation,
+        prior_correlation_sd=prior.correlation_sd,
     )
 
 

@@ -65,6 +65,12 @@ def spots_of(site: Site) -> list[Spot]:
     return found
 
 
+def watched_segments(site: Site) -> int:
+    """How many segments the sections have that a rule watches."""
+    watched = [section for section in site.perimeter if _watched(site, section.name)]
+    return sum(len(cut_segments(section, site.site.segment_length_m).middle_m) for section in watched)
+
+
 def spot_at(site: Site, section: int, chainage_m: float, asked: bool = False) -> Spot:
     """The place at a chainage [m] of a section (index), to the decimetre."""
     perimeter = site.perimeter[section]

@@ -7,6 +7,7 @@ Tests: tests/prove/walks/test_planfile.py.
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 import json
 from pathlib import Path
@@ -125,6 +126,9 @@ class WalkPlan(Part):
     hopeless: weak places without a claim, because one would hardly ever pass; left_out: those for which there was no time.
     heard: the one direction in which every rule of the site listens, or `both` (an area, a line for both, rules that differ);
     None in plans of an earlier version.
+
+    weather_sha256: of the site's hourly weather record, which is not in the plan; None where there is none.
+    prior_from: the site's [decision], or the posterior in its [calibration]; prior_correlation and its sd: None in older plans.
     """
 
     schema_version: Literal[1] = SCHEMA
@@ -157,6 +161,10 @@ class WalkPlan(Part):
     fence_asked: bool = True
     hopeless: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    weather_sha256: str | None = None
+    prior_from: Literal["file", "calibration"] = "file"
+    prior_correlation: float | None = None
+    prior_correlation_sd: float | None = None
     heard: Literal["in", "out", "both"] | None = None
 
     def is_against(self, direction: str) -> bool:
@@ -207,4 +215,31 @@ def read_plan(path: str | Path) -> WalkPlan:
         raise InputError(problems, name) from None
     if hashlib.sha256(plan.site_toml.encode("utf-8")).hexdigest() != plan.site_sha256:
         raise InputError(["site_toml is not the text that site_sha256 is of: the plan was changed; make it anew"], name)
+    problems = _at_odds(plan)
+    if problems:
+        raise InputError([f"{each}: the plan was changed; make it anew" for each in problems[:20]], name)
     return plan
+
+
+def _at_odds(plan: WalkPlan) -> list[str]:
+    """What in a plan does not agree with itself: parts that are named and not there, numbers that no plan has."""
+    places, kinds = {each.place for each in plan.places}, {each.kind for each in plan.kinds}
+    claims, marks = {each.claim for each in plan.claims}, set(plan.marks)
+    found = [f"{key} is empty" for key in ("places", "kinds", "trials", "marks") if not getattr(plan, key)]
+    for key, least, most in (("prior_median", 0.01, 1000.0), ("prior_spread", 1e-3, 10.0), ("path_m", 0.1, 1000.0)):
+        if not least <= getattr(plan, key) <= most:
+            found.append(f"{key} is {getattr(plan, key):g}; allowed: {least:g} to {most:g}")
+    try:
+        datetime.datetime.fromisoformat(plan.created)
+    except ValueError:
+        found.append("created is no date")
+    found += [f"kind {each.kind} is at {each.place}, which is no place" for each in plan.kinds if each.place not in places]
+    found += [f"kind {each.kind} names cameras that are no marks" for each in plan.kinds if not set(each.pd_camera) <= marks]
+    found += [f"trial {each.trial} is of {each.kind}, which is no kind" for each in plan.trials if each.kind not in kinds]
+    found += [
+        f"trial {each.trial} is for {each.claim}, which is no claim"
+        for each in plan.trials
+        if each.claim and each.claim not in claims
+    ]
+    found += [f"claim {each.claim} has no stops" for each in plan.claims if not each.stops]
+    return found

@@ -24,10 +24,10 @@ from fencecast.kernels.decided import MOST_CORRELATION
 from fencecast.prove.walks.kinds import Crossed, simulate_walks
 from fencecast.prove.walks.patterns import pattern_table
 from fencecast.prove.walks.planfile import Kind, WalkPlan, read_plan
+from fencecast.prove.walks.planned import planned_site
 from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.sampling.variables import key64
 from fencecast.site import Site
-from fencecast.site.whole import parse_site
 from fencecast.spreadsheet import cell_of
 
 # Between two walks: back to the fence, at ease, the next start (judgement, no source).
@@ -52,10 +52,12 @@ def walk_rehearse(
     correlation: float = 0.5,
     place_spread: float = 0.0,
     seed: int = 1,
+    site: str | PathLike | None = None,
 ) -> Rehearsal:
     """A log of a plan that nobody walked, as it might come back if N50 [cycles], correlation and spread of ln N50 were these.
 
-    cycles_50: the plan's when it is left out. UsageError for numbers out of range; InputError for a file that is no plan.
+    cycles_50: the plan's when it is left out. site: a site file beside which the plan's weather record lies.
+    UsageError for numbers out of range; InputError for a file that is no plan.
     """
     whole = plan if isinstance(plan, WalkPlan) else read_plan(plan)
     median = whole.prior_median if cycles_50 is None else cycles_50
@@ -67,7 +69,8 @@ def walk_rehearse(
         if not least <= value <= most:
             raise UsageError(f"{name} = {value:g} is not allowed: {least:g} to {most:g}; type for instance --{name} {instead:g}")
     date = datetime.datetime.fromisoformat(whole.created).date()
-    log = rehearse(whole, cycles_50=median, correlation=correlation, place_spread=place_spread, seed=seed, date=date)
+    own = planned_site(whole, None if isinstance(plan, WalkPlan) else plan, site)
+    log = rehearse(whole, site=own, cycles_50=median, correlation=correlation, place_spread=place_spread, seed=seed, date=date)
     return Rehearsal(log, rehearsed_walkers(), log.count(REHEARSAL), median)
 
 
@@ -80,6 +83,7 @@ def rehearse(
     seed: int = 1,
     walkers: Sequence[tuple[str, float]] = (("A", 1.75), ("B", 1.75)),
     date: datetime.date,
+    site: Site | None = None,
     threads: int | None = None,
 ) -> str:
     """Text of a log.csv of the plan's walks, as they might have gone with that N50 [cycles] and correlation (0 to 0.9).
@@ -88,7 +92,7 @@ def rehearse(
     arguments give the same text. ValueError for an N50 or a correlation out of range.
     """
     draw = np.random.default_rng(key64(f"rehearsal {seed}"))
-    site = parse_site(plan.site_toml, "site_toml of the plan")
+    site = planned_site(plan) if site is None else site
     chance = _chances(plan, site, cycles_50, correlation, place_spread, draw, walkers, seed, threads)
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")

@@ -27,7 +27,6 @@ STEP_LN, STEP_R = 0.02, 0.02  # of the differences
 # Nodes of the prior at which information is averaged: ln N50 in standard deviations, weights of a normal (Gauss and Hermite).
 _Z = np.array([-1.7320508, 0.0, 1.7320508])
 _Z_WEIGHT = np.array([1.0, 4.0, 1.0]) / 6.0
-_R = np.array([0.15, 0.45, 0.75])
 
 
 @dataclass(frozen=True)
@@ -48,7 +47,7 @@ def worth_of(steps: Steps, prior: Prior, threads: int | None = None) -> Worth:
     """The information of every walk; the same bits whatever threads."""
     with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:
         found = list(pool.map(lambda walk: _one(steps, walk, prior), range(len(steps))))
-    weight = (_Z_WEIGHT[:, None] * np.full(len(_R), 1.0 / len(_R))).reshape(-1)
+    weight = (_Z_WEIGHT[:, None] * np.full(len(prior.r_nodes), 1.0 / len(prior.r_nodes))).reshape(-1)
     here, nodes = (np.array([each[k] for each in found]) for k in (0, 1))
     return Worth(here, nodes, weight, np.array([each[2] for each in found], dtype=bool))
 
@@ -59,7 +58,7 @@ def _one(steps: Steps, walk: int, prior: Prior) -> tuple[np.ndarray, np.ndarray,
     counted = np.flatnonzero((seen >= IN_VIEW) & (camera_pd(steps, walk, prior.cycles_50[:1])[0] >= NAMED_PD))
     clean = len(counted) > 0 and not ((seen < IN_VIEW) & (pd >= EDGE_PD)).any()
     counted = counted[np.argsort(-pd[counted], kind="stable")][:MOST_CAMERAS]
-    at_nodes = information(steps, walk, counted, prior.median * np.exp(prior.spread * _Z), _R)
+    at_nodes = information(steps, walk, counted, prior.median * np.exp(prior.spread * _Z), np.array(prior.r_nodes))
     here = information(steps, walk, counted, np.array([prior.median]), np.array([prior.correlation]))
     return here[0, 0], at_nodes.reshape(-1, 2, 2), bool(clean)
 

@@ -14,6 +14,7 @@ from fencecast.findings.walkfitwords import fit_title, n50_text
 from fencecast.findings.words import plural
 from fencecast.physics.discrimination import discrimination_probability
 from fencecast.prove.fit.checks import Band
+from fencecast.prove.fit.grid import correlation_weights
 from fencecast.prove.fit.walkfit import WalkFit
 
 Array = NDArray[np.float64]
@@ -62,9 +63,9 @@ def calibration_data(fit: WalkFit) -> CalibrationData:
     n50 = Density(grid.ln_points, before / before.sum(), after / after.sum(), known.low, known.high, at, f"{word}{n50_text(at)}")
     r = fit.correlation
     widths = grid.r_widths / grid.r_widths.sum()
-    flat = np.full(len(widths), 1.0 / 0.9)
+    before_r = correlation_weights(grid, fit.posterior.prior) / widths / 0.9
     correlation = Density(
-        grid.r_points, flat, fit.posterior.of_correlation / widths / 0.9, r.low, r.high, r.mean, f"mean {r.mean:.2f}"
+        grid.r_points, before_r, fit.posterior.of_correlation / widths / 0.9, r.low, r.high, r.mean, f"mean {r.mean:.2f}"
     )
     low = min([known.low * 0.5, *(band.cycles for band in fit.checks.bands)])
     high = max([known.high * 2.0, *(band.cycles for band in fit.checks.bands)])

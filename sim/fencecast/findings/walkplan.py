@@ -182,9 +182,12 @@ def without_claim(plan: WalkPlan) -> list[str]:
 def worth(plan: WalkPlan) -> list[str]:
     """What N50 and correlation are expected to be known to, and what the pool shows with 0, 1 and 2 misses."""
     sd, r = plan.expected.sd_ln_n50, plan.expected.sd_r
+    differing = plan.expected.sd_ln_n50_differing
+    usual = "" if differing is None else f", about {100.0 * differing:.0f} % as they usually differ"
     said = [
-        f"N50: to {100.0 * sd:.0f} % (one standard error; prior {100.0 * plan.prior_spread:.0f} % about "
-        f"{plan.prior_median:g} cycles), if places do not differ. Correlation of two cameras: to {r:.2f} (prior 0.26)."
+        f"N50: to {100.0 * sd:.0f} % if places and people were alike{usual} (one standard error; prior "
+        f"{100.0 * plan.prior_spread:.0f} % about {plan.prior_median:g} cycles). "
+        f"Correlation of two cameras: to {r:.2f} (prior 0.26)."
     ]
     for claim in plan.claims:
         if claim.of != "pool":

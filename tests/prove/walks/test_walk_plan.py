@@ -10,6 +10,8 @@ import pytest
 
 import fencecast as fc
 from fencecast.errors import UsageError
+from fencecast.findings.walkplan import worth
+from fencecast.findings.walkwords import finding
 from fencecast.prove.walks import assembled, plan, testweather
 from fencecast.prove.walks.chance import course_of_walks, ladder
 from fencecast.prove.walks.planfile import read_plan, write_plan
@@ -59,6 +61,23 @@ def test_what_is_predicted_adds_up():
         assert kind.direction == "out" or kind.pd_low < kind.pd < kind.pd_high + 1e-9
         assert sum(share for _, share in kind.delay_s) == pytest.approx(1.0)
     assert made.expected.sd_ln_n50 < 0.12 and 0.05 < made.expected.sd_r < 0.26
+
+
+def test_what_n50_is_promised_to_allows_for_places_and_people_that_differ():
+    """Catches: a promise for one place. Source: draws of places' spreads and shifts, of two walkers, of the rest."""
+    made = fc.walk_plan(SITE, goal="calibrate", minutes=90)
+    places = len({made.kind_of(trial.kind).place for trial in first_walks(made)})
+    random, draws = np.random.default_rng(3), 100_000
+    spread = np.abs(random.normal(0.0, 0.3, 2 * draws))
+    spread = spread[spread < 0.7][:draws]
+    shift = spread[:, None] * random.normal(size=(draws, places))
+    off = shift.mean(axis=1) + random.normal(0.0, 0.10, (draws, 2)).mean(axis=1)
+    off += random.normal(0.0, made.expected.sd_ln_n50, draws)
+    assert made.expected.to_promise == pytest.approx(off.std(), rel=0.015)
+    assert made.expected.to_promise > 1.3 * made.expected.sd_ln_n50
+    promised, alike = (f"{100 * sd:.0f} %" for sd in (made.expected.to_promise, made.expected.sd_ln_n50))
+    assert f"uncertain by {promised} (standard error)" in finding(made)
+    assert f"to {alike} if places and people were alike, about {promised} as they usually differ" in " ".join(worth(made))
 
 
 def test_a_claim_has_the_chances_of_its_walks():

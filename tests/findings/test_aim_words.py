@@ -1,10 +1,12 @@
 """The words of aim sheets, made from the numbers."""
 
 import dataclasses
+import math
 
 import pytest
 
 import fencecast as fc
+from fencecast.camera import camera_geometry
 from fencecast.findings.aim import aim_blocks, aim_object
 from fencecast.findings.aimhow import NO_MARKS, how_lines, keep_clear_words
 from fencecast.findings.aimwords import (
@@ -98,6 +100,20 @@ def test_unusual_mounts_in_words():
     assert horizon_words(sheets.of("UP").mount).startswith("below") and feet_words(sheets.of("DOWN").mount, "us").startswith(
         "from the"
     )
+
+
+@pytest.mark.parametrize(("roll", "lower", "lean"), [(2.4, "right", "left"), (-1.0, "left", "right")])
+def test_the_sheet_of_a_rolled_camera_says_how_it_leans(roll, lower, lean):
+    """Catches: a rolled camera set up level; left and right exchanged. Source of the lean: a post as it appears."""
+    site = yard([camera("R", bearing_deg=70.0, depression_deg=10.0, roll_deg=roll)])
+    size = f"{abs(roll):.1f}°"
+    assert rows(fc.aim(site), "R")["roll"] == (
+        f"{size}, ±1°: the camera's {lower} side is the lower, seen from behind it; posts lean to the {lean} in the picture"
+    )
+    geometry = camera_geometry(site, site.camera[0])
+    ahead = geometry.x_m + 20.0 * math.sin(geometry.bearing_rad), geometry.y_m + 20.0 * math.cos(geometry.bearing_rad)
+    foot, top = geometry.position_px(*ahead, 0.0), geometry.position_px(*ahead, 2.0)
+    assert (top[0] < foot[0]) == (lean == "left")
 
 
 def test_true_north_in_words():

@@ -89,6 +89,17 @@ def test_the_client_hears_verdicts_without_a_place(score):
     assert "front" not in said and "N50" not in said and "fencecast" not in said
 
 
+def test_the_client_hears_what_so_few_walks_could_not_see(score):
+    """Catches: an agreement without its power, in the edition that is passed on; a power beside a disagreement."""
+    found = replace(score.score.prediction, p=0.4, walks=35, sees_change=0.26)
+    lines = [client_prediction_lines(replace(score, score=replace(score.score, prediction=each)))[0]
+             for each in (found, replace(found, sees_change=None), replace(found, p=0.01))]  # fmt: skip
+    assert lines[0].endswith(
+        "No disagreement was seen; 35 walks could not see one of less than 26 % in the detail of a person that a camera needs."
+    )
+    assert lines[1].endswith("That no disagreement was seen is all that they show.") and "could not" not in lines[2]
+
+
 def test_void_walks_have_their_reason(score):
     assert void_sentence(score) == "One walk is void (1 animal); counting each as a miss changes no verdict."
     assert void_sentence(replace(score, void=0)) == "No walk is void."

@@ -11,6 +11,7 @@ from fencecast.cli.output import plain
 from fencecast.findings.blocks import words_of
 from fencecast.findings.walkscore import score_blocks, score_object
 from fencecast.findings.walkscorewords import claims_title, first_answer, p_text, prediction_title, second_answer
+from fencecast.findings.words import plural
 from fencecast.prove.log.read import read_log
 from fencecast.prove.score.score import score_log
 from prove.invented_walks import invented_plan
@@ -86,6 +87,20 @@ def four_verdicts(rows):
     for number in (10, 19, 20, *range(28, 34)):
         rows[number - 1] |= {"W": "no", "E": "no"}
     return rows[:17] + rows[18:]
+
+
+def test_the_weaker_of_two_cameras_on_one_post_alone_is_named(tmp_path):
+    """Catches: a no whose cause is that the model holds two cameras of one post to see alike; the cause said without one."""
+    nested = [kind.model_copy(update={"pd_camera": {"W": 0.6, "E": 0.95}, "patterns": {"": 0.05, "E": 0.35, "W+E": 0.6}})
+              for kind in PLAN.kinds]  # fmt: skip
+    plan = PLAN.model_copy(update={"kinds": tuple(nested)})
+    alone = scored(tmp_path, plan, patterns=lambda kind: {"": 0.05, "W": 0.3, "W+E": 0.65}).prediction
+    count = alone.no_chance["W without E"]
+    assert set(alone.no_chance) == {"W without E"} and 3 < count < 20
+    said = first_answer(alone)
+    assert f"W without E in {plural(count, 'walk')}" in said and "two cameras on one post" in said
+    few = scored(tmp_path, plan, patterns=lambda kind: {"": 0.6, "E": 0.2, "W+E": 0.2}).prediction
+    assert not few.no_chance and "on one post" not in first_answer(few) and "No (" in first_answer(few)
 
 
 def test_claims_one_by_one(tmp_path):

@@ -107,7 +107,7 @@ def mount_rows(site: Site, mount: Mount) -> tuple[Row, ...]:
         Row("lens", f"{optics}; field {field}"),
         Row("bearing", bearing_words(mount), True),
         Row("depression", depression_words(mount.depression_deg), True),
-        Row("roll", "0°, ±1°: posts in the middle of the picture stand upright"),
+        Row("roll", roll_words(mount.roll_deg), round(mount.roll_deg, 1) != 0.0),
         Row("axis meets", axis_words(site, mount)),
         Row("feet in view", feet_words(mount, units)),
         Row("horizon", horizon_words(mount)),
@@ -127,6 +127,15 @@ def bearing_words(mount: Mount) -> str:
     if abs(mount.inwards_deg) < ALONG_DEG:
         return f"{text}; along the fence line"
     return f"{text}; {abs(mount.inwards_deg):.1f}° {'inwards' if mount.inwards_deg > 0 else 'outwards'} of the fence line"
+
+
+def roll_words(roll_deg: float) -> str:
+    """`0°, ±1°: posts in the middle of the picture stand upright`; of a rolled camera which of its sides is lower."""
+    size = f"{abs(roll_deg):.1f}"
+    if float(size) == 0.0:
+        return "0°, ±1°: posts in the middle of the picture stand upright"
+    lower, lean = ("right", "left") if roll_deg > 0.0 else ("left", "right")
+    return f"{size}°, ±1°: the camera's {lower} side is the lower, seen from behind it; posts lean to the {lean} in the picture"
 
 
 def turn_text(bearing_deg: float) -> str:

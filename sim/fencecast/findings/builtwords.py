@@ -19,6 +19,11 @@ SLOPE = (
     "higher. A pose is relative to the ground through its marks; give z_m in the file of marks where levels are known."
 )
 
+MAST = (
+    "The interval of a bearing counts on a mast within 0.05 m of the site file's place: one that stands 0.10 m off leaves it at "
+    "80 % instead of 95 %, while the written pose still fits the ground it was read on."
+)
+
 
 def moved_words(camera: BuiltCamera) -> list[str]:
     """`K2 looks 1.8 degrees lower than designed: turn it up.`, a sentence for all that surely moved, the farthest first."""
@@ -111,7 +116,7 @@ def limit_words(found: AsBuilt) -> list[str]:
     few = [each.mark for each in found.cameras if len(each.marks) < LENS_FREE_FROM]
     if few:
         words.append(f"Whether a lens has another focal length, {LENS_FREE_FROM} marks or more show (--lens-free).")
-    return [*words, SLOPE]
+    return [*words, SLOPE, MAST]
 
 
 def headline(found: AsBuilt) -> str:

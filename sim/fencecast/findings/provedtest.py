@@ -16,6 +16,7 @@ from fencecast.findings.walkscorewords import (
     LEVEL,
     claim_notes,
     claims_title,
+    client_power,
     delay_sentences,
     first_answer,
     other_sentences,
@@ -86,10 +87,9 @@ def prediction_lines(score: ScoreFile) -> list[str]:
 
 def client_prediction_lines(score: ScoreFile) -> list[str]:
     """The two questions and their answers; no place is named."""
-    found = score.score.prediction
-    if found is None:
+    if (found := score.score.prediction) is None:
         return ["Nothing can be said of the prediction: no walk is of a kind that was predicted."]
-    lines = [first_answer(replace(found, sees_change=None))]
+    lines = [first_answer(replace(found, sees_change=None, no_chance={})) + client_power(found)]
     if found.p_within_prior is not None:
         question, p = "Did the test fall within what the prediction itself allowed?", p_text(found.p_within_prior)
         if found.p_within_prior <= LEVEL:

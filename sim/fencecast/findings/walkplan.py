@@ -189,9 +189,12 @@ def worth(plan: WalkPlan) -> list[str]:
     """What N50 and correlation are expected to be known to, and what the pool shows with 0, 1 and 2 misses."""
     sd, r = plan.expected.sd_ln_n50, plan.expected.sd_r
     before = 0.26 if plan.prior_correlation_sd is None else plan.prior_correlation_sd
+    differing = plan.expected.sd_ln_n50_differing
+    usual = "" if differing is None else f", about {100.0 * differing:.0f} % as they usually differ"
     said = [
-        f"N50: to {100.0 * sd:.0f} % (one standard error; prior {100.0 * plan.prior_spread:.0f} % about "
-        f"{plan.prior_median:.4g} cycles), if places do not differ. Correlation of two cameras: to {r:.2f} (prior {before:.2f})."
+        f"N50: to {100.0 * sd:.0f} % if places and people were alike{usual} (one standard error; prior "
+        f"{100.0 * plan.prior_spread:.0f} % about {plan.prior_median:.4g} cycles). "
+        f"Correlation of two cameras: to {r:.2f} (prior {before:.2f})."
     ]
     if plan.prior_from == "calibration":
         said.append("The prior is what earlier walks left: [calibration] of the site file.")

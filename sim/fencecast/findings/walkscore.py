@@ -132,6 +132,7 @@ def _prediction(found: PredictionScore) -> dict[str, Any]:
         "p_within_prior": found.p_within_prior,
         "replicates": found.replicates,
         "sees_change_of_n50": found.sees_change,
+        "no_chance": dict(found.no_chance),
         "groups": [
             {
                 "from": group.low,

@@ -79,7 +79,28 @@ def first_answer(found: PredictionScore) -> str:
     if found.p_log_score <= LEVEL:
         what.append("which cameras alarmed at which walk is unlike it")
     said = "; ".join(what) or "number and pattern of the cameras' alarms together are unlike it"
-    return f"Is the prediction as printed right? No ({p_text(found.p)}): {said}; {total}."
+    return f"Is the prediction as printed right? No ({p_text(found.p)}): {said}; {total}.{_no_chance(found)}"
+
+
+def _no_chance(found: PredictionScore) -> str:
+    """A cause of its own: patterns to which the plan gives no chance, as to the weaker of two cameras on one post alone."""
+    if not found.no_chance:
+        return ""
+    each = listed([f"{name} in {plural(count, 'walk')}" for name, count in found.no_chance.items()])
+    return (
+        f" Alarms to which the prediction gives no chance: {each}. It takes the better of two cameras on one post to see all "
+        "that the weaker one sees; such walks alone can make this a no."
+    )
+
+
+def client_power(found: PredictionScore) -> str:
+    """What so many walks that agree could not see, without a word of the trade; nothing where they disagree."""
+    if found.p <= LEVEL:
+        return ""
+    if not found.sees_change:
+        return " That no disagreement was seen is all that they show."
+    change = f"one of less than {100.0 * found.sees_change:.0f} % in the detail of a person that a camera needs"
+    return f" No disagreement was seen; {plural(found.walks, 'walk')} could not see {change}."
 
 
 def second_answer(found: PredictionScore, remade: bool) -> str:

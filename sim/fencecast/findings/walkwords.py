@@ -66,7 +66,7 @@ def finding(plan: WalkPlan) -> str:
     walks = f"{first} walks" + (f", up to {later} more as the ladder asks," if later else "")
     start = f"{walks} {in_class(plan.weather)}"
     if not plan.claims:
-        sd = f"{100 * plan.expected.sd_ln_n50:.0f} %"
+        sd = f"{100 * plan.expected.to_promise:.0f} %"
         return f"{start} to learn N50: expected to leave it uncertain by {sd} (standard error); nothing is claimed"
     shown = f"Pd {requirement_text(plan.requirement.pd)} at {confidence_text(plan.requirement.confidence)}"
     if len(plan.claims) == 1:
@@ -121,7 +121,7 @@ def claim_rows(plan: WalkPlan) -> tuple[ClaimRow, ...]:
         kinds = tuple(dict.fromkeys(trial.kind for trial in free))
         places = len({plan.kind_of(kind).place for kind in kinds})
         pd = _mean_pd(plan, None, kinds)
-        shows = f"what N50 is on this site, to about {100 * plan.expected.sd_ln_n50:.0f} %"
+        shows = f"what N50 is on this site, to about {100 * plan.expected.to_promise:.0f} %"
         rows.append(ClaimRow("none", plural(places, "place"), f"{len(free)}", "no claim", pd, "", shows))
     controls = counts(plan)[2]
     if controls:

@@ -31,7 +31,7 @@ class Mount:
     horizon_row: of the horizon in the middle column [px from the top], outside 0..rows when it is not in the picture; None for a
     camera that looks straight down or up. horizon_above_deg: angle between horizon and upper edge, negative when it shows.
     px_per_deg: in the middle of the picture. tolerance_px: across, and up and down, what one sigma of [tolerance] moves it;
-    tolerance_given: whether the site file has both.
+    tolerance_given: whether the site file has both. roll_deg: positive when the camera's right side is the lower.
     """
 
     mark: str
@@ -63,6 +63,7 @@ class Mount:
     tolerance_px: tuple[int, int]
     tolerance_given: bool
     height_tolerance_m: float
+    roll_deg: float = 0.0
 
     @property
     def horizon_shows(self) -> bool:
@@ -97,7 +98,7 @@ def mount_of(site: Site, camera: Camera) -> Mount:
         None if math.isnan(feet) else feet,
         horizon_row(geometry), math.degrees(geometry.depression_rad - 0.5 * geometry.vertical_field_rad), per_deg,
         (_pixels(bearing_sd, per_deg), _pixels(depression_sd, per_deg)),
-        bearing_sd > 0.0 and depression_sd > 0.0, height_sd,
+        bearing_sd > 0.0 and depression_sd > 0.0, height_sd, float(camera.roll_deg),
     )  # fmt: skip
 
 

@@ -42,7 +42,12 @@ def test_exact_limits():
         (alarms(53, 5, 50), "walk on", 53, 2, 65),
         (alarms(65, 5, 50), "shown", 65, 2, None),
         (alarms(20, 5, 9, 17), "not shown", 20, 3, None),
-        (alarms(20, 5, 9, 11, 13, 17), "refuted", 20, 5, None),
+        (alarms(20, 5, 9, 11, 13, 17), "not shown", 20, 5, None),
+        (alarms(3, 1, 2), "walk on", 3, 2, 65),
+        (alarms(7, 2, 4, 7), "refuted", 7, 3, None),
+        (alarms(20, 2, 4, 7), "not shown", 20, 3, None),
+        (alarms(9, 2, 4, 7, 9), "refuted", 9, 4, None),
+        (alarms(65, *range(5, 65, 5)), "refuted", 65, 12, None),
         (alarms(60, 5, 9, 58), "not shown", 60, 3, None),
         (alarms(65, 5, 9, 65), "not shown", 65, 3, None),
         (alarms(45, 41, 43, 45), "shown", 39, 0, None),
@@ -52,6 +57,19 @@ def test_exact_limits():
 def test_verdicts_of_a_ladder(walked, verdict, n, misses, rung):
     found, _ = judge(claim_of(LADDER), walked, 0.90)
     assert (found.verdict, found.n, found.misses, found.next_rung) == (verdict, n, misses, rung)
+
+
+def test_refuted_errs_no_oftener_than_said_however_often_it_is_asked():
+    """Catches: a verdict asked for after every walk, whose errors add up. Source: all courses at a Pd of the requirement, by
+    their probability; asked after every walk before the last, or once after all of them."""
+    claim, pd = claim_of((6, 9)), 0.8
+    often = whole = 0.0
+    for course in itertools.product((True, False), repeat=9):
+        weight = pd ** sum(course) * (1.0 - pd) ** (9 - sum(course))
+        asked = [judge(claim, course[:n], pd)[0].verdict for n in range(1, 10)]
+        often += weight * ("refuted" in asked[:-1])
+        whole += weight * (asked[-1] == "refuted")
+    assert 0.0 < whole <= 0.05 and often <= 0.05
 
 
 def test_a_fixed_plan_is_judged_at_its_end():

@@ -10,7 +10,10 @@ import pytest
 
 import fencecast as fc
 from fencecast.errors import UsageError
+from fencecast.findings.walkplan import worth
+from fencecast.findings.walkwords import finding
 from fencecast.prove.walks import assembled, plan, testweather
+from fencecast.prove.walks.asfinished import Crossed, pack_walks
 from fencecast.prove.walks.chance import course_of_walks, ladder
 from fencecast.prove.walks.planfile import read_plan, write_plan
 from prove.invented_sites import SHORT, foggy_yard, one_camera_yard, open_yard, ruled_yard, sharp_yard
@@ -59,6 +62,23 @@ def test_what_is_predicted_adds_up():
         assert kind.direction == "out" or kind.pd_low < kind.pd < kind.pd_high + 1e-9
         assert sum(share for _, share in kind.delay_s) == pytest.approx(1.0)
     assert made.expected.sd_ln_n50 < 0.12 and 0.05 < made.expected.sd_r < 0.26
+
+
+def test_what_n50_is_promised_to_allows_for_places_and_people_that_differ():
+    """Catches: a promise for one place. Source: draws of places' spreads and shifts, of two walkers, of the rest."""
+    made = fc.walk_plan(SITE, goal="calibrate", minutes=90)
+    places = len({made.kind_of(trial.kind).place for trial in first_walks(made)})
+    random, draws = np.random.default_rng(3), 100_000
+    spread = np.abs(random.normal(0.0, 0.3, 2 * draws))
+    spread = spread[spread < 0.7][:draws]
+    shift = spread[:, None] * random.normal(size=(draws, places))
+    off = shift.mean(axis=1) + random.normal(0.0, 0.10, (draws, 2)).mean(axis=1)
+    off += random.normal(0.0, made.expected.sd_ln_n50, draws)
+    assert made.expected.to_promise == pytest.approx(off.std(), rel=0.015)
+    assert made.expected.to_promise > 1.3 * made.expected.sd_ln_n50
+    promised, alike = (f"{100 * sd:.0f} %" for sd in (made.expected.to_promise, made.expected.sd_ln_n50))
+    assert f"uncertain by {promised} (standard error)" in finding(made)
+    assert f"to {alike} if places and people were alike, about {promised} as they usually differ" in " ".join(worth(made))
 
 
 def test_a_claim_has_the_chances_of_its_walks():
@@ -120,6 +140,30 @@ def test_controls_need_a_rule_that_hears_one_direction():
     outward = fc.walk_plan(ruled_yard('direction = "outward"'), walks=20)
     assert {outward.kind_of(t.kind).direction for t in outward.trials if not t.control} == {"out"}
     assert {outward.kind_of(t.kind).direction for t in outward.trials if t.control} == {"in"}
+
+
+def test_a_line_outside_the_fence_is_crossed_or_refused():
+    """Catches: walks from the inside foot of a fence that never cross its line, and a report that asks for the minutes it got."""
+    outside = SHORT.replace("offset_m = 1.5", "offset_m = -1.0")
+    with pytest.raises(UsageError, match="^front: nothing can be walked, for the rule's line lies outside the fence"):
+        fc.walk_plan(fc.parse_site(outside))
+    opened = fc.parse_site(outside.replace('barrier = "mesh"', 'barrier = "none"'))
+    walks = [Crossed("front", 20.0, "walk", way) for way in ("in", "out")]
+    assert pack_walks(opened, walks, "clear night", 1, True, None)[2].outside_m.tolist() == [2.0, 2.0]
+    assert pack_walks(fc.parse_site(SHORT), walks, "clear night", 1, True, None)[2].outside_m.tolist() == [1e-3, 0.0]
+    assert fc.walk_plan(opened, walks=4, from_fence=True).trials
+
+
+def test_a_site_where_no_walk_alarms_is_told_so(monkeypatch):
+    """Catches: `minutes 120 is too short; type --minutes 120`."""
+
+    def nothing(site, walks, weather, **options):
+        made = invented_steps(site, walks, weather, **options)
+        return replace(made, gain=np.zeros_like(made.gain), in_view=np.zeros_like(made.in_view))
+
+    monkeypatch.setattr(plan, "simulate_walks", nothing)
+    with pytest.raises(UsageError, match="nothing can be walked that says anything of N50"):
+        fc.walk_plan(SITE)
 
 
 def test_a_plan_says_which_way_its_rules_hear():

@@ -235,5 +235,8 @@ def test_a_plan_without_claims_has_no_ladder(request):
     site = fc.load_site(request.config.rootpath / "configs/marsh-depot.toml")
     data = shortened(cards_data(depot_plan(site), site))
     figures = draw_deck(data)
-    assert "No claim: walk every card once." in texts(figures[-1]) and not data.director.limits
+    kinds = [kind_of_page(figure).strip("'S,·") for figure in figures]
+    assert "LADDER" not in kinds and kinds[-1] == "LOG" and not data.director.limits
+    assert "No ladder, for no claim is made: walk every card once" in texts(figures[0])
+    assert "Walk test: what is to be learnt" in texts(figures[0]) and not overlaps(figures[0])
     assert min(text.get_fontsize() for figure in figures for text in figure.axes[0].texts) >= style.SMALL

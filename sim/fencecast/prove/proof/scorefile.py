@@ -76,6 +76,7 @@ class PredictionPart(Part):
     p_within_prior: Share | None = None
     replicates: Count
     sees_change_of_n50: float | None = None
+    no_chance: dict[str, Count] = {}
     groups: tuple[GroupPart, ...]
 
 
@@ -273,7 +274,7 @@ def _prediction(found: ScorePart) -> PredictionScore | None:
     return PredictionScore(
         found.walks if p.walks is None else p.walks, p.expected_alarms, p.alarms, p.p_total, p.log_score, p.p_log_score,
         p.camera_alarms, p.expected_camera_alarms, p.p_camera_alarms, p.p, p.p_within_prior, p.replicates, groups,
-        p.sees_change_of_n50,
+        p.sees_change_of_n50, p.no_chance,
     )  # fmt: skip
 
 

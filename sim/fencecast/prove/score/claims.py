@@ -59,7 +59,11 @@ def score_claims(plan: WalkPlan, walks: Sequence[Walked]) -> tuple[ClaimScore, .
 
 
 def judge(claim: Claim, alarms: Sequence[bool], requirement_pd: float) -> tuple[Judged, int]:
-    """The verdict on walks in their order, and after how many of them the test was over (all, when it is not)."""
+    """The verdict on walks in their order, and after how many of them the test was over (all, when it is not).
+
+    Refuted is judged once: at the miss that ends the ladder, or at its end where all of its walks were walked; what was walked
+    beyond that miss may only take it back. Judged after every walk it would err oftener than the confidence allows.
+    """
     stops, misses = claim.stops, 0
     ended = len(alarms)
     shown = False
@@ -74,14 +78,19 @@ def judge(claim: Claim, alarms: Sequence[bool], requirement_pd: float) -> tuple[
     verdict: Verdict = "shown"
     following = None
     if not shown:
-        over = missed >= len(stops) or n >= stops[-1]
-        if n and upper_limit(n, missed, claim.confidence) < requirement_pd:
-            verdict = "refuted"
-        elif over:
-            verdict = "not shown"
+        if missed >= len(stops) or n >= stops[-1]:
+            at = n if n == stops[-1] else _ending(alarms, len(stops))
+            ends = {(at, sum(not alarm for alarm in alarms[:at])), (n, missed)}
+            below = all(upper_limit(*each, claim.confidence) < requirement_pd for each in ends)
+            verdict = "refuted" if below else "not shown"
         else:
             verdict, following = "walk on", next(stop for k, stop in enumerate(stops) if stop > n and missed <= k)
     return Judged(n, missed, verdict, following, lower_limit(n, missed, claim.confidence) if n else 0.0, low, high), n
+
+
+def _ending(alarms: Sequence[bool], misses: int) -> int:
+    """The walk with the miss that is one too many, from 1."""
+    return [k for k, alarm in enumerate(alarms, start=1) if not alarm][misses - 1]
 
 
 def _score(plan: WalkPlan, claim: Claim, ordered: Sequence[Walked]) -> ClaimScore:

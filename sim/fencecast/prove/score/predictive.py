@@ -1,11 +1,13 @@
 """Is the prediction as printed right? A Monte Carlo test on which cameras alarmed at each walk, and how many in all.
 
 S = - sum ln P(pattern of walk i | plan), a proper score (Gneiting & Raftery 2007, from memory), is compared with logs drawn from
-the plan's own patterns: p = (1 + number of drawn S >= S) / (drawn + 1), of exact size (Davison & Hinkley 1997, from memory).
+the plan's own patterns: p = (1 + number of drawn S >= S) / (drawn + 1), of exact size (Davison & Hinkley 1997, from memory) where
+what was seen does not say how many walks there are. Walks of a ladder's later rungs exist only because of misses: with them p is
+approximate.
 
 The log score alone is blind to cameras that do better than predicted: likely patterns become likelier, and S falls. So the number
 of alarms of all cameras together, two-sided, is looked at beside it, and the smaller of both p-values is compared with the
-smaller of every drawn log: one verdict, of exact size. On a yard of two facing cameras, 36 walks, at the 5 % level, it sees N50
+smaller of every drawn log: one verdict, sized alike. On a yard of two facing cameras, 36 walks, at the 5 % level, it sees N50
 1.5 in place of 2.0 in 74 % of tests (log score alone: 0 %), 2.6 in 80 % (68 %), a camera that fails in three of ten walks in 98 %
 (98 %).
 
@@ -21,11 +23,11 @@ Tests: tests/prove/score/test_scoreprediction.py.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from fencecast.prove.score.tables import Predicted, shares_of
+from fencecast.prove.score.tables import LEAST_PROBABILITY, Predicted, shares_of
 from fencecast.prove.score.total import two_sided_p
 from fencecast.prove.walks.planfile import WalkPlan
 
@@ -33,6 +35,7 @@ REPLICATES = 4_999
 # Edges of groups of predicted Pd of one camera: steep, middle, flat parts of the curve; whatever the log says.
 EDGES = (0.0, 0.35, 0.65, 0.9, 0.985, 1.0)
 BAND = 0.95
+NAMED_PD = 0.001  # a camera with less alarms by chance alone
 _TIE = 1e-9  # sums of the same logarithms in another order
 
 # Patterns of a kind (names as in the plan) at some N50 and correlation, by the kind's name.
@@ -67,7 +70,8 @@ class PredictionScore:
     p: the verdict's. p_total: of walks with an alarm, two-sided, exact. log_score: S. camera_alarms: over all walks and cameras,
     p two-sided. p_within_prior: of the verdict's two numbers against logs of the prior; None when it was not asked. sees_change:
     the smallest change of N50 [fraction] that so many walks would see four times in five; None when the plan's walks tell nothing
-    of N50.
+    of N50. no_chance: by `W without E` the walks in which one camera alarmed and not another that the plan has always alarm with
+    it, as of two on one post, where the better sees all that the weaker does.
     """
 
     walks: int
@@ -84,6 +88,7 @@ class PredictionScore:
     replicates: int
     groups: tuple[Group, ...]
     sees_change: float | None
+    no_chance: Mapping[str, int] = field(default_factory=dict)
 
 
 def score_prediction(
@@ -105,7 +110,7 @@ def score_prediction(
     return PredictionScore(
         len(walks), float(sum(pd)), alarms, two_sided_p(pd, alarms), found.score, found.p_score, found.alarms,
         float(sum(walk.camera_pd().sum() for walk in walks)), found.p_alarms, found.p, within, replicates, _groups(walks, drawn),
-        sees_change(plan, walks),
+        sees_change(plan, walks), without_chance(walks),
     )  # fmt: skip
 
 
@@ -168,6 +173,21 @@ def sees_change(plan: WalkPlan, walks: Sequence[Predicted]) -> float | None:
     kinds = {kind.kind: kind for kind in plan.kinds}
     information = sum(kinds[walk.walk.kind or ""].information_ln_n50 for walk in walks)
     return float(np.expm1(2.80 / np.sqrt(information))) if information > 0.0 else None
+
+
+def without_chance(walks: Sequence[Predicted]) -> dict[str, int]:
+    """How often one camera alarmed without another though the plan gives that no chance at all, by `W without E`."""
+    counts: dict[str, int] = {}
+    for walk in walks:
+        index, pd = np.arange(len(walk.share)), walk.camera_pd()
+        for a, weaker in enumerate(walk.marks):
+            for b, better in enumerate(walk.marks):
+                alone = (index >> a & 1 == 1) & (index >> b & 1 == 0)
+                # The least that any pattern has is all that these have.
+                if alone[walk.seen] and pd[a] >= NAMED_PD and walk.share[alone].max() <= 1.01 * LEAST_PROBABILITY:
+                    name = f"{weaker} without {better}"
+                    counts[name] = counts.get(name, 0) + 1
+    return counts
 
 
 def _draw_prior(

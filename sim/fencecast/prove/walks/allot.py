@@ -149,8 +149,13 @@ def _base(task: Task, ground: Ground) -> tuple[tuple[str, ...], list[Want]]:
             return places, wants
     places = task.calibration[:1]
     wants = _spread(task, places, 1) if places else []
-    if not wants or not _fits(task, ground, wants, []):
-        least = minutes_of(in_order(wants, ground.seed), ground.seconds, ground.where) if wants else task.minutes
+    if not wants:
+        raise UsageError(
+            "nothing can be walked that says anything of N50: at no place does a walk as on a card raise an alarm of a camera "
+            "that sees it whole; look at the rules' lines (offset_m, direction) and run fencecast check on the site"
+        )
+    if not _fits(task, ground, wants, []):
+        least = minutes_of(in_order(wants, ground.seed), ground.seconds, ground.where)
         raise UsageError(
             f"minutes {task.minutes:g} is too short: set-up and one walk take {least:.0f}; type --minutes {_round_up(least)}"
         )

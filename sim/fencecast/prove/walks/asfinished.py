@@ -36,7 +36,7 @@ from fencecast.kernels.types import (
 from fencecast.kernels.walked import Walks
 from fencecast.meteorology.load import classes_of
 from fencecast.sampling.variables import key64
-from fencecast.site.geometry import section_length_m
+from fencecast.site.geometry import in_gate, section_length_m
 from fencecast.site.schema import GAITS
 from fencecast.units import ZERO_CELSIUS_K
 
@@ -45,6 +45,7 @@ PLACE_WITHIN_M = 0.3
 ANGLE_WITHIN_DEG = 5.0
 # A walk from the fence starts this far outside it: nothing is seen before, and it still passes the line of the fence.
 _FOOT_M = 1.0e-3
+BEYOND_LINE_M = 1.0  # so that feet and a heading some degrees off pass the line (judgement, no source)
 _CONDITIONS = {
     "air_c": (AIR_TEMPERATURE_K, ZERO_CELSIUS_K),
     "humidity": (RELATIVE_HUMIDITY, 0.0),
@@ -111,7 +112,9 @@ def pack_walks(
                 condition[k, row] = value + shift
     inward = np.array([walk.direction == "in" for walk in walks], dtype=np.int64)
     path_m = float(site.intruder.path_m)
-    outside_m = np.where(inward, _FOOT_M, 0.0) if from_fence else np.full(count, path_m)
+    outside_m = np.full(count, path_m)
+    if from_fence:
+        outside_m = np.array([_from_fence_m(site, walk) for walk in walks], dtype=float)
     chainage = np.array([walk.chainage_m for walk in walks], dtype=float)
     length = np.array([section_length_m(site.perimeter[sections.index(walk.section)]) for walk in walks], dtype=float)
     strata = [
@@ -137,6 +140,16 @@ def pack_walks(
         ground_k=ground_k,
     )
     return plan, cells, packed
+
+
+def _from_fence_m(site, walk: Crossed) -> float:
+    """How far outside the fence a walk from it starts or ends [m]: beyond the farthest line out there where no barrier stands."""
+    section = next(each for each in site.perimeter if each.name == walk.section)
+    out = [-rule.offset_m for rule in site.rule if rule.kind == "line" and rule.perimeter == walk.section]
+    farthest = max(out, default=0.0)
+    if farthest > 0.0 and (section.barrier == "none" or bool(in_gate(section, walk.chainage_m))):
+        return farthest + BEYOND_LINE_M
+    return _FOOT_M if walk.direction == "in" else 0.0
 
 
 def _as_finished(plan: Plan) -> Plan:

@@ -6,6 +6,7 @@ Tests: tests/prove/walks/test_walk_plan.py.
 from __future__ import annotations
 
 import hashlib
+import math
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -29,6 +30,10 @@ from fencecast.site import Site
 
 # Of the way from the requirement to 1: the true Pd at which chances of passing are written down.
 AT = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
+# ln N50 differs between places by a standard deviation that is itself unknown, half-normal of scale 0.3 up to 0.7, and between
+# people by 0.10 (judgement, no source), as the fit takes them; two people walk.
+PLACE_SPREAD, MOST_SPREAD = 0.3, 0.7
+WALKER_SPREAD, WALKERS = 0.10, 2
 LARGER = 1.3  # times the file's N50: a bad surprise of half a standard deviation of the prior
 
 
@@ -92,7 +97,7 @@ def assembled(test: Material) -> WalkPlan:
         ),
         claims=tuple(_claim(test, f"C{number}", draft, names) for number, draft in enumerate(test.found.claims, start=1)),
         minutes=test.found.minutes,
-        expected=Expected(sd_ln_n50=float(sd[0]), sd_r=float(sd[1])),
+        expected=Expected(sd_ln_n50=float(sd[0]), sd_r=float(sd[1]), sd_ln_n50_differing=differing(float(sd[0]), order)),
         caution=CAUTION,
         most_minutes=test.found.most_minutes,
         budget_minutes=None if wishes.walks is not None else wishes.minutes,
@@ -106,6 +111,19 @@ def assembled(test: Material) -> WalkPlan:
         prior_correlation=prior.correlation,
         prior_correlation_sd=prior.correlation_sd,
     )
+
+
+def differing(sd_ln_n50: float, order: list[Step]) -> float:
+    """The standard error of ln N50 where places and people differ as they usually do: that of a mean over so many of each."""
+    places = len({step.place for step in order if step.rung == 1 and not step.control})
+    return math.sqrt(sd_ln_n50**2 + place_variance() / max(places, 1) + WALKER_SPREAD**2 / WALKERS)
+
+
+def place_variance() -> float:
+    """Mean square of the half-normal standard deviation between places, cut off at its most."""
+    most = MOST_SPREAD / PLACE_SPREAD
+    within = math.erf(most / math.sqrt(2.0))
+    return PLACE_SPREAD**2 * (1.0 - most * math.sqrt(2.0 / math.pi) * math.exp(-0.5 * most**2) / within)
 
 
 def _kind(test: Material, name: str, key: str) -> Kind:

@@ -118,6 +118,26 @@ def asked_spots(site: Site, places: Sequence[str]) -> list[Spot]:
     return found
 
 
+def with_line_ahead(site: Site, spots: list[Spot], from_fence: bool) -> list[Spot]:
+    """The places whose walks can cross a line. From the inside foot of a barrier a walk never crosses one outside the fence:
+    UsageError when that leaves nothing, or takes a place that was asked for."""
+    kept = [spot for spot in spots if not from_fence or spot.open or _line_inside(site, spot.name)]
+    lost = [spot for spot in spots if spot not in kept and (spot.asked or not kept)]
+    if lost:
+        names = ", ".join(dict.fromkeys(spot.label if spot.asked else spot.name for spot in lost))
+        raise UsageError(
+            f"{names}: nothing can be walked, for the rule's line lies outside the fence (offset_m below 0), walks start at its "
+            "inside foot, and nobody climbs a barrier; name places at gates, or set offset_m to 0 or more"
+        )
+    return kept
+
+
+def _line_inside(site: Site, name: str) -> bool:
+    """Whether a rule that may watch a section is an area, has points of its own, or a line on the fence or inside it."""
+    mine = (rule for rule in site.rule if rule.perimeter in (name, None))
+    return any(rule.kind == "area" or rule.perimeter is None or rule.offset_m >= 0.0 for rule in mine)
+
+
 def _watched(site: Site, name: str) -> bool:
     """Whether some rule may watch a section: one of its own, or one with points of its own, which may lie anywhere."""
     return any(rule.perimeter in (name, None) for rule in site.rule)

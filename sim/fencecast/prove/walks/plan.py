@@ -23,7 +23,7 @@ from fencecast.prove.walks.assembled import Material, assembled
 from fencecast.prove.walks.choose import calibration_places, sample_places, weak_places
 from fencecast.prove.walks.kinds import Steps, simulate_walks
 from fencecast.prove.walks.order import in_order, walk_seconds
-from fencecast.prove.walks.places import Spot, asked_spots, spots_of
+from fencecast.prove.walks.places import Spot, asked_spots, spots_of, with_line_ahead
 from fencecast.prove.walks.planfile import WalkPlan
 from fencecast.prove.walks.predict import Simulated, predicted_pd
 from fencecast.prove.walks.prior import Prior, prior_of
@@ -92,6 +92,7 @@ class _Planning:
         site, wishes, prior = self.site, self.wishes, self.prior
         asked = asked_spots(site, wishes.places)
         spots, from_fence = crossable(spots_of(site), asked, wishes.from_fence)
+        spots = with_line_ahead(site, spots, from_fence)
         weather, why = class_of_test(
             site,
             spots,

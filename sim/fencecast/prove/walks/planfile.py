@@ -112,10 +112,19 @@ class Claim(Part):
 
 
 class Expected(Part):
-    """What the walks are expected to leave uncertain."""
+    """What the walks are expected to leave uncertain.
+
+    sd_ln_n50: were places and people alike; sd_ln_n50_differing: as they usually differ, None in plans of an earlier version.
+    """
 
     sd_ln_n50: float
     sd_r: float
+    sd_ln_n50_differing: float | None = None
+
+    @property
+    def to_promise(self) -> float:
+        """The standard error of ln N50 that may be promised: with places and people that differ, where that was worked out."""
+        return self.sd_ln_n50 if self.sd_ln_n50_differing is None else self.sd_ln_n50_differing
 
 
 class WalkPlan(Part):

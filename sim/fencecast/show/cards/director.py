@@ -25,19 +25,24 @@ MOST_LINES = 5  # of a cell in the table of claims
 MOST_BOXES = 4  # rungs side by side
 PREDICTION_COLUMNS = 3
 PREDICTION_MM = 3.3
+NO_LADDER = "No ladder, for no claim is made: walk every card once"
 SIGNED = ("director", "witness", "date")
 
 
 def draw_director(sheets: Sheets, data: CardsData) -> None:
     """As many pages as are needed; the plan, the rules and the ladder come first."""
     director = data.director
-    flow = Flow(sheets, director.bar, "Walk test: what is to be shown", data.weak_places)
+    aim = "shown" if director.ladders else "learnt"
+    flow = Flow(sheets, director.bar, f"Walk test: what is to be {aim}", data.weak_places)
     _finding(flow, director.finding)
     _claims(flow, director.claims)
     _plan_and_rules(flow, director)
     _two_columns(flow, (("The walker (read this out)", director.walker_rules), ("The caller", director.caller_rules)))
     for ladder in director.ladders:
         _ladder(flow, ladder)
+    if not director.ladders:
+        flow.heading(NO_LADDER, 0.0)
+        flow.y += GAP_MM - 3.0
     _limits(flow, director)
     _signatures(flow)
     half = -(-len(director.statements) // 2)

@@ -161,11 +161,10 @@ def _boxes(page: Page, columns: Columns, cameras: int, tops: list[float], height
 
 
 def draw_ladders(sheets: Sheets, data: CardsData) -> None:
-    """The last page: for every claim its misses and its rungs to tick, in 12 points."""
-    flow = Flow(sheets, "LADDER · the director keeps it; no predictions on this page", "The ladder, to tick")
+    """The last page: for every claim its misses and its rungs to tick, in 12 points; no page of a plan without claims."""
     if not data.director.ladders:
-        flow.page.text(flow.page.left, flow.y + 3.0, "No claim: walk every card once.", size=TYPE)
         return
+    flow = Flow(sheets, "LADDER · the director keeps it; no predictions on this page", "The ladder, to tick")
     for ladder in data.director.ladders:
         width = flow.page.right - flow.page.left
         cards = wrap(f"cards {ranges(ladder.trials)}", width, TYPE)

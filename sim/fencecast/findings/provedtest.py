@@ -11,6 +11,7 @@ from typing import Any
 
 from fencecast.findings.calibration import weather_words
 from fencecast.findings.provedplan import claim_about, place_codes
+from fencecast.findings.rehearsal import line_of_test, with_rehearsal
 from fencecast.findings.walkfitwords import n50_text, percent_text
 from fencecast.findings.walkscorewords import (
     LEVEL,
@@ -40,7 +41,7 @@ _ORDER = ("shown", "walk on", "not shown", "refuted")
 def tested_finding(proof: Proof) -> str:
     """The verdicts in one line; without a score what the walks say of N50."""
     if proof.score is not None:
-        return f"{claims_title(proof.score.score)}."
+        return with_rehearsal(f"{claims_title(proof.score.score)}.", proof.rehearsal)
     return "" if proof.fit is None else n50_sentence(proof.fit)
 
 
@@ -48,10 +49,8 @@ def tested_line(proof: Proof) -> str:
     """For the head of the report: `Walk test of 36 walks: two of four claims shown, one walk on, one refuted.`"""
     if proof.score is None:
         return ""
-    title, where = claims_title(proof.score.score), in_class(weather_of(proof))
-    if len(proof.score.score.claims) == 1:
-        return f"Walk test {where}; {title}."
-    return f"Walk test of {plural_walks(proof.score.walks)} {where}: {title[:1].lower()}{title[1:]}."
+    of = "" if len(proof.score.score.claims) == 1 else f" of {plural_walks(proof.score.walks)}"
+    return line_of_test(f"{of} {in_class(weather_of(proof))}", f"{claims_title(proof.score.score)}.", proof.rehearsal, bool(of))
 
 
 def weather_of(proof: Proof) -> str:
@@ -257,10 +256,8 @@ def client_line(proof: Proof) -> str:
     """For the head of the client edition."""
     if proof.score is None:
         return ""
-    found, where = client_finding(proof), in_class(weather_of(proof))
-    if len(proof.score.score.claims) == 1:
-        return f"Walk test {where}; {found[:1].lower()}{found[1:]}"
-    return f"Walk test of {plural_walks(proof.score.walks)} {where}: {found[:1].lower()}{found[1:]}"
+    of = "" if len(proof.score.score.claims) == 1 else f" of {plural_walks(proof.score.walks)}"
+    return line_of_test(f"{of} {in_class(weather_of(proof))}", client_finding(proof), proof.rehearsal, True, ":" if of else ";")
 
 
 def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:
@@ -269,6 +266,8 @@ def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:
     walks, places, walkers = (f"{count:,} {noun}{'' if count == 1 else 's'}" for count, noun in counts)
     days = plural(len(facts["dates"]), "day")
     by = f"{walks} at {places} by {walkers} on {days} {weather_words(facts['weather'])}"
+    if facts.get("rehearsal"):
+        by = f"{walks} of a rehearsal, simulated, at {places} {weather_words(facts['weather'])}"
     return [f"What the analytics need is calibrated by {by}. {UNWALKED}"]
 
 

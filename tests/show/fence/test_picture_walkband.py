@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from fencecast.errors import UsageError
+from fencecast.findings.rehearsal import NOBODY
+from fencecast.show.fence.summary import plot_summary
 from fencecast.show.fence.walkband import LEFT, RIGHT, plot_fence_band
 from fencecast.show.fence.walkbanddata import WalkedPlace, fence_band_data
 from show import invented_results
@@ -80,3 +82,14 @@ def test_results_without_walks_are_refused():
         plot_fence_band(invented_results.yard())
     with pytest.raises(UsageError, match="other segments"):
         fence_band_data(calibrated(), invented_results.one_camera())
+
+
+def test_pictures_of_a_rehearsal_say_that_nobody_walked():
+    """Catches: a band or a summary handed out alone, as if somebody had walked."""
+    results = calibrated()
+    assert not any("nobody walked" in text for text in texts(plot_fence_band(results)))
+    results.attrs["calibration"] = json.dumps(FACTS | {"rehearsal": True})
+    figure = plot_fence_band(results)
+    assert any(text.startswith("Rehearsal, nobody walked.") for text in texts(figure)) and not overlaps(figure)
+    summary = plot_summary(results)
+    assert NOBODY in texts(summary) and not overlaps(summary)

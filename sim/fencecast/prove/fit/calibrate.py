@@ -134,6 +134,8 @@ def calibration_text(fit: WalkFit) -> str:
             f"{fit.walker_sd_ln:.3f} is left with {len(question.names)}",
         ),
     ]
+    if question.rehearsal:
+        keys.insert(0, ("rehearsal", True))
     lines = [
         "[calibration]",
         "# Written by fencecast walk fit from the logs named here. The first keys are for people; run uses the grid at the end:",

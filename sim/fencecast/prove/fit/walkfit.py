@@ -55,6 +55,11 @@ class Question:
         return sum(len(group.seen) for group in self.groups)
 
     @property
+    def rehearsal(self) -> bool:
+        """Some walk that counts is simulated, and nobody walked it."""
+        return any(log.rehearsal for log in self.logs)
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Walkers of the walks that count, sorted."""
         return tuple(sorted({walk.walker for log in self.logs for walk in log.counted}))

@@ -150,6 +150,7 @@ class ScorePart(Part):
     alarms_unforeseen: dict[str, Count] = {}
     warnings: tuple[Words, ...] = ()
     remade: bool = True
+    rehearsal: bool = False
 
 
 @dataclass(frozen=True)
@@ -248,7 +249,7 @@ def _score(found: ScorePart, plan: WalkPlan) -> WalkScore:
     outside = OutsideScore(
         hours, {mark: round(rate * hours) for mark, rate in rates.items()}, dict(rates), dict(found.chance_alarm)
     )
-    log = WalkLog("", (), found.warnings, found.log_sha256, not_walked=found.not_walked)
+    log = WalkLog("", (), found.warnings, found.log_sha256, not_walked=found.not_walked, rehearsal=found.rehearsal)
     places = tuple(PlaceScore(p.place, p.n, p.alarms, p.pd, p.p, p.p_holm) for p in found.places)
     return WalkScore(
         plan, found.plan_sha256, log, tuple(claims), _prediction(found), places, _delay(found.delay), None, outside,

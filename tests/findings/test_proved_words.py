@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import json
 from dataclasses import replace
 
@@ -22,14 +21,11 @@ from fencecast.findings.provedtest import (
     void_sentence,
 )
 from fencecast.findings.walkscore import score_object
-from fencecast.prove.log.doubts import doubts
-from fencecast.prove.log.walked import Walked
 from fencecast.prove.proof.builtfile import BuiltPart
 from fencecast.prove.proof.fitfile import FitPart
 from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import read_score
 from fencecast.prove.walks.planfile import plan_sha256, write_plan
-from fencecast.prove.walks.rehearsed import NOBODY_WALKED, REHEARSAL
 from report import invented_proof as invented
 
 PLAN = invented.plan_of()
@@ -55,20 +51,6 @@ def test_the_head_counts_walks_that_count_and_verdicts(score):
     line = provedtest.tested_line(Proof(plan=PLAN, score=score))
     assert line == "Walk test of 35 walks in clear night: none of two claims shown, one walk on, one not shown."
     assert provedtest.tested_line(Proof()) == "" and provedtest.tested_finding(Proof()) == ""
-
-
-def test_a_rehearsal_is_never_told_as_a_test(score):
-    """Catches: a simulated evening in the head of a report as if somebody had walked; the client not hearing of it."""
-    night = datetime.datetime(2026, 11, 29, 22)
-    row = Walked(1, "front 14", "walk", "in", "A", night, {}, None, None, False, "clear night", note=REHEARSAL)
-    odd = [text for text in doubts(PLAN, [row]) if "rehearsal" in text]
-    own, simulated = Proof(plan=PLAN, score=score), Proof(plan=PLAN, score=replace(score, warnings=tuple(odd)))
-    for line in (provedtest.tested_line, client_line):
-        assert line(simulated) == "A rehearsal, simulated: nobody walked. " + line(own)
-    days = {"walks": 36, "places": 6, "walkers": 2, "weather": ["clear night"]}
-    [walked] = provedtest.client_calibrated_lines(days | {"dates": ["2026-11-29"]})
-    [said] = provedtest.client_calibrated_lines(days | {"dates": [f"2026-11-29 {NOBODY_WALKED}"]})
-    assert said == "A rehearsal, simulated: nobody walked. " + walked
 
 
 def test_the_client_hears_verdicts_without_a_place(score):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 
 import pytest
 
 import fencecast as fc
 from fencecast.errors import FencecastError
+from fencecast.findings.rehearsal import BAR
 from report import invented_proof as invented
 from show.wording import wrong_words
 
@@ -170,3 +172,27 @@ def test_the_command_takes_the_files(results, files, tmp_path, monkeypatch):
     assert section((tmp_path / "r.html").read_text(encoding="utf-8"), "proved")
     refused = CliRunner().invoke(main, ["report", "results.nc", "-o", "s.html", "--score", str(files["score"])])
     assert refused.exit_code != 0 and not (tmp_path / "s.html").exists()
+
+
+@pytest.mark.parametrize("part", ["score", "calibration"])
+def test_a_rehearsal_is_said_first_in_both_editions(results, files, tmp_path, part):
+    """Catches: simulated walks handed out as a test, in the edition that names no place as well."""
+    found = json.loads(files[part].read_text(encoding="utf-8")) | {"rehearsal": True}
+    own = files | {part: invented.write(tmp_path / f"{part}.json", found)}
+    for edition in ("full", "client"):
+        page = fc.report(results, edition, **own)
+        text = text_of(page)
+        assert text.count(BAR) >= 2 and text.index(BAR) < 300, edition
+        assert "Issue 1, rehearsal" in text and "as tested" not in text
+        assert "Rehearsal, nobody walked." in section(page, "proved")
+    with pytest.raises(FencecastError, match="nobody walked them"):
+        fc.report(results, "full", status="as tested", **own)
+
+
+def test_results_calibrated_by_a_rehearsal_say_so_without_any_file(pages):
+    facts = invented.CALIBRATION | {"rehearsal": True}
+    other = invented.results_of_yard(invented.calibrated_text(), facts)
+    for edition in ("full", "client"):
+        text = text_of(fc.report(other, edition))
+        assert text.count(BAR) >= 2 and "Issue 1, rehearsal" in text and "imulated" in text, edition
+        assert BAR not in text_of(pages[edition])

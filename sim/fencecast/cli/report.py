@@ -28,7 +28,10 @@ _TOLD = {"full": "It shows where, when and why the fence is weak.", "client": "I
 @click.option("--by", "made_by", default="", metavar="NAME", help="Who prepared it.")
 @click.option("--issue", default="1", show_default=True, help="Of the document.")
 @click.option(
-    "--status", default="", metavar="as designed|as built|as tested", help="[default: what the files say, as tested with --score]"
+    "--status",
+    default="",
+    metavar="as designed|as built|as tested|rehearsal",
+    help="[default: what the files say, as tested with --score]",
 )
 @click.option("--date", default="", metavar="YEAR-MONTH-DAY", help="[default: that of the results]")
 @click.option("--mark", default="", metavar="TEXT", help="The line on top of every page.")

@@ -116,4 +116,5 @@ def calibration_facts(site: Site) -> dict:
         "weather": list(table.weather),
         "log_sha256": list(table.log_sha256),
         "prior": table.prior,
+        **({"rehearsal": True} if table.rehearsal else {}),
     }

@@ -23,13 +23,24 @@ def calibration_of(attrs: Any) -> dict[str, Any] | None:
     return json.loads(str(text)) if text else None
 
 
+def rests_on_rehearsal(attrs: Any) -> bool:
+    """The results are calibrated by walks that nobody walked."""
+    return bool((calibration_of(attrs) or {}).get("rehearsal"))
+
+
 def calibrated_line(facts: dict[str, Any]) -> str:
     """`Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in clear night: N50 2.6 (2.1 to 3.3), correlation ...`"""
     walks, places, walkers = (int(facts[key]) for key in ("walks", "places", "walkers"))
+    end = f"{n50_words(facts)}; {correlation_words(facts)}."
+    if facts.get("rehearsal"):
+        return (
+            f"Calibrated by {walks:,} simulated walk{'' if walks == 1 else 's'} (a rehearsal: nobody walked) at {places} "
+            f"place{'' if places == 1 else 's'} {weather_words(facts['weather'])}: {end}"
+        )
     return (
         f"Calibrated by {walks:,} walk{'' if walks == 1 else 's'} of {walkers} {'person' if walkers == 1 else 'people'} at "
         f"{places} place{'' if places == 1 else 's'} {dates_words(facts['dates'])} {weather_words(facts['weather'])}: "
-        f"{n50_words(facts)}; {correlation_words(facts)}."
+        f"{end}"
     )
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from fencecast.findings.calibration import weather_words
 from fencecast.findings.provedplan import claim_about, place_codes
+from fencecast.findings.rehearsal import line_of_test, with_rehearsal
 from fencecast.findings.walkfitwords import n50_text, percent_text
 from fencecast.findings.walkscorewords import (
     LEVEL,
@@ -31,19 +32,17 @@ from fencecast.findings.words import first_upper, in_class, listed, number_word,
 from fencecast.prove.proof.fitfile import FitPart
 from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import ScoreFile
-from fencecast.prove.walks.rehearsed import NOBODY_WALKED
 
 FEW_WALKS = 100
 UNWALKED = "Every segment, walked or not, has the wider band of a place that nobody walked, and verdicts go by it."
 NOT_HIDING = "A walk test is not an intruder who hides. The list of weak places is for those who need it."
-REHEARSED = "A rehearsal, simulated: nobody walked. "
 _ORDER = ("shown", "walk on", "not shown", "refuted")
 
 
 def tested_finding(proof: Proof) -> str:
     """The verdicts in one line; without a score what the walks say of N50."""
     if proof.score is not None:
-        return f"{claims_title(proof.score.score)}."
+        return with_rehearsal(f"{claims_title(proof.score.score)}.", proof.rehearsal)
     return "" if proof.fit is None else n50_sentence(proof.fit)
 
 
@@ -51,15 +50,8 @@ def tested_line(proof: Proof) -> str:
     """For the head of the report: `Walk test of 36 walks: two of four claims shown, one walk on, one refuted.`"""
     if proof.score is None:
         return ""
-    title = claims_title(proof.score.score)
-    return _line(proof, proof.score, title if len(proof.score.score.claims) == 1 else title[:1].lower() + title[1:]) + "."
-
-
-def _line(proof: Proof, score: ScoreFile, said: str) -> str:
-    """What was said of a test, behind how much was walked and in which weather; a rehearsal is never told as a test."""
-    start, where = REHEARSED if score.rehearsed else "", in_class(weather_of(proof))
-    one = len(score.score.claims) == 1
-    return f"{start}Walk test {where}; {said}" if one else f"{start}Walk test of {plural_walks(score.walks)} {where}: {said}"
+    of = "" if len(proof.score.score.claims) == 1 else f" of {plural_walks(proof.score.walks)}"
+    return line_of_test(f"{of} {in_class(weather_of(proof))}", f"{claims_title(proof.score.score)}.", proof.rehearsal, bool(of))
 
 
 def weather_of(proof: Proof) -> str:
@@ -258,8 +250,8 @@ def client_line(proof: Proof) -> str:
     """For the head of the client edition."""
     if proof.score is None:
         return ""
-    found = client_finding(proof)
-    return _line(proof, proof.score, f"{found[:1].lower()}{found[1:]}")
+    of = "" if len(proof.score.score.claims) == 1 else f" of {plural_walks(proof.score.walks)}"
+    return line_of_test(f"{of} {in_class(weather_of(proof))}", client_finding(proof), proof.rehearsal, True, ":" if of else ";")
 
 
 def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:
@@ -268,8 +260,9 @@ def client_calibrated_lines(facts: dict[str, Any]) -> list[str]:
     walks, places, walkers = (f"{count:,} {noun}{'' if count == 1 else 's'}" for count, noun in counts)
     days = plural(len(facts["dates"]), "day")
     by = f"{walks} at {places} by {walkers} on {days} {weather_words(facts['weather'])}"
-    start = REHEARSED if any(NOBODY_WALKED in day for day in facts["dates"]) else ""
-    return [f"{start}What the analytics need is calibrated by {by}. {UNWALKED}"]
+    if facts.get("rehearsal"):
+        by = f"{walks} of a rehearsal, simulated, at {places} {weather_words(facts['weather'])}"
+    return [f"What the analytics need is calibrated by {by}. {UNWALKED}"]
 
 
 def client_log_lines(score: ScoreFile) -> list[str]:

@@ -29,6 +29,7 @@ from fencecast.findings.blocks import (
     Table,
     written_lines,
 )
+from fencecast.findings.rehearsal import NOBODY
 from fencecast.findings.words import plural
 from fencecast.prove.fit.calibrate import logs_of
 from fencecast.prove.fit.walkfit import WalkFit
@@ -43,6 +44,7 @@ def fit_blocks(fit: WalkFit, files: Sequence[str] = (), left: Sequence[str] = ()
     where = f"{plural(question.walks, 'walk')} at {plural(len(fit.posterior.places), 'place')}"
     blocks: list[Block] = [
         Line(f"{question.plan.title}: N50 and correlation from {where}", TITLE),
+        *([Line(NOBODY, BAD)] if question.rehearsal else []),
         Line(f"{words.fit_title(fit)}.", FINDING),
         *(Line(text) for text in words.n50_sentences(fit)),
         *(Line(text) for text in words.prior_notes(question.plan, fit.posterior.prior)),
@@ -58,7 +60,7 @@ def fit_blocks(fit: WalkFit, files: Sequence[str] = (), left: Sequence[str] = ()
     twice = words.same_days_sentence(fit)
     if twice:
         blocks.append(Line(twice, BAD))
-    blocks += [Line(f"Odd: {text}", BAD) for log in question.logs for text in log.warnings]
+    blocks += [Line(f"Warning: {text}", BAD) for log in question.logs for text in log.warnings]
     blocks += [Heading("What this log cannot tell"), *(Line(text, NOTE) for text in words.not_known(fit))]
     if files:
         blocks += written_lines(files, left)
@@ -85,6 +87,7 @@ def fit_object(fit: WalkFit, files: Sequence[str] = ()) -> dict[str, Any]:
         "plan_sha256": question.plan_sha256,
         "log_sha256": list(logs_of(fit)),
         "site_sha256": question.site.sha256,
+        "rehearsal": question.rehearsal,
         "walks": question.walks,
         "places": len(fit.posterior.places),
         "walkers": len(question.names),

@@ -24,6 +24,7 @@ from fencecast.findings.blocks import (
     Table,
     written_lines,
 )
+from fencecast.findings.rehearsal import NOBODY
 from fencecast.findings.walkfitwords import n50_text, percent_text, prior_notes
 from fencecast.findings.words import first_upper, listed, pd_text, plural
 from fencecast.prove.fit.again import LIMIT, WalkAgain
@@ -48,6 +49,7 @@ def next_blocks(found: NextWalks) -> list[Block]:
     columns = [("place", LEFT), ("gait", LEFT), ("direction", LEFT), ("expected Pd by camera", LEFT), ("N50 within", RIGHT)]
     return [
         Line(title, TITLE),
+        *([Line(NOBODY, BAD)] if found.question.rehearsal else []),
         Line(f"{gain}.", FINDING),
         *(Line(text) for text in prior_notes(found.question.plan, found.question.prior)),
         Table.of(columns, rows),
@@ -75,6 +77,7 @@ def next_object(found: NextWalks) -> dict[str, Any]:
         "plan_sha256": found.question.plan_sha256,
         "log_sha256": [log.sha256 for log in found.question.logs],
         "warnings": prior_notes(found.question.plan, found.question.prior),
+        "rehearsal": found.question.rehearsal,
         "walked": found.question.walks,
         "cycles_50": found.median,
         "now": {"sd_ln_n50": found.sd_ln_n50, "sd_r": found.sd_r},
@@ -163,6 +166,7 @@ def again_blocks(found: WalkAgain, files: Sequence[str] = (), left: Sequence[str
     alarm = found.moved is not None and found.moved.alarm
     blocks: list[Block] = [
         Line(f"{found.question.plan.title}: re-test of {plural(found.total, 'walk')}", TITLE),
+        *([Line(NOBODY, BAD)] if found.question.rehearsal else []),
         Line(f"{again_title(found)}.", BAD if alarm else FINDING),
         Table.of(columns, rows),
         Heading("By date"),
@@ -195,6 +199,7 @@ def again_object(found: WalkAgain, files: Sequence[str] = ()) -> dict[str, Any]:
         "plan_sha256": found.question.plan_sha256,
         "log_sha256": [log.sha256 for log in found.question.logs],
         "warnings": prior_notes(found.question.plan, found.question.prior),
+        "rehearsal": found.question.rehearsal,
         "cycles_50": found.median,
         "walks": [
             {

@@ -29,6 +29,7 @@ from fencecast.findings.blocks import (
     Table,
     written_lines,
 )
+from fencecast.findings.rehearsal import NOBODY
 from fencecast.findings.words import confidence_text, interval_text
 from fencecast.prove.score.claims import ClaimScore
 from fencecast.prove.score.delay import Middle
@@ -48,6 +49,7 @@ def score_object(score: WalkScore, files: Sequence[str] = ()) -> dict[str, Any]:
         "version": __version__,
         "plan_sha256": score.plan_sha256,
         "log_sha256": log.sha256,
+        "rehearsal": log.rehearsal,
         "walks": len(log.counted),
         "void": sum(bool(walk.void) for walk in log.walks),
         "controls": {"walks": score.controls, "alarms": score.control_alarms},
@@ -164,6 +166,7 @@ def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str
     counted = len(score.log.counted)
     blocks: list[Block] = [
         Line(f"{score.plan.title}: {counted} walks against {words.requirement_words(score)}", TITLE),
+        *([Line(NOBODY, BAD)] if score.log.rehearsal else []),
         Line(f"{words.claims_title(score)}.", FINDING),
     ]
     if score.claims:
@@ -179,7 +182,7 @@ def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str
     rest = [*words.delay_sentences(score.delay), *words.outside_sentences(score)]
     rest += [words.void_sentence(score), *words.other_sentences(score)]
     blocks += [Heading("The log"), *(Line(text) for text in rest)]
-    blocks += [Line(f"Odd: {text}", BAD) for text in score.log.warnings]
+    blocks += [Line(f"Warning: {text}", BAD) for text in score.log.warnings]
     blocks += [Heading("What it holds for"), *(Line(text, NOTE) for text in words.holds_for(score))]
     if files:
         blocks += written_lines(files, left)

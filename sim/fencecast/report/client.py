@@ -15,6 +15,7 @@ from fencecast.estimate.results import Results
 from fencecast.estimate.weakest import printed_numbers
 from fencecast.findings.calibration import calibration_of
 from fencecast.findings.provedtest import client_calibrated_lines, client_line
+from fencecast.findings.rehearsal import BAR
 from fencecast.findings.titles import simulated_metres, verdict_line
 from fencecast.findings.words import pd_text
 from fencecast.report.sections.client.asbuilt import as_built_of
@@ -69,7 +70,7 @@ def client_facts(source: Source) -> ClientFacts:
     results = source.results
     sections = numbered(SECTIONS, source)
     return ClientFacts(
-        mark=source.options.mark or MARK,
+        mark=source.marked(MARK),
         edition="client",
         head=head_of(results, source.options),
         verdict=Verdict(_verdict_line(results), _reasons(source), figures_of(results), CAUTION),
@@ -82,7 +83,7 @@ def _reasons(source: Source) -> tuple[str, ...]:
     """What was tested, what is required, what the numbers rest on; without a place."""
     facts, tested = calibration_of(source.results.attrs), client_line(source.proof)
     rests = () if facts is None else client_calibrated_lines(facts)
-    return (*([tested] if tested else []), required_line(source.results), *rests)
+    return (*([BAR] if source.rehearsal else []), *([tested] if tested else []), required_line(source.results), *rests)
 
 
 def _verdict_line(results: Results) -> str:

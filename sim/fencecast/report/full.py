@@ -67,7 +67,7 @@ def full_facts(source: Source) -> FullFacts:
     """The facts of the full edition."""
     sections = numbered(SECTIONS, source)
     return FullFacts(
-        mark=source.options.mark or MARK,
+        mark=source.marked(MARK),
         edition="full",
         head=head_of(source.results, source.options),
         verdict=verdict_of(source),

@@ -11,6 +11,7 @@ import xarray as xr
 from fencecast.errors import UsageError
 from fencecast.estimate.results import Results
 from fencecast.estimate.store import open_results
+from fencecast.findings.calibration import rests_on_rehearsal
 from fencecast.prove.proof.proof import Proof, read_proof
 from fencecast.report.client import client_facts
 from fencecast.report.full import full_facts
@@ -40,11 +41,12 @@ def report(
 
     Arguments: results, of `run`, or the path of their file; edition, "full" (where, when and why; for the reader named on it) or
     "client" (no places, cameras or schedules; the title and the names of weather classes stay, so none should name a place);
-    compare, results of `compare` of the same site; made_for, made_by, issue, status ("as designed", "as built", "as tested"),
-    date (ISO, that of the results when empty), mark (the line on top): printed as they are; site_file, whether the full edition
-    carries the site file. What was proved on site, each the path of a JSON file: walk_plan, of `walk plan`; score, of
-    `walk score`, which needs its plan; calibration, of `walk fit`; built, of `fencecast built`. status "" is "as tested" with a
-    score, "as built" for results of a site with [built], else "as designed".
+    compare, results of `compare` of the same site; made_for, made_by, issue, status ("as designed", "as built", "as tested",
+    "rehearsal"), date (ISO, that of the results when empty), mark (the line on top): printed as they are; site_file, whether the
+    full edition carries the site file. What was proved on site, each the path of a JSON file: walk_plan, of `walk plan`; score,
+    of `walk score`, which needs its plan; calibration, of `walk fit`; built, of `fencecast built`. status "" is "rehearsal" where
+    nobody walked, which "as tested" may not stand for; else "as tested" with a score, "as built" for results of a site with
+    [built], else "as designed".
     The page is all that is returned. What the command warns of in a client edition, `fencecast.report.client.tells_where` and
     `always_open` say of `Results`: that totals give the place away, and that a place is weak in every kind of weather, so that
     the edition should be handed out after it is mended.
@@ -59,7 +61,10 @@ def report(
     proof = read_proof(found.site, str(found.attrs["site_sha256"]), walk_plan, score, calibration, built)
     files = (("Walk plan", walk_plan), ("Score of the walks", score), ("Calibration", calibration), ("Cameras as built", built))
     hashes = tuple((what, _file_sha256(path)) for what, path in files if path is not None)
-    status = status or _status(proof, found)
+    said = _status(proof, found)
+    if said == STATUSES[3] and status == STATUSES[2]:
+        raise UsageError('status "as tested": the walks are of a rehearsal, and nobody walked them; leave the status out')
+    status = status or said
     options = ReportOptions(edition, made_for, made_by, issue, status, date, mark, site_file)
     source = Source(found, options, other, _file_sha256(results), _file_sha256(compare), proof, hashes)
     return render(full_facts(source), script_text()) if edition == "full" else render(client_facts(source))
@@ -67,9 +72,10 @@ def report(
 
 def _status(proof: Proof, results: Results) -> str:
     """What the files say of the site, when the sender says nothing."""
-    designed, built, tested = STATUSES
-    walked = proof.score is not None and not proof.score.rehearsed
-    return tested if walked else built if results.site.built is not None else designed
+    designed, built, tested, rehearsal = STATUSES
+    if proof.rehearsal or rests_on_rehearsal(results.attrs):
+        return rehearsal
+    return tested if proof.score is not None else built if results.site.built is not None else designed
 
 
 def _file_sha256(thing: object) -> str:

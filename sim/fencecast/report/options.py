@@ -10,7 +10,7 @@ from fencecast.errors import UsageError, did_you_mean
 from fencecast.site.review import day_of
 
 EDITIONS = ("full", "client")
-STATUSES = ("as designed", "as built", "as tested")
+STATUSES = ("as designed", "as built", "as tested", "rehearsal")
 NOT_GIVEN = "not given"
 _LONGEST = 200
 

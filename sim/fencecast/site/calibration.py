@@ -175,6 +175,7 @@ class Calibration(Table):
     weather: Annotated[tuple[str, ...], Listed("weather of the walks", "clear night")]
     log_sha256: Annotated[tuple[str, ...], Listed("SHA-256 of the logs", "0f3c...")]
     prior: Annotated[str, Text("what was taken for granted before the walks", "N50 2.0, spread 0.5", longest=400)]
+    rehearsal: Annotated[bool, YesNo()] = False
     ln_cycles_50: Annotated[tuple[float, ...], LogGrid()]
     correlation: Annotated[tuple[float, ...], CorrelationGrid()]
     weight: Annotated[tuple[tuple[float, ...], ...], Weights(columns=len(CORRELATIONS))]

@@ -226,6 +226,7 @@ MEANINGS: dict[str, dict[str, Meaning]] = {
         "weather": "weather of the walks",
         "log_sha256": "which logs were used",
         "prior": "what was assumed before the walks",
+        "rehearsal": "whether the walks are simulated, so that nobody walked; every result then says so",
         "ln_cycles_50": "the values of ln N50 that `weight` and `weight_place` are for",
         "correlation": "the correlations that the columns of `weight` are for",
         "weight": "how probable each N50 (row) and correlation (column) is after the walks",

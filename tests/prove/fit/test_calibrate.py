@@ -12,7 +12,6 @@ from fencecast.prove.fit.calibrate import calibrated_text, project
 from fencecast.prove.fit.grid import Prior
 from fencecast.prove.fit.groups import group_walks
 from fencecast.prove.fit.walkfit import Question, check_same_yard, fit_walks
-from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.site import parse_site
 from prove.fit.onestep import WALKERS, invented_crossings, invented_log
 from prove.invented_walks import SITE, invented_plan
@@ -50,10 +49,10 @@ def test_the_file_has_the_posterior_and_nothing_else_changed():
 def test_a_rehearsal_stays_one_in_the_file():
     """Catches: a site calibrated by walks that nobody walked, whose runs tell of days and people as if they had."""
     fit = fit_of_the_plan()
-    logs = [replace(log, walks=tuple(replace(walk, note=REHEARSAL) for walk in log.walks)) for log in fit.question.logs]
+    assert not parse_site(calibrated_text(fit)).calibration.rehearsal
+    logs = [replace(log, rehearsal=True) for log in fit.question.logs]
     simulated = replace(fit, question=replace(fit.question, logs=tuple(logs)))
-    days = parse_site(calibrated_text(simulated)).calibration.dates
-    assert days == ("2026-11-29 (rehearsal, nobody walked)", "2026-11-30 (rehearsal, nobody walked)")
+    assert parse_site(calibrated_text(simulated)).calibration.rehearsal
 
 
 def test_the_projection_keeps_means_and_adds_the_walkers_variance():

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from fencecast.errors import UsageError
+from fencecast.findings.rehearsal import NOBODY
+from fencecast.show.fence.summary import plot_summary
 from fencecast.show.fence.walkband import LEFT, RIGHT, plot_fence_band
 from fencecast.show.fence.walkbanddata import WalkedPlace, fence_band_data
 from show import invented_results
@@ -102,3 +104,14 @@ def test_plot_takes_the_run_before_to_the_one_picture_of_it(tmp_path, monkeypatc
     monkeypatch.setattr(write, "pictures_of", lambda results: rows[:1])
     with pytest.raises(UsageError, match="rest on no walks"):
         write.write_pictures(before, tmp_path, before)
+
+
+def test_pictures_of_a_rehearsal_say_that_nobody_walked():
+    """Catches: a band or a summary handed out alone, as if somebody had walked."""
+    results = calibrated()
+    assert not any("nobody walked" in text for text in texts(plot_fence_band(results)))
+    results.attrs["calibration"] = json.dumps(FACTS | {"rehearsal": True})
+    figure = plot_fence_band(results)
+    assert any(text.startswith("Rehearsal, nobody walked.") for text in texts(figure)) and not overlaps(figure)
+    summary = plot_summary(results)
+    assert NOBODY in texts(summary) and not overlaps(summary)

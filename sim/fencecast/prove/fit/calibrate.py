@@ -20,7 +20,6 @@ from fencecast.errors import InputError, as_toml
 from fencecast.prove.fit.grid import Array
 from fencecast.prove.fit.posterior import Posterior
 from fencecast.prove.fit.walkfit import WalkFit
-from fencecast.prove.walks.rehearsed import NOBODY_WALKED
 from fencecast.site import Site, parse_site
 from fencecast.site.calibration import CORRELATIONS, GRID
 
@@ -140,7 +139,6 @@ def calibration_text(fit: WalkFit) -> str:
     question, grid = fit.question, project(fit)
     low, high = fit.any_intruder
     earlier = fit.posterior.prior.earlier
-    days = [f"{day} {NOBODY_WALKED}" if question.rehearsed else day for day in question.dates]
     keys: list[tuple[str, object]] = [
         ("cycles_50_low", _significant(low)),
         ("cycles_50_high", _significant(high)),
@@ -152,11 +150,13 @@ def calibration_text(fit: WalkFit) -> str:
         ("walks", question.walks + (earlier.walks if earlier else 0)),
         ("places", max(len(fit.posterior.places), earlier.places if earlier else 0)),
         ("walkers", max(len(question.names), earlier.walkers if earlier else 0)),
-        ("dates", sorted({*days, *(earlier.dates if earlier else ())})),
+        ("dates", sorted({*question.dates, *(earlier.dates if earlier else ())})),
         ("weather", sorted({*question.weather, *(earlier.weather if earlier else ())})),
         ("log_sha256", list(logs_of(fit))),
         ("prior", _assumed(fit)),
     ]
+    if question.rehearsal or (earlier is not None and earlier.rehearsal):
+        keys.insert(0, ("rehearsal", True))
     lines = [
         "[calibration]",
         "# Written by fencecast walk fit from the logs named here. The first keys are for people; run uses the grid at the end:",

@@ -37,7 +37,6 @@ from fencecast.prove.fit.posterior import Correlation, Cycles50, Posterior, post
 from fencecast.prove.log.walked import Walker, WalkLog
 from fencecast.prove.walks.planfile import WalkPlan, plan_sha256, read_plan
 from fencecast.prove.walks.planned import planned_site
-from fencecast.prove.walks.rehearsed import REHEARSAL
 from fencecast.site import Site, load_site, parse_site
 
 
@@ -64,6 +63,11 @@ class Question:
         return sum(len(group.seen) for group in self.groups)
 
     @property
+    def rehearsal(self) -> bool:
+        """Some walk that counts is simulated, and nobody walked it."""
+        return any(log.rehearsal for log in self.logs)
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Walkers of the walks that count, sorted."""
         return tuple(sorted({walk.walker for log in self.logs for walk in log.counted}))
@@ -77,11 +81,6 @@ class Question:
     def dates(self) -> tuple[str, ...]:
         """Days of the walks that count."""
         return tuple(sorted({walk.crossed.date().isoformat() for log in self.logs for walk in log.counted}))
-
-    @property
-    def rehearsed(self) -> bool:
-        """Whether any walk that counts was simulated by `walk rehearse`."""
-        return any(walk.note == REHEARSAL for log in self.logs for walk in log.counted)
 
     @property
     def weather(self) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from pathlib import Path
 from fencecast.errors import InputError, Problem, name_list
 from fencecast.prove.log.cells import Wrong, nearest_day, read_time, read_whole
 from fencecast.prove.log.clocks import MOST_DRIFT_S, Clock, fit_clock
-from fencecast.prove.log.doubts import doubts
+from fencecast.prove.log.doubts import doubts, is_rehearsed
 from fencecast.prove.log.rows import NEEDED, OPTIONAL, Raw, Rows, unit_of
 from fencecast.prove.log.table import Row, Table, read_table
 from fencecast.prove.log.walked import Heard, Outside, Walked, Walker, WalkLog
@@ -91,6 +91,7 @@ def read_log(path: str | Path, plan: WalkPlan, walkers: Mapping[str, Walker] | N
         file=table.file, walks=walks, warnings=tuple(doubts(plan, walks, [each for each in within if each not in own])),
         sha256=table.sha256, clock_s=None if clock is None else (clock.offset_s, clock.drift_s_per_h), outside=tuple(own),
         watch_h=_watch_h(moments, len(walks)), not_walked=tuple(sorted(not_walked)), unit_s=unit_of(raws, plan.marks),
+        rehearsal=any(walk.counts and is_rehearsed(walk) for walk in walks),
     )  # fmt: skip
 
 

@@ -71,6 +71,7 @@ class WalkLog:
     clock_s: (offset at the first check, drift per hour), recorder minus caller; None without clock checks. outside: alarms that
     belong to no walk, counted over watch_h hours (of the watch, from first row to last, without the windows of walks).
     not_walked: numbers of cards whose row is empty. unit_s: the unit to which times are read.
+    rehearsal: some walk that counts is simulated, and nobody walked it.
     """
 
     file: str
@@ -82,6 +83,7 @@ class WalkLog:
     watch_h: float = 0.0
     not_walked: tuple[int, ...] = ()
     unit_s: float = 1.0
+    rehearsal: bool = False
 
     @property
     def counted(self) -> tuple[Walked, ...]:

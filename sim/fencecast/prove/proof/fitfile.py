@@ -74,6 +74,7 @@ class FitPart(Part):
     contrast_factor: ContrastPart | None = None
     prior: PriorPart | None = None
     checks: dict[str, Share | None] = {}
+    rehearsal: bool = False
 
     @field_validator("log_sha256", mode="before")
     @classmethod

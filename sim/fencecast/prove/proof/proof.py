@@ -43,6 +43,12 @@ class Proof:
         """Whether the calibration rests on the very log that was scored."""
         return self.score is not None and self.fit is not None and self.score.log_sha256 in self.fit.log_sha256
 
+    @property
+    def rehearsal(self) -> bool:
+        """Walks of the score or of the fit are simulated, and nobody walked them."""
+        scored = self.score is not None and self.score.score.log.rehearsal
+        return scored or (self.fit is not None and self.fit.rehearsal)
+
 
 NOTHING = Proof()
 

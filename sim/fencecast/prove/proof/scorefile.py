@@ -24,7 +24,6 @@ from fencecast.prove.score.predictive import Group, PredictionScore
 from fencecast.prove.score.score import WalkScore
 from fencecast.prove.walks.chance import interval, lower_limit
 from fencecast.prove.walks.planfile import WalkPlan
-from fencecast.prove.walks.rehearsed import OF_A_REHEARSAL
 
 Verdict = Literal["shown", "walk on", "not shown", "refuted"]
 _ROUNDED = 5e-4  # of intervals, in a file whose numbers were rounded
@@ -152,6 +151,7 @@ class ScorePart(Part):
     alarms_unforeseen: dict[str, Count] = {}
     warnings: tuple[Words, ...] = ()
     remade: bool = True
+    rehearsal: bool = False
 
 
 @dataclass(frozen=True)
@@ -171,11 +171,6 @@ class ScoreFile:
     held: HeldPart
     warnings: tuple[str, ...]
     void_reasons: tuple[tuple[str, int], ...] = ()
-
-    @property
-    def rehearsed(self) -> bool:
-        """Whether any of its walks was simulated by `walk rehearse`: nobody walked it."""
-        return any(OF_A_REHEARSAL in text for text in self.warnings)
 
 
 def read_score(path: str | PathLike[str], plan: WalkPlan, plan_sha256: str) -> ScoreFile:
@@ -255,7 +250,7 @@ def _score(found: ScorePart, plan: WalkPlan) -> WalkScore:
     outside = OutsideScore(
         hours, {mark: round(rate * hours) for mark, rate in rates.items()}, dict(rates), dict(found.chance_alarm)
     )
-    log = WalkLog("", (), found.warnings, found.log_sha256, not_walked=found.not_walked)
+    log = WalkLog("", (), found.warnings, found.log_sha256, not_walked=found.not_walked, rehearsal=found.rehearsal)
     places = tuple(PlaceScore(p.place, p.n, p.alarms, p.pd, p.p, p.p_holm) for p in found.places)
     return WalkScore(
         plan, found.plan_sha256, log, tuple(claims), _prediction(found), places, _delay(found.delay), None, outside,

@@ -11,6 +11,7 @@ from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
 from fencecast.findings.calibration import calibrated_line, calibration_of
 from fencecast.findings.provedtest import UNWALKED, tested_line
+from fencecast.findings.rehearsal import BAR
 from fencecast.findings.titles import over_year, reason_lines, simulated_metres, verdict_line
 from fencecast.findings.words import metres_text, requirement_text
 from fencecast.report.options import NOT_GIVEN, ReportOptions
@@ -90,5 +91,5 @@ def verdict_of(source: Source) -> Verdict:
     results, facts = source.results, calibration_of(source.results.attrs)
     tested = tested_line(source.proof)
     rests = () if facts is None else (calibrated_line(facts), UNWALKED)
-    reasons = (*([tested] if tested else []), *reason_lines(results), *rests)
+    reasons = (*([BAR] if source.rehearsal else []), *([tested] if tested else []), *reason_lines(results), *rests)
     return Verdict(verdict_line(results), reasons, figures_of(results), CAUTION)

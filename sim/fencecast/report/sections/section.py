@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fencecast.estimate.results import Results
+from fencecast.findings.calibration import rests_on_rehearsal
+from fencecast.findings.rehearsal import BAR
 from fencecast.prove.proof.proof import NOTHING, Proof
 from fencecast.report.options import ReportOptions
 
@@ -45,6 +47,16 @@ class Source:
     comparison_sha256: str = ""
     proof: Proof = NOTHING
     proof_sha256: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def rehearsal(self) -> bool:
+        """Walks that the results, the score or the fit rest on are simulated, and nobody walked them."""
+        return self.proof.rehearsal or rests_on_rehearsal(self.results.attrs)
+
+    def marked(self, mark: str) -> str:
+        """The line on top: the sender's or `mark`, behind what a rehearsal is."""
+        line = self.options.mark or mark
+        return f"{BAR} {line}" if self.rehearsal else line
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,8 @@ import xarray as xr
 from matplotlib.figure import Figure
 
 from fencecast.estimate.results import Results
+from fencecast.findings.calibration import rests_on_rehearsal
+from fencecast.findings.rehearsal import NOBODY
 from fencecast.findings.sheetwords import PD_MEANS
 from fencecast.findings.words import hours_text
 from fencecast.show.fence.numberedplan import numbered_plan
@@ -75,6 +77,9 @@ def _head(page: Page, data: SummaryData) -> float:
     only = only_line(attrs, width)[0]
     if only:
         page.text(page.left, y, only, size=style.HEAD, weight="bold")
+        y += 4.4
+    if rests_on_rehearsal(attrs):
+        page.text(page.left, y, NOBODY, size=style.HEAD, weight="bold")
         y += 4.4
     for text in [*data.reasons, *_hours(data, width)]:
         y = page.lines_of_text(page.left, y, wrap(text, width, style.SUBTITLE), 4.2, size=style.SUBTITLE)

@@ -16,7 +16,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fencecast.cautions import CAUTION
+from fencecast.findings.calibration import rests_on_rehearsal
 from fencecast.findings.condition import only_words, whole_words
+from fencecast.findings.rehearsal import with_rehearsal
 from fencecast.findings.words import confidence_text
 from fencecast.show.paper import style
 from fencecast.show.paper.text import shorten, text_width_mm, wrap
@@ -159,13 +161,15 @@ class Surface(ABC):
     def heading(self, title: str, subtitle: str, attrs: Attrs | None = None) -> float:
         """Title (one line, else wrapped to two) and subtitle (likewise); returns the y below them, where the picture begins.
 
-        attrs: the results' attributes; when they are of chosen hours only (`run --stress`), a line between the two says which.
+        attrs: the results' attributes; when they are of chosen hours only (`run --stress`), a line between the two says which;
+        when they rest on walks of a rehearsal, the subtitle begins with that.
         """
         width = self.right - self.left
         y = self.lines_of_text(
             self.left, self.margin_mm + 2.9, wrap(title, width, style.TITLE, "bold", most=2), 4.6, size=style.TITLE, weight="bold"
         )
         only = only_line(attrs, width)[0] if attrs is not None else ""
+        subtitle = with_rehearsal(subtitle, attrs is not None and rests_on_rehearsal(attrs))
         if only:
             self.text(self.left, y, only, size=style.HEAD, weight="bold")
             y += 3.8

@@ -10,6 +10,7 @@ from typing import Any
 from matplotlib.figure import Figure
 
 from fencecast import __version__
+from fencecast.findings.rehearsal import with_rehearsal
 from fencecast.findings.walkfitwords import n50_text
 from fencecast.findings.walknext import again_title
 from fencecast.findings.words import plural
@@ -52,7 +53,7 @@ def again_data(found: WalkAgain) -> AgainData:
         "file_kind": "log",
         "site_sha256": found.question.logs[-1].sha256,
     }
-    return AgainData(again_title(found), subtitle, found.dated, tuple(limits), attrs)
+    return AgainData(again_title(found), with_rehearsal(subtitle, found.question.rehearsal), found.dated, tuple(limits), attrs)
 
 
 def plot_again(found: WalkAgain) -> Figure:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fencecast import __version__
+from fencecast.findings.rehearsal import with_rehearsal
 from fencecast.findings.walkfitwords import fit_title, n50_text
 from fencecast.findings.words import plural
 from fencecast.physics.discrimination import discrimination_probability
@@ -88,7 +89,7 @@ def calibration_data(fit: WalkFit) -> CalibrationData:
     }
     return CalibrationData(
         fit_title(fit),
-        subtitle,
+        with_rehearsal(subtitle, question.rehearsal),
         n50,
         correlation,
         cycles,

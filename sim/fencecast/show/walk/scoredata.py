@@ -10,6 +10,7 @@ import numpy as np
 
 from fencecast import __version__
 from fencecast.errors import UsageError
+from fencecast.findings.rehearsal import with_rehearsal
 from fencecast.findings.walkscorewords import claims_title, prediction_title, requirement_words
 from fencecast.findings.words import confidence_text, pd_text, plural
 from fencecast.prove.score.predictive import BAND, PredictionScore
@@ -86,7 +87,9 @@ def predicted_observed_data(score: WalkScore) -> PredictedObservedData:
         f"Share of alarms, {score.plan.title}: predicted in the plan before the walks, and observed. A walk counts once for each "
         "camera that could see it."
     )
-    return PredictedObservedData(prediction_title(found), subtitle, group_rows(found), _total(score), _attrs(score))
+    return PredictedObservedData(
+        prediction_title(found), with_rehearsal(subtitle, score.log.rehearsal), group_rows(found), _total(score), _attrs(score)
+    )
 
 
 def group_rows(found: PredictionScore) -> tuple[ObservedRow, ...]:
@@ -137,6 +140,7 @@ def claims_data(score: WalkScore) -> ClaimsData:
     subtitle = (
         f"Pd of each claim against {requirement_words(score)}: {score.plan.title}. Verdict by the rungs, interval by the count."
     )
+    subtitle = with_rehearsal(subtitle, score.log.rehearsal)
     return ClaimsData(claims_title(score), subtitle, tuple(rows), score.plan.requirement.pd, confidence, _attrs(score))
 
 

@@ -14,6 +14,7 @@ from fencecast.findings.provedtest import (
     client_prediction_lines,
     tie_lines,
 )
+from fencecast.findings.rehearsal import with_rehearsal
 from fencecast.findings.words import interval_text
 from fencecast.prove.proof.scorefile import ScoreFile
 from fencecast.report.sections.section import Body, Source
@@ -75,7 +76,7 @@ def proved_of(source: Source) -> Body | None:
         log=() if score is None else tuple(client_log_lines(score)),
         held=tuple(client_held_lines(proof)),
     )
-    return Body("What the walk test showed", client_finding(proof), facts)
+    return Body("What the walk test showed", with_rehearsal(client_finding(proof), proof.rehearsal), facts)
 
 
 def _claims(score: ScoreFile) -> list[TestedClaim]:

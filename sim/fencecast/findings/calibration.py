@@ -46,8 +46,8 @@ def calibrated_line(facts: dict[str, Any]) -> str:
 
 
 def n50_words(facts: dict[str, Any]) -> str:
-    """`N50 2.6 (2.1 to 3.3)`."""
-    return f"N50 {facts['cycles_50']:.1f} ({facts['cycles_50_low']:.1f} to {facts['cycles_50_high']:.1f})"
+    """`N50 2.6 (2.1 to 3.3 for people in general)`: wider than `walk fit` has it for those who walked."""
+    return f"N50 {facts['cycles_50']:.1f} ({facts['cycles_50_low']:.1f} to {facts['cycles_50_high']:.1f} for people in general)"
 
 
 def dates_words(dates: Sequence[str]) -> str:

@@ -88,3 +88,16 @@ def test_walkers_are_checked(files):
     assert "a walker of the walkers' file" in flat(score(plan, log, "--walkers", str(people)).err)
     people.write_text("walker,stature_m\nA,1.8\nB,1.7\n", encoding="utf-8")
     assert score(plan, log, "--walkers", str(people)).code == 0
+
+
+def test_without_a_claim_there_is_no_picture_of_claims_and_the_next_step_is_said(tmp_path):
+    """Catches: a picture that says only that there is nothing in it, an end without a next step."""
+    trials = tuple(trial.model_copy(update={"claim": None}) for trial in PLAN.trials)
+    bare = PLAN.model_copy(update={"claims": (), "trials": trials})
+    (tmp_path / "plan.json").write_text(write_plan(bare), encoding="utf-8")
+    words = str(tmp_path / "plan.json"), str(write_log(tmp_path / "log.csv", log_rows(bare)))
+    ended = score(*words)
+    assert "Nothing written; -o DIR keeps it." in flat(ended.out) and "Next: fencecast walk fit" in flat(ended.out)
+    ended = score(*words, "-o", str(tmp_path / "out"))
+    assert ended.code == 0 and "Nothing written" not in ended.out, ended.err
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["manifest.json", "predicted-observed.png", "score.json"]

@@ -89,7 +89,7 @@ def test_void_walks_have_their_reason(score):
 
 def test_what_was_odd_ends_with_one_stop(score):
     lines = log_lines(replace(score, warnings=("one walker only", "all walks within 60 min.")))
-    assert lines[-2:] == ["Odd: one walker only.", "Odd: all walks within 60 min."]
+    assert lines[-2:] == ["Warning: one walker only.", "Warning: all walks within 60 min."]
 
 
 def test_n50_is_said_one_sided_where_a_log_tells_one_side():

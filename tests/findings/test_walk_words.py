@@ -138,7 +138,7 @@ def test_what_the_walks_do_not_show(estuary, depot):
         "wider band",
         "as misses",
         "an operator who knows sees more",
-        "no intruder who hides",
+        "Intruders may hide",
     )
     for words in expected:
         assert words in said, words

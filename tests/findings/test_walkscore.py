@@ -52,10 +52,10 @@ def prior():
 def test_two_questions_have_two_answers(tmp_path):
     worse = scored(tmp_path, patterns=world(PLAN, 2.9, 0.3), prior=prior())
     first, second = first_answer(worse.prediction), second_answer(worse.prediction, True)
-    assert first.startswith("Is the prediction as printed right? No (p")
-    assert f"cameras alarmed {worse.prediction.camera_alarms} times, fewer than the" in first
-    assert "Yes (p = " in second and "calibrate with fencecast walk fit; this is no reason to alarm anyone" in second
-    assert prediction_title(worse.prediction).startswith("Fewer alarms than predicted in ")
+    assert first.startswith("Is the prediction as printed right? No: ")
+    assert f"cameras alarmed less often than predicted, {worse.prediction.camera_alarms} times where" in first
+    assert "Yes (p = " in second and "another N50 explains it; fencecast walk fit says which." in second
+    assert prediction_title(worse.prediction).startswith("Fewer alarms than predicted: ")
     broken = scored(tmp_path, patterns=lambda kind: {"": 0.95, "W+E": 0.05}, prior=prior())
     assert "look for a fault of a camera, the recorder or the site" in second_answer(broken.prediction, True)
     better = scored(tmp_path, patterns=world(PLAN, 1.0, 0.3))
@@ -120,7 +120,7 @@ def test_no_claim_shown_and_none_made(tmp_path):
     assert claims_title(none) == "6 places of front: refuted, 36 misses in 36 walks"
     plan = PLAN.model_copy(update={"claims": (), "trials": tuple(t.model_copy(update={"claim": None}) for t in PLAN.trials)})
     score = scored(tmp_path, plan)
-    assert not score.shown and claims_title(score).startswith("The plan makes no claim")
+    assert not score.shown and claims_title(score).startswith("The walks were made to learn N50, not to pass")
     assert said(score)
 
 
@@ -146,7 +146,7 @@ def test_what_it_holds_for_is_said_with_the_caution(tmp_path):
     )
     for words in (
         "no climb", "Two walkers at least, and two nights where it matters", "a caller who knows sees more",
-        "A walk test is not an intruder who hides", "The list of weak places is for those who need it", CAUTION,
+        "Intruders may hide; walkers did not", "The list of weak places is for those who need it", CAUTION,
     ):  # fmt: skip
         assert words in text
     assert not any(word in text.lower() for word in NEVER)

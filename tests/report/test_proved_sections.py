@@ -183,7 +183,7 @@ def test_a_rehearsal_is_said_first_in_both_editions(results, files, tmp_path, pa
         page = fc.report(results, edition, **own)
         text = text_of(page)
         assert text.count(BAR) >= 2 and text.index(BAR) < 300, edition
-        assert "Issue 1, rehearsal" in text and "as tested" not in text
+        assert "Issue 1, rehearsal" in text and "Issue 1, as tested" not in text
         assert "Rehearsal, nobody walked." in section(page, "proved")
     with pytest.raises(FencecastError, match="nobody walked them"):
         fc.report(results, "full", status="as tested", **own)

@@ -32,7 +32,7 @@ def score(plan, log, walkers, latest, site, quick, output, require, force, as_js
     import fencecast as fc
     from fencecast.cli.folder import OutputFolder
     from fencecast.cli.progress import Progress
-    from fencecast.findings.walkscore import score_blocks, score_object
+    from fencecast.findings.walkscore import next_after_score, score_blocks, score_object
 
     with Progress() as progress:
         if not quick:
@@ -42,20 +42,21 @@ def score(plan, log, walkers, latest, site, quick, output, require, force, as_js
     if output:
         from fencecast.show.paper.page import save_picture
 
-        names = [name for name in FILES if found.prediction or name != FILES[1]]
+        names = [name for name in FILES if {FILES[1]: found.prediction, FILES[2]: found.claims}.get(name, True)]
         folder = OutputFolder(output, names, replace=force)
         with folder as staging:
             text = json.dumps(plain(score_object(found)), indent=1, ensure_ascii=False, allow_nan=False)
             (staging / FILES[0]).write_text(text + "\n", encoding="utf-8")
             if found.prediction:
                 save_picture(fc.plot_predicted_observed(found), staging / FILES[1])
-            save_picture(fc.plot_claims(found), staging / FILES[2])
+            if found.claims:
+                save_picture(fc.plot_claims(found), staging / FILES[2])
         files, left = folder.files, folder.left
     if as_json:
         for name in left:
             warn(f"{Path(output) / name} changed since fencecast wrote it: left as it is")
         say_json(score_object(found, files))
     else:
-        say_blocks(score_blocks(found, files, left))
+        say_blocks(score_blocks(found, files, left, next_after_score(found, plan, log, walkers)))
     if require and not found.shown:
         raise click.exceptions.Exit(NOT_MET)

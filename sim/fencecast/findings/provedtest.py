@@ -35,7 +35,7 @@ from fencecast.prove.proof.scorefile import ScoreFile
 
 FEW_WALKS = 100
 UNWALKED = "Every segment, walked or not, has the wider band of a place that nobody walked, and verdicts go by it."
-NOT_HIDING = "A walk test is not an intruder who hides. The list of weak places is for those who need it."
+NOT_HIDING = "Intruders may hide; walkers did not. The list of weak places is for those who need it."
 _ORDER = ("shown", "walk on", "not shown", "refuted")
 
 
@@ -74,7 +74,7 @@ def prediction_lines(score: ScoreFile) -> list[str]:
         return ["No walk is of a kind that the plan predicts: nothing can be said of the prediction."]
     codes = place_codes(score.score.plan)
     places = place_sentence(tuple(replace(each, place=f"{codes[each.place]}, {each.place}") for each in score.score.places))
-    return [text for text in (first_answer(found), second_answer(found, score.score.remade), places) if text]
+    return [text for text in (first_answer(found), second_answer(found, score.score.remade, command=False), places) if text]
 
 
 def client_prediction_lines(score: ScoreFile) -> list[str]:
@@ -87,7 +87,7 @@ def client_prediction_lines(score: ScoreFile) -> list[str]:
         if found.p_within_prior <= LEVEL:
             lines.append(f"{question} No ({p}): a fault of a camera, the recorder or the site is looked for first.")
         elif found.p <= LEVEL:
-            lines.append(f"{question} Yes ({p}): the model is to be calibrated, and nobody need be alarmed.")
+            lines.append(f"{question} Yes ({p}): N50 was uncertain beforehand, and another N50 explains it.")
         else:
             lines.append(f"{question} Yes ({p}).")
     return lines
@@ -102,7 +102,7 @@ def log_lines(score: ScoreFile) -> list[str]:
     """Delays, alarms outside walks, void walks, controls, and what was odd."""
     outside = [text for text in outside_sentences(score.score) if score.score.outside.per_hour]
     lines = [*delay_sentences(score.score.delay), *outside, void_sentence(score), *other_sentences(score.score)]
-    return [*lines, *(f"Odd: {text}{'' if text.endswith('.') else '.'}" for text in score.warnings)]
+    return [*lines, *(f"Warning: {text}{'' if text.endswith('.') else '.'}" for text in score.warnings)]
 
 
 def void_sentence(score: ScoreFile) -> str:
@@ -235,7 +235,7 @@ def client_finding(proof: Proof) -> str:
         return "" if proof.fit is None else f"{first_upper(plural_walks(proof.fit.walks))} calibrated what the analytics need."
     claims = proof.score.score.claims
     if not claims:
-        return "The plan makes no claim: nothing of the requirement could be shown."
+        return f"{claims_title(proof.score.score)}."
     verdicts = Counter(claim.judged.verdict for claim in claims)
     if len(claims) == 1:
         about = first_upper(claim_about(proof.score.score.plan, claims[0].claim.claim))
@@ -290,4 +290,4 @@ def client_held_lines(proof: Proof) -> list[str]:
     if held is not None and held.dates:
         who = plural(len(held.walkers), "walker") if held.walkers else "walkers who are not named"
         lines.append(f"It holds for {plural(len(held.dates), 'day')}, {who}, {in_class(weather_of(proof))}, as walked.")
-    return [*lines, *common_limits(), "A walk test is not an intruder who hides."]
+    return [*lines, *common_limits(), "Intruders may hide; walkers did not."]

@@ -33,6 +33,7 @@ from fencecast.findings.rehearsal import NOBODY
 from fencecast.findings.words import plural
 from fencecast.prove.fit.calibrate import logs_of
 from fencecast.prove.fit.walkfit import WalkFit
+from fencecast.site import Site
 
 SCHEMA = 1
 _DIGITS = 9  # of weights
@@ -62,10 +63,22 @@ def fit_blocks(fit: WalkFit, files: Sequence[str] = (), left: Sequence[str] = ()
         blocks.append(Line(twice, BAD))
     blocks += [Line(f"Warning: {text}", BAD) for log in question.logs for text in log.warnings]
     blocks += [Heading("What this log cannot tell"), *(Line(text, NOTE) for text in words.not_known(fit))]
+    if question.site.built is None:
+        blocks.append(Line("N50 was fitted with cameras as drawn: a mount that hangs otherwise is in it.", NOTE))
     if files:
         blocks += written_lines(files, left)
-        blocks.append(Line(f"Next: fencecast run {next(file for file in files if file.endswith('.toml'))}"))
+        blocks.append(Line(next_after_fit(question.site, next(file for file in files if file.endswith(".toml")))))
     return [*blocks, Line(CAUTION, CAUTION_ROLE, apart=True)]
+
+
+def next_after_fit(site: Site, calibrated: str) -> str:
+    """`run` on a site whose cameras were measured; else first how they hang, where that was measured."""
+    if site.built is not None:
+        return f"Next: fencecast run {calibrated}"
+    return (
+        f"Next: where cameras were measured, fencecast built SITE.toml MARKS.csv and this fit again with --site SITE-built.toml; "
+        f"else fencecast run {calibrated}"
+    )
 
 
 def _checks_table(fit: WalkFit) -> Table:

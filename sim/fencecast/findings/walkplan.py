@@ -59,6 +59,8 @@ def plan_blocks(plan: WalkPlan, files: Sequence[str], left: Sequence[str] = ()) 
     blocks += [Heading("What the walks are worth"), *(Line(text) for text in worth(plan)), Line(everywhere_words(plan))]
     blocks += [Heading("What they do not show"), *(Line(text) for text in statements(plan)), Line(WEAK_PLACES, NOTE)]
     written = lines_of_files(files, left) if files else []
+    if files:
+        written = [*written, Line("Next: print cards.pdf; walk; then fencecast walk score PLAN.json LOG.csv")]
     return [*blocks, *written, Line(plan.caution, CAUTION_ROLE, apart=True)]
 
 
@@ -77,10 +79,12 @@ def _how(plan: WalkPlan) -> list[str]:
     first, later, controls = counts(plan)
     time = (
         f"Two people, one walks, one calls and logs; they swap once. {plan.minutes:.0f} minutes, of which "
-        f"{SPARE * SET_UP_S / 60.0:.0f} to set up; by the trade's {TRADE_MINUTES:g} minutes a walk {TRADE_MINUTES * first:.0f}."
+        f"{SPARE * SET_UP_S / 60.0:.0f} to set up; at {TRADE_MINUTES:g} minutes a walk {TRADE_MINUTES * first:.0f}."
     )
     if controls:
-        time += f" {plain_count(controls, 'control')} against the rule's direction included."
+        time += (
+            f" {first + controls} walks: {first} that count and {plain_count(controls, 'control')} against the rule's direction."
+        )
     if later:
         time += f" Up to {plain_count(later, 'walk')} more only follow a miss: with all of them {plan.most_minutes:.0f} minutes"
         budget = plan.budget_minutes

@@ -30,7 +30,7 @@ from fencecast.findings.blocks import (
     written_lines,
 )
 from fencecast.findings.rehearsal import NOBODY
-from fencecast.findings.words import confidence_text, interval_text
+from fencecast.findings.words import confidence_text, interval_text, plural
 from fencecast.prove.score.claims import ClaimScore
 from fencecast.prove.score.delay import Middle
 from fencecast.prove.score.predictive import PredictionScore
@@ -161,11 +161,10 @@ def _middle(found: Middle, unit: str) -> dict[str, Any]:
     return {f"median_{unit}": found.median, f"low_{unit}": found.low, f"high_{unit}": found.high, "walks": found.values}
 
 
-def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str] = ()) -> list[Block]:
-    """Claims, two questions with an answer each, delays, what is odd, what it holds for."""
-    counted = len(score.log.counted)
+def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str] = (), after: str = "") -> list[Block]:
+    """after: the command that comes next. Claims, two questions with an answer each, delays, what is odd, what it holds for."""
     blocks: list[Block] = [
-        Line(f"{score.plan.title}: {counted} walks against {words.requirement_words(score)}", TITLE),
+        Line(f"{score.plan.title}: {_counted(score)} against {words.requirement_words(score)}", TITLE),
         *([Line(NOBODY, BAD)] if score.log.rehearsal else []),
         Line(f"{words.claims_title(score)}.", FINDING),
     ]
@@ -184,9 +183,26 @@ def score_blocks(score: WalkScore, files: Sequence[str] = (), left: Sequence[str
     blocks += [Heading("The log"), *(Line(text) for text in rest)]
     blocks += [Line(f"Warning: {text}", BAD) for text in score.log.warnings]
     blocks += [Heading("What it holds for"), *(Line(text, NOTE) for text in words.holds_for(score))]
-    if files:
-        blocks += written_lines(files, left)
+    blocks += written_lines(files, left) if files else []
+    if after:
+        blocks += [*([] if files else [Line("Nothing written; -o DIR keeps it.")]), Line(after)]
     return [*blocks, Line(CAUTION, CAUTION_ROLE, apart=True)]
+
+
+def _counted(score: WalkScore) -> str:
+    """`36 walks`; with controls `40 walks, 36 that count and 4 controls,`."""
+    counted, controls = len(score.log.counted), score.controls
+    if not controls:
+        return plural(counted, "walk")
+    return f"{counted + controls} walks, {counted} that count and {plural(controls, 'control')},"
+
+
+def next_after_score(score: WalkScore, plan: str, log: str, walkers: str | None) -> str:
+    """The command that follows: walks that the model has no room for are looked into first."""
+    found = score.prediction
+    if found is not None and found.p_within_prior is not None and found.p_within_prior <= words.LEVEL:
+        return "Next: look for the fault, then walk again."
+    return f"Next: fencecast walk fit {plan} {log} --walkers {walkers or 'WALKERS.csv'}"
 
 
 def _table(score: WalkScore) -> Table:

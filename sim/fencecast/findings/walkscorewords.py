@@ -29,7 +29,8 @@ def claims_title(score: WalkScore) -> str:
     verdicts = Counter(claim.judged.verdict for claim in score.claims)
     many = len(score.claims)
     if not many:
-        return "The plan makes no claim: nothing of the requirement could be shown"
+        need = requirement_text(score.plan.requirement.pd)
+        return f"The walks were made to learn N50, not to pass: they could not show that the fence meets {need}, nor that it does not"
     if many == 1:
         claim = score.claims[0]
         return f"{claim.claim.where}: {verdict_words(claim)}"
@@ -56,13 +57,22 @@ def prediction_title(found: PredictionScore) -> str:
     if found.p > LEVEL:
         seen = f"{number_word(found.walks)} could not see {_change(found)}" if found.sees_change else f"{found.walks} walks"
         return f"The walks agree with the prediction ({p}); " + (f"{groups} lies beside its band" if len(outside) == 1 else seen)
-    if outside and all(side < 0 for side in outside):
-        return f"Fewer alarms than predicted in {groups} ({p})"
-    if outside and all(side > 0 for side in outside):
-        return f"More alarms than predicted in {groups} ({p})"
+    for side, words, more in ((-1, "Fewer", found.camera_alarms > found.expected_camera_alarms),
+                              (1, "More", found.camera_alarms < found.expected_camera_alarms)):  # fmt: skip
+        if outside and all(each == side for each in outside) and not more:
+            numbers = f"{found.camera_alarms}, not {found.expected_camera_alarms:.1f} ({p})"
+            return f"{words} alarms than predicted: {numbers}; {_outside_words(found)}"
     if outside:
         return f"Other alarms than predicted in {groups} ({p})"
     return f"Which cameras alarmed at which walk is not as predicted ({p}); no group alone shows it"
+
+
+def _outside_words(found: PredictionScore) -> str:
+    """`8 of 15 in one group`, `two groups of four lie outside their bands`."""
+    groups = [group for group in found.groups if group.outside]
+    if len(groups) == 1:
+        return f"{groups[0].alarms} of {groups[0].n} in one group"
+    return f"{number_word(len(groups))} groups of {number_word(len(found.groups))} lie outside their bands"
 
 
 def first_answer(found: PredictionScore) -> str:
@@ -74,12 +84,15 @@ def first_answer(found: PredictionScore) -> str:
         return f"Is the prediction as printed right? The walks agree with it ({p_text(found.p)}): {total}.{power}"
     what = []
     if found.p_camera_alarms <= LEVEL:
-        side = "fewer" if found.camera_alarms < found.expected_camera_alarms else "more"
-        what.append(f"cameras alarmed {found.camera_alarms} times, {side} than the {found.expected_camera_alarms:.1f} predicted")
+        side = "less" if found.camera_alarms < found.expected_camera_alarms else "more"
+        what.append(
+            f"cameras alarmed {side} often than predicted, {found.camera_alarms} times where {found.expected_camera_alarms:.1f} "
+            "were expected"
+        )
     if found.p_log_score <= LEVEL:
         what.append("which cameras alarmed at which walk is unlike it")
     said = "; ".join(what) or "number and pattern of the cameras' alarms together are unlike it"
-    return f"Is the prediction as printed right? No ({p_text(found.p)}): {said}; {total}.{_no_chance(found)}"
+    return f"Is the prediction as printed right? No: {said} ({p_text(found.p)}: {_chance_words(found.p)}); {total}.{_no_chance(found)}"
 
 
 def _no_chance(found: PredictionScore) -> str:
@@ -103,8 +116,14 @@ def client_power(found: PredictionScore) -> str:
     return f" No disagreement was seen; {plural(found.walks, 'walk')} could not see {change}."
 
 
-def second_answer(found: PredictionScore, remade: bool) -> str:
-    """Did the test fall within what the prediction itself allowed? Open when it was not asked."""
+def _chance_words(p: float) -> str:
+    """`chance alone does that in 3 of 1,000 tests`."""
+    return f"chance alone does that in {'fewer than 1' if p < 0.001 else f'{1000.0 * p:.0f}'} of 1,000 tests"
+
+
+def second_answer(found: PredictionScore, remade: bool, command: bool = True) -> str:
+    """Did the test fall within what the prediction itself allowed? Open when it was not asked. command: name the one that says
+    what follows."""
     question = (
         "Did the test fall within what the prediction itself allowed, with N50 and correlation as uncertain as the plan says?"
     )
@@ -116,7 +135,8 @@ def second_answer(found: PredictionScore, remade: bool) -> str:
     if found.p_within_prior <= LEVEL:
         return f"{question} No ({p}): look for a fault of a camera, the recorder or the site before anything is calibrated."
     if found.p <= LEVEL:
-        return f"{question} Yes ({p}): calibrate with fencecast walk fit; this is no reason to alarm anyone."
+        which = "; fencecast walk fit says which" if command else ""
+        return f"{question} Yes ({p}): N50 was uncertain beforehand, and another N50 explains it{which}."
     return f"{question} Yes ({p})."
 
 
@@ -251,8 +271,8 @@ def holds_for(score: WalkScore) -> Iterator[str]:
         "nights where it matters."
     )
     yield (
-        "Who read the alarms, and whether he knew when walks took place, belongs beside this: a caller who knows sees more. A "
-        "walk test is not an intruder who hides. The list of weak places is for those who need it."
+        "Who read the alarms, and whether he knew when walks took place, belongs beside this: a caller who knows sees more. "
+        "Intruders may hide; walkers did not. The list of weak places is for those who need it."
     )
 
 

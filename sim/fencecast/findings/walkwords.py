@@ -226,6 +226,6 @@ def statements(plan: WalkPlan) -> tuple[str, ...]:
         "Void walks are scored twice, left out and as misses; where that changes a verdict, both are printed.",
         "Write down who read the alarms, and whether he knew when walks came: an operator who knows sees more.",
         "Walks of one night or one walker count for less than their number: two walkers at least, two nights where it matters.",
-        "A walker on a card is no intruder who hides.",
+        "Intruders may hide; walkers on cards do not.",
     ]
     return tuple(said)

@@ -56,7 +56,10 @@ class Source:
     def marked(self, mark: str) -> str:
         """The line on top: the sender's or `mark`, behind what a rehearsal is."""
         line = self.options.mark or mark
-        return f"{BAR} {line}" if self.rehearsal else line
+        if not self.rehearsal:
+            return line
+        edition = f"{self.options.edition.upper()} EDITION · "
+        return f"{edition}{BAR} {line.removeprefix(edition)}"
 
 
 @dataclass(frozen=True)

@@ -72,11 +72,11 @@ def _key(page: Surface, y: float, bars: bool) -> float:
     page.dot(x + 1.2, y, MARK_MM, colour=style.INK, edge=style.INK)
     word("observed", 3.6)
     page.dot(x + 1.2, y, MARK_MM, colour=style.PAPER, edge=style.INK)
-    word("outside", 3.6)
+    word("outside the grey band", 3.6)
     if not bars:
         return y + 1.0
     page.line([x, x + 6.0], [y, y], points=0.8)
     for end in (x, x + 6.0):
         page.line([end, end], [y - 0.9, y + 0.9], points=0.8)
-    word("exact 95 %", 7.5)
+    word("95 % interval of the share", 7.5)
     return y + 1.0

@@ -97,7 +97,7 @@ def group_rows(found: PredictionScore) -> tuple[ObservedRow, ...]:
     return tuple(
         ObservedRow(
             pd_text(group.low) if pd_text(group.low) == pd_text(group.high) else f"{pd_text(group.low)} to {pd_text(group.high)}",
-            plural(group.n, "camera walk"), f"{group.alarms} of {group.n}", group.expected,
+            f"{plural(group.n, 'walk')}, per camera", f"{group.alarms} of {group.n}", group.expected,
             group.alarms / group.n, (group.band_low / group.n, group.band_high / group.n), group.outside,
         )
         for group in found.groups

@@ -68,7 +68,7 @@ def caller_rules(plan: WalkPlan) -> tuple[str, ...]:
     """What the caller does, and who walks which cards."""
     return (
         "Say the number, wait for “ready”, wait 20 s, give the word. Nobody else gives it.",
-        "Write the time to the second when his foot comes over the alarm line.",
+        "Write the time to the second when the walker's foot comes over the alarm line.",
         "Say void before you look at any alarm, or not at all.",
         "One box for each camera: no, yes, or the time of its first alarm. An empty box is no “no”. A camera that is off: off.",
         "Write down alarms between walks too: how many each hour, of which camera.",

@@ -90,7 +90,7 @@ def test_the_log_of_twenty_cameras_has_a_box_for_each(decks):
 
 
 def test_what_is_read_in_the_field_is_large(decks):
-    """Cards, rules and ladder: everything between head and foot has twelve points, but for the line that says whose card it is."""
+    """Cards, rules, ladder: all between head and foot has twelve points, but for the line that says whose card it is."""
     for data, figures in decks.values():
         for figure in figures:
             if kind_of_page(figure) not in ("WALKER'S", "WALKER", "LADDER"):

@@ -1,4 +1,4 @@
-"""cards.pdf of a walk test: director's pages, rules for walker and caller, walkers' cards, those of later rungs, log, ladder; A4."""
+"""cards.pdf of a walk test: director's pages, rules, walkers' cards, cards of later rungs, log, ladder; A4, nothing is scaled."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ def blind(kind: Kind, mark: str) -> bool:
 
 
 def walkers_file() -> bytes:
-    """The walkers: a row for each of two people, who swap once; their stature is filled in on the site."""
+    """The walkers: a row for each of two walkers, who swap once; their stature is filled in on the site."""
     return _bytes([list(WALKERS), ["A", "", "", ""], ["B", "", "", ""]])
 
 

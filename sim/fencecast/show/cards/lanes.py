@@ -93,7 +93,7 @@ def draw_lane(page: Page, x: float, y: float, width: float, height: float, card:
     page.rect(x, y, width, height, edge=style.GUIDE, points=0.6, zorder=1)
     lane = card.lane
     ahead = lane.finish[1] + lane.start[1] > 0.0
-    top, bottom = (y + 6.4, y + height - 7.4) if ahead else (y + 7.4, y + height - 6.4)
+    top, bottom = (y + 6.4, y + height - 7.4) if ahead else (y + 7.4, y + height - 7.4)
     ends = np.array([lane.start, lane.finish])
     along = [*ends[:, 1], 0.0, *([] if card.alarm is None else [card.alarm])]
     low, high = min(along), max(along)

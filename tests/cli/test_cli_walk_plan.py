@@ -62,7 +62,8 @@ def test_a_plan_is_written_whole_and_said_in_sentences(yard, monkeypatch):
     for row, trial in zip(walks, made.trials):
         kind = made.kind_of(trial.kind)
         assert (row[0], row[2], row[3]) == (str(trial.trial), kind.gait, kind.direction)
-        assert [row[7], row[8]] == ["" if mark in kind.pd_camera else "no" for mark in ("W", "E")]
+        empty = ["" if trial.control or mark in kind.pd_camera else "no" for mark in ("W", "E")]
+        assert [row[7], row[8]] == empty
     assert {row[7] for row in walks} == {"", "no"}  # some places no camera W sees
     assert (folder / "walkers.csv").read_text() == "walker,stature_m,clo,note\nA,,,\nB,,,\n"
     # Typed again: nothing is replaced unasked.

@@ -1,4 +1,4 @@
-"""What a walk test may say: its finding, claims, ladder, limits, rules and what it cannot show."""
+"""What a walk test may say: its finding, claims, ladder, limits and what it cannot show."""
 
 from __future__ import annotations
 
@@ -7,12 +7,9 @@ import pytest
 import fencecast as fc
 from fencecast.findings.walkladder import ladders, limit_rows
 from fencecast.findings.walkwords import (
-    CALLER_RULES,
-    WALKER_RULES,
     claim_rows,
     finding,
     prediction_rows,
-    rules,
     statements,
 )
 from prove.cardplans import claim_of, depot_plan, estuary_plan
@@ -120,12 +117,6 @@ def test_predictions_in_the_order_of_the_cards(estuary):
     assert {row.gait for row in rows if row.claim == "control"} == {"walk, out"}
 
 
-def test_eight_rules_name_the_weather_and_the_start(estuary):
-    said = rules(estuary)
-    assert len(said) == 8 and "clear night" in said[3] and "no climb" in said[5]
-    assert "from outside" in rules(estuary.model_copy(update={"from_fence": False}))[5]
-
-
 def test_what_the_walks_do_not_show(estuary, depot):
     """Night, walkers, gaits; each by itself or together; what N50 includes; few walks; voids; who reads; who hides."""
     said = " ".join(statements(estuary))
@@ -150,7 +141,7 @@ def test_what_the_walks_do_not_show(estuary, depot):
 
 def test_no_promise(estuary, depot):
     for plan in (estuary, depot, invented_plan()):
-        said = [finding(plan), *rules(plan), *statements(plan), *WALKER_RULES, *CALLER_RULES]
+        said = [finding(plan), *statements(plan)]
         said += [f"{row.where} {row.shows}" for row in claim_rows(plan)]
         assert not wrong_words(said)
         assert not [text for text in said if "told" in text or "hangs on" in text]

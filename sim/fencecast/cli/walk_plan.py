@@ -19,7 +19,7 @@ PLAN, LOG, WALKERS, CARDS, CHANCE, MAP = "plan.json", "log.csv", "walkers.csv", 
     help="Learn N50 and claim with the rest of the time; only claim; only learn.",
 )  # fmt: skip
 @click.option("--weather", metavar="NAME", help="Weather class of the test.  [default: the dry one in which the site does best]")
-@click.option("--minutes", type=float, default=120.0, show_default=True, metavar="M", help="Time that two people have.")
+@click.option("--minutes", type=float, default=120.0, show_default=True, metavar="M", help="Time that there is for the walks.")
 @click.option("--walks", type=int, metavar="N", help="That many walks, however long they take.")
 @click.option("--gait", "gaits", multiple=True, metavar="GAIT", help="May be repeated.  [default: walk and crouch]")
 @click.option(

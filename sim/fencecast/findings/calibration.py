@@ -45,7 +45,10 @@ def calibrated_line(facts: dict[str, Any]) -> str:
 
 
 def n50_words(facts: dict[str, Any]) -> str:
-    """`N50 2.6 (2.1 to 3.3 for people in general)`: wider than `walk fit` has it for those who walked; one end alone where no miss, or no alarm, says the other."""
+    """`N50 2.6 (2.1 to 3.3 for people in general)`, one end alone where no miss, or no alarm, says the other.
+
+    Wider than `walk fit` has it for those who walked.
+    """
     high, low = (f"{facts[key]:.2f}" for key in ("cycles_50_high", "cycles_50_low"))
     middle = f"{facts['cycles_50']:.1f} ({facts['cycles_50_low']:.1f} to {facts['cycles_50_high']:.1f} for people in general)"
     above, below = (bool(facts.get(key)) for key in ("only_from_above", "only_from_below"))

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fencecast.findings.words import feet
+from fencecast.prove.walks.alarmline import AlarmLine
 from fencecast.prove.walks.cards import Card, Lane
 
 HOW = {
@@ -19,13 +20,15 @@ HOW = {
 }
 # What an intruder crosses, by the site's kind of barrier; every other kind is a fence.
 BARRIER = {"wall": "wall", "none": "line"}
+AT_THE_FENCE_M = 0.05  # an alarm line nearer is that of the fence
 STRAIGHT_M = 0.25  # a finish that near straight ahead is straight ahead
 
 
 @dataclass(frozen=True)
 class CardWords:
     """What is printed on one card. lines: in order, each with whether it is bold; label: of the fence, `A 14.5 m`; end: of the
-    end of the lane that is not at the fence, `8 m`."""
+    end of the lane that is not at the fence, `8 m`; alarm: where the alarm line lies, in metres ahead of the fence line as the
+    lane is drawn, None without one; over: at the box for the time, `line at 1.5 m`."""
 
     number: str
     walker: str
@@ -35,6 +38,8 @@ class CardWords:
     label: str
     end: str
     barrier: bool
+    alarm: float | None = None
+    over: str = "over line"
 
 
 def tenths(metres: float) -> str:
@@ -66,7 +71,26 @@ def card_words(card: Card, units: str = "si") -> CardWords:
         f"{card.letter} {tenths(card.chainage_m)} m",
         f"{tenths(abs(away))} m",
         card.stand not in ("line",) and card.barrier != "none",
+        None if card.alarm is None else card.alarm.inside_m * (1.0 if card.direction == "in" else -1.0),
+        over_words(card.alarm),
     )
+
+
+def over_words(alarm: AlarmLine | None) -> str:
+    """At the box for the time: `line at 1.5 m`, `area at 4 m`, `fence line`; metres inside the fence."""
+    if alarm is None:
+        return "over line"
+    if abs(alarm.inside_m) < AT_THE_FENCE_M:
+        return "fence line"
+    return f"{'area' if alarm.area else 'line'} at {tenths(alarm.inside_m).replace('-', '−')} m"
+
+
+def alarm_words(alarm: AlarmLine, units: str = "si") -> str:
+    """`1.5 m inside the fence`, `on the line of the fence`, `into the area, 4 m inside the fence`."""
+    where = "on the line of the fence"
+    if abs(alarm.inside_m) >= AT_THE_FENCE_M:
+        where = f"{length(abs(alarm.inside_m), units)} {'inside' if alarm.inside_m > 0.0 else 'outside'} the fence"
+    return f"into the area, {where}" if alarm.area else where
 
 
 def start_words(card: Card, units: str = "si") -> str:

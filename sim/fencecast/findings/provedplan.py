@@ -9,6 +9,7 @@ from collections import Counter
 
 from fencecast.estimate.placecodes import section_letters, whole
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, UNBROKEN, Block, Cell, Heading, Line, Table
+from fencecast.findings.walkrules import PEOPLE
 from fencecast.findings.walkwords import GAIT_NAMES, claim_rows, counts, finding, share, statements
 from fencecast.findings.words import confidence_text, first_upper, in_class, interval_text, pd_text, plural, requirement_text
 from fencecast.prove.walks.cards import rungs_of
@@ -74,8 +75,8 @@ def people_sentence(plan: WalkPlan) -> str:
     more += [f"{plural(controls, 'control')} against the rule's direction"] if controls else []
     also = f" ({', '.join(more)})" if more else ""
     return (
-        f"{first:,} walks{also} take about {plan.minutes:.0f} minutes with two people: one walks, one calls and logs, and they "
-        "swap once. Who reads the alarms does not know when walks come."
+        f"{first:,} walks{also} take about {plan.minutes:.0f} minutes: one walks, one calls and logs; walkers A and B swap once. "
+        f"{PEOPLE}"
     )
 
 

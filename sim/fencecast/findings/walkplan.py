@@ -8,6 +8,7 @@ from typing import Any
 from fencecast.findings.blocks import CAUTION_ROLE, FINDING, LEFT, NOTE, RIGHT, TITLE, UNBROKEN, Block, Heading, Line, Table
 from fencecast.findings.blocks import written_lines as lines_of_files
 from fencecast.findings.walkchance import chance_text, stops_words
+from fencecast.findings.walkrules import PEOPLE
 from fencecast.findings.walkwords import GAIT_NAMES, WEAK_PLACES, counts, finding, statements
 from fencecast.findings.words import confidence_text, in_class, interval_text, listed, pd_text, requirement_text
 from fencecast.prove.walks.chance import lower_limit
@@ -78,7 +79,7 @@ def _how(plan: WalkPlan) -> list[str]:
         said.append(f"Walks start {plan.path_m:g} m outside; where nobody can stand there (water), type --from-fence.")
     first, later, controls = counts(plan)
     time = (
-        f"Two people, one walks, one calls and logs; they swap once. {plan.minutes:.0f} minutes, of which "
+        f"{PEOPLE} Walkers A and B swap once. {plan.minutes:.0f} minutes, of which "
         f"{SPARE * SET_UP_S / 60.0:.0f} to set up; at {TRADE_MINUTES:g} minutes a walk {TRADE_MINUTES * first:.0f}."
     )
     if controls:

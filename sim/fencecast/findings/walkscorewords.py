@@ -30,7 +30,8 @@ def claims_title(score: WalkScore) -> str:
     many = len(score.claims)
     if not many:
         need = requirement_text(score.plan.requirement.pd)
-        return f"The walks were made to learn N50, not to pass: they could not show that the fence meets {need}, nor that it does not"
+        said = "The walks were made to learn N50, not to pass"
+        return f"{said}: they could not show that the fence meets {need}, nor that it does not"
     if many == 1:
         claim = score.claims[0]
         return f"{claim.claim.where}: {verdict_words(claim)}"
@@ -92,7 +93,8 @@ def first_answer(found: PredictionScore) -> str:
     if found.p_log_score <= LEVEL:
         what.append("which cameras alarmed at which walk is unlike it")
     said = "; ".join(what) or "number and pattern of the cameras' alarms together are unlike it"
-    return f"Is the prediction as printed right? No: {said} ({p_text(found.p)}: {_chance_words(found.p)}); {total}.{_no_chance(found)}"
+    chance = f"{p_text(found.p)}: {_chance_words(found.p)}"
+    return f"Is the prediction as printed right? No: {said} ({chance}); {total}.{_no_chance(found)}"
 
 
 def _no_chance(found: PredictionScore) -> str:

@@ -1,4 +1,4 @@
-"""What a walk test may say: its finding, its claims, the rules of the test, and what the walks cannot show. Sentences as data.
+"""What a walk test may say: its finding, its claims, and what the walks cannot show. Sentences as data.
 
 Tests: tests/findings/test_walk_words.py.
 """
@@ -158,46 +158,6 @@ def prediction_rows(plan: WalkPlan) -> tuple[PredictionRow, ...]:
             )
         )
     return tuple(rows)
-
-
-def rules(plan: WalkPlan) -> tuple[str, ...]:
-    """The eight rules of the test."""
-    start = (
-        "Walks start at the fence: no climb, no approach from outside. Predictions are of such walks, not of one who climbs."
-        if plan.from_fence
-        else "Walks come from outside and cross as the cards say, without a climb. Predictions are of such walks alone."
-    )
-    return (
-        "Paint the metres on the fence every 5 m, and every start and finish, before the test. Fix the numbers on this "
-        "page before the first walk. Add no walks and leave none out: only the ladder says when to walk on or to stop.",
-        "A walk is void only when the director says so before he knows its result, with its reason; it is walked again under the "
-        "next free number.",
-        "Who reads the alarms does not know when walks come. Walkers know only their own cards, in this order.",
-        f"The weather is {plan.weather}; it is written on the log every half hour. In other weather the claims are not made.",
-        "An alarm counts from 5 s before the line is crossed to 15 s after. All clocks are set to one source, and compared at "
-        "the start and at the end. Two walks cross the line at least 20 s apart.",
-        start,
-        "A pooled claim speaks for its places together, not for any one of them. A place needs a claim of its own.",
-        "Nobody climbs, runs on wet ground, or goes near water alone. Traffic in the yard is stopped; a first-aider is at hand.",
-    )
-
-
-WALKER_RULES = (
-    "Keep your cards in their order and show them to nobody.",
-    "Stand at the start, say the card's number and “ready”. Go on the director's word.",
-    "Move as the card says, straight, in one go, in about the time it gives. At the finish stand still until the next word.",
-    "Come back through the yard, never along the fence.",
-    "Say at once when you fell, went wrong, or saw a person, an animal or a vehicle.",
-    "Wear the same clothes throughout; the log says which.",
-)
-CALLER_RULES = (
-    "Say the number, wait for “ready”, wait 20 s, give the word.",
-    "Write the time to the second when his foot comes over the line, and again when he stands still.",
-    "Say void before you look at any alarm, or not at all.",
-    "One box for each camera: no, yes, or the time of its first alarm. An empty box is no “no”. A camera that is off: off.",
-    "Write down alarms between walks too: how many each hour, of which camera.",
-    "Swap once: walker A walks the first half, B the second; cards of later packs say who walks.",
-)
 
 
 def statements(plan: WalkPlan) -> tuple[str, ...]:

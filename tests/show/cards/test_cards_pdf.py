@@ -15,7 +15,7 @@ from fencecast.findings.cardwords import HOW, CardWords
 from fencecast.findings.walkwords import WEAK_PLACES
 from fencecast.show.cards.cardpages import PLACE_MM, STEPS_MM, laid_out
 from fencecast.show.cards.deck import cards_data, draw_deck
-from fencecast.show.cards.log import ranges
+from fencecast.show.cards.lanes import ALARM_ORDER
 from fencecast.show.paper import style
 from fencecast.show.paper.page import save_pages
 from prove.cardplans import depot_plan, estuary_plan, hostile_plan, hostile_site
@@ -90,10 +90,10 @@ def test_the_log_of_twenty_cameras_has_a_box_for_each(decks):
 
 
 def test_what_is_read_in_the_field_is_large(decks):
-    """Cards and ladder: everything between head and foot has twelve points, but for the line that says whose card it is."""
+    """Cards, rules, ladder: all between head and foot has twelve points, but for the line that says whose card it is."""
     for data, figures in decks.values():
         for figure in figures:
-            if kind_of_page(figure) not in ("WALKER'S", "LADDER"):
+            if kind_of_page(figure) not in ("WALKER'S", "WALKER", "LADDER"):
                 continue
             height = 25.4 * figure.get_size_inches()[1]
             for text in figure.axes[0].texts:
@@ -139,7 +139,8 @@ def test_every_word_of_the_data_is_on_the_pages(decks):
     data, figures = decks["estuary"]
     flat = " ".join(texts(figure) and " ".join(texts(figure)) for figure in figures).replace("\u00a0", " ")
     director = data.director
-    said = [director.finding, *director.rules, *director.walker_rules, *director.caller_rules, *director.statements]
+    said = [director.finding, *director.rules, *data.open.walker_rules, *data.open.caller_rules, *director.statements]
+    said += [data.open.alarm_line, data.open.people, *data.log.notes]
     said += [f"{row.where} {row.walks} {row.misses} {row.pd} {row.chance} {row.shows}" for row in director.claims]
     said += [f"{rung.heading} {seen} {done}" for each in director.ladders for rung in each.rungs for seen, done in rung.outcomes]
     said += [text for pack in data.packs for card in pack.cards for text, _ in card.lines]
@@ -186,10 +187,10 @@ def test_pages_come_in_their_order(pages):
     """Director, cards, later cards, log, ladder; predictions go to a page of their own where they do not fit."""
     assert list(dict.fromkeys(kind for kind, _ in pages["short"])) == ["DIRECTOR", "WALKER", "LOG", "LADDER"]
     kinds = [kind for kind, _ in pages["estuary"]]
-    assert kinds[:2] == ["DIRECTOR", "DIRECTOR"] and kinds[2:] == ["WALKER"] * 2 + ["LOG"] * (len(kinds) - 5) + ["LADDER"]
-    later = pages["estuary"][3][1]
+    assert kinds[:2] == ["DIRECTOR", "DIRECTOR"] and kinds[2:] == ["WALKER"] * 3 + ["LOG"] * (len(kinds) - 6) + ["LADDER"]
+    later = pages["estuary"][4][1]
     assert "only when the director asks for it" in later and "PACK 3" in later
-    assert "only when" not in pages["estuary"][2][1].replace("pack 2: only when", "")
+    assert "only when" not in pages["estuary"][3][1].replace("pack 2: only when", "")
 
 
 def test_a_control_looks_like_any_other_card(decks):
@@ -223,12 +224,34 @@ def test_odd_texts_are_printed_as_they_are(tmp_path):
     figures = draw_deck(replace(data, packs=(replace(data.packs[0], cards=data.packs[0].cards[:1]),)))
     flat = " ".join(" ".join(texts(figure)) for figure in figures)
     assert ODD in flat and "0 $x$ 東" in flat and "$W$" in flat and "issue 2 $b$" in flat
-    save_pages(figures[2:3], tmp_path / "odd.pdf")
-    assert not overlaps(figures[2])
+    save_pages(figures[3:4], tmp_path / "odd.pdf")
+    assert not overlaps(figures[3])
 
 
-def test_numbers_in_a_row_are_a_range():
-    assert ranges((9, 1, 2, 3, 5, 6, 11)) == "1 to 3, 5, 6, 9, 11" and ranges((4,)) == "4"
+def test_walker_and_caller_have_a_page_of_their_own(decks):
+    """What they may not see is not on it, and what they must do stands nowhere else. Catches: rules on the director's page."""
+    for data, figures in decks.values():
+        (page,) = [figure for figure in figures if kind_of_page(figure) == "WALKER"]
+        drawn = " ".join(texts(page)).replace("\u00a0", " ")
+        for rule in (*data.open.walker_rules, *data.open.caller_rules):
+            assert rule in drawn
+        director = [text for figure in figures if kind_of_page(figure) == "DIRECTOR'S" for text in texts(figure)]
+        assert director and not any("Keep your cards" in text for text in director)
+
+
+def test_the_alarm_line_is_drawn_on_every_lane(decks):
+    """As many dashed lines as cards whose walk meets an alarm line, and at the box for the time stands how far inside."""
+    for name, (data, figures) in decks.items():
+        cards = [card for pack in data.packs for card in pack.cards]
+        met = [card for card in cards if card.alarm is not None]
+        dashed = [
+            line for figure in figures for line in figure.axes[0].lines if line.get_zorder() == ALARM_ORDER and line.is_dashed()
+        ]
+        assert met and len(dashed) == len(met), name
+        for card in cards:
+            assert (card.alarm is None) == (card.over == "over line")
+        drawn = [text for figure in figures for text in texts(figure)]
+        assert {card.over for card in cards} <= set(drawn)
 
 
 def test_a_plan_without_claims_has_no_ladder(request):

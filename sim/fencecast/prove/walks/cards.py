@@ -13,6 +13,7 @@ from typing import Literal
 import numpy as np
 
 from fencecast.estimate.placecodes import section_letters
+from fencecast.prove.walks.alarmline import AlarmLine, AlarmLines
 from fencecast.prove.walks.chance import lower_limit
 from fencecast.prove.walks.planfile import Claim, Kind, Place, Trial, WalkPlan
 from fencecast.site import Site
@@ -50,7 +51,8 @@ class Card:
     """One card. letter, section, chainage_m: the place on the fence; barrier: the site's kind of it there.
 
     stand: where the walk starts. start_inside_m, finish_inside_m: how far inside the fence line, negative outside. pace_s: whole
-    seconds from start to finish. pack: 1 for the walks of every first rung.
+    seconds from start to finish. pack: 1 for the walks of every first rung. alarm: the line at which the caller takes the time,
+    None where the walk meets none.
     """
 
     trial: int
@@ -68,6 +70,7 @@ class Card:
     pace_s: int
     lane: Lane
     pack: int
+    alarm: AlarmLine | None = None
 
 
 @dataclass(frozen=True)
@@ -119,7 +122,7 @@ def cards_of(plan: WalkPlan, site: Site) -> tuple[Card, ...]:
     sections = {section.name: (section, letter) for section, letter in zip(site.perimeter, letters)}
     places, kinds = {place.place: place for place in plan.places}, {kind.kind: kind for kind in plan.kinds}
     packs = {trial: pack.number for pack in packs_of(plan) for trial in pack.trials}
-    cards = []
+    cards, lines = [], AlarmLines(site)
     for trial in plan.trials:
         kind = kinds[trial.kind]
         place = places[kind.place]
@@ -140,6 +143,7 @@ def cards_of(plan: WalkPlan, site: Site) -> tuple[Card, ...]:
             Card(
                 trial.trial, walkers[trial.trial], place.place, letter, place.section, place.chainage_m, section.barrier,
                 kind.gait, kind.direction, stand, *inside, max(1, math.floor(kind.path_s + 0.5)), lane, packs[trial.trial],
+                lines.met(start, finish, kind.direction, line, inward),
             )
         )  # fmt: skip
     return tuple(cards)

@@ -3,7 +3,9 @@
 Every kind of walk is split over the rounds: what drifts in a night, weather and tired walkers, then falls on all kinds alike.
 Walks that only follow a miss come last, in the order of the rungs that need them.
 
-Times [common practice, no source]: of two people, one walks, one calls and logs. Tests: tests/prove/walks/test_order.py.
+Times [common practice, no source]: one walks, one calls and logs; a third at the alarms makes it no slower.
+
+Tests: tests/prove/walks/test_order.py.
 """
 
 from __future__ import annotations

@@ -61,7 +61,7 @@ def walk_plan(
 
     goal: `calibrate` (walks that say most of N50 and the correlation), `accept` (walks that show the requirement), or `both`:
     calibration first, the rest of the time for claims, the lowest place first. weather: the class of the test; by default the
-    one in which the site does best. minutes: what there is, two people; walks: that many instead. gaits: walk and crouch by
+    one in which the site does best. minutes: what there is; walks: that many instead. gaits: walk and crouch by
     default. full: how many weak places get a claim of their own, by default up to three of those whose claim may pass.
     misses: that the longest ladder allows. places: places that must be among them (`north fence 14`). from_fence: walks start at
     the fence's inside foot; they do anyhow where some of the fence has a barrier. together: the confidence holds for all claims

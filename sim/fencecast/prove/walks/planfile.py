@@ -19,6 +19,7 @@ from fencecast.errors import InputError, UsageError
 
 SCHEMA = 1
 KIND = "walk plan"
+MOST_NAMED = 8  # cameras named in a kind: those with the highest Pd
 
 
 class Part(BaseModel):
@@ -51,7 +52,8 @@ class Kind(Part):
     """Walks of one kind: place, gait, direction and angle; what the file's own values say of them.
 
     patterns: probability of each set of cameras that alarm ("" none, "W+E" both, marks in file order), adding up to 1; cameras
-    with a Pd of less than 0.001 are not named. delay_s: (seconds from the crossing of the line to the alarm, share), given one.
+    with a Pd of less than 0.001 are not named, nor any beyond the best MOST_NAMED. delay_s: (seconds from the crossing of the
+    line to the alarm, share), given one.
     pd_low, pd_high: ends of Pd over the prior of N50 and correlation (95 %).
     """
 

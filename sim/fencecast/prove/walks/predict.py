@@ -13,11 +13,10 @@ import numpy as np
 from fencecast.prove.walks.asfinished import Crossed
 from fencecast.prove.walks.kinds import Steps
 from fencecast.prove.walks.patterns import camera_pd, every_site_pd, pattern_table, site_pd
-from fencecast.prove.walks.planfile import Kind
+from fencecast.prove.walks.planfile import MOST_NAMED, Kind
 from fencecast.prove.walks.prior import Prior, quantiles
 from fencecast.prove.walks.worth import NAMED_PD
 
-MOST_NAMED = 8  # cameras in the patterns of one kind: those with the highest Pd
 BAND = (0.025, 0.975)
 _NONE = 1e-9  # a pattern with less is not written
 

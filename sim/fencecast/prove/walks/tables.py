@@ -11,7 +11,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from fencecast.prove.walks.cards import walkers_of
-from fencecast.prove.walks.planfile import WalkPlan
+from fencecast.prove.walks.planfile import MOST_NAMED, Kind, WalkPlan
 from fencecast.spreadsheet import cell_of
 
 HEAD = ("trial", "place", "gait", "direction", "walker", "date", "crossed")
@@ -29,8 +29,9 @@ def log_file(plan: WalkPlan) -> bytes:
 
     Walker A walks the first half of the cards, B the second; whoever walks otherwise says so in the cell.
 
-    A camera that is not expected to alarm at a place (`Kind.pd_camera` does not name it) has `no` there already; an empty cell is
-    an error when the log is read, for empty does not mean no. A walk that only follows a miss says so in its note.
+    A camera that has no look at a place (a Pd below 0.001) has `no` there already; whatever may alarm is empty, and so are all
+    cameras of a control: nobody has looked yet. An empty cell is an error when the log is read, for empty does not mean no. A
+    walk that only follows a miss says so in its note.
     """
     kinds = {kind.kind: kind for kind in plan.kinds}
     walkers = walkers_of(plan)
@@ -38,7 +39,7 @@ def log_file(plan: WalkPlan) -> bytes:
     rows = [[*HEAD, *plan.marks, *TAIL, RECORDER], _noted(clock, "both clocks, before the first walk")]
     for trial in plan.trials:
         kind = kinds[trial.kind]
-        heard = ["" if mark in kind.pd_camera else NO for mark in plan.marks]
+        heard = [NO if not trial.control and blind(kind, mark) else "" for mark in plan.marks]
         note = "control: no alarm expected" if trial.control else "only after a miss" if trial.rung > 1 else ""
         way = [kind.place, kind.gait, kind.direction, walkers[trial.trial], "", ""]
         row = [str(trial.trial), *way, *heard, plan.weather, *("" for _ in TAIL[1:-1])]
@@ -47,8 +48,13 @@ def log_file(plan: WalkPlan) -> bytes:
     return _bytes(rows)
 
 
+def blind(kind: Kind, mark: str) -> bool:
+    """Whether a camera has no look at walks of a kind. Where only the best cameras are named nothing is known of the others."""
+    return mark not in kind.pd_camera and len(kind.pd_camera) < MOST_NAMED
+
+
 def walkers_file() -> bytes:
-    """The walkers: a row for each of two people, who swap once; their stature is filled in on the site."""
+    """The walkers: a row for each of two walkers, who swap once; their stature is filled in on the site."""
     return _bytes([list(WALKERS), ["A", "", "", ""], ["B", "", "", ""]])
 
 

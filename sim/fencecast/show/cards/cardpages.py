@@ -51,8 +51,8 @@ def _card(page: Page, x: float, y: float, width: float, height: float, card: Car
     page.text(left, y + PLACE_MM, middle_cut(card.place, narrow, TYPE, "bold"), size=TYPE, weight="bold")
     for at, line, weight in laid_out(card, narrow, right - left, height - 2.0 - BOX_MM):
         page.text(left, y + at, line, size=TYPE, weight=weight)
-    box_left = left + text_width_mm("over line", TYPE) + 1.2
-    page.text(left, top + 5.0, "over line", size=TYPE, colour=style.SECOND)
+    box_left = left + text_width_mm(card.over, TYPE) + 2.0
+    page.text(left, top + 5.0, card.over, size=TYPE, colour=style.SECOND)
     void = box_left + 22.0 + 1.5
     page.rect(box_left, top, 22.0, BOX_MM, edge=style.LINE, points=0.8)
     page.text(void, top + 5.0, "void", size=TYPE, colour=style.SECOND)

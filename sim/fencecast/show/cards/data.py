@@ -10,16 +10,14 @@ from fencecast.cautions import CAUTION
 from fencecast.findings.cardwords import CardWords, card_words
 from fencecast.findings.walkladder import MOST_MISSES, LadderWords, ladders, limit_rows
 from fencecast.findings.walkplan import without_claim
+from fencecast.findings.walkrules import PEOPLE, WALKER_RULES, alarm_line_words, caller_rules, log_notes, rules
 from fencecast.findings.walkwords import (
-    CALLER_RULES,
-    WALKER_RULES,
     WEAK_PLACES,
     ClaimRow,
     PredictionRow,
     claim_rows,
     finding,
     prediction_rows,
-    rules,
     statements,
 )
 from fencecast.prove.walks.cards import cards_of, packs_of, walkers_of
@@ -48,13 +46,23 @@ class DirectorData:
     claims: tuple[ClaimRow, ...]
     lanes: LanesData
     rules: tuple[str, ...]
-    walker_rules: tuple[str, ...]
-    caller_rules: tuple[str, ...]
+    alarm_line: str
     ladders: tuple[LadderWords, ...]
     most_misses: int
     limits: tuple[tuple[str, tuple[str, ...]], ...]
     statements: tuple[str, ...]
     predictions: tuple[PredictionRow, ...]
+
+
+@dataclass(frozen=True)
+class OpenData:
+    """The page for walker and caller: nothing on it but what they do, and where the alarm line lies."""
+
+    bar: str
+    walker_rules: tuple[str, ...]
+    caller_rules: tuple[str, ...]
+    alarm_line: str
+    people: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,12 +76,14 @@ class PackData:
 
 @dataclass(frozen=True)
 class LogData:
-    """The log. marks: of every camera, short; key: of what was shortened; rows: (name of the pack, (trial, walker), ...)."""
+    """The log. marks: of every camera, short; key: of what was shortened; rows: (name of the pack, (trial, walker), ...);
+    notes: what columns mean."""
 
     bar: str
     marks: tuple[str, ...]
     key: str
     rows: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +96,7 @@ class CardsData:
     caution: str
     weak_places: str
     director: DirectorData
+    open: OpenData
     packs: tuple[PackData, ...]
     log: LogData
 
@@ -93,7 +104,9 @@ class CardsData:
 def cards_data(plan: WalkPlan, site: Site, issue: str = "1") -> CardsData:
     """Every page as data; site: made from the plan's own text; issue: of these pages, as printed."""
     walkers, units, packs = walkers_of(plan), site.units, packs_of(plan)
-    cards = {card.trial: card_words(card, units) for card in cards_of(plan, site)}
+    facts = cards_of(plan, site)
+    cards = {card.trial: card_words(card, units) for card in facts}
+    alarm_line = alarm_line_words(facts, units)
     short, key = short_marks(plan.marks)
     several = len(packs) > 1
     return CardsData(
@@ -114,13 +127,19 @@ def cards_data(plan: WalkPlan, site: Site, issue: str = "1") -> CardsData:
                 tuple((place.start_m, place.finish_m, place.role) for place in plan.places),
             ),
             rules(plan),
-            WALKER_RULES,
-            CALLER_RULES,
+            alarm_line,
             ladders(plan),
             MOST_MISSES,
             limit_rows(plan),
             (*without_claim(plan), *statements(plan)),
             prediction_rows(plan),
+        ),
+        OpenData(
+            "WALKER AND CALLER · may lie open: no plan and no predictions on this page",
+            WALKER_RULES,
+            caller_rules(plan),
+            alarm_line,
+            PEOPLE,
         ),
         tuple(
             PackData(_bar(pack.number), f"pack {pack.number}" if several else "", tuple(cards[trial] for trial in pack.trials))
@@ -134,6 +153,7 @@ def cards_data(plan: WalkPlan, site: Site, issue: str = "1") -> CardsData:
                 (f"pack {pack.number}" if pack.number > 1 else "", tuple((f"{trial}", walkers[trial]) for trial in pack.trials))
                 for pack in packs
             ),
+            log_notes(facts),
         ),
     )
 

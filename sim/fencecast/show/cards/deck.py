@@ -1,4 +1,4 @@
-"""cards.pdf of a walk test: director's pages, walkers' cards, cards of later rungs, log, ladder; A4, nothing is scaled."""
+"""cards.pdf of a walk test: director's pages, rules, walkers' cards, cards of later rungs, log, ladder; A4, nothing is scaled."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from fencecast.show.cards.cardpages import draw_cards
 from fencecast.show.cards.data import CardsData, cards_data
 from fencecast.show.cards.director import draw_director
 from fencecast.show.cards.log import draw_ladders, draw_log
+from fencecast.show.cards.openpage import draw_open
 from fencecast.show.cards.sheets import Sheets
 from fencecast.site import Site
 
@@ -24,6 +25,7 @@ def draw_deck(data: CardsData) -> list[Figure]:
     """The pages of some data, in order."""
     sheets = Sheets(data)
     draw_director(sheets, data)
+    draw_open(sheets, data)
     for pack in data.packs:
         draw_cards(sheets, data, pack)
     draw_log(sheets, data)

@@ -37,7 +37,7 @@ def draw_director(sheets: Sheets, data: CardsData) -> None:
     _finding(flow, director.finding)
     _claims(flow, director.claims)
     _plan_and_rules(flow, director)
-    _two_columns(flow, (("The walker (read this out)", director.walker_rules), ("The caller", director.caller_rules)))
+    _alarm_line(flow, director.alarm_line)
     for ladder in director.ladders:
         _ladder(flow, ladder)
     if not director.ladders:
@@ -46,9 +46,7 @@ def draw_director(sheets: Sheets, data: CardsData) -> None:
     _limits(flow, director)
     _signatures(flow)
     half = -(-len(director.statements) // 2)
-    _two_columns(
-        flow, (("What the walks can show and what not", director.statements[:half]), ("", director.statements[half:])), False
-    )
+    _two_columns(flow, (("What the walks can show and what not", director.statements[:half]), ("", director.statements[half:])))
     _predictions(flow, director)
 
 
@@ -106,7 +104,13 @@ def _plan_and_rules(flow: Flow, data: DirectorData) -> None:
     flow.y = top + high + GAP_MM
 
 
-def _two_columns(flow: Flow, columns: Sequence[tuple[str, Sequence[str]]], numbered: bool = True) -> None:
+def _alarm_line(flow: Flow, text: str) -> None:
+    lines = wrap(text, flow.page.right - flow.page.left, TYPE, "bold")
+    flow.need(STEP_MM * len(lines))
+    flow.y = flow.page.lines_of_text(flow.page.left, flow.y, lines, STEP_MM, size=TYPE, weight="bold") + GAP_MM
+
+
+def _two_columns(flow: Flow, columns: Sequence[tuple[str, Sequence[str]]]) -> None:
     width = 0.5 * (flow.page.right - flow.page.left - BESIDE_MM)
     height = max(_height(texts, width) for _, texts in columns)
     flow.need(4.6 + height)
@@ -114,9 +118,6 @@ def _two_columns(flow: Flow, columns: Sequence[tuple[str, Sequence[str]]], numbe
     for k, (heading, texts) in enumerate(columns):
         x = page.left + k * (width + BESIDE_MM)
         page.text(x, top, heading, size=style.HEAD, weight="bold")
-        if numbered:
-            _numbered(page, x, top + 4.6, width, texts)
-            continue
         y = top + 4.6
         for text in texts:
             page.dot(x + 1.0, y - 0.9, 0.9)

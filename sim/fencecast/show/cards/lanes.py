@@ -23,6 +23,7 @@ LANES = {  # by role: ink, width, dashes
 }
 LANE_WORDS = {"full": "black: a claim of its own", "pool": "grey: pooled", "calibrate": "dashes: to learn N50"}
 TYPE = 12.0
+ALARM_DASHES, ALARM_ORDER = (5.0, 3.0), 3.5
 
 
 def draw_lanes(page: Page, x: float, y: float, width: float, height: float, data: LanesData) -> None:
@@ -87,13 +88,15 @@ def arrow(page: Page, a: np.ndarray, b: np.ndarray, colour: str, points: float, 
 
 
 def draw_lane(page: Page, x: float, y: float, width: float, height: float, card: CardWords) -> None:
-    """The lane of a card as the walker sees it, ahead up: the fence with its metres below (inwards) or above (outwards)."""
+    """The lane of a card as the walker sees it, ahead up: the fence with its metres below (inwards) or above (outwards),
+    the alarm line in long dashes."""
     page.rect(x, y, width, height, edge=style.GUIDE, points=0.6, zorder=1)
     lane = card.lane
     ahead = lane.finish[1] + lane.start[1] > 0.0
-    top, bottom = (y + 6.4, y + height - 7.4) if ahead else (y + 7.4, y + height - 6.4)
+    top, bottom = (y + 6.4, y + height - 7.4) if ahead else (y + 7.4, y + height - 7.4)
     ends = np.array([lane.start, lane.finish])
-    low, high = min(0.0, ends[:, 1].min()), max(0.0, ends[:, 1].max())
+    along = [*ends[:, 1], 0.0, *([] if card.alarm is None else [card.alarm])]
+    low, high = min(along), max(along)
     wide = max(abs(ends[:, 0]).max(), 0.1)
     scale = min((bottom - top) / max(high - low, 1.0), (0.5 * width - 3.0) / wide)
     fence_y = bottom - scale * (0.0 - low) if ahead else top + scale * high
@@ -103,6 +106,9 @@ def draw_lane(page: Page, x: float, y: float, width: float, height: float, card:
 
     how = {"points": 1.6} if card.barrier else {"points": 1.1, "dashes": (2.0, 1.5)}
     page.line([x + 1.0, x + width - 1.0], [fence_y, fence_y], zorder=3, **how)
+    if card.alarm is not None:
+        alarm_y = at(0.0, card.alarm)[1]
+        page.line([x + 1.0, x + width - 1.0], [alarm_y, alarm_y], points=1.1, dashes=ALARM_DASHES, zorder=ALARM_ORDER)
     arrow(page, at(*lane.start), at(*lane.finish), style.INK, 1.4, head_mm=2.2)
     label, end = (y + height - 1.8, y + 4.9) if ahead else (y + 4.9, y + height - 1.8)
     page.text(x + 0.5 * width, label, card.label, size=TYPE, ha="center")

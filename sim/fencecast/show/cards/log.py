@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fencecast.findings.walkrules import ranges
 from fencecast.show.cards.data import CardsData, LogData
 from fencecast.show.cards.director import tick
 from fencecast.show.cards.sheets import FOOT_AIR_MM, FOOT_MM, TOP_MM, Flow, Sheets
@@ -15,6 +16,7 @@ UPRIGHT_CAMERAS, ACROSS_CAMERAS = 8, 20  # boxes in a row, upright and with the 
 UPRIGHT_MM, ACROSS_MM = 8.2, 5.3  # height of a row
 LEAST_BLANK = 4  # rows for walks that are walked again
 TYPE = 12.0
+NOTE_MM = 2.9  # between lines of what the columns mean
 NOTED = "air °C · humidity % · wind m/s · visibility m · rain mm/h · ground °C · sky · camera windows dry or wet"
 HEADS = ("date", "clocks at start: caller, recorder", "clocks at end: caller, recorder", "who reads the alarms, and knew when?")
 PEOPLE = ("walker A: name, height, clothing", "walker B: name, height, clothing", "caller", "director")
@@ -24,13 +26,12 @@ PEOPLE = ("walker A: name, height, clothing", "walker B: name, height, clothing"
 class Columns:
     """Left edges of a log's columns [mm]; boxes: of the cameras in one line; lines: of boxes a row."""
 
-    card: float
+    trial: float
     walker: float
-    start: float
-    over: float
+    crossed: float
     boxes: tuple[float, ...]
     void: float
-    remarks: float
+    note: float
     lines: int
 
 
@@ -48,7 +49,8 @@ def draw_log(sheets: Sheets, data: CardsData) -> None:
         columns = _columns(page, len(log.marks), across)
         y = _headings(page, log, columns, y)
         height = ACROSS_MM * columns.lines if across else UPRIGHT_MM
-        room = int((page.height_mm - FOOT_MM - FOOT_AIR_MM - 4.6 - y) / height)
+        notes = [line for text in log.notes for line in wrap(text, page.right - page.left, style.SMALL)]
+        room = int((page.height_mm - FOOT_MM - FOOT_AIR_MM - 4.6 - NOTE_MM * len(notes) - y) / height)
         taken, rows = rows[:room], rows[room:]
         taken += [("", "")] * (room - len(taken))
         first = y
@@ -58,10 +60,9 @@ def draw_log(sheets: Sheets, data: CardsData) -> None:
         _boxes(
             page, columns, len(log.marks), [first + height * k for k, row in enumerate(taken) if not isinstance(row, str)], height
         )
-        counted = (
-            "walks counted ______   misses ______   void ______   alarms between walks, each camera and hour: in the remarks"
-        )
+        counted = "walks counted ______   misses ______   void ______   alarms between walks, each camera and hour: in the note"
         page.text(page.left, y + 4.2, counted, size=style.LABEL)
+        page.lines_of_text(page.left, y + 4.2 + NOTE_MM + 0.4, notes, NOTE_MM, size=style.SMALL, colour=style.SECOND)
 
 
 def _head(page: Page, log: LogData, across: bool) -> float:
@@ -95,12 +96,12 @@ def _columns(page: Page, cameras: int, across: bool) -> Columns:
     lines = -(-cameras // most)
     in_line = -(-cameras // lines)
     left = page.left
-    boxes = left + 50.0
+    boxes = left + 43.0
     room = page.right - boxes - (36.0 if across else 44.0)
     each = min(room / in_line, 16.0)
     void = boxes + in_line * each
     return Columns(
-        left, left + 10.0, left + 17.0, left + 34.0, tuple(boxes + k * each for k in range(in_line + 1)), void + 1.0,
+        left, left + 10.0, left + 20.0, tuple(boxes + k * each for k in range(in_line + 1)), void + 1.0,
         void + (15.0 if across else 19.0), lines,
     )  # fmt: skip
 
@@ -119,8 +120,8 @@ def _headings(page: Page, log: LogData, columns: Columns, y: float) -> float:
         colour=style.SECOND,
     )
     y += 3.2 + 2.9 * columns.lines
-    heads = ((columns.card, "card"), (columns.walker, "by"), (columns.start, "start"), (columns.over, "over line"))
-    for x, text in (*heads, (columns.void, "void: why"), (columns.remarks, "remarks")):
+    heads = ((columns.trial, "trial"), (columns.walker, "walker"), (columns.crossed, "crossed"))
+    for x, text in (*heads, (columns.void, "void: why"), (columns.note, "note")):
         page.text(x + 0.6, y, text, size=style.SMALL, colour=style.SECOND)
     in_line = len(columns.boxes) - 1
     for k, mark in enumerate(log.marks):
@@ -137,10 +138,10 @@ def _row(page: Page, columns: Columns, row: tuple[str, str] | str, y: float, hei
     page.line([page.left, page.right], [y + height, y + height], colour=style.LINE, points=0.5)
     middle = y + 0.5 * height + 1.3
     if isinstance(row, str):
-        page.text(columns.card + 0.6, middle, row, size=style.HEAD, weight="bold")
+        page.text(columns.trial + 0.6, middle, row, size=style.HEAD, weight="bold")
         return
     number, walker = row
-    page.text(columns.card + 0.6, middle, number, size=style.HEAD, weight="bold")
+    page.text(columns.trial + 0.6, middle, number, size=style.HEAD, weight="bold")
     page.text(columns.walker + 0.6, middle, walker, size=style.HEAD)
 
 
@@ -156,7 +157,7 @@ def _boxes(page: Page, columns: Columns, cameras: int, tops: list[float], height
             corners = [(left, top), (right, top), (right, bottom), (left, bottom)]
             edges += [[a, b] for a, b in zip(corners, corners[1:] + corners[:1])]
     page.segments(edges, style.LINE, 0.6, capstyle="projecting")
-    dividing = (columns.walker, columns.start, columns.over, columns.void, columns.remarks)
+    dividing = (columns.walker, columns.crossed, columns.void, columns.note)
     page.segments([[(x, y), (x, y + height)] for y in tops for x in dividing], style.GUIDE, 0.5)
 
 
@@ -199,15 +200,3 @@ def draw_ladders(sheets: Sheets, data: CardsData) -> None:
             flow.page.text(left, flow.y, text, size=TYPE, colour=style.SECOND)
             flow.y += 5.0
         flow.y += 4.0
-
-
-def ranges(numbers: tuple[int, ...]) -> str:
-    """`1, 3, 5 to 9`: three and more in a row as a range."""
-    runs: list[list[int]] = []
-    for number in sorted(numbers):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    parts = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(f"{n}" for n in run) for run in runs]
-    return ", ".join(parts)

@@ -32,7 +32,7 @@ from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import ScoreFile
 
 FEW_WALKS = 100
-UNWALKED = "Places that nobody walked have the wider, outer band, and their verdicts go by it."
+UNWALKED = "Every metre is judged by the wider interval, as if nobody had walked there."
 NOT_HIDING = "A walk test is not an intruder who hides. The list of weak places is for those who need it."
 _ORDER = ("shown", "walk on", "not shown", "refuted")
 

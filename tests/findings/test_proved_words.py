@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import pytest
 
-from fencecast.findings import provedbuilt, provedtest
+from fencecast.findings import provedstretch, provedtest
 from fencecast.findings.blocks import words_of
-from fencecast.findings.provedbuilt import built_finding, camera_blocks, metres_by_verdict, stretch_blocks, stretches
+from fencecast.findings.provedbuilt import built_finding, camera_blocks, client_built_finding
 from fencecast.findings.provedplan import client_claims, client_plan_finding, plan_blocks
+from fencecast.findings.provedstretch import loss_sentence, metres_by_side, stretch_blocks, stretches
 from fencecast.findings.provedtest import (
     client_finding,
     client_line,
@@ -141,22 +142,46 @@ def test_a_camera_has_moved_when_its_marks_say_so_for_certain():
 def test_stretches_add_up_and_walks_stand_where_they_were_walked(score):
     """Catches: walks in the neighbour's row, walks of another weather, metres lost at a joint."""
     proof = Proof(plan=PLAN, score=score, built=built())
-    every = stretches(proof, "clear night")
+    every = stretches(proof, "clear night", 0.9)
     assert sum(each.metres for each in every) == pytest.approx(46.0)
     assert {(each.start_m, each.tested) for each in every if each.tested} == {
         (8.0, (5, 5)), (14.0, (6, 6)), (20.0, (5, 6)), (26.0, (6, 6)), (32.0, (6, 6)), (38.0, (6, 6))
     }  # fmt: skip
-    design, as_built = metres_by_verdict(proof, "clear night")
-    assert design == {"meets": pytest.approx(36.0), "weak": pytest.approx(10.0)}
-    assert as_built == {"meets": pytest.approx(32.0), "weak": pytest.approx(14.0)}
+    design, as_built = metres_by_side(proof, "clear night", 0.9)
+    assert design == {True: pytest.approx(36.0), False: pytest.approx(10.0)}
+    assert as_built == {True: pytest.approx(32.0), False: pytest.approx(14.0)}
     said = words_of(stretch_blocks(proof, "clear night", 0.9))
     assert "A 16–20 m  0.85 (0.83 to 0.87)  0.75 (0.73 to 0.77)" in said and "A 20–22 m" in said and "nobody walked there" in said
     other = replace(proof, plan=PLAN.model_copy(update={"weather": "fog"}))
-    assert not [each for each in stretches(other, "clear night") if each.tested]
+    assert not [each for each in stretches(other, "clear night", 0.9) if each.tested]
 
 
-def test_few_walks_decide_nothing():
-    """6 of 6: 0.54 to 1.00. 60 of 60: from 0.94. Of 12 all missed: to 0.26."""
-    few, many, none = (provedbuilt.tested_cell(tested, 0.95, 0.9) for tested in ((6, 6), (60, 60), (0, 12)))
-    assert (few.text, few.below) == ("6 of 6 (0.54 to 1.00)", "undecided") and (many.below, none.below) == ("meets", "weak")
-    assert provedbuilt.tested_cell(None, 0.95, 0.9).text == ""
+def test_walks_have_their_exact_interval():
+    """6 of 6: 0.54 to 1.00. Of 12 all missed: to 0.26."""
+    few, none = (provedstretch.tested_cell(tested, 0.95) for tested in ((6, 6), (0, 12)))
+    assert few.text == "6 of 6 (0.54 to 1.00)" and none.text == "0 of 12 (0.00 to 0.26)"
+    assert provedstretch.tested_cell(None, 0.95).text == ""
+
+
+def test_the_largest_loss_by_aim_is_said_wherever_it_is(score):
+    """Catches: a loss inside a stretch that does not touch its lowest metre, one that the crossings do not tell from none, a
+    place in the client edition, a verdict from intervals that hold the crossings alone."""
+    proof = Proof(plan=PLAN, score=score, built=built())
+    data = built().model_dump(mode="json")
+    segments = data["run"]["segments"]
+    for each in segments:
+        each["difference"] = {"mean": -0.001, "low": -0.01, "high": 0.01}
+    segments[10]["difference"] = {"mean": -0.036, "low": -0.05, "high": -0.02}
+    segments[18]["difference"] = {"mean": -0.09, "low": -0.20, "high": 0.02}
+    hidden = replace(proof, built=BuiltPart.model_validate(data))
+    assert loss_sentence(hidden) == "The largest loss of Pd by it is 0.04, at A 20–22 m in clear night."
+    assert loss_sentence(hidden, places=False) == "The largest loss of Pd by it is 0.04."
+    assert loss_sentence(replace(proof, built=built(run=None))) == ""
+    segments[10]["difference"]["high"] = 0.001
+    assert "No metre loses" in loss_sentence(replace(proof, built=BuiltPart.model_validate(data)))
+    table = next(block for block in stretch_blocks(hidden, "clear night", 0.9) if hasattr(block, "columns"))
+    assert ("−0.04", "A 20–22 m") in [(row[3].text, row[3].below) for row in table.rows]
+    assert not {"meets", "weak", "undecided"} & set(
+        words_of(stretch_blocks(hidden, "clear night", 0.9)).replace(".", " ").split()
+    )
+    assert client_built_finding(built()).startswith("Some cameras hang differently from the drawing")

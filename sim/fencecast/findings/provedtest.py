@@ -34,7 +34,7 @@ from fencecast.prove.proof.proof import Proof
 from fencecast.prove.proof.scorefile import ScoreFile
 
 FEW_WALKS = 100
-UNWALKED = "Every segment, walked or not, has the wider band of a place that nobody walked, and verdicts go by it."
+UNWALKED = "Every metre is judged by the wider interval, as if nobody had walked there."
 NOT_HIDING = "Intruders may hide; walkers did not. The list of weak places is for those who need it."
 _ORDER = ("shown", "walk on", "not shown", "refuted")
 

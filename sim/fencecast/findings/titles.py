@@ -22,6 +22,13 @@ from fencecast.findings.words import (
 from fencecast.meteorology.year import LEAST_YEARS
 
 
+def undecided_metres(results: Results) -> float:
+    """Metres that are undecided in some counted class and weak in none."""
+    verdicts = results.array("verdict", "weather", "segment")[counted_classes(results)]
+    open_ones = (verdicts == "undecided").any(axis=0) & ~(verdicts == "weak").any(axis=0)
+    return float(np.sum(results.lengths_m[open_ones]))
+
+
 def simulated_metres(results: Results) -> float:
     """Metres of fence with a Pd in at least one class."""
     results = Results.of(results)

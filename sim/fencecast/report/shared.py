@@ -5,6 +5,8 @@ Nothing here may take results, a site, a place, a camera or a section as an argu
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fencecast.estimate.walktest import walks_needed
 from fencecast.findings.words import confidence_text, interval_text, metres_text, requirement_text, whole
 
@@ -34,6 +36,21 @@ def meets_lines(meets_m: float, total_m: float, classes: int, units: str) -> lis
         return []
     verb = "meets" if whole(meets_m) == "1" else "meet"
     return [f"{metres_text(meets_m, units)} of {metres_text(total_m, units)} {verb} the requirement {every}."]
+
+
+def many_in_100(shares: Sequence[float]) -> str:
+    """`about 18 to 22 in 100`, `about 20 in 100`, `fewer than 1 in 100` of the shares of some classes [fractions]."""
+    low, high = (round(100.0 * share) for share in (min(shares), max(shares)))
+    if high < 1:
+        return "fewer than 1 in 100"
+    if low < 1:
+        return f"at most about {high} in 100"
+    return f"about {low} in 100" if low == high else f"about {low} to {high} in 100"
+
+
+def open_words(calibrated: bool) -> str:
+    """Why a metre is undecided; calibrated: N50 is from walks."""
+    return "walks and crossings leave it open" if calibrated else "too few crossings were simulated to tell"
 
 
 def pd_meaning(requirement: float, of: str) -> str:

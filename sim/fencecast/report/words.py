@@ -15,7 +15,7 @@ from fencecast.findings.readings import short_reading
 from fencecast.findings.sheetwords import CAUSE_MEANINGS
 from fencecast.findings.titles import chosen_sentence, simulated_metres, strip_title
 from fencecast.findings.words import first_upper, in_class, listed, metres_text, number_word
-from fencecast.report.shared import meets_lines
+from fencecast.report.shared import many_in_100, meets_lines, open_words
 
 # What usually helps against each cause; a change that was computed is printed before it.
 HELPS = {
@@ -152,20 +152,24 @@ def plain_lines(results: Results) -> list[str]:
 
 def _gravest_lines(results: Results, counted: list[int]) -> list[str]:
     """The place that lets most people through whatever the weather; none where every place holds half of what is required in one
-    class. Of the place's lowest metre, in the class that is best there."""
+    class. Of the place's lowest metre, in every class. Others are called below half where their whole interval is."""
     found = []
     for place in results.weak_places:
-        pd = max(printed_numbers(results, row, place.segment)[0] for row in counted)
+        numbers = [printed_numbers(results, row, place.segment)[:3] for row in counted]
+        pd = max(each[0] for each in numbers)
         if len(place.weak_in) == len(counted) and pd < 0.5 * results.requirement:
-            found.append((pd, place))
+            found.append((pd, place, numbers))
     if not found:
         return []
-    pd, place = min(found, key=lambda pair: pair[0])  # of equal ones the first, which is weakest in its class
+    pd, place, numbers = min(found, key=lambda each: each[0])  # of equal ones the first, which is weakest in its class
     names = dict.fromkeys(str(results.at("section", segment=k)) for k in place.segments)
     every = "in every kind of weather" if len(counted) > 1 else in_class(place.weather)
-    few = "fewer than 1 in 100" if pd < 0.005 else f"at most about {100.0 * pd:.0f} in 100"
-    lines = [f"At {place.code}, {listed(list(names))}, {few} crossings of its lowest metre raise an alarm, {every}."]
-    others = [each.code for _, each in found if each is not place]
+    many, most = many_in_100([each[0] for each in numbers]), round(100.0 * max(each[2] for each in numbers))
+    more = most > max(round(100.0 * pd), 1)
+    limit = f", and {'in none' if len(counted) > 1 else 'no'} more than {most}" if more else ""
+    lines = [f"At {place.code}, {listed(list(names))}, {many} crossings of its lowest metre raise an alarm, {every}{limit}."]
+    half = 0.5 * results.requirement
+    others = [each.code for _, each, pds in found if each is not place and max(pd[2] for pd in pds) < half]
     if others:
         lines.append(f"Below half of what is required {every}, too: {listed(others)}.")
     return lines
@@ -191,7 +195,7 @@ def _weather_line(results: Results, counted: list[int], verdicts: np.ndarray) ->
     if undecided:
         where = undecided[0] if len(undecided) == 1 else f"{number_word(len(undecided))} kinds of weather"
         return (
-            f"In this model no place is shown to stay below {need} crossings, but in {where} there are metres where too few "
-            "crossings were simulated to tell."
+            f"In this model no place is shown to stay below {need} crossings, but in {where} there are metres where "
+            f"{open_words('calibration' in results.attrs)}."
         )
     return f"In this model at least {need} crossings raise an alarm on every metre simulated, in {kinds_of_weather(count)}."

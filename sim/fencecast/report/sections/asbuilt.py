@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fencecast.findings.blocks import NOTE, Block, Heading, Line, Table
-from fencecast.findings.provedbuilt import built_finding, camera_blocks, metres_rows, shown_class, stretch_blocks
+from fencecast.findings.blocks import LEFT, NOTE, RIGHT, Block, Heading, Line, Table
+from fencecast.findings.provedbuilt import built_finding, camera_blocks
+from fencecast.findings.provedstretch import (
+    aim_columns,
+    aim_heading,
+    aim_note,
+    loss_sentence,
+    metres_rows,
+    shown_class,
+    stretch_blocks,
+)
 from fencecast.report.sections.section import Body, Source
 
 HEADING = "Design, built, tested"
-METRES = "Metres of fence by weather class"
 NOT_RUN = (
     "What the poses do to Pd was not simulated: type fencecast built --run --json, and give its output to --built of the report."
-)
-COLUMNS = (
-    ("class", "left"),
-    ("meets, design", "right"),
-    ("meets, built", "right"),
-    ("weak, design", "right"),
-    ("weak, built", "right"),
 )
 
 
@@ -35,9 +36,11 @@ def as_built_of(source: Source) -> Body | None:
     if proof.built is None:
         return None
     blocks = camera_blocks(proof.built)
-    rows = metres_rows(proof, results.units)
+    need = results.requirement
+    rows = metres_rows(proof, results.units, need)
     if not rows:
         return Body(HEADING, built_finding(proof.built), AsBuilt((*blocks, Line(NOT_RUN, NOTE))))
-    blocks += [Heading(METRES), Table.of(COLUMNS, rows)]
-    blocks += stretch_blocks(proof, shown_class(proof, results), results.requirement)
-    return Body(HEADING, built_finding(proof.built), AsBuilt(tuple(blocks)))
+    columns = [("metres of fence by weather class", LEFT), *((name, RIGHT) for name in aim_columns(need))]
+    blocks += [Heading(aim_heading(results.site)), Table.of(columns, rows), Line(aim_note(), NOTE)]
+    blocks += stretch_blocks(proof, shown_class(proof, results), need)
+    return Body(HEADING, f"{built_finding(proof.built)} {loss_sentence(proof)}", AsBuilt(tuple(blocks)))

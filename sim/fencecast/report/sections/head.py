@@ -67,7 +67,8 @@ def head_of(results: Results, options: ReportOptions) -> Head:
 
 
 def figures_of(results: Results) -> tuple[Figure, ...]:
-    """Required, weak in the worst class, weak over the year or what was run of it, meets in every class [metres as printed]."""
+    """Required, weak and (where any are) undecided in the worst class, weak over the year or what was run of it, meets in every
+    class [metres as printed]."""
     counted, units = counted_classes(results), results.units
     total = f"of {metres_text(simulated_metres(results), units)}"
     verdicts = results.array("verdict", "weather", "segment")[counted]
@@ -77,9 +78,14 @@ def figures_of(results: Results) -> tuple[Figure, ...]:
     part, _, of = out_of(results.requirement).partition(" in ")
     percent = f"{100.0 * results.requirement:.6g} %"
     need = f"of {of} crossings of any metre, in any weather, {part} must raise an alarm; not {percent} of the fence"
+    undecided = ()
+    if worst.undecided_m >= 0.5:
+        text = metres_text(worst.undecided_m, units)
+        undecided = (Figure("Undecided in the worst class", text, f"{total}, {worst.name}: too close to call"),)
     return (
         Figure("Required", requirement_text(results.requirement), need),
         Figure("Weak in the worst class", metres_text(worst.weak_m, units), f"{total}, {worst.name}: fewer than {part} in {of}"),
+        *undecided,
         Figure(f"Weak {over_year(results)}", metres_text(year, units), f"{total}, classes weighted by hours"),
         Figure("Meets in every class", metres_text(meets, units), total),
     )

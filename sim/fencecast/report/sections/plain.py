@@ -6,14 +6,14 @@ import json
 from collections.abc import Collection
 from dataclasses import dataclass
 
-import numpy as np
-
 from fencecast.decide.remedyfacts import kept_remedy
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.results import Results
+from fencecast.findings.calibration import calibration_of
 from fencecast.findings.nuisance import nuisance_asked, nuisance_of
 from fencecast.findings.nuisancewords import cause_name
 from fencecast.findings.remedy import kept_steps
+from fencecast.findings.titles import undecided_metres
 from fencecast.findings.words import first_upper, in_class, metres_text, number_word, plural
 from fencecast.report.sections.change import from_to
 from fencecast.report.sections.section import Source
@@ -44,7 +44,15 @@ class Plain:
 def plain_of(source: Source, keys: Collection[str]) -> Plain:
     """Plain words and decisions; keys: of the sections that the report has, because nothing may point to one that it has not."""
     results = source.results
-    found = [*_change(results), *_review(results), *_assumptions(), *_test(source), *_log(results), *_readers()]
+    found = [
+        *_change(results),
+        *_undecided(results),
+        *_review(results),
+        *_assumptions(),
+        *_test(source),
+        *_log(results),
+        *_readers(),
+    ]
     decisions = tuple(d if not d.key or d.key in keys else Decision(f"{d.ask.rstrip(':')}.", "", "", d.text) for d in found)
     meaning = pd_and_verdicts(nuisance_asked(results.attrs), "calibration" in results.attrs)
     return Plain(meaning, tuple(condition_lines(results)), tuple(plain_lines(results)), decisions)
@@ -73,11 +81,18 @@ def _change(results: Results) -> list[Decision]:
         return [Decision(f"Say what is to change at {plural(len(places), 'weak place')}:", "why", ".", none_found.strip())]
     if (verdicts == "weak").any():
         return [Decision("Say what is to change along most of the fence:", "why", ".", none_found.strip())]
-    undecided = float(np.sum(results.lengths_m[(verdicts == "undecided").any(axis=0)]))
-    if undecided >= 0.5:
-        ask = f"Have the {metres_text(undecided, units)} that are undecided run again with more crossings, or leave them open."
-        return [Decision(ask, "", "", "")]
     return []
+
+
+def _undecided(results: Results) -> list[Decision]:
+    """What becomes of metres that are weak in no class and undecided in some."""
+    undecided = undecided_metres(results)
+    if undecided < 0.5:
+        return []
+    metres = metres_text(undecided, results.units)
+    to_do = "walk more" if calibration_of(results.attrs) is not None else "have them run again with more crossings"
+    ask = f"{metres} {'is' if metres == '1 m' else 'are'} undecided: {to_do}, or treat them as weak."
+    return [Decision(ask, "", "", "")]
 
 
 def _become(before: str, after: str, where: str = "") -> str:

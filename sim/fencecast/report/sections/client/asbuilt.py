@@ -1,29 +1,21 @@
-"""Client edition, design and built: how many cameras were measured, and metres by weather class; no camera, no place, no pose."""
+"""Client edition, design and built: metres by weather class; no camera, no place, no pose."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fencecast.findings.provedbuilt import built_finding, metres_rows
+from fencecast.findings.provedbuilt import client_built_finding
+from fencecast.findings.provedstretch import aim_columns, aim_note, loss_sentence, metres_rows
 from fencecast.report.sections.section import Body, Source
 
 
 @dataclass(frozen=True)
-class BuiltRow:
-    """A weather class: metres that meet and metres weak, as designed and as built."""
-
-    name: str
-    meets_design: str
-    meets_built: str
-    weak_design: str
-    weak_built: str
-
-
-@dataclass(frozen=True)
 class ClientAsBuilt:
-    """rows: by weather class, none where it was not simulated; lines: how many walks were made, and where to read more."""
+    """heads: of the columns behind the class; rows: class and metres, none where it was not simulated; lines: what the numbers
+    are, how many walks were made, and where to read more."""
 
-    rows: tuple[BuiltRow, ...]
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
     lines: tuple[str, ...]
 
 
@@ -32,8 +24,9 @@ def as_built_of(source: Source) -> Body | None:
     proof = source.proof
     if proof.built is None:
         return None
-    rows = tuple(BuiltRow(*row) for row in metres_rows(proof, source.results.units))
-    lines = ["What the poses do to the fence was not simulated."] if not rows else []
+    need = source.results.requirement
+    rows = tuple(metres_rows(proof, source.results.units, need))
+    lines = [aim_note(plain=True)] if rows else ["What the poses do to the fence was not simulated."]
     if proof.score is not None:
         walks = proof.score.walks
         lines.append(
@@ -41,4 +34,5 @@ def as_built_of(source: Source) -> Body | None:
         )
     else:
         lines.append("How cameras hang is in the full edition only.")
-    return Body("Design, built, tested", built_finding(proof.built), ClientAsBuilt(rows, tuple(lines)))
+    finding = " ".join(filter(None, (client_built_finding(proof.built), loss_sentence(proof, places=False))))
+    return Body("Design, built, tested", finding, ClientAsBuilt(aim_columns(need), rows, tuple(lines)))

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from fencecast.estimate.results import Results
 from fencecast.findings.nuisance import nuisance_asked, nuisance_of
 from fencecast.findings.nuisancewords import ceilings_words
-from fencecast.findings.words import plural
+from fencecast.findings.titles import undecided_metres
+from fencecast.findings.words import metres_text, plural
 from fencecast.report.sections.client.change import summary
 from fencecast.report.sections.client.nuisance import client_headline
 from fencecast.report.sections.client.words import condition_lines, plain_lines
@@ -41,6 +42,7 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
     results = source.results
     found = [
         *_change(results),
+        *_undecided(results),
         Asked("Whether the assumptions hold.", "", "register"),
         _test(source),
     ]
@@ -54,6 +56,21 @@ def plain_of(source: Source, keys: Collection[str]) -> ClientPlain:
         tuple(lines),
         decisions,
     )
+
+
+def _undecided(results: Results) -> list[Asked]:
+    """What becomes of metres that are weak in no class and undecided in some."""
+    undecided = undecided_metres(results)
+    if undecided < 0.5:
+        return []
+    to_do = "walked more" if "calibration" in results.attrs else "run again with more crossings"
+    return [
+        Asked(
+            f"Whether the {metres_text(undecided, results.units)} that are undecided are {to_do}, or treated as weak.",
+            "",
+            "weather",
+        )
+    ]
 
 
 def _test(source: Source) -> Asked:

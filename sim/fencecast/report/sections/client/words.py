@@ -14,9 +14,11 @@ import numpy as np
 from fencecast.estimate.diagnosis import counted_classes
 from fencecast.estimate.places import classes_in_all
 from fencecast.estimate.results import Results
+from fencecast.estimate.weakest import printed_numbers
+from fencecast.findings.runfacts import lowest_segment
 from fencecast.findings.titles import all_classes, simulated_metres
 from fencecast.findings.words import confidence_text, first_upper, metres_text, number_word, plural, requirement_text
-from fencecast.report.shared import meets_lines
+from fencecast.report.shared import many_in_100, meets_lines, open_words
 from fencecast.report.words import kinds_of_weather, out_of
 
 # What a change is, without where: one and several, by the kinds of `decide.remedyfacts`.
@@ -67,14 +69,15 @@ def plain_lines(results: Results) -> list[str]:
         lines = [f"{of} {place} An intruder may know the place and wait for the weather."]
     elif (verdicts == "undecided").any():
         lines = [
-            f"In this model no place is shown to stay below {need} crossings, but on some metres too few crossings were "
-            "simulated to tell."
+            f"In this model no place is shown to stay below {need} crossings, but on some metres "
+            f"{open_words('calibration' in results.attrs)}."
         ]
     else:
         lines = [
             f"In this model at least {need} crossings raise an alarm on every metre simulated, in "
             f"{kinds_of_weather(len(counted))}."
         ]
+    lines += _weakest_lines(results, weak)
     meets = float(np.sum(results.lengths_m[(verdicts == "meets").all(axis=0)]))
     lines += meets_lines(meets, total, len(counted), units)
     places = len(results.weak_places)
@@ -82,6 +85,19 @@ def plain_lines(results: Results) -> list[str]:
         there = f"There {'is' if places == 1 else 'are'} {plural(places, 'weak place')}."
         lines.append(f"{there} {ELSEWHERE if places > 1 else ELSEWHERE.replace('they are', 'it is', 1)}")
     return lines
+
+
+def _weakest_lines(results: Results, weak: Sequence[int]) -> list[str]:
+    """`At the weakest metre about 18 to 22 in 100 crossings raise an alarm (7 to 43 in 100).` of the classes with weak metres."""
+    lowest = [(row, lowest_segment(results, row)) for row in weak]
+    numbers = [printed_numbers(results, row, segment)[:3] for row, segment in lowest if segment is not None]
+    if not numbers:
+        return []
+    low, high = min(each[1] for each in numbers), max(each[2] for each in numbers)
+    ends = [round(100.0 * end) for end in (low, high)]
+    between = f" ({ends[0]} to {ends[1]} in 100)" if ends[1] > ends[0] else ""
+    many = many_in_100([each[0] for each in numbers])
+    return [f"At the weakest metre {many} crossings raise an alarm{between}."]
 
 
 def condition_lines(results: Results) -> list[str]:

@@ -116,9 +116,9 @@ def log_notes(cards: Sequence[Card]) -> tuple[str, ...]:
     """What stands under the paper log: columns that nobody knows by their names."""
     depth = "depth_m (in the note): how far inside the fence the walker was when the alarm came, in metres."
     return (
-        "crossed: the caller's time at which a foot came over the alarm line; after midnight write the new date in the note. "
-        "recorder: the recorder's clock, read at the same moment as the caller's (log.csv: rows clock), or its time of an alarm "
-        "between walks (rows alarm).",
+        "crossed: the caller's time at which a foot came over the alarm line; after midnight write the new date in the note.",
+        "recorder: the recorder's clock, read when the caller reads his (rows clock of log.csv), or its time of an alarm between "
+        "walks (rows alarm).",
         *((depth,) if any(card.alarm is not None and card.alarm.area for card in cards) else ()),
         CLO_WORDS,
     )

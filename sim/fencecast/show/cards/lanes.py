@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import shapely
 
@@ -24,6 +26,7 @@ LANES = {  # by role: ink, width, dashes
 LANE_WORDS = {"full": "black: a claim of its own", "pool": "grey: pooled", "calibrate": "dashes: to learn N50"}
 TYPE = 12.0
 ALARM_DASHES, ALARM_ORDER = (5.0, 3.0), 3.5
+LEAST_APART_MM = 1.5  # alarm line and fence, so that both are seen
 
 
 def draw_lanes(page: Page, x: float, y: float, width: float, height: float, data: LanesData) -> None:
@@ -108,6 +111,8 @@ def draw_lane(page: Page, x: float, y: float, width: float, height: float, card:
     page.line([x + 1.0, x + width - 1.0], [fence_y, fence_y], zorder=3, **how)
     if card.alarm is not None:
         alarm_y = at(0.0, card.alarm)[1]
+        if 0.0 < abs(alarm_y - fence_y) < LEAST_APART_MM:
+            alarm_y = fence_y + math.copysign(LEAST_APART_MM, alarm_y - fence_y)
         page.line([x + 1.0, x + width - 1.0], [alarm_y, alarm_y], points=1.1, dashes=ALARM_DASHES, zorder=ALARM_ORDER)
     arrow(page, at(*lane.start), at(*lane.finish), style.INK, 1.4, head_mm=2.2)
     label, end = (y + height - 1.8, y + 4.9) if ahead else (y + 4.9, y + height - 1.8)

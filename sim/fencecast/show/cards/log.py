@@ -17,6 +17,7 @@ UPRIGHT_MM, ACROSS_MM = 8.2, 5.3  # height of a row
 LEAST_BLANK = 4  # rows for walks that are walked again
 TYPE = 12.0
 NOTE_MM = 2.9  # between lines of what the columns mean
+PDF_WIDER = 0.97  # in a PDF letters are a hair wider
 NOTED = "air °C · humidity % · wind m/s · visibility m · rain mm/h · ground °C · sky · camera windows dry or wet"
 HEADS = ("date", "clocks at start: caller, recorder", "clocks at end: caller, recorder", "who reads the alarms, and knew when?")
 PEOPLE = ("walker A: name, height, clothing", "walker B: name, height, clothing", "caller", "director")
@@ -49,7 +50,7 @@ def draw_log(sheets: Sheets, data: CardsData) -> None:
         columns = _columns(page, len(log.marks), across)
         y = _headings(page, log, columns, y)
         height = ACROSS_MM * columns.lines if across else UPRIGHT_MM
-        notes = [line for text in log.notes for line in wrap(text, page.right - page.left, style.SMALL)]
+        notes = [line for text in log.notes for line in wrap(text, PDF_WIDER * (page.right - page.left), style.SMALL)]
         room = int((page.height_mm - FOOT_MM - FOOT_AIR_MM - 4.6 - NOTE_MM * len(notes) - y) / height)
         taken, rows = rows[:room], rows[room:]
         taken += [("", "")] * (room - len(taken))

@@ -30,7 +30,10 @@ def claims_title(score: WalkScore) -> str:
     many = len(score.claims)
     if not many:
         need = requirement_text(score.plan.requirement.pd)
-        return f"The walks were made to learn N50, not to pass: they could not show that the fence meets {need}, nor that it does not"
+        return (
+            f"The walks were made to learn N50, not to pass: they could not show that the fence meets {need}, nor that it does "
+            "not"
+        )
     if many == 1:
         claim = score.claims[0]
         return f"{claim.claim.where}: {verdict_words(claim)}"

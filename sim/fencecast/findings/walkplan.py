@@ -187,12 +187,10 @@ def _time_left(plan: WalkPlan) -> str:
     """Of a plan without a claim: the minutes that are left, and what leaving out the weakest place would make of the mean."""
     if plan.claims:
         return ""
-    left = 0.0 if plan.budget_minutes is None else plan.budget_minutes - plan.most_minutes
-    said = (
-        f" {left:.0f} of {plan.budget_minutes:.0f} minutes are left: more such walks would make no claim either."
-        if left >= 1
-        else ""
-    )
+    budget, said = plan.budget_minutes, ""
+    left = 0.0 if budget is None else budget - max(plan.minutes, plan.most_minutes)
+    if left >= 1.0:
+        said = f" {left:.0f} of {budget:.0f} minutes are left: more such walks would make no claim either."
     by_place: dict[str, list[float]] = {}
     for trial in plan.trials:
         if trial.claim is None and not trial.control:

@@ -50,7 +50,7 @@ def test_fit_writes_the_calibrated_site_and_says_what_it_holds(yard):
     found = json.loads((yard / "kelpen-fit" / "calibration.json").read_text(encoding="utf-8"))
     assert site.calibration.walks == found["walks"] == 36
     assert site.decision.cycles_50.middle() == pytest.approx(found["cycles_50"]["median"], rel=1e-3)
-    assert "Next: fencecast run kelpen-fit/kelpen-calibrated.toml" in flat(ended.out)
+    assert "else fencecast run kelpen-fit/kelpen-calibrated.toml" in flat(ended.out)
     again = typed("walk", "fit", *PATHS, *WHO)
     assert again.code == 2 and "exists already; add --force" in again.err
     forced = typed("walk", "fit", *PATHS, *WHO, "--force", "--json", "--prior-spread", "0.3", "--nuisance-per-hour", "5")

@@ -25,8 +25,8 @@ ONE = FACTS | {"walks": 1, "walkers": 1, "places": 1, "weather": ["at dusk"], "d
 def test_what_a_run_rests_on():
     """Catches: walks, people and places that do not agree in number, N50 without its interval."""
     assert calibrated_line(FACTS) == (
-        "Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in warm dusk: N50 2.6 (2.1 to 3.3); correlation 0.33 "
-        "(0.00 to 0.70)."
+        "Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in warm dusk: N50 2.6 (2.1 to 3.3 for people in general); "
+        "correlation 0.33 (0.00 to 0.70)."
     )
     assert calibrated_line(ONE).startswith("Calibrated by 1 walk of 1 person at 1 place on 2026-11-29 and 2026-12-03 at dusk: ")
     assert dates_words([f"2026-11-0{day}" for day in (3, 1, 2, 4)]) == "on 4 days from 2026-11-01 to 2026-11-04"

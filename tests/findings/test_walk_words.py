@@ -6,6 +6,7 @@ import pytest
 
 import fencecast as fc
 from fencecast.findings.walkladder import ladders, limit_rows
+from fencecast.findings.walkplan import without_claim
 from fencecast.findings.walkwords import (
     claim_rows,
     finding,
@@ -145,3 +146,16 @@ def test_no_promise(estuary, depot):
         said += [f"{row.where} {row.shows}" for row in claim_rows(plan)]
         assert not wrong_words(said)
         assert not [text for text in said if "told" in text or "hangs on" in text]
+
+
+def test_a_plan_without_a_claim_says_what_time_is_left_and_what_the_weakest_place_does():
+    """Catches: an idle half hour without a word, a mean without the weakest place that is still below the requirement."""
+    plan = invented_plan()
+    trials = tuple(trial.model_copy(update={"claim": None}) for trial in plan.trials)
+    kinds = tuple(kind.model_copy(update={"pd": 0.2 if kind.place == "front 9" else 0.97}) for kind in plan.kinds)
+    bare = plan.model_copy(update={"claims": (), "trials": trials, "kinds": kinds, "budget_minutes": 150.0})
+    said = " ".join(without_claim(bare))
+    assert "predicted as 0.84, below 0.90. 40 of 150 minutes are left" in said
+    assert "Without front 9 it would be 0.97: --goal accept" in said
+    low = tuple(kind.model_copy(update={"pd": 0.5}) for kind in plan.kinds)
+    assert "Without" not in " ".join(without_claim(bare.model_copy(update={"kinds": low, "budget_minutes": None})))

@@ -135,7 +135,10 @@ def test_results_of_a_calibrated_site_say_so(tmp_path, files):
     text = invented.calibrated_text()
     results = invented.results_of_yard(text, invented.CALIBRATION)
     full, client = (text_of(fc.report(results, edition, **files)) for edition in ("full", "client"))
-    assert "Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in clear night: N50 2.6 (2.2 to 3.1)" in full
+    assert (
+        "Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in clear night: N50 2.6 (2.2 to 3.1 for people in general)"
+        in full
+    )
     assert "Every metre is judged by the wider interval" in full and "is a judgement until walk tests" not in full
     assert "The results of this report use it." in full and "calibrated by 36 walks" in full
     assert "calibrated by 36 walks at 6 places by 2 walkers on one day in clear night" in client

@@ -102,6 +102,7 @@ def built_blocks(found: AsBuilt, files: Sequence[str], run: Sequence[Block] = ()
     blocks += run
     if files:
         blocks.append(Line(f"Written: {', '.join(files)}", apart=True))
+        blocks.append(Line(f"Next: turn them and read the marks again, or keep them so: fencecast run {files[0]}"))
     return [*blocks, Line(CAUTION, CAUTION_ROLE, apart=True)]
 
 

@@ -29,7 +29,7 @@ def rests_on_rehearsal(attrs: Any) -> bool:
 
 
 def calibrated_line(facts: dict[str, Any]) -> str:
-    """`Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in clear night: N50 2.6 (2.1 to 3.3), correlation ...`"""
+    """`Calibrated by 36 walks of 2 people at 6 places on 2026-11-29 in clear night: N50 2.6 (...), ...`"""
     walks, places, walkers = (int(facts[key]) for key in ("walks", "places", "walkers"))
     end = f"{n50_words(facts)}; {correlation_words(facts)}."
     if facts.get("rehearsal"):

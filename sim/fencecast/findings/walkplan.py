@@ -179,7 +179,7 @@ def without_claim(plan: WalkPlan) -> list[str]:
     if plan.goal == "both" and free and sum(free) < plan.requirement.pd * len(free):
         said.append(
             f"No claim on the walks that calibrate: their mean Pd is predicted as {sum(free) / len(free):.2f}, below "
-            f"{requirement_text(plan.requirement.pd)}."
+            f"{requirement_text(plan.requirement.pd)}." + _time_left(plan)
         )
     elif plan.goal != "calibrate" and not plan.claims and free:
         level = plan.requirement.confidence
@@ -188,6 +188,28 @@ def without_claim(plan: WalkPlan) -> list[str]:
             f"{confidence_text(level)}, not {requirement_text(plan.requirement.pd)}."
         )
     return said
+
+
+def _time_left(plan: WalkPlan) -> str:
+    """Of a plan without a claim: the minutes that are left, and what leaving out the weakest place would make of the mean."""
+    if plan.claims:
+        return ""
+    budget, said = plan.budget_minutes, ""
+    left = 0.0 if budget is None else budget - max(plan.minutes, plan.most_minutes)
+    if left >= 1.0:
+        said = f" {left:.0f} of {budget:.0f} minutes are left: more such walks would make no claim either."
+    by_place: dict[str, list[float]] = {}
+    for trial in plan.trials:
+        if trial.claim is None and not trial.control:
+            by_place.setdefault(plan.kind_of(trial.kind).place, []).append(plan.kind_of(trial.kind).pd)
+    if len(by_place) < 2:
+        return said
+    weakest = min(by_place, key=lambda name: sum(by_place[name]) / len(by_place[name]))
+    rest = [pd for name, each in by_place.items() if name != weakest for pd in each]
+    mean = sum(rest) / len(rest)
+    if mean < plan.requirement.pd:
+        return said
+    return f"{said} Without {weakest} it would be {mean:.2f}: --goal accept plans walks for a claim, of places that it names."
 
 
 def worth(plan: WalkPlan) -> list[str]:

@@ -32,7 +32,9 @@ def doubts(plan: WalkPlan, walks: Sequence[Walked], within: Sequence[Outside] = 
     counted = [walk for walk in walks if walk.counts]
     simulated = sum(is_rehearsed(walk) for walk in walks)
     if simulated:
-        yield f"{simulated} of {len(walks)} walks are {OF_A_REHEARSAL}, and they prove nothing."
+        controls = sum(walk.control for walk in walks)
+        also = f", {controls} {'controls' if controls > 1 else 'control'} among them," if controls else ""
+        yield (f"{simulated} of {len(walks)} walks{also} are {OF_A_REHEARSAL}, and they prove nothing.")
     void = [walk for walk in walks if walk.void]
     if len(void) > VOID_SHARE * len(walks):
         yield f"{len(void)} of {len(walks)} walks are void: above one in ten, the reasons matter as much as the walks."

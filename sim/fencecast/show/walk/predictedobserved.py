@@ -63,7 +63,7 @@ def _key(page: Surface, y: float, bars: bool) -> float:
     def word(text: str, before: float) -> None:
         nonlocal x
         page.text(x + before, y + 0.9, text)
-        x += before + text_width_mm(text, style.LABEL) + 6.0
+        x += before + text_width_mm(text, style.LABEL) + 4.8
 
     page.rect(x, y - 0.4 * BOX_MM, 7.0, 0.8 * BOX_MM, fill=style.GUIDE)
     word("95 % of tests, if the prediction is right", 8.5)

@@ -91,6 +91,4 @@ def test_the_register_says_how_measured_cameras_hang():
     row = _cameras(base(a=hung, built={"date": "2026-11-30", "readings": {"A": 8}}))[-1]
     left = "left uncertain by 0.2 to 0.3 degrees (one standard deviation)"
     assert row.value.startswith(f"as measured on 2026-11-30: A; {left}; B: ")
-        "as measured on 2026-11-30: A; left uncertain by 0.2 to 0.3 degrees (one standard deviation); B: "
-    )
     assert row.source == "site file" and _cameras(base())[-1].what == "Mounting errors, one sigma"

@@ -146,3 +146,9 @@ def claim_about(plan: WalkPlan, name: str) -> str:
     claim = next(each for each in plan.claims if each.claim == name)
     places = len({plan.kind_of(kind).place for kind in claim.kinds})
     return "one place" if places == 1 else f"{plural(places, 'place')} together"
+
+
+def easiest_sentence(plan: WalkPlan) -> str:
+    """That the weather of the test was chosen as the one in which the site does best; '' for a class that somebody asked for."""
+    chosen = plan.weather_why.startswith("the class")
+    return " Of the weather of this site this kind is the easiest: the site does best in it." if chosen else ""

@@ -67,7 +67,7 @@ def proved_of(source: Source) -> Body | None:
     facts = Proved(
         interval=interval_head(score),
         claims=() if score is None else tuple(claim_rows(score)),
-        notes=() if score is None else (dots_sentence(score), *claim_lines(score)),
+        notes=() if score is None else (*([dots_sentence(score)] if score.score.claims else []), *claim_lines(score)),
         prediction=() if score is None else tuple(prediction_lines(score)),
         caption=caption,
         figure=figure,

@@ -62,7 +62,7 @@ def proved_of(source: Source) -> Body | None:
     caption = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
     facts = ClientProved(
         claims=() if score is None else tuple(_claims(score)),
-        key="" if score is None else dots_sentence(score),
+        key="" if score is None or not score.score.claims else dots_sentence(score),
         prediction=() if score is None else (*client_prediction_lines(score), *tie_lines(proof, known)),
         caption="" if drawn is None else caption,
         figure="" if drawn is None else drawn.svg,

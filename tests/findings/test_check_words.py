@@ -7,7 +7,7 @@ import pytest
 import fencecast as fc
 from fencecast.findings.blocks import words_of
 from fencecast.findings.check import check_blocks, check_title
-from fencecast.findings.checksentences import measured_text, places_text
+from fencecast.findings.checksentences import fix_text, measured_text, places_text
 from fencecast.findings.checkwords import WORDS
 from fencecast.findings.sitecheckwords import LAND_WHY
 from fencecast.review.finding import Finding, Span
@@ -71,3 +71,24 @@ def test_what_has_no_limit_prints_none():
     found = check(base(requirement={}))
     said = words_of(check_blocks(found))
     assert "pd is not typed: 0.90 is taken\n" in said
+
+
+def test_a_camera_that_was_measured_is_not_simply_tilted_back():
+    """Catches: `turn it up` from one command and `tilt it down` from another; both ways said of a camera that nobody measured."""
+    hung = {"depression_deg": 4.0, "depression_sd_deg": 0.2, "bearing_sd_deg": 0.2}
+    site = base(a=hung, b={"depression_deg": 4.0}, built={"date": "2026-11-30", "readings": {"A": 8}})
+    said = {f.name: fix_text(site, f) for f in check(site).findings if f.id == "sky"}
+    assert "keep it as hung, or return it to the drawing" in said["A"] and said["B"] == WORDS["sky"].fix
+    refused = base(a=hung, built={"date": "2026-11-30", "readings": {"A": 8}, "not_fitted": ["A"]})
+    assert [fix_text(refused, f) for f in check(refused).findings if f.id == "sky"] == [WORDS["sky"].fix]
+
+
+def test_the_register_says_how_measured_cameras_hang():
+    """Catches: `every camera hangs exactly as drawn` of a site as built; those that nobody measured left out."""
+    from fencecast.report.sections.registerrows import _cameras
+
+    hung = {"depression_sd_deg": 0.3, "bearing_sd_deg": 0.2}
+    row = _cameras(base(a=hung, built={"date": "2026-11-30", "readings": {"A": 8}}))[-1]
+    left = "left uncertain by 0.2 to 0.3 degrees (one standard deviation)"
+    assert row.value.startswith(f"as measured on 2026-11-30: A; {left}; B: ")
+    assert row.source == "site file" and _cameras(base())[-1].what == "Mounting errors, one sigma"

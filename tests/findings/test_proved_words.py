@@ -10,7 +10,7 @@ import pytest
 from fencecast.findings import provedstretch, provedtest
 from fencecast.findings.blocks import words_of
 from fencecast.findings.provedbuilt import built_finding, camera_blocks, client_built_finding
-from fencecast.findings.provedplan import client_claims, client_plan_finding, plan_blocks
+from fencecast.findings.provedplan import client_claims, client_plan_finding, easiest_sentence, plan_blocks
 from fencecast.findings.provedstretch import loss_sentence, metres_by_side, stretch_blocks, stretches
 from fencecast.findings.provedtest import (
     client_finding,
@@ -185,3 +185,10 @@ def test_the_largest_loss_by_aim_is_said_wherever_it_is(score):
         words_of(stretch_blocks(hidden, "clear night", 0.9)).replace(".", " ").split()
     )
     assert client_built_finding(built()).startswith("Some cameras hang differently from the drawing")
+
+
+def test_the_weather_of_the_test_is_called_the_easiest_where_it_was_chosen_so():
+    """Catches: a class that somebody asked for called the easiest."""
+    chosen = PLAN.model_copy(update={"weather_why": "the class in which walkers raise an alarm most often"})
+    assert "the easiest" in easiest_sentence(chosen)
+    assert easiest_sentence(PLAN.model_copy(update={"weather_why": "as asked for"})) == ""

@@ -101,7 +101,7 @@ def test_the_weaker_of_two_cameras_on_one_post_alone_is_named(tmp_path):
     said = first_answer(alone)
     assert f"W without E in {plural(count, 'walk')}" in said and "two cameras on one post" in said
     few = scored(tmp_path, plan, patterns=lambda kind: {"": 0.6, "E": 0.2, "W+E": 0.2}).prediction
-    assert not few.no_chance and "on one post" not in first_answer(few) and "No (" in first_answer(few)
+    assert not few.no_chance and "on one post" not in first_answer(few) and "right? No: " in first_answer(few)
 
 
 def test_claims_one_by_one(tmp_path):

@@ -16,6 +16,15 @@ _MEDIAN_OFF = 0.02  # of N50: more than this is no rounding
 # What another command says of a calibrated file.
 USES_DECISION = "this command uses N50 and correlation of [decision]; what the walks left open is in fencecast run alone"
 
+# Words that only a report on a calibrated site uses.
+WALKED_WORDS = (
+    ("N50", "How many light and dark pairs the picture must resolve on a body for half of all encounters to be "
+     "classified; more is harder."),
+    ("Correlation", "How alike two cameras judge one intruder, from 0 (each by itself) to 1 (both miss the same people)."),
+    ("Calibrated", "N50 and correlation are from walks on the finished site, with what those walks left open."),
+    ("p", "How often chance alone would give a result at least as far off, were the prediction right; small: it does not fit."),
+)  # fmt: skip
+
 
 def calibration_of(attrs: Any) -> dict[str, Any] | None:
     """The facts of a calibrated run; None for results that rest on no walks."""

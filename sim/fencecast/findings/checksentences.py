@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from fencecast.estimate.placecodes import place_code, section_letters
-from fencecast.findings.checkwords import WORDS
+from fencecast.findings.checkwords import MEASURED_SKY, WORDS
 from fencecast.findings.sitecheckwords import LAND_WHY
 from fencecast.review.finding import Finding, Span
 from fencecast.site import Site
@@ -131,8 +131,19 @@ def why_text(site: Site, f: Finding) -> str:
 
 
 def fix_text(site: Site, f: Finding) -> str:
-    """What to do."""
+    """What to do. Of the sky over a camera whose depression was measured on the finished site both ways are said: it was not
+    designed so, and the numbers are of how it hangs."""
+    if f.id == "sky" and was_measured(site, f.name):
+        return MEASURED_SKY
     return WORDS[f.id].fix.format(**_filled(site, f))
+
+
+def was_measured(site: Site, mark: str) -> bool:
+    """Whether `[built]` names a camera, fitted, and the camera has the uncertain depression that the measurement wrote."""
+    built = site.built
+    if built is None or mark in (built.not_fitted or ()) or mark not in (built.readings or built.dof or built.chi2 or {}):
+        return False
+    return any(camera.mark == mark and camera.depression_sd_deg is not None for camera in site.camera)
 
 
 def limit_text(f: Finding) -> str:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from fencecast.findings.sitecheckwords import SITE_WORDS, Words
 
+# In the place of the remedy of "sky" for a camera that was measured as it hangs.
+MEASURED_SKY = "it was measured and is simulated as it hangs; decide: keep it as hung, or return it to the drawing"
 WORDS: dict[str, Words] = {
     # ------------------------------------------------------------------------------ is every metre watched?
     "no-rule": Words(

@@ -13,6 +13,7 @@ from fencecast.estimate.distance import lens_cameras
 from fencecast.estimate.places import worst_first
 from fencecast.estimate.results import Results
 from fencecast.findings.blocks import LEFT, NOTE, RIGHT, Block, Heading, Line, Table
+from fencecast.findings.calibration import calibration_of
 from fencecast.findings.lenstitles import spans_in
 from fencecast.findings.ranges import alarm_words
 from fencecast.findings.spans import End, Span
@@ -97,11 +98,14 @@ def _extremes(results: Results, lens: str, distances: np.ndarray) -> list[dict[s
 def bridge_rows(results: Results, shown: Sequence[str]) -> list[BridgeRow]:
     """The steps of some lenses (by name) in words, a row for each."""
     site, units, rows = results.site, results.units, []
+    # Data sheets know nothing of an N50 that walks on this site gave.
+    walked = calibration_of(results.attrs)
+    first = "data sheet: 50 % of looks" if walked is None else f"50 % of looks, at N50 {site.decision.cycles_50.middle():.1f}"
     for name, steps in _steps(results):
         if name not in shown:
             continue
         cells = [
-            ("data sheet: 50 % of looks", metres_text(steps["range_50_m"], units)),
+            (first, metres_text(steps["range_50_m"], units)),
             ("90 % of looks", metres_text(steps["range_90_m"], units)),
             (alarm_words(*site.decision.confirm), metres_text(steps["range_alarm_90_m"], units)),
             (f"the same, {steps['smallest_gait']}", metres_text(steps["range_alarm_90_smallest_m"], units)),

@@ -153,3 +153,9 @@ def dots_sentence(plan: WalkPlan) -> str:
     """What the dots in a table of claims are."""
     need = requirement_text(plan.requirement.pd)
     return f"Dots: the share of walks that raised an alarm, with its interval, from 0 to 1; dashed line: required, {need}."
+
+
+def easiest_sentence(plan: WalkPlan) -> str:
+    """That the weather of the test was chosen as the one in which the site does best; '' for a class that somebody asked for."""
+    chosen = plan.weather_why.startswith("the class")
+    return " Of the weather of this site this kind is the easiest: the site does best in it." if chosen else ""

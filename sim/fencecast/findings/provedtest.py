@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from fencecast.findings.calibration import weather_words
-from fencecast.findings.provedplan import claim_about, place_codes
+from fencecast.findings.provedplan import claim_about, easiest_sentence, place_codes
 from fencecast.findings.rehearsal import line_of_test, with_rehearsal
 from fencecast.findings.walkfitwords import n50_text, percent_text
 from fencecast.findings.walkscorewords import (
@@ -129,7 +129,7 @@ def held_lines(proof: Proof) -> list[str]:
         start = "from the inside foot of the barrier, without a climb" if plan.from_fence else "without a climb"
         where = in_class(weather_of(proof))
         parts = [part for part in (days, where, who, gaits) if part]
-        lines.append(f"All this holds for {', '.join(parts)}, as walked: {start}.")
+        lines.append(f"All this holds for {', '.join(parts)}, as walked: {start}.{easiest_sentence(plan)}")
     return [*lines, *common_limits(), NOT_HIDING]
 
 
@@ -285,9 +285,9 @@ def client_log_lines(score: ScoreFile) -> list[str]:
 
 def client_held_lines(proof: Proof) -> list[str]:
     """What it holds for: how many days and walkers, which weather; no day, no name, no way of moving."""
-    held = proof.score.held if proof.score is not None else None
     lines = []
-    if held is not None and held.dates:
+    if proof.score is not None and (held := proof.score.held).dates:
         who = plural(len(held.walkers), "walker") if held.walkers else "walkers who are not named"
-        lines.append(f"It holds for {plural(len(held.dates), 'day')}, {who}, {in_class(weather_of(proof))}, as walked.")
+        days, easiest = plural(len(held.dates), "day"), easiest_sentence(proof.score.score.plan)
+        lines.append(f"It holds for {days}, {who}, {in_class(weather_of(proof))}, as walked.{easiest}")
     return [*lines, *common_limits(), "Intruders may hide; walkers did not."]

@@ -37,8 +37,8 @@ def calibrated(**changes):
     return results
 
 
-def row_of(results, name):
-    return results["pd"].values[[str(each) for each in results["weather"].values].index(name)]
+def row_of(results, name, values="pd"):
+    return results[values].values[[str(each) for each in results["weather"].values].index(name)]
 
 
 def test_the_headline_is_counted():
@@ -46,7 +46,16 @@ def test_the_headline_is_counted():
     results = calibrated()
     lengths = (results["segment_end_m"] - results["segment_start_m"]).values
     below = float(lengths[row_of(results, "warm dusk") < 0.90].sum())
-    assert fence_band_data(results).title.startswith(f"With N50 2.6, {below:.0f} m fall below 0.90 in warm dusk; ")
+    parts = [
+        (word, float(lengths[where].sum()))
+        for word, where in (
+            ("weak", row_of(results, "warm dusk", "pd_high") < 0.90),
+            ("meet", row_of(results, "warm dusk", "pd_low") >= 0.90),
+        )
+    ]
+    parts.insert(1, ("undecided", float(lengths.sum()) - parts[0][1] - parts[1][1]))
+    said = ", ".join(f"{metres:.0f} m {word}" for word, metres in parts if metres)
+    assert parts[1][1] > 0.0 and fence_band_data(results).title == f"Warm dusk: {said}"
     before = calibrated()
     before["pd"] = before["pd"] * 1.1
     rise = below - float(lengths[row_of(before, "warm dusk") < 0.90].sum())

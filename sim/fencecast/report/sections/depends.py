@@ -58,7 +58,14 @@ def _finding(found: Sequence[Dependence]) -> str:
     change = _STEP * most.slopes["n50"]
     if abs(change) < _SMALL:
         return f"{start} less than 0.001 in every class."
+    if len(found) > 1 and all(_alike(change, _STEP * each.slopes["n50"]) for each in found):
+        return f"{start} {signed(change)} in every weather."
     return f"{start} {signed(change)} {in_class(most.weather)}" + (", and by less in the others." if len(found) > 1 else ".")
+
+
+def _alike(change: float, other: float) -> bool:
+    """Whether two changes differ by no more than the last digit that is printed."""
+    return abs(round(1000.0 * change) - round(1000.0 * other)) <= 1
 
 
 def _table(found: Sequence[Dependence], facts: dict | None) -> list[Block]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fencecast.findings.calibration import WALKED_WORDS, calibration_of
 from fencecast.findings.limits import limits_of
 from fencecast.findings.nuisance import nuisance_asked
 from fencecast.findings.nuisancewords import MEANING
@@ -74,6 +75,8 @@ def glossary_of(source: Source) -> Body:
     ]
     if nuisance_asked(results.attrs):
         found.append(Term("Nuisance alarm", MEANING, ""))
+    if calibration_of(results.attrs) is not None:
+        found += [Term(word, meaning, "") for word, meaning in WALKED_WORDS]
     causes = [str(name) for name in results["cause"].values]
     found += [Term(first_upper(name), f"{first_upper(cause_meaning(name))}.", cause_swatch_svg(name).svg) for name in causes]
     return Body("Words used here", "", Glossary(tuple(found)))

@@ -70,7 +70,11 @@ def proved_of(source: Source) -> Body | None:
         claims=() if score is None else tuple(claim_rows(score)),
         notes=()
         if score is None
-        else (dots_sentence(score.score.plan), *claim_lines(score), *disagreement_lines(score, source.results)),  # fmt: skip
+        else (
+            *([dots_sentence(score.score.plan)] if score.score.claims else []),
+            *claim_lines(score),
+            *disagreement_lines(score, source.results),
+        ),  # fmt: skip
         prediction=() if score is None else tuple(prediction_lines(score)),
         caption=caption,
         figure=figure,

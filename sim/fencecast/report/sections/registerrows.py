@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from fencecast.estimate.places import place_code
 from fencecast.estimate.results import Results
-from fencecast.findings.checksentences import with_feet
+from fencecast.findings.checksentences import was_measured, with_feet
 from fencecast.findings.installations import spread_words
 from fencecast.findings.words import (
     armed_hours_text,
@@ -159,7 +159,34 @@ def _cameras(site: Site) -> list[Assumption]:
     if not (t.bearing_deg or t.depression_deg or t.height_m):
         errors = "none: every camera hangs exactly as drawn"
     source = given([t], "bearing_deg", "depression_deg", "height_m")
-    return [*rows, Assumption("Cameras", "Mounting errors, one sigma", errors, source, "installer, aim sheets")]
+    what, confirmed = "Mounting errors, one sigma", "installer, aim sheets"
+    measured = [camera.mark for camera in site.camera if was_measured(site, camera.mark)]
+    if measured and site.built is not None:
+        errors = _as_measured(site, measured, errors)
+        source, what, confirmed = FILE, "How cameras hang", "who measured them"
+    return [*rows, Assumption("Cameras", what, errors, source, confirmed)]
+
+
+def _as_measured(site: Site, measured: Sequence[str], errors: str) -> str:
+    """`as measured on 2026-11-30: T1, T2; left uncertain by 0.2 to 0.3 degrees (one standard deviation)`, and of the others what
+    the tolerance says. errors: that."""
+    left = [
+        sd
+        for camera in site.camera
+        if camera.mark in measured
+        for sd in (camera.bearing_sd_deg, camera.depression_sd_deg)
+        if sd is not None
+    ]
+    ends = list(dict.fromkeys(f"{end:.1f}" for end in (min(left), max(left))))
+    assert site.built is not None
+    text = (
+        f"as measured on {site.built.date}: {', '.join(measured)}; left uncertain by {' to '.join(ends)} degrees (one standard "
+        "deviation)"
+    )
+    others = [camera.mark for camera in site.camera if camera.mark not in measured]
+    if not others:
+        return text
+    return f"{text}; {', '.join(others)}: {errors.replace('none: every camera hangs', 'as drawn: taken to hang')}"
 
 
 def _sensor(sensor: Sensor) -> str:
@@ -173,6 +200,11 @@ def _sensor(sensor: Sensor) -> str:
 def _alarm(site: Site) -> list[Assumption]:
     d, walked = site.decision, site.calibration
     from_where = JUDGED if walked is None else f"; calibrated by {walked.walks:,} walks"
+    alike = f"{quantity_text(d.encounter_correlation)} (0 to 0.9)"
+    if walked is not None:
+        known = walked.correlation_high - walked.correlation_low < 0.5  # of 0.9 at most; a judgement
+        alike = f"{d.encounter_correlation.middle():.2f} ({walked.correlation_low:.2f} to {walked.correlation_high:.2f})"
+        alike += "" if known else ", hardly learnt from the walks"
     m, n = d.confirm
     rules = _grouped(site.rule, rule_text, lambda rule: rule.perimeter or "by points of its own") if site.rule else "none"
     looks = f"{d.min_pixels} pixels pass {quantity_text(d.threshold_sigma)} sigma; alarm at {m} of {n} looks, "
@@ -189,7 +221,7 @@ def _alarm(site: Site) -> list[Assumption]:
             "walk test",
         ),
         Assumption(
-            "Alarm", "How alike two cameras judge one intruder", f"{quantity_text(d.encounter_correlation)} (0 to 0.9)",
+            "Alarm", "How alike two cameras judge one intruder", alike,
             given([d], "encounter_correlation") + from_where, "walk test",
         ),
     ]  # fmt: skip

@@ -63,7 +63,7 @@ def proved_of(source: Source) -> Body | None:
     caption = "Alarms of single cameras, predicted and observed; grey: where 95 % of tests fall if the prediction is right."
     facts = ClientProved(
         claims=() if score is None else tuple(_claims(score)),
-        key="" if score is None else dots_sentence(score.score.plan),
+        key="" if score is None or not score.score.claims else dots_sentence(score.score.plan),
         prediction=()
         if score is None
         else (

@@ -188,7 +188,7 @@ def test_decisions_fit_what_was_found():
     assert first("mended_of_old").text == "In warm dusk from 124 to 20 m weak."
     assert first("no_remedy_found").text == "No change that was tried helps." and first("no_remedy_found").key == "why"
     assert first("yard").ask.startswith("Say what is to change at ") and not first("yard").text
-    assert first("no_weak_some_undecided").ask.startswith("Have the 30 m that are undecided run again")
+    assert first("no_weak_some_undecided").ask.startswith("30 m are undecided: have them run again with more crossings")
     assert first("all_meet").key == "register" and first("nothing_watched").key == "register"
 
 

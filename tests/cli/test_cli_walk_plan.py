@@ -48,7 +48,7 @@ def test_a_plan_is_written_whole_and_said_in_sentences(yard, monkeypatch):
         CAUTION, "A claim holds for this night, these walkers and these gaits, as walked, without a climb.",
         "Each claim is made by itself, not all at once", "N50 from these walks includes all that the law of resolution gets",
         "36 walks say hardly anything of how alike two cameras judge", "next to nothing of threshold and clutter",
-        "Places that nobody walked keep the wider band", "Void walks are scored twice",
+        "every segment, walked or not, keeps the wider band", "Void walks are scored twice",
         "Write down who read the alarms, and whether he knew when walks came", "Intruders may hide; walkers on cards do not.",
         "The list of weak places is for those who need it.",
     ):  # fmt: skip

@@ -40,7 +40,21 @@ WRITTEN = {name: path.read_text(encoding="utf-8") for name, path in PAGES.items(
 TEXT = {name: generated.filled(text) for name, text in WRITTEN.items()}
 MODEL = {name: text for name, text in WRITTEN.items() if name.startswith("model/")}
 # Tables whose keys say what a user has or wants: their defaults claim nothing about the world.
-NO_CLAIM = {"armed", "map", "picture", "variant", "mounting", "kit", "check", "accept", "land", "weather_file", "camera", "item"}
+NO_CLAIM = {
+    "calibration",
+    "armed",
+    "map",
+    "picture",
+    "variant",
+    "mounting",
+    "kit",
+    "check",
+    "accept",
+    "land",
+    "weather_file",
+    "camera",
+    "item",
+}
 # What `run --json` is put together from, by module and function of `findings`.
 JSON_MADE_BY = (
     "runfacts.run_object",

@@ -79,4 +79,4 @@ def replace_weather(score, name):
 
 def test_walked_places_are_not_said_to_have_a_narrower_band():
     """Catches: words that let walked segments seem to be known better."""
-    assert UNWALKED.startswith("Every segment, walked or not,")
+    assert UNWALKED.startswith("Every metre is judged by the wider interval")

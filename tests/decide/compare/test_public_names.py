@@ -33,6 +33,10 @@ COMMANDS = (
     "walk plan",
     "walk chance",
     "walk rehearse",
+    "walk score",
+    "walk fit",
+    "walk next",
+    "walk again",
 )
 # What belongs to the command line alone, or is a function of its own.
 OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card", "everything", "strict", "fit", "pdf", "browser",

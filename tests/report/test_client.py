@@ -51,7 +51,7 @@ ALLOWED = {
     "PlannedClaim": {"number", "about", "walks", "misses", "chance"},
     "ClientProved": {"claims", "key", "prediction", "caption", "figure", "log", "held"},
     "TestedClaim": {"number", "about", "walks", "missed", "interval", "dot", "verdict", "below"},
-    "ClientAsBuilt": {"rows", "lines"},
+    "ClientAsBuilt": {"heads", "rows", "lines"},
     "BuiltRow": {"name", "meets_design", "meets_built", "weak_design", "weak_built"},
     "ClientRegister": {"rows", "note", "signing", "signed_by"},
     "Assumed": {"about", "assumed", "value", "source", "confirmed_by"},

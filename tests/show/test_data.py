@@ -28,7 +28,7 @@ SHOW = Path(show_room.__file__).parent
 DATA_MODULES = (
     "aim.data", "fence.data", "fence.sheetdata", "fence.comparisondata", "fence.grounddata", "fence.lossdata",
     "fence.profiledata", "look.data", "map.results", "map.sheet", "nuisance.data", "year.data",
-    "study.data", "tradeoff.data",
+    "study.data", "tradeoff.data", "fence.walkbanddata",
 )  # fmt: skip
 
 

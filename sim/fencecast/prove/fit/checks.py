@@ -2,7 +2,7 @@
 
 Posterior predictive checks (Gelman, Meng and Stern 1996, from memory): parameters are drawn from the posterior, the same walks
 are walked again with them, and the sum of squared standardised deviations over groups is compared with that of the walks seen.
-Tests: tests/prove/fit/test_checks.py.
+Tests: tests/prove/fit/test_fit_checks.py.
 """
 
 from __future__ import annotations

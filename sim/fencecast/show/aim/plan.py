@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from fencecast.show.aim.frame import RULE_COLOUR
+from fencecast.show.aim.ground import Ground, draw_scale, inside_parts, scale_of
 from fencecast.show.aim.plandata import PlanData, PlanSection
 from fencecast.show.aim.room import Room
 from fencecast.show.paper import style
@@ -25,32 +26,13 @@ BAR_MM = 14.0
 def draw_plan(page: Page, x: float, y: float, width: float, height: float, data: PlanData) -> float:
     """Draw the plan with its upper left corner at (x, y) [mm]; returns the y of its legend's baseline below it."""
     west, east, south, north = data.bounds
-    scale = min((width - 2 * PAD_MM) / max(east - west, 6.0), (height - 2 * PAD_MM) / max(north - south, 6.0))
-    middle = np.array([0.5 * (west + east), 0.5 * (south + north)])
-    centre = np.array([x + 0.5 * width, y + 0.5 * height])
-    window = shapely.box(x, y, x + width, y + height)
-    room = Room(page, (x + 0.4, y + 0.4, x + width - 0.4, y + height - 0.4))
-
-    def at(points) -> np.ndarray:
-        return centre + (np.atleast_2d(np.asarray(points, dtype=float)) - middle) * np.array([scale, -scale])
-
-    def line(way, **how) -> None:
-        for part in inside_parts(shapely.LineString(at(way)), window, "LineString"):
-            page.line(*part.T, **how)
-
-    def area(corners, **how) -> list[np.ndarray]:
-        parts = inside_parts(shapely.make_valid(shapely.Polygon(at(corners))), window, "Polygon")
-        for part in parts:
-            page.polygon(part, **how)
-        return parts
-
-    page.rect(x, y, width, height, edge=style.GUIDE, points=0.6, zorder=1)
+    bounds = (west, south, east, north)
+    ground = Ground(page, (x, y), (width, height), bounds, scale_of(width, height, PAD_MM, bounds))
+    at, line, area, scale, window, room = ground.at, ground.line, ground.area, ground.scale, ground.window, ground.room
     if data.clear is not None:
         area(data.clear, fill=CLEAR, zorder=1.2)
         line(np.vstack([data.clear, data.clear[:1]]), colour=style.LINE, points=0.5, zorder=1.4, dashes=(2, 1.5))
-    buildings = [
-        (name, area(points, fill=style.BUILDING, edge=style.LINE, points=0.5, zorder=1.8)) for name, points in data.buildings
-    ]
+    buildings = [(name, ground.building(points)) for name, points in data.buildings]
     for section in data.sections:
         draw_section(section, line)
         for px, py in every_mm(at(section.points), window):
@@ -84,13 +66,6 @@ def every_mm(points: np.ndarray, window) -> np.ndarray:
     parts = inside_parts(shapely.LineString(points), window, "LineString")
     found = [shapely.get_coordinates(shapely.segmentize(shapely.LineString(part), 1.0)) for part in parts]
     return np.vstack(found) if found else np.zeros((0, 2))
-
-
-def inside_parts(shape, window, kind: str) -> list[np.ndarray]:
-    """The parts of a shape inside the window, their points (n, 2)."""
-    left = shape.intersection(window)
-    parts = [part for part in getattr(left, "geoms", [left]) if part.geom_type == kind and not part.is_empty]
-    return [shapely.get_coordinates(part.exterior if kind == "Polygon" else part) for part in parts]
 
 
 def along_section(section: PlanSection, start_m: float, end_m: float) -> np.ndarray:
@@ -196,13 +171,5 @@ def _legend(page: Page, x: float, bottom: float, width: float, scale: float, dat
     words = (["grey: keep clear"] if data.clear is not None else []) + (["blue dashes: rule line"] if data.rules else [])
     words += ["dotted: axis"] if data.axis is not None else []
     page.text(x, y, " · ".join(words), size=style.SMALL, colour=style.SECOND)
-    length = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200) if s * scale >= 0.5 * BAR_MM), 500)
-    right = x + width - 7.0
-    left = right - length * scale
-    page.line([left, left, right, right], [y - 1.6, y - 0.6, y - 0.6, y - 1.6], points=0.8)
-    page.text(left - 1.0, y, f"{length} m", size=style.SMALL, colour=style.SECOND, ha="right")
-    at = x + width - 4.6
-    page.line([at, at], [y + 0.2, y - 2.4], points=0.9)
-    page.line([at - 0.9, at, at + 0.9], [y - 1.4, y - 2.5, y - 1.4], points=0.9)
-    page.text(at + 1.3, y, "N", size=style.SMALL, colour=style.SECOND)
+    draw_scale(page, x + width, y, scale, BAR_MM)
     return y

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import shapely
 
 from fencecast.findings.cardwords import CardWords
-from fencecast.show.aim.plan import draw_chainage, draw_name, draw_section, every_mm, inside_parts
-from fencecast.show.aim.room import Room
+from fencecast.show.aim.ground import Ground, scale_of
+from fencecast.show.aim.plan import draw_chainage, draw_name, draw_section, every_mm
 from fencecast.show.cards.data import LanesData
 from fencecast.show.paper import style
 from fencecast.show.paper.page import Page
@@ -34,27 +33,10 @@ def draw_lanes(page: Page, x: float, y: float, width: float, height: float, data
     height -= LEGEND_MM
     points = np.vstack([np.vstack([section.points for section in data.sections]), np.array(data.cameras).reshape(-1, 2)])
     points = np.vstack([points, *(np.array([start, finish]) for start, finish, _ in data.lanes)])
-    (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
-    scale = min((width - 2 * PAD_MM) / max(east - west, 6.0), (height - 2 * PAD_MM) / max(north - south, 6.0))
-    middle = np.array([0.5 * (west + east), 0.5 * (south + north)])
-    centre = np.array([x + 0.5 * width, y + 0.5 * height])
-    window = shapely.box(x, y, x + width, y + height)
-    room = Room(page, (x + 0.4, y + 0.4, x + width - 0.4, y + height - 0.4))
-
-    def at(many) -> np.ndarray:
-        return centre + (np.atleast_2d(np.asarray(many, dtype=float)) - middle) * np.array([scale, -scale])
-
-    def line(way, **how) -> None:
-        for part in inside_parts(shapely.LineString(at(way)), window, "LineString"):
-            page.line(*part.T, **how)
-
-    page.rect(x, y, width, height, edge=style.GUIDE, points=0.6, zorder=1)
-    buildings = []
-    for name, corners in data.buildings:
-        parts = inside_parts(shapely.make_valid(shapely.Polygon(at(corners))), window, "Polygon")
-        for part in parts:
-            page.polygon(part, fill=style.BUILDING, edge=style.LINE, points=0.5, zorder=1.8)
-        buildings.append((name, parts))
+    bounds = (*points.min(axis=0), *points.max(axis=0))
+    ground = Ground(page, (x, y), (width, height), bounds, scale_of(width, height, PAD_MM, bounds))
+    at, line, scale, window, room = ground.at, ground.line, ground.scale, ground.window, ground.room
+    buildings = [(name, ground.building(corners)) for name, corners in data.buildings]
     for section in data.sections:
         draw_section(section, line)
         room.taken += [(px - 0.5, py - 0.5, px + 0.5, py + 0.5) for px, py in every_mm(at(section.points), window)]

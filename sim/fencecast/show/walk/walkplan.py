@@ -6,11 +6,11 @@ import math
 from os import PathLike
 
 import numpy as np
-import shapely
 from matplotlib.figure import Figure
 
 from fencecast.prove.walks.planfile import WalkPlan
-from fencecast.show.aim.plan import draw_chainage, draw_name, draw_section, every_mm, inside_parts
+from fencecast.show.aim.ground import Ground, draw_scale, scale_of
+from fencecast.show.aim.plan import draw_chainage, draw_name, draw_section, every_mm
 from fencecast.show.aim.room import Room
 from fencecast.show.cards.lanes import arrow
 from fencecast.show.paper import style
@@ -50,27 +50,12 @@ def _map(page: Page, x: float, y: float, width: float, data: WalkPlanData) -> fl
     """The map with its upper left corner at (x, y) [mm]; returns the y below its legend."""
     points = np.vstack([section.points for section in data.sections] + [np.array([[cx, cy]]) for _, cx, cy, _ in data.cameras])
     points = np.vstack([points, *(np.array([place.start_m, place.finish_m]) for place in data.places)])
-    (west, south), (east, north) = points.min(axis=0), points.max(axis=0)
-    scale = min((width - 2 * PAD_MM) / max(east - west, 6.0), (MAP_MM - 2 * PAD_MM) / max(north - south, 6.0))
-    height = min(max((north - south) * scale + 2 * PAD_MM, LEAST_MAP_MM), MAP_MM)
-    middle, centre = np.array([0.5 * (west + east), 0.5 * (south + north)]), np.array([x + 0.5 * width, y + 0.5 * height])
-    window = shapely.box(x, y, x + width, y + height)
-    room = Room(page, (x + 0.4, y + 0.4, x + width - 0.4, y + height - 0.4))
-
-    def at(many) -> np.ndarray:
-        return centre + (np.atleast_2d(np.asarray(many, dtype=float)) - middle) * np.array([scale, -scale])
-
-    def line(way, **how) -> None:
-        for part in inside_parts(shapely.LineString(at(way)), window, "LineString"):
-            page.line(*part.T, **how)
-
-    page.rect(x, y, width, height, edge=style.GUIDE, points=0.6, zorder=1)
-    buildings = []
-    for name, corners in data.buildings:
-        parts = inside_parts(shapely.make_valid(shapely.Polygon(at(corners))), window, "Polygon")
-        for part in parts:
-            page.polygon(part, fill=style.BUILDING, edge=style.LINE, points=0.5, zorder=1.8)
-        buildings.append((name, parts))
+    bounds = (*points.min(axis=0), *points.max(axis=0))
+    scale = scale_of(width, MAP_MM, PAD_MM, bounds)
+    height = min(max((bounds[3] - bounds[1]) * scale + 2 * PAD_MM, LEAST_MAP_MM), MAP_MM)
+    ground = Ground(page, (x, y), (width, height), bounds, scale)
+    at, line, window, room = ground.at, ground.line, ground.window, ground.room
+    buildings = [(name, ground.building(corners)) for name, corners in data.buildings]
     stands = {mark: at([(cx, cy)])[0] for mark, cx, cy, _ in data.cameras}
     for place in data.places:
         here = at([_middle(place)])[0]
@@ -152,15 +137,7 @@ def _legend(page: Page, x: float, bottom: float, width: float, scale: float, dat
     page.text(
         at + 7.2, y, f"to cameras that alarm by themselves in {SEES:g} of walks and more", size=style.SMALL, colour=style.SECOND
     )
-    length = next((s for s in (1, 2, 5, 10, 20, 50, 100, 200) if s * scale >= 0.5 * BAR_MM), 500)
-    right = x + width - 7.0
-    left = right - length * scale
-    page.line([left, left, right, right], [y - 1.6, y - 0.6, y - 0.6, y - 1.6], points=0.8)
-    page.text(left - 1.0, y, f"{length} m", size=style.SMALL, colour=style.SECOND, ha="right")
-    north = x + width - 4.6
-    page.line([north, north], [y + 0.2, y - 2.4], points=0.9)
-    page.line([north - 0.9, north, north + 0.9], [y - 1.4, y - 2.5, y - 1.4], points=0.9)
-    page.text(north + 1.3, y, "N", size=style.SMALL, colour=style.SECOND)
+    draw_scale(page, x + width, y, scale, BAR_MM)
     return y
 
 

@@ -42,7 +42,7 @@ OPTIONS = {
     "aim": {"--camera", "--output", "--marks", "--cost", "--for", "--issue", "--force", "--json"},
     "walk": set(),
     "built": {
-        "--picture", "--lens-free", "--output", "--run", "--precision", "--weather", "--threads", "--force", "--json",
+        "--picture", "--lens-free", "--output", "--run", "--walked", "--precision", "--weather", "--threads", "--force", "--json",
     },
     "plot": {"--output", "--before"},
     "report": {

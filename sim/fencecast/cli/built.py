@@ -17,13 +17,16 @@ from fencecast.cli.output import say_blocks, say_json, warn
 @click.option("--lens-free", is_flag=True, help="Solve for the focal length too, of cameras with six marks and more.")
 @click.option("-o", "--output", metavar="FILE", help="The site file to write.  [default: STEM-built.toml where you stand]")
 @click.option("--run", "both", is_flag=True, help="Simulate the design and the site as built, on the same crossings.")
+@click.option(
+    "--walked", nargs=2, metavar="PLAN.json LOG.csv", help="Of --run: what was walked stands beside it, place by place."
+)
 @click.option("--precision", type=float, metavar="P", help="Of --run: half width of every difference of Pd.  [default: 0.01]")
 @click.option("--weather", multiple=True, metavar="NAME", help="Of --run: only this weather class; may be repeated.")
 @click.option("--threads", type=int, metavar="N", help="Of --run; the results are the same with any number.  [default: all]")
 @click.option("--force", is_flag=True, help="Replace the files when they exist.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output instead of tables.")
 @click.pass_context
-def built(ctx, site, marks, picture, lens_free, output, both, precision, weather, threads, force, as_json) -> None:
+def built(ctx, site, marks, picture, lens_free, output, both, walked, precision, weather, threads, force, as_json) -> None:
     """Find bearing, depression, roll and height of every camera from the marks.csv that `fencecast aim` wrote and people filled
     in beside the live picture, and write a new site file and a picture of it. The old file stays as it is.
 
@@ -35,10 +38,15 @@ def built(ctx, site, marks, picture, lens_free, output, both, precision, weather
     from fencecast.findings.built import built_blocks, built_object
     from fencecast.findings.sitewarnings import site_warnings
 
-    if not both and (precision is not None or weather or threads is not None):
-        raise UsageError("--precision, --weather and --threads belong to --run; type --run as well")
+    if not both and (walked or precision is not None or weather or threads is not None):
+        raise UsageError("--walked, --precision, --weather and --threads belong to --run; type --run as well")
     target = free_file(output or f"{Path(site).stem}-built.toml", ".toml", force, "the site file's name")
     drawn = free_file(target.with_suffix(".png"), ".png", force, "the picture's name")
+    tested, walked_in = {}, ""
+    if walked:
+        from fencecast.prove.built.walked import walked_places
+
+        tested, walked_in = walked_places(*walked)
     found = fc.built(site, marks, picture, lens_free)
     for text in dict.fromkeys([*found.warnings, *site_warnings(found.site)]):
         warn(text)
@@ -68,14 +76,14 @@ def built(ctx, site, marks, picture, lens_free, output, both, precision, weather
         if results is not None:
             from fencecast.findings.builtrun import both_object
 
-            said["run"] = both_object(results)
+            said["run"] = both_object(results, tested, walked_in)
         say_json(said)
     else:
         added = []
         if results is not None:
             from fencecast.findings.builtrun import both_blocks
 
-            added = both_blocks(results)
+            added = both_blocks(results, tested, walked_in)
         say_blocks(built_blocks(found, files, added))
     if found.not_fitted:
         ctx.exit(2)

@@ -43,7 +43,7 @@ OF_THE_CONSOLE = {"output", "force", "no_pictures", "as_json", "require", "card"
                   "no_site_file"}  # fmt: skip
 OTHER_FUNCTIONS = {"without", "lose_each", "remedy"}
 # `built --run` is `fc.compare` of two sites.
-OF_A_COMPARISON = {"both", "precision", "weather", "threads"}
+OF_A_COMPARISON = {"both", "walked", "precision", "weather", "threads"}
 # In the functions a length says its unit, and a command's positional arguments may have another name.
 OTHER_NAMES = {
     "distance": "distance_m",
